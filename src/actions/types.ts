@@ -1,0 +1,71 @@
+/** Marks (what was done, and when) and links (which fields answer, how surely). */
+import type { Placement } from '../frames/bits.ts';
+import type { When } from '../map/schema.ts';
+
+/** One occurrence of an action. Times are in seconds on the marks' own clock until shifted. */
+export interface Mark {
+  readonly action: string;
+  readonly startS: number;
+  /** null: an instant. */
+  readonly endS: number | null;
+  readonly value?: string;
+  readonly note?: string;
+}
+
+export interface MarkFile {
+  readonly marks: readonly Mark[];
+  /** 'epoch': seconds since 1970 (1e8 and above); 'capture': seconds from the capture's origin. */
+  readonly timeBase: 'epoch' | 'capture';
+}
+
+export type LinkDirection = 'onset' | 'release' | 'level';
+
+export interface Link extends Placement {
+  readonly bus: string;
+  readonly id: string;
+  readonly extended: boolean;
+  readonly field: string;
+  readonly when: When;
+  /** Raw units, signed: mean after minus mean before. */
+  readonly effect: number;
+  /** In robust standard deviations of the field's own changes at random times. */
+  readonly effectSd: number;
+  /** 95 % interval of the effect by resampling the repetitions. */
+  readonly effectInterval: readonly [number, number];
+  readonly lagS: number;
+  readonly p: number;
+  readonly q: number;
+  readonly direction: LinkDirection;
+  /** Marks that had data on both sides. */
+  readonly n: number;
+}
+
+export interface ActionLinks {
+  readonly action: string;
+  readonly marks: number;
+  /** Strongest first. */
+  readonly links: readonly Link[];
+  /** Fields times directions tested: the family that q is over. */
+  readonly tested: number;
+  /** For a person, where there is nothing to report or too little to say: "2 presses: 4 more would do". */
+  readonly words: string;
+}
+
+export interface OffsetFinding {
+  /** Capture time = mark time + offset; holds the person's mean reaction delay. */
+  readonly offsetS: number;
+  /** Standard error, or null where it was given by hand. */
+  readonly seS: number | null;
+  readonly from: 'found' | 'given' | 'not-needed' | 'not-found';
+  /** [n] offsets tried and the agreement at each, for the curve. */
+  readonly curve: { readonly offsetS: readonly number[]; readonly agreement: readonly number[] } | null;
+  /** Agreement that chance reaches once in a thousand. */
+  readonly chance: number | null;
+  readonly words: string;
+}
+
+export interface LinkReport {
+  readonly clockOffsetS: number;
+  readonly clock: OffsetFinding;
+  readonly actions: readonly ActionLinks[];
+}

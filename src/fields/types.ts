@@ -1,0 +1,47 @@
+/** What the finders say of one identifier's payload. Everything is in the map's own shapes, plus reasons in words. */
+import type { Placement } from '../frames/bits.ts';
+import type { Direction } from '../frames/table.ts';
+import type { MapChecksum, MapCounter, MapSelector, MapSignal, MapUnclaimed } from '../map/schema.ts';
+
+/** A signal without a meaning yet: named from its place, role "unknown", standing "guess". */
+export type FieldFinding = MapSignal & {
+  /** Why these bits were taken for one value, in words for a person. */
+  readonly why: string;
+};
+export type Explained<T> = T & { readonly why: string };
+
+export interface BitStatistics {
+  /** Payload bytes looked at. */
+  readonly bytes: number;
+  readonly frames: number;
+  /** [bytes * 8] share of frames in which the bit is set; index byte * 8 + bit. */
+  readonly setShare: readonly number[];
+  /** [bytes * 8] share of consecutive frames between which the bit changes. */
+  readonly changeShare: readonly number[];
+}
+
+export interface FrameFindings {
+  readonly bus: string;
+  readonly id: string;
+  readonly extended: boolean;
+  readonly direction: Direction;
+  readonly length: number;
+  readonly fd: boolean;
+  readonly bits: BitStatistics;
+  readonly counters: readonly Explained<MapCounter>[];
+  readonly checksums: readonly Explained<MapChecksum>[];
+  readonly selectors: readonly Explained<MapSelector>[];
+  readonly fields: readonly FieldFinding[];
+  readonly unclaimed: readonly Explained<MapUnclaimed>[];
+}
+
+/** What a person has decided about an identifier; finders work around it and never overwrite it. */
+export interface HandDecision {
+  readonly kind: 'field' | 'refused';
+  readonly placement: Placement;
+}
+
+export interface FieldOptions {
+  readonly decisions?: readonly HandDecision[];
+  readonly seed?: number;
+}

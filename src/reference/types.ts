@@ -1,0 +1,49 @@
+/** Known quantities over time and the fits of fields to them. */
+import type { Coding, Placement } from '../frames/bits.ts';
+import type { When } from '../map/schema.ts';
+
+export interface ReferenceSeries {
+  readonly name: string;
+  readonly unit: string;
+  /** [n] seconds on the reference's own clock, ascending. */
+  readonly timeS: Float64Array;
+  /** [n] never NaN: gaps are left out. */
+  readonly value: Float64Array;
+}
+
+export interface ReferenceFile {
+  readonly series: readonly ReferenceSeries[];
+  readonly timeBase: 'epoch' | 'capture';
+}
+
+export interface Fit extends Placement {
+  readonly bus: string;
+  readonly id: string;
+  readonly extended: boolean;
+  readonly field: string;
+  readonly coding: Coding;
+  readonly when: When;
+  readonly scale: number;
+  readonly scaleSe: number;
+  readonly offset: number;
+  readonly offsetSe: number;
+  /** A round scale within the error, or null. */
+  readonly simpleScale: number | null;
+  /** The field's value is best compared with the reference this much later, seconds. */
+  readonly lagS: number;
+  readonly r2: number;
+  readonly n: number;
+}
+
+export interface QuantityFits {
+  readonly name: string;
+  readonly unit: string;
+  /** Best first. */
+  readonly fits: readonly Fit[];
+  readonly words: string;
+}
+
+export interface FitReport {
+  readonly clockOffsetS: number;
+  readonly quantities: readonly QuantityFits[];
+}

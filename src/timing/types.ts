@@ -1,0 +1,83 @@
+/** What the survey says of a capture: the inventory, in the shape that `survey --json` prints and the page draws. */
+import type { ClockEvent, ClockKind, Direction } from '../frames/table.ts';
+import type { MapTiming } from '../map/schema.ts';
+
+export interface Gap {
+  readonly fromS: number;
+  readonly toS: number;
+}
+
+export interface SurveyFrame {
+  readonly bus: string;
+  readonly id: string;
+  readonly extended: boolean;
+  readonly direction: Direction;
+  /** Data frames. */
+  readonly count: number;
+  /** The usual payload length, bytes. */
+  readonly length: number;
+  /** Every length seen, ascending, with how often. */
+  readonly lengths: readonly { readonly length: number; readonly count: number }[];
+  readonly fd: boolean;
+  readonly timing: MapTiming;
+  /** Median interval in ms whatever the kind; null with fewer than two frames. */
+  readonly medianIntervalMs: number | null;
+  readonly firstS: number;
+  readonly lastS: number;
+  readonly gaps: readonly Gap[];
+  /** Sender group letter once known, else null. */
+  readonly group: string | null;
+  /** Distinct payloads, counted up to 65,536. */
+  readonly distinctPayloads: number;
+}
+
+export interface SurveyBus {
+  readonly name: string;
+  /** Data frames received on it. */
+  readonly frames: number;
+  readonly errors: number;
+  readonly remotes: number;
+  readonly bitrate: number | null;
+  readonly dataBitrate: number | null;
+  /** Mean share of bus time, 0..1; null without a bit rate. */
+  readonly load: number | null;
+  readonly peakLoad: number | null;
+  /** Mean stuff bits per frame and the number of distinct payloads they were counted over. */
+  readonly stuffing: { readonly meanBits: number; readonly sampled: number } | null;
+  /** Stretches in which the whole bus was silent. */
+  readonly gaps: readonly Gap[];
+}
+
+export interface SurveyClock {
+  readonly kind: ClockKind;
+  /** Smallest step that stamps are multiples of, microseconds. */
+  readonly resolutionUs: number;
+  /** Share of frames that carry the very stamp of the frame before on the same bus. */
+  readonly sameStampShare: number;
+  readonly events: readonly ClockEvent[];
+  readonly outOfOrder: number;
+  /** In words for a person: what these stamps can and cannot carry. */
+  readonly verdict: string;
+}
+
+export interface Survey {
+  readonly capture: {
+    readonly frames: number;
+    readonly rejected: number;
+    readonly originS: string;
+    readonly startS: number;
+    readonly durationS: number;
+    readonly clock: SurveyClock;
+  };
+  readonly buses: readonly SurveyBus[];
+  readonly frames: readonly SurveyFrame[];
+  readonly groups: readonly { readonly group: string; readonly ids: readonly string[]; readonly skewPpm: number | null }[];
+}
+
+export interface BusRate {
+  /** bit/s */
+  readonly bitrate: number;
+  /** bit/s of the data phase, for CAN FD with rate switching. */
+  readonly dataBitrate: number | null;
+}
+export type BusRates = Readonly<Record<string, BusRate>>;
