@@ -1,0 +1,241 @@
+/**
+ * The bands beside the weave: what the finders propose for one identifier, joined with what the person has named,
+ * placed or refused. Fields that share bits on different pages become one band of pages. Pure view-model.
+ */
+import type { Placement } from '../../frames/bits.ts';
+import { bitPositions } from '../../frames/bits.ts';
+import type { FieldFinding, FrameFindings } from '../../fields/types.ts';
+import type { MapSignal, When } from '../../map/schema.ts';
+import {
+  checksumWords,
+  counterWords,
+  countWords,
+  kindWords,
+  placementKey,
+  placeName,
+  unclaimedWords,
+} from './bands-words.ts';
+
+export type Glyph = 'wedge' | 'bar' | 'stair' | 'triangle' | 'ticks' | 'dots' | 'strips' | 'text' | 'dashed';
+
+export interface Band {
+  readonly key: string;
+  readonly glyph: Glyph;
+  readonly name: string;
+  /** A place name or a guess is set in italics' company: only a name given by a person is "named". */
+  readonly named: boolean;
+  /** Kind, order, coding. */
+  readonly words: string;
+  /** The finder's reason; italic. */
+  readonly why: string;
+  readonly placement: Placement;
+  readonly when: When;
+  /** The value behind the band, where it is one: what a trace shows and a name is given to. */
+  readonly value: MapSignal | null;
+  /** The person's signal on these bits. */
+  readonly signal: MapSignal | null;
+  readonly refused: boolean;
+  readonly byHand: boolean;
+  /** The bands of the pages, where bits change meaning with a selector. */
+  readonly pages: readonly Band[];
+}
+
+export interface BandQuestion {
+  readonly findings: FrameFindings | null;
+  /** The person's signals of this identifier. */
+  readonly signals: readonly MapSignal[];
+  readonly decisions: readonly { readonly kind: 'field' | 'refused'; readonly placement: Placement }[];
+}
+
+const GLYPHS = { number: 'wedge', flag: 'bar', states: 'stair', text: 'text' } as const;
+const plain = { named: false, refused: false, byHand: false, pages: [], signal: null, value: null } as const;
+
+/** Bands from top to bottom. */
+export function bandsOf(question: BandQuestion): Band[] {
+  const { findings, signals, decisions } = question;
+  const named = new Map(signals.map((signal) => [placementKey(signal, signal.when), signal]));
+  const placed = new Set(decisions.filter((d) => d.kind === 'field').map((d) => placementKey(d.placement)));
+  const bands: Band[] = findings ? foundBands(findings, named, placed) : [];
+  const seen = new Set(bands.flatMap((band) => [band.key, ...band.pages.map((page) => page.key)]));
+  for (const [key, signal] of named) if (!seen.has(key)) bands.push(signalBand(signal));
+  for (const decision of decisions) {
+    if (decision.kind === 'refused') bands.push(refusedBand(decision.placement));
+    else if (!seen.has(placementKey(decision.placement))) bands.push(handBand(decision.placement));
+  }
+  return bands.sort((a, b) => topOrder(a) - topOrder(b));
+}
+
+const topOrder = (band: Band): number =>
+  Math.min(...bitPositions(band.placement).map((bit) => (bit >> 3) * 8 + 7 - (bit & 7)));
+
+function foundBands(findings: FrameFindings, named: Map<string, MapSignal>, placed: Set<string>): Band[] {
+  const fields = findings.fields.map((field) => fieldBand(field, named, placed));
+  const single = fields.filter((band) => !band.when);
+  return [...single, ...gatherPages(fields.filter((band) => band.when)), ...guardBands(findings)];
+}
+
+function fieldBand(field: FieldFinding, named: Map<string, MapSignal>, placed: Set<string>): Band {
+  const key = placementKey(field, field.when);
+  const signal = named.get(key) ?? null;
+  const shown = signal ?? field;
+  return {
+    ...plain,
+    key,
+    glyph: GLYPHS[shown.kind],
+    name: signal?.name ?? placeName(field),
+    named: signal !== null,
+    words: kindWords(shown),
+    why: field.why,
+    placement: field,
+    when: field.when,
+    value: shown,
+    signal,
+    byHand: placed.has(placementKey(field)),
+  };
+}
+
+function signalBand(signal: MapSignal): Band {
+  return {
+    ...plain,
+    key: placementKey(signal, signal.when),
+    glyph: GLYPHS[signal.kind],
+    name: signal.name,
+    named: true,
+    words: kindWords(signal),
+    why: 'Placed and named by hand; no finder proposes these bits.',
+    placement: signal,
+    when: signal.when,
+    value: signal,
+    signal,
+    byHand: true,
+  };
+}
+
+/** A field placed by hand that the finders have not looked at yet. */
+function handBand(placement: Placement): Band {
+  const field = fieldAt(placement);
+  return {
+    ...plain,
+    key: placementKey(placement),
+    glyph: GLYPHS[field.kind],
+    name: placeName(placement),
+    words: kindWords(field),
+    why: 'Placed by hand.',
+    placement,
+    when: null,
+    value: field,
+    byHand: true,
+  };
+}
+
+function refusedBand(placement: Placement): Band {
+  return {
+    ...plain,
+    key: `refused ${placementKey(placement)}`,
+    glyph: 'dashed',
+    name: placeName(placement),
+    words: 'refused',
+    why: 'Refused by hand; not proposed again.',
+    placement,
+    when: null,
+    refused: true,
+    byHand: true,
+  };
+}
+
+/** A value with no meaning yet on bits that a person chose. */
+export function fieldAt(placement: Placement, coding: MapSignal['coding'] = 'unsigned'): MapSignal {
+  const { lsb, length, order, continues } = placement;
+  return {
+    name: placeName(placement),
+    lsb: { ...lsb },
+    length,
+    order,
+    ...(continues ? { continues: continues.map((piece) => ({ ...piece, lsb: { ...piece.lsb } })) } : {}),
+    coding,
+    kind: bitPositions(placement).length === 1 ? 'flag' : 'number',
+    role: 'unknown',
+    when: null,
+    scale: 1,
+    offset: 0,
+    unit: '',
+    observed: null,
+    allowed: null,
+    invalid: [],
+    states: {},
+    table: null,
+    standing: 'guess',
+    sending: 'untested',
+    confidence: 0.5,
+    evidence: [],
+    notes: '',
+  };
+}
+
+const overlaps = (a: Placement, b: Placement): boolean => {
+  const bits = new Set(bitPositions(a));
+  return bitPositions(b).some((bit) => bits.has(bit));
+};
+
+/** Fields of several pages over the same bits, gathered into one band each. */
+export function gatherPages(bands: readonly Band[]): Band[] {
+  const groups: Band[][] = [];
+  for (const band of bands) {
+    const touching = groups.filter((group) => group.some((other) => overlaps(other.placement, band.placement)));
+    const merged = [...touching.flat(), band];
+    groups.splice(0, groups.length, ...groups.filter((group) => !touching.includes(group)), merged);
+  }
+  return groups.map((group) => (group.length === 1 ? (group[0] as Band) : pagesBand(group)));
+}
+
+function pagesBand(pages: readonly Band[]): Band {
+  const first = pages[0] as Band;
+  const bits = [...new Set(pages.flatMap((page) => bitPositions(page.placement)))].sort((a, b) => a - b);
+  const placement = coverOf(bits);
+  const selectors = [...new Set(pages.flatMap((page) => Object.keys(page.when ?? {})))];
+  const distinct = new Set(pages.map((page) => JSON.stringify(page.when))).size;
+  return {
+    ...plain,
+    key: `pages ${placementKey(placement)}`,
+    glyph: 'strips',
+    name: placeName(placement),
+    words: `${countWords(distinct, 'page')}, told by ${selectors.join(' and ')}`,
+    why: first.why,
+    placement,
+    when: null,
+    pages,
+  };
+}
+
+/** The least run of whole threads that covers the bits, as one little-endian piece. */
+function coverOf(bits: readonly number[]): Placement {
+  const first = bits[0] as number;
+  const last = bits.at(-1) as number;
+  return { lsb: { byte: first >> 3, bit: first & 7 }, length: last - first + 1, order: 'little' };
+}
+
+function guardBands(findings: FrameFindings): Band[] {
+  return [
+    ...findings.selectors.map((s) => other('triangle', s.name, `selector, ${countWords(s.length, 'bit')}`, s)),
+    ...findings.counters.map((c) => other('ticks', c.name, counterWords(c), c)),
+    ...findings.checksums.map((c) => other('dots', 'check', checksumWords(c), c)),
+    ...findings.unclaimed.map((u) => other('dashed', '', unclaimedWords(u.reason), u)),
+  ];
+}
+
+function other(glyph: Glyph, name: string, words: string, item: Placement & { why: string; when?: When }): Band {
+  const { lsb, length, order, continues } = item;
+  const placement: Placement = continues ? { lsb, length, order, continues } : { lsb, length, order };
+  const watched = glyph === 'triangle' || glyph === 'ticks' || glyph === 'dots';
+  return {
+    ...plain,
+    key: `${glyph} ${placementKey(placement, item.when)}`,
+    glyph,
+    name,
+    words,
+    why: item.why,
+    placement,
+    when: item.when ?? null,
+    value: watched ? { ...fieldAt(placement), name: name || placeName(placement), when: item.when ?? null } : null,
+  };
+}

@@ -1,0 +1,81 @@
+/**
+ * How fields are said in words: where they lie, what kind they are, how they are coded. Short forms only; the
+ * reason for a field comes from its finder.
+ */
+import type { Placement } from '../../frames/bits.ts';
+import { bitPositions, placementLength } from '../../frames/bits.ts';
+import type { MapChecksum, MapCounter, MapSignal, When } from '../../map/schema.ts';
+
+/** "b4", "b0–1" for whole bytes; "b3.7" one bit; "b6.5–4" within a byte; "b2.0–b3.3" otherwise. */
+export function placeName(placement: Placement): string {
+  const bits = bitPositions(placement);
+  const bytes = bits.map((bit) => bit >> 3);
+  const first = Math.min(...bytes);
+  const last = Math.max(...bytes);
+  if (bits.length === 8 * (last - first + 1)) return first === last ? `b${first}` : `b${first}–${last}`;
+  if (bits.length === 1) return `b${first}.${(bits[0] as number) & 7}`;
+  if (first === last) {
+    const within = bits.map((bit) => bit & 7);
+    return `b${first}.${Math.max(...within)}–${Math.min(...within)}`;
+  }
+  const top = bits.at(-1) as number;
+  const low = bits[0] as number;
+  return `b${low >> 3}.${low & 7}–b${top >> 3}.${top & 7}`;
+}
+
+/** Tells two fields apart: place, order, length, pieces and page. */
+export function placementKey(placement: Placement, when: When = null): string {
+  const pieces = [placement, ...(placement.continues ?? [])];
+  const place = pieces.map((p) => `${p.lsb.byte}.${p.lsb.bit}${p.length > 1 ? p.order[0] : ''}${p.length}`).join('+');
+  return when ? `${place}?${whenWords(when)}` : place;
+}
+
+export const whenWords = (when: When): string =>
+  Object.entries(when ?? {})
+    .map(([selector, values]) => `${selector} ${values.join(', ')}`)
+    .join('; ');
+
+export const countWords = (count: number, noun: string, nouns = `${noun}s`): string =>
+  `${count.toLocaleString('en')} ${count === 1 ? noun : nouns}`;
+
+const withinOneByte = (placement: Placement): boolean =>
+  new Set(bitPositions(placement).map((bit) => bit >> 3)).size === 1;
+
+/** "number, 16 bits, big, signed"; a flag is only a flag. */
+export function kindWords(
+  field: Pick<MapSignal, 'kind' | 'coding' | 'order' | 'lsb' | 'length' | 'continues'>,
+): string {
+  if (field.kind === 'flag') return 'flag';
+  const parts = [field.kind as string, countWords(placementLength(field), 'bit')];
+  if (!withinOneByte(field)) parts.push(field.continues?.length ? 'in pieces' : field.order);
+  if (field.coding !== 'unsigned' && field.coding !== 'text') parts.push(field.coding);
+  return parts.join(', ');
+}
+
+export const counterWords = ({ min, max, every }: Pick<MapCounter, 'min' | 'max' | 'every'>): string =>
+  `counter, ${min} to ${max}${every > 1 ? `, every ${every} frames` : ''}`;
+
+const METHOD_WORDS: Record<MapChecksum['method'], string> = {
+  xor: 'xor',
+  sum: 'sum',
+  crc: 'CRC',
+  copy: 'copy of another field',
+  mac: 'depends on a secret',
+  unsolved: 'rule not found',
+};
+
+/** "checksum, CRC-8, poly 0x1D". */
+export function checksumWords({ method, width, poly, length }: MapChecksum): string {
+  const sized = method === 'crc' || method === 'sum' || method === 'xor';
+  const rule = sized ? `${METHOD_WORDS[method]}-${width ?? length}` : METHOD_WORDS[method];
+  return ['checksum', rule, method === 'crc' && poly ? `poly ${poly}` : ''].filter(Boolean).join(', ');
+}
+
+const UNCLAIMED_WORDS = {
+  constant: 'constant',
+  filling: 'no-data filling',
+  noise: 'noise',
+  cipher: 'looks enciphered',
+  idle: 'idle',
+} as const;
+export const unclaimedWords = (reason: keyof typeof UNCLAIMED_WORDS): string => UNCLAIMED_WORDS[reason];

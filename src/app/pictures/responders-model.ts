@@ -1,0 +1,128 @@
+/**
+ * Who answers an action: rows of the responders list, strongest first, with effect, lag and q said the way a person
+ * reads them, and the words for having too little to say. Also the polylines of repetitions laid over each other.
+ */
+import type { ActionLinks, Link } from '../../actions/types.ts';
+import type { RepetitionsPicture } from '../../jobs/engine-types.ts';
+import { displayId } from '../../kit/units.ts';
+import { placementKey, placeName } from './bands-words.ts';
+
+export const Q_LIMIT = 0.05;
+
+export interface ResponderRow {
+  readonly key: string;
+  readonly link: Link;
+  readonly id: string;
+  readonly name: string;
+  readonly named: boolean;
+  readonly effect: string;
+  readonly lag: string;
+  readonly q: string;
+  readonly direction: string;
+}
+
+const DIRECTION_WORDS = { onset: 'at the start', release: 'at the end', level: 'throughout' } as const;
+
+/** "<.001", ".004", ".05", "0.31". */
+export function shareWords(value: number): string {
+  if (value < 0.001) return '<.001';
+  if (value < 0.1) return value.toFixed(3).replace(/^0/, '');
+  return value.toFixed(2).replace(/^0/, '');
+}
+
+/** "31 sd", "4.2 sd", "−7 sd". */
+export function effectWords(effectSd: number): string {
+  const size = Math.abs(effectSd);
+  const text = size >= 1000 ? '>999' : size >= 10 ? String(Math.round(size)) : size.toFixed(1);
+  return `${effectSd < 0 ? '−' : ''}${text} sd`;
+}
+
+/** "+0.09", "0.00", "−0.12": seconds after the mark. */
+export function lagWords(lagS: number): string {
+  const text = Math.abs(lagS).toFixed(2);
+  if (/^0\.00$/.test(text)) return text;
+  return `${lagS < 0 ? '−' : '+'}${text}`;
+}
+
+export type NameOf = (link: Link) => string | null;
+
+export function respondersOf(action: ActionLinks, nameOf: NameOf, limit = Q_LIMIT): ResponderRow[] {
+  const best = new Map<string, Link>();
+  for (const link of action.links) {
+    if (link.q > limit) continue;
+    const key = linkKey(link);
+    const held = best.get(key);
+    if (!held || link.q < held.q || (link.q === held.q && Math.abs(link.effectSd) > Math.abs(held.effectSd)))
+      best.set(key, link);
+  }
+  return [...best.values()].sort(byStrength).map((link) => rowOf(link, nameOf(link)));
+}
+
+const byStrength = (a: Link, b: Link): number => a.q - b.q || Math.abs(b.effectSd) - Math.abs(a.effectSd);
+
+export const linkKey = (link: Link): string =>
+  `${link.bus} ${link.id}${link.extended ? 'x' : ''} ${placementKey(link, link.when)}`;
+
+function rowOf(link: Link, name: string | null): ResponderRow {
+  return {
+    key: linkKey(link),
+    link,
+    id: displayId(Number.parseInt(link.id, 16), link.extended),
+    name: name ?? placeName(link),
+    named: name !== null,
+    effect: effectWords(link.effectSd),
+    lag: lagWords(link.lagS),
+    q: shareWords(link.q),
+    direction: DIRECTION_WORDS[link.direction],
+  };
+}
+
+/** The sentence where nothing may be claimed. */
+export function nobodyWords(action: ActionLinks): string {
+  if (action.words) return action.words;
+  const best = action.links[0];
+  if (!best) return 'Nothing was tested: no field moves near these marks.';
+  return `Nobody answers more than chance would: the best of ${action.tested.toLocaleString('en')} tests has q ${shareWords(best.q)}.`;
+}
+
+export interface Polyline {
+  readonly x: readonly number[];
+  readonly y: readonly number[];
+}
+
+/** One polyline a repetition (cut where values are missing), scaled together into a box. */
+export function overlayOf(picture: RepetitionsPicture, width: number, height: number): Polyline[] {
+  const [least, greatest] = extent(picture.values);
+  const span = greatest - least || 1;
+  const lines: Polyline[] = [];
+  for (let row = 0; row < picture.rows; row++) {
+    let x: number[] = [];
+    let y: number[] = [];
+    for (let column = 0; column < picture.columns; column++) {
+      const value = picture.values[row * picture.columns + column] as number;
+      if (value !== value) {
+        if (x.length > 1) lines.push({ x, y });
+        x = [];
+        y = [];
+        continue;
+      }
+      x.push(((column + 0.5) / picture.columns) * width);
+      y.push(height - 1 - ((value - least) / span) * (height - 2));
+    }
+    if (x.length > 1) lines.push({ x, y });
+  }
+  return lines;
+}
+
+function extent(values: Float32Array): [number, number] {
+  let least = Infinity;
+  let greatest = -Infinity;
+  for (const value of values) {
+    if (value < least) least = value;
+    if (value > greatest) greatest = value;
+  }
+  return least <= greatest ? [least, greatest] : [0, 1];
+}
+
+export const pathOf = ({ x, y }: Polyline): string =>
+  x.map((value, index) => `${index ? 'L' : 'M'}${value.toFixed(1)} ${(y[index] as number).toFixed(1)}`).join('');

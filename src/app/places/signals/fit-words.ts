@@ -1,0 +1,64 @@
+/**
+ * A fit in words: the formula with as many figures as its error allows, the error beside it, and what it rests on.
+ * Convention for rounding: the error to one significant figure (two where it begins with 1), the value to match.
+ */
+import { fixed } from '../../words/format.ts';
+
+export interface FitFigures {
+  readonly scale: number;
+  readonly scaleSe: number;
+  readonly offset: number;
+  readonly offsetSe: number;
+  readonly r2: number;
+  readonly n: number;
+  readonly unit: string;
+}
+
+/** Decimals that an error leaves meaning to; null where there is no error to go by. */
+export function decimalsFromError(error: number): number | null {
+  if (!(error > 0) || !Number.isFinite(error)) return null;
+  const exponent = Math.floor(Math.log10(error));
+  const leading = error / 10 ** exponent;
+  return Math.min(12, Math.max(0, -exponent + (leading < 1.95 ? 1 : 0)));
+}
+
+const plainFigure = (value: number): string => {
+  const text = Number(value.toPrecision(6)).toString();
+  return text.replace(/^-/, '−').replace('e-', 'e−');
+};
+
+export function figureWithError(
+  value: number,
+  error: number,
+): { readonly value: string; readonly error: string | null } {
+  const decimals = decimalsFromError(error);
+  if (decimals === null) return { value: plainFigure(value), error: null };
+  return { value: fixed(value, decimals), error: error.toFixed(decimals) };
+}
+
+export interface FormulaWords {
+  readonly scale: string;
+  /** "+ 0.02" or "− 40"; empty where the offset is exactly 0. */
+  readonly offset: string;
+  readonly unit: string;
+  /** "± 0.00002 and ± 0.06, from 112 readings; r² 0.998". */
+  readonly trust: string;
+}
+
+export function formulaWords(fit: FitFigures): FormulaWords {
+  const scale = figureWithError(fit.scale, fit.scaleSe);
+  const offset = figureWithError(Math.abs(fit.offset), fit.offsetSe);
+  const errors =
+    scale.error && offset.error ? `± ${scale.error} and ± ${offset.error}, from ` : 'no error known, from ';
+  return {
+    scale: scale.value,
+    offset: fit.offset === 0 && !offset.error ? '' : `${fit.offset < 0 ? '−' : '+'} ${offset.value}`,
+    unit: fit.unit,
+    trust: `${errors}${fit.n.toLocaleString('en')} ${fit.n === 1 ? 'reading' : 'readings'}; ${r2Words(fit)}`,
+  };
+}
+
+export const r2Words = ({ r2 }: Pick<FitFigures, 'r2'>): string =>
+  Number.isFinite(r2)
+    ? `r² ${Math.min(r2, r2 < 1 ? 0.9999 : 1).toFixed(r2 > 0.9995 && r2 < 1 ? 4 : 3)}`
+    : 'r² not known';
