@@ -60,7 +60,12 @@ export const checksumSchema = z.looseObject({
   confidence,
 });
 
-export const selectorSchema = z.looseObject({ name: z.string(), ...placementShape, when: whenSchema.optional(), confidence });
+export const selectorSchema = z.looseObject({
+  name: z.string(),
+  ...placementShape,
+  when: whenSchema.optional(),
+  confidence,
+});
 
 export const codingSchema = z.enum(['unsigned', 'signed', 'sign-magnitude', 'float', 'bcd', 'text']);
 export const signalKindSchema = z.enum(['number', 'states', 'flag', 'text']);
@@ -112,7 +117,10 @@ const timingShape = {
   timeoutFrom: z.enum(['bench', 'guess']).optional(),
 };
 export const plainTimingSchema = z.looseObject(timingShape);
-export const timingSchema = z.looseObject({ ...timingShape, byMode: z.record(z.string(), plainTimingSchema).optional() });
+export const timingSchema = z.looseObject({
+  ...timingShape,
+  byMode: z.record(z.string(), plainTimingSchema).optional(),
+});
 
 export const frameSchema = z.looseObject({
   bus: z.string(),
