@@ -1,0 +1,51 @@
+/**
+ * How many bits it takes to write a sequence down with a code that learns as it goes. Symbols of unknown
+ * probability cost what the Krichevsky-Trofimov estimator charges (IEEE Trans. Inf. Theory 27, 1981): the price
+ * of learning the probabilities is included, so models of different richness compare fairly (Rissanen 1978).
+ */
+
+const LOG2_PI = Math.log2(Math.PI);
+
+/** log2 of the gamma function at halves: entry i holds log2 gamma(i / 2), i >= 1. */
+let gammaAtHalves = new Float64Array([0, LOG2_PI / 2, 0]);
+
+function growTable(size: number): void {
+  const next = new Float64Array(Math.max(size + 1, gammaAtHalves.length * 2));
+  next.set(gammaAtHalves);
+  for (let i = Math.max(3, gammaAtHalves.length); i < next.length; i++) {
+    next[i] = (next[i - 2] as number) + Math.log2(i / 2 - 1);
+  }
+  gammaAtHalves = next;
+}
+
+/** log2 gamma(halves / 2). */
+export function logGammaHalf(halves: number): number {
+  if (halves >= gammaAtHalves.length) growTable(halves);
+  return gammaAtHalves[halves] as number;
+}
+
+/** Bits to write a sequence of two symbols seen `a` and `b` times. */
+export function binaryCost(a: number, b: number): number {
+  return logGammaHalf(2 * (a + b) + 2) - logGammaHalf(2 * a + 1) - logGammaHalf(2 * b + 1) + LOG2_PI;
+}
+
+/** Bits to write a sequence over an alphabet of `size` symbols, of which `counts[from..to)` gives how often each came. */
+export function symbolCost(counts: Int32Array, from: number, to: number, size: number): number {
+  let total = 0;
+  let cost = 0;
+  for (let i = from; i < to; i++) {
+    const times = counts[i] as number;
+    if (times === 0) continue;
+    total += times;
+    cost -= logGammaHalf(2 * times + 1) - LOG2_PI / 2;
+  }
+  if (total === 0) return 0;
+  return cost + logGammaHalf(2 * total + size) - logGammaHalf(size);
+}
+
+/** log2 of the number of ways to choose `k` of `n`. */
+export function chooseCost(n: number, k: number): number {
+  let bits = 0;
+  for (let i = 0; i < k; i++) bits += Math.log2((n - i) / (i + 1));
+  return bits;
+}

@@ -1,0 +1,35 @@
+/** Counter findings in the map's shape, with their reasons in words. */
+import type { MapCounter, When } from '../map/schema.ts';
+import type { CounterFinding } from './counters.ts';
+import { placeName } from './describe.ts';
+import type { Explained } from './types.ts';
+
+function whyOf(counter: CounterFinding): string {
+  const { step, every, min, max, right, steps, lost, rounds } = counter;
+  const pace = every === 1 ? 'every frame' : `every ${every} frames`;
+  const what =
+    counter.length === 1 ? `Toggles at ${pace}` : `Steps by ${step} at ${pace}, from ${min} to ${max} and round again`;
+  const losses = lost > 0 ? ` ${lost} larger jumps fit frames that the log lost.` : '';
+  const share = `${right} of ${steps} steps were as predicted`;
+  return `${what}: ${share}${counter.length > 1 ? `, ${rounds} rounds` : ''}.${losses}`;
+}
+
+/** The share of right steps with one wrong step added, so that few steps are not taken for certainty. */
+const sure = (right: number, steps: number): number => Math.round((100 * right) / (steps + 1)) / 100;
+
+export function counterOf(counter: CounterFinding, when: When): Explained<MapCounter> {
+  const { lsb, length, order, step, every, min, max, right, lost, steps } = counter;
+  return {
+    name: `counter_${placeName(counter)}`,
+    lsb: { ...lsb },
+    length,
+    order,
+    step,
+    every,
+    min,
+    max,
+    when,
+    confidence: Math.min(0.99, sure(right + lost, steps)),
+    why: whyOf(counter),
+  };
+}

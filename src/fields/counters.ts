@@ -1,0 +1,221 @@
+/**
+ * Counters: a run of bits that steps by the same amount from frame to frame, in any order, width, step and modulus.
+ * A ramp, an odometer or a clock also steps evenly for a while; a counter comes round, at every (or every k-th) frame,
+ * and goes on stepping while everything else stands still. Frames that the log lost show as steps of a
+ * whole multiple, and are counted, not held against it.
+ */
+import type { ByteOrder, Placement } from '../frames/bits.ts';
+import { rawReader } from '../frames/bits.ts';
+import type { PayloadRows } from './payload-rows.ts';
+import { countFlips } from './payload-rows.ts';
+
+export interface CounterFinding extends Placement {
+  readonly step: number;
+  readonly every: number;
+  readonly min: number;
+  readonly max: number;
+  /** Steps that were as predicted, and all steps looked at. */
+  readonly right: number;
+  readonly steps: number;
+  /** Jumps of a whole multiple of the step: frames that the log lost, at least. */
+  readonly lost: number;
+  /** Times it came round. */
+  readonly rounds: number;
+}
+
+const WIDTH_MAX = 16;
+const EVERY_MAX = 16;
+const STEPS_MIN = 12;
+/** Of all steps between frames this share must be as predicted; more are lost or reset only in a broken log. */
+const RIGHT_MIN = 0.9;
+
+interface Rule {
+  readonly step: number;
+  readonly min: number;
+  readonly max: number;
+}
+
+/** [rows] values of a placement. */
+function valuesOf(rows: PayloadRows, placement: Placement): Uint32Array {
+  const read = rawReader(placement);
+  const values = new Uint32Array(rows.count);
+  for (let row = 0; row < rows.count; row++) values[row] = read(rows.data, row * rows.bytes);
+  return values;
+}
+
+/** The most frequent step other than 0, modulo 2^length, and the least and greatest value between which it runs. */
+function guessRule(values: Uint32Array, joined: Uint8Array, length: number): Rule | null {
+  const modulus = 2 ** length;
+  const times = new Map<number, number>();
+  let min = Infinity;
+  let max = 0;
+  for (let row = 0; row < values.length; row++) {
+    const value = values[row] as number;
+    if (value < min) min = value;
+    if (value > max) max = value;
+    if (row === 0 || joined[row] === 0) continue;
+    const step = (value - (values[row - 1] as number) + modulus) % modulus;
+    if (step !== 0) times.set(step, (times.get(step) ?? 0) + 1);
+  }
+  let best = 0;
+  for (const [step, count] of times) if (count > (times.get(best) ?? 0)) best = step;
+  if (best === 0) return null;
+  return { step: best > modulus / 2 ? best - modulus : best, min, max };
+}
+
+/** Without stray values at the ends (a start-up filling, a bit error): a counter visits its ends as often as its middle. */
+function tightenRange(values: Uint32Array, rule: Rule): Rule {
+  const width = rule.max - rule.min + 1;
+  if (width > 256) return rule;
+  const times = new Uint32Array(width);
+  for (let row = 0; row < values.length; row++) times[(values[row] as number) - rule.min]!++;
+  const few = values.length / width / 4;
+  let { min, max } = rule;
+  while (min < max && (times[min - rule.min] as number) < few) min++;
+  while (max > min && (times[max - rule.min] as number) < few) max--;
+  return max - min >= 1 ? { ...rule, min, max } : rule;
+}
+
+interface Tally {
+  right: number;
+  steps: number;
+  lost: number;
+  rounds: number;
+  still: number;
+}
+
+function tallyRule(values: Uint32Array, joined: Uint8Array, rule: Rule, every: number): Tally {
+  const modulus = rule.max - rule.min + 1;
+  const tally: Tally = { right: 0, steps: 0, lost: 0, rounds: 0, still: 0 };
+  let held = 0;
+  let whole = false;
+  for (let row = 1; row < values.length; row++) {
+    const before = values[row - 1] as number;
+    const now = values[row] as number;
+    if (joined[row] === 0) {
+      held = 0;
+      whole = false;
+      continue;
+    }
+    held++;
+    if (now === before) {
+      tally.still++;
+      if (held < every) continue;
+      tally.steps++;
+      continue;
+    }
+    const due = rule.min + ((((before - rule.min + rule.step) % modulus) + modulus) % modulus);
+    tally.steps++;
+    if (now === due && (!whole || held === every)) tally.right++;
+    else if (now >= rule.min && now <= rule.max && (now - before) % rule.step === 0) tally.lost++;
+    if (rule.step > 0 ? now < before : now > before) tally.rounds++;
+    held = 0;
+    whole = true;
+  }
+  return tally;
+}
+
+/** The usual number of frames from one move to the next. */
+function usualHold(values: Uint32Array, joined: Uint8Array): number {
+  const holds = new Uint32Array(EVERY_MAX + 2);
+  let held = 0;
+  for (let row = 1; row < values.length; row++) {
+    held = joined[row] === 0 ? 0 : held + 1;
+    if (joined[row] === 0 || values[row] === values[row - 1]) continue;
+    holds[Math.min(held, EVERY_MAX + 1)]!++;
+    held = 0;
+  }
+  let best = 1;
+  for (let k = 1; k < holds.length; k++) if ((holds[k] as number) > (holds[best] as number)) best = k;
+  return best;
+}
+
+function tryPlacement(rows: PayloadRows, placement: Placement): CounterFinding | null {
+  const values = valuesOf(rows, placement);
+  const guess = guessRule(values, rows.joined, placement.length);
+  if (!guess) return null;
+  const every = usualHold(values, rows.joined);
+  if (every > EVERY_MAX) return null;
+  const rule = tightenRange(values, guess);
+  const tally = tallyRule(values, rows.joined, rule, every);
+  if (tally.steps < STEPS_MIN || tally.right < RIGHT_MIN * tally.steps) return null;
+  return {
+    ...placement,
+    ...rule,
+    every,
+    right: tally.right,
+    steps: tally.steps,
+    lost: tally.lost,
+    rounds: tally.rounds,
+  };
+}
+
+/** Whether a counter came round often enough, or is long and steady enough, to be no ramp. */
+function isNoRamp(counter: CounterFinding): boolean {
+  if (counter.length === 1) return counter.right >= 0.98 * counter.steps && counter.steps >= 24;
+  if (counter.rounds >= 2) return true;
+  return counter.every === 1 && counter.right >= 0.99 * counter.steps && counter.steps >= 100;
+}
+
+function* placements(bytes: number, lsb: number, free: Uint8Array): Generator<Placement> {
+  for (const order of ['little', 'big'] as ByteOrder[]) {
+    let position = lsb;
+    for (let length = 1; length <= WIDTH_MAX; length++) {
+      if (position < 0 || position >= bytes * 8) break;
+      if ((((free[position >> 3] as number) >> (position & 7)) & 1) === 0) break;
+      const crosses = position >> 3 !== lsb >> 3;
+      if (crosses || order === 'little')
+        yield { lsb: { byte: lsb >> 3, bit: lsb & 7 }, length, order: crosses ? order : 'little' };
+      position = (position & 7) === 7 ? (order === 'little' ? position + 1 : (position & ~7) - 8) : position + 1;
+    }
+  }
+}
+
+/** A wider counter may be this much less often right than a narrower one: no more than chance does. */
+const WORSE_BY = 0.003;
+
+/** The longest run of free bits from `lsb` on that keeps to one rule. */
+function longestAt(rows: PayloadRows, lsb: number, free: Uint8Array): CounterFinding | null {
+  let best: CounterFinding | null = null;
+  for (const placement of placements(rows.bytes, lsb, free)) {
+    const found = tryPlacement(rows, placement);
+    if (found && (best === null || found.right / found.steps >= best.right / best.steps - WORSE_BY)) best = found;
+  }
+  return best;
+}
+
+/** Rows for the search; each finding is then held against the rest. */
+export const COUNTER_ROWS = 3000;
+
+/**
+ * Counters among the free bits, none overlapping another.
+ * rows: consecutive frames (a sample in blocks will do); free: [bytes] mask of bits that moved and are unclaimed.
+ */
+export function findCounters(rows: PayloadRows, free: Uint8Array): CounterFinding[] {
+  const flips = countFlips(rows);
+  const left = free.slice();
+  const found: CounterFinding[] = [];
+  const least = Math.max(STEPS_MIN, rows.count / (EVERY_MAX * 2));
+  for (let lsb = 0; lsb < rows.bytes * 8; lsb++) {
+    if ((flips[lsb] as number) < least || (((left[lsb >> 3] as number) >> (lsb & 7)) & 1) === 0) continue;
+    const counter = longestAt(rows, lsb, left);
+    if (!counter || !isNoRamp(counter)) continue;
+    found.push(counter);
+    claim(left, counter);
+  }
+  return found;
+}
+
+/** Takes a placement's bits out of a mask. */
+export function claim(mask: Uint8Array, placement: Placement): void {
+  let { byte, bit } = placement.lsb;
+  for (let i = 0; i < placement.length; i++) {
+    if (byte >= 0 && byte < mask.length) mask[byte] = (mask[byte] as number) & ~(1 << bit);
+    bit++;
+    if (bit === 8) {
+      bit = 0;
+      byte += placement.order === 'little' ? 1 : -1;
+    }
+  }
+  for (const piece of placement.continues ?? []) claim(mask, piece);
+}

@@ -1,0 +1,192 @@
+/**
+ * Turns spans into field findings: sign by continuity (a value that crosses zero wraps around when read as unsigned),
+ * kind, range, no-data fillings, the reasons in words, and how sure one may be.
+ */
+import type { Placement } from '../frames/bits.ts';
+import { codedValue, rawReader } from '../frames/bits.ts';
+import type { When } from '../map/schema.ts';
+import { confidenceOf } from './confidence.ts';
+import type { PayloadRows } from './payload-rows.ts';
+import type { Span } from './segment.ts';
+import type { FieldFinding } from './types.ts';
+
+/** "b2" a whole byte, "b0_1" whole bytes 0 and 1; else with bits from the least to the most significant: "b3_bit6", "b1_2_bits4to7". */
+export function placeName(placement: Placement): string {
+  const { lsb, length, order } = placement;
+  const endBit = lsb.bit + length - 1;
+  const msbByte = lsb.byte + (order === 'little' ? 1 : -1) * (endBit >> 3);
+  const first = Math.min(lsb.byte, msbByte);
+  const last = Math.max(lsb.byte, msbByte);
+  const bytes = first === last ? `b${first}` : `b${first}_${last}`;
+  if (lsb.bit === 0 && (endBit & 7) === 7) return bytes;
+  return length === 1 ? `${bytes}_bit${lsb.bit}` : `${bytes}_bits${lsb.bit}to${endBit & 7}`;
+}
+
+export interface ValueColumn {
+  /** [n] unsigned raw values, start-up fillings left out. */
+  readonly values: Float64Array;
+  /** Rows at the start that hold all ones although the value later moves. */
+  readonly fillingRows: number;
+}
+
+export function readColumn(rows: PayloadRows, placement: Placement): ValueColumn {
+  const read = rawReader(placement);
+  const all = new Float64Array(rows.count);
+  for (let row = 0; row < rows.count; row++) all[row] = read(rows.data, row * rows.bytes);
+  const ones = 2 ** placement.length - 1;
+  let filled = 0;
+  while (filled < all.length && all[filled] === ones) filled++;
+  const isFilling = placement.length >= 4 && filled > 0 && filled < all.length && isFarFrom(all, filled, ones);
+  return isFilling ? { values: all.subarray(filled), fillingRows: filled } : { values: all, fillingRows: 0 };
+}
+
+/** Whether the first value after a run of all ones lies further off than the value ever steps by itself. */
+function isFarFrom(all: Float64Array, filled: number, ones: number): boolean {
+  const circle = ones + 1;
+  const around = (a: number, b: number): number => Math.min(Math.abs(a - b), circle - Math.abs(a - b));
+  let largest = 0;
+  for (let row = filled + 1; row < all.length; row++)
+    largest = Math.max(largest, around(all[row] as number, all[row - 1] as number));
+  return around(all[filled] as number, ones) > 2 * largest && around(all[filled] as number, ones) > circle / 16;
+}
+
+export interface SignEvidence {
+  readonly coding: 'unsigned' | 'signed';
+  /** Times the value went through the place where a signed reading changes sign, and where an unsigned one wraps. */
+  readonly throughZero: number;
+  readonly throughMiddle: number;
+}
+
+/** The reading under which the value moves less. Both are equal until it crosses zero or the middle. */
+export function decideSign(values: Float64Array, length: number): SignEvidence {
+  if (length < 3) return { coding: 'unsigned', throughZero: 0, throughMiddle: 0 };
+  const half = 2 ** (length - 1);
+  let asUnsigned = 0;
+  let asSigned = 0;
+  let throughZero = 0;
+  let throughMiddle = 0;
+  for (let row = 1; row < values.length; row++) {
+    const a = values[row - 1] as number;
+    const b = values[row] as number;
+    if (a === b || a >= half === b >= half) continue;
+    const direct = Math.abs(a - b);
+    const around = Math.abs(codedValue(a, 'signed', length) - codedValue(b, 'signed', length));
+    asUnsigned += Math.log2(1 + direct);
+    asSigned += Math.log2(1 + around);
+    if (around < direct) throughZero++;
+    else throughMiddle++;
+  }
+  return { coding: asSigned < asUnsigned ? 'signed' : 'unsigned', throughZero, throughMiddle };
+}
+
+interface Range {
+  readonly min: number;
+  readonly max: number;
+  readonly distinct: number;
+  readonly largestStep: number;
+  readonly moves: number;
+}
+
+const DISTINCT_COUNTED = 64;
+
+function rangeOf(column: ValueColumn, coding: 'unsigned' | 'signed', length: number): Range {
+  let min = Infinity;
+  let max = -Infinity;
+  let largestStep = 0;
+  let moves = 0;
+  let last = Number.NaN;
+  const distinct = new Set<number>();
+  for (const raw of column.values) {
+    const value = codedValue(raw, coding, length);
+    if (value < min) min = value;
+    if (value > max) max = value;
+    if (distinct.size < DISTINCT_COUNTED) distinct.add(raw);
+    if (value !== last && !Number.isNaN(last)) {
+      moves++;
+      largestStep = Math.max(largestStep, Math.abs(value - last));
+    }
+    last = value;
+  }
+  return { min, max, distinct: distinct.size, largestStep, moves };
+}
+
+function numberWords(span: Span, range: Range, sign: SignEvidence): string[] {
+  const width = range.max - range.min;
+  const words: string[] = [];
+  if (width > 0 && range.largestStep < width / 3) {
+    words.push(
+      `Read as one number it moves in small steps: none above 1/${Math.floor(width / range.largestStep)} of its range.`,
+    );
+  } else
+    words.push(`Read as one number its ${range.moves} moves take fewer bits to write down than any division of it.`);
+  if (span.length > 8 || span.lsb.bit + span.length > 8) {
+    words.push(
+      span.orderMargin >= 20
+        ? `The ${span.order === 'big' ? 'left' : 'right'} byte changes when the other wraps, so it is the higher one.`
+        : 'The byte order is little supported: few carries were seen.',
+    );
+  }
+  if (sign.coding === 'signed')
+    words.push(
+      `It went through zero ${sign.throughZero} times; read as unsigned it would leap across its range there.`,
+    );
+  return words;
+}
+
+function whyOf(
+  span: Span,
+  kind: 'number' | 'states' | 'flag',
+  range: Range,
+  sign: SignEvidence,
+  column: ValueColumn,
+): string {
+  const words =
+    kind === 'number'
+      ? numberWords(span, range, sign)
+      : kind === 'flag'
+        ? [`One bit that changed ${range.moves} times on its own.`]
+        : [`${range.distinct} values that hold and change at once, ${range.moves} times in all.`];
+  if (column.fillingRows > 0) words.push(`The first ${column.fillingRows} frames hold all ones: no data yet.`);
+  return words.join(' ');
+}
+
+export function kindOf(span: Span, distinct: number): 'number' | 'states' | 'flag' {
+  if (span.length === 1) return 'flag';
+  if (span.cost.model === 'states') return 'states';
+  return span.length <= 2 || distinct <= 2 ? 'states' : 'number';
+}
+
+/** A span as a finding. rows: all frames, or all of the page that `when` names. */
+export function describeSpan(span: Span, rows: PayloadRows, name: string, when: When): FieldFinding {
+  const column = readColumn(rows, span);
+  const sign = decideSign(column.values, span.length);
+  const preliminary = rangeOf(column, sign.coding, span.length);
+  const kind = kindOf(span, preliminary.distinct);
+  const coding = kind === 'number' ? sign.coding : 'unsigned';
+  const range = coding === sign.coding ? preliminary : rangeOf(column, coding, span.length);
+  const ones = 2 ** span.length - 1;
+  return {
+    name,
+    lsb: { ...span.lsb },
+    length: span.length,
+    order: span.order,
+    coding,
+    kind,
+    role: 'unknown',
+    when,
+    scale: 1,
+    offset: 0,
+    unit: '',
+    observed: { min: range.min, max: range.max },
+    allowed: null,
+    invalid: column.fillingRows > 0 ? [{ from: ones, to: ones, meaning: 'no data at start-up' }] : [],
+    states: {},
+    table: null,
+    standing: 'guess',
+    sending: 'untested',
+    confidence: confidenceOf(span),
+    evidence: [],
+    notes: '',
+    why: whyOf(span, kind, range, sign, column),
+  };
+}

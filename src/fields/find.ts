@@ -1,0 +1,48 @@
+/**
+ * What moves in a payload: counters first, then checksums, then selectors, then the values that remain. Pure: the
+ * same stream and options give the same findings.
+ */
+import { formatId } from '../kit/units.ts';
+import type { Control } from '../kit/control.ts';
+import { checkpoint } from '../kit/control.ts';
+import type { Stream } from '../frames/table.ts';
+import { FD_FORMAT, streamName } from '../frames/table.ts';
+import { measureBits } from './bit-statistics.ts';
+import { dissect, UNBIASED, type OrderBits } from './dissect.ts';
+import { rowsOfStream } from './payload-rows.ts';
+import type { FieldOptions, FrameFindings } from './types.ts';
+
+function findWith(stream: Stream, options: FieldOptions, orderBits: OrderBits): FrameFindings {
+  const bits = measureBits(stream);
+  const parts = dissect(rowsOfStream(stream), { id: stream.id, decisions: options.decisions ?? [], orderBits });
+  return {
+    bus: stream.bus,
+    id: formatId(stream.id),
+    extended: stream.extended,
+    direction: stream.direction,
+    length: stream.length,
+    fd: stream.fdFlags?.some((flags) => (flags & FD_FORMAT) !== 0) ?? false,
+    bits,
+    ...parts,
+  };
+}
+
+/** The findings of one identifier on its own. */
+export function findFieldsOfStream(stream: Stream, options: FieldOptions): FrameFindings {
+  return findWith(stream, options, UNBIASED);
+}
+
+/** The findings of all identifiers, in the order of the streams. */
+export async function findFields(
+  streams: readonly Stream[],
+  options: FieldOptions,
+  control: Control,
+): Promise<readonly FrameFindings[]> {
+  const findings: FrameFindings[] = [];
+  for (const [index, stream] of streams.entries()) {
+    await checkpoint(control, index / streams.length, `fields of ${streamName(stream)}`);
+    findings.push(findFieldsOfStream(stream, options));
+  }
+  await checkpoint(control, 1, 'fields found');
+  return findings;
+}

@@ -1,0 +1,368 @@
+/**
+ * Where values begin and end: the division of a payload into spans that makes all its rows cheapest to write down
+ * (minimum description length, Rissanen 1978), found exactly by dynamic programming over bytes. A little-endian
+ * value leaves a byte through its top bits and enters the next through its bottom bits; a big-endian one the other
+ * way round; so the state between two bytes is which end of the next byte is already taken, and both orders are
+ * weighed in one search.
+ */
+import type { ByteOrder, Piece } from '../frames/bits.ts';
+import type { PayloadRows } from './payload-rows.ts';
+import { SPAN_BITS_MAX, spanCost, type SpanCost } from './span-cost.ts';
+
+const BYTES_MAX = 4;
+
+export interface Span extends Piece {
+  readonly cost: SpanCost;
+  /** Bits that the whole payload would cost more if this span were not allowed. */
+  readonly margin: number;
+  /** For a span over several bytes: the same, if it were only allowed in the other order. */
+  readonly orderMargin: number;
+}
+
+export interface SegmentOptions {
+  /** [bytes] mask of bits that may belong to a span: they move and nothing else has claimed them. */
+  readonly free: Uint8Array;
+  /** Bits that a byte-crossing span costs extra in an order that its bus seldom uses. */
+  readonly orderBits: Readonly<Record<ByteOrder, number>>;
+  /** Spans that a person refused. */
+  readonly refused: readonly Piece[];
+  /** Bits that it costs to leave a moving bit unexplained: one a row, as for noise. */
+  readonly leaveBits: number;
+}
+
+export interface Segmentation {
+  readonly spans: readonly Span[];
+  /** Bits for all rows, the spans' own prices included. */
+  readonly bits: number;
+}
+
+interface Candidate {
+  readonly order: ByteOrder;
+  readonly lsb: number;
+  readonly length: number;
+  /** First and last byte, ascending, whatever the order. */
+  readonly first: number;
+  readonly last: number;
+  /** Lowest and highest bit taken in the byte where the span is entered from the left or ends: see `edges`. */
+  readonly lowBit: number;
+  readonly highBit: number;
+  readonly cost: SpanCost;
+  /** cost.bits plus the price of the span itself. */
+  readonly price: number;
+}
+
+const isFree = (free: Uint8Array, position: number): boolean =>
+  (((free[position >> 3] ?? 0) >> (position & 7)) & 1) === 1;
+
+/** Rows at the start in which a byte holds FF although it later moves: not values but "no data yet". */
+export function fillingRows(rows: PayloadRows): Uint32Array {
+  const until = new Uint32Array(rows.bytes);
+  for (let byte = 0; byte < rows.bytes; byte++) {
+    let row = 0;
+    while (row < rows.count && rows.data[row * rows.bytes + byte] === 0xff) row++;
+    until[byte] = row < rows.count ? row : 0;
+  }
+  return until;
+}
+
+/** [count] bytes `lsbByte` and on joined to one number, in the direction of the order. */
+function joinBytes(rows: PayloadRows, lsbByte: number, size: number, order: ByteOrder): Uint32Array {
+  const { bytes, data, count } = rows;
+  const word = new Uint32Array(count);
+  const toward = order === 'little' ? 1 : -1;
+  for (let row = 0, at = lsbByte; row < count; row++, at += bytes) {
+    let value = 0;
+    for (let i = size - 1; i >= 0; i--) value = (value << 8) | (data[at + i * toward] as number);
+    word[row] = value;
+  }
+  return word;
+}
+
+/**
+ * What it costs to say that there is a span here at all: values mostly begin on bit 0 of a byte, often on a nibble,
+ * seldom elsewhere (common practice, no source); crossing bytes is as usual as not.
+ */
+function spanPrice(lsbBit: number): number {
+  const placing = lsbBit === 0 ? 1 : lsbBit === 4 ? 3 : 4;
+  return 10 + placing;
+}
+
+function* sizes(bytes: number): Generator<{ lsbByte: number; size: number; order: ByteOrder }> {
+  for (let size = 1; size <= Math.min(BYTES_MAX, bytes); size++) {
+    for (let lsbByte = 0; lsbByte < bytes; lsbByte++) {
+      if (lsbByte + size <= bytes) yield { lsbByte, size, order: 'little' };
+      if (size > 1 && lsbByte - size + 1 >= 0) yield { lsbByte, size, order: 'big' };
+    }
+  }
+}
+
+/** Whether the bytes strictly between the ends hold free bits only, with at least one of them moving in each. */
+function insideIsFree(usable: Uint8Array, lsbByte: number, size: number, toward: number, free: Uint8Array): boolean {
+  for (let i = 1; i < size - 1; i++) {
+    const byte = lsbByte + i * toward;
+    if (usable[byte] !== 0xff || free[byte] === 0) return false;
+  }
+  return true;
+}
+
+/**
+ * Every span that begins and ends with a bit that moved, with its cost.
+ * usable: [bytes] bits that no other finding holds (still bits included); free: those of them that moved.
+ */
+export function priceSpans(rows: PayloadRows, free: Uint8Array, usable: Uint8Array): Candidate[] {
+  const filling = fillingRows(rows);
+  const candidates: Candidate[] = [];
+  for (const { lsbByte, size, order } of sizes(rows.bytes)) {
+    const toward = order === 'little' ? 1 : -1;
+    const msbByte = lsbByte + (size - 1) * toward;
+    if (!free[lsbByte] || !free[msbByte] || !insideIsFree(usable, lsbByte, size, toward, free)) continue;
+    const word = joinBytes(rows, lsbByte, size, order);
+    let start = Infinity;
+    for (let i = 0; i < size; i++) start = Math.min(start, filling[lsbByte + i * toward] as number);
+    priceWithin({ rows, free, usable, word, start, lsbByte, msbByte, size, order, candidates });
+  }
+  return candidates;
+}
+
+interface Region {
+  readonly rows: PayloadRows;
+  readonly free: Uint8Array;
+  readonly usable: Uint8Array;
+  readonly word: Uint32Array;
+  readonly start: number;
+  readonly lsbByte: number;
+  readonly msbByte: number;
+  readonly size: number;
+  readonly order: ByteOrder;
+  readonly candidates: Candidate[];
+}
+
+function priceWithin(region: Region): void {
+  const { free, usable, lsbByte, msbByte, size } = region;
+  for (let low = 0; low < 8; low++) {
+    if (!isFree(free, lsbByte * 8 + low)) continue;
+    const lowMask = size === 1 ? 0 : (0xff << low) & 0xff;
+    if ((lowMask & ~(usable[lsbByte] as number)) !== 0) continue;
+    for (let high = size === 1 ? low : 0; high < 8; high++) {
+      if (!isFree(free, msbByte * 8 + high)) continue;
+      const highMask = (size === 1 ? (0xff << low) & 0xff : 0xff) & ((2 << high) - 1);
+      if ((highMask & ~(usable[msbByte] as number)) !== 0) break;
+      const length = (size - 1) * 8 + high - low + 1;
+      if (length <= SPAN_BITS_MAX) pushCandidate(region, low, high, length);
+    }
+  }
+}
+
+function pushCandidate(region: Region, low: number, high: number, length: number): void {
+  const { lsbByte, msbByte, order } = region;
+  const cost = spanCost(region.word, region.rows.joined, region.start, low, length);
+  region.candidates.push({
+    order,
+    lsb: lsbByte * 8 + low,
+    length,
+    first: Math.min(lsbByte, msbByte),
+    last: Math.max(lsbByte, msbByte),
+    lowBit: low,
+    highBit: high,
+    cost,
+    price: cost.bits + spanPrice(low),
+  });
+}
+
+const samePlace = (candidate: Candidate, piece: Piece): boolean =>
+  candidate.lsb === piece.lsb.byte * 8 + piece.lsb.bit &&
+  candidate.length === piece.length &&
+  (candidate.order === piece.order || candidate.first === candidate.last);
+
+/** What is taken of a byte when the search arrives there: nothing, its bits 0..edge, or its bits edge..7. */
+const NONE = 0;
+const bottomState = (edge: number): number => 1 + edge;
+const topState = (edge: number): number => 9 + edge;
+const STATES = 17;
+
+interface Arrival {
+  readonly bits: number;
+  readonly from: number;
+  readonly spans: readonly Candidate[];
+}
+
+interface Layout {
+  readonly bytes: number;
+  /** [byte] spans inside one byte. */
+  readonly inside: readonly (readonly Candidate[])[];
+  /** [byte] spans that go on into later bytes. */
+  readonly crossing: readonly (readonly Candidate[])[];
+}
+
+function layOut(bytes: number, candidates: readonly Candidate[]): Layout {
+  const inside: Candidate[][] = Array.from({ length: bytes }, () => []);
+  const crossing: Candidate[][] = Array.from({ length: bytes }, () => []);
+  for (const candidate of candidates)
+    (candidate.first === candidate.last ? inside : crossing)[candidate.first]!.push(candidate);
+  return { bytes, inside, crossing };
+}
+
+interface Within {
+  readonly bits: number;
+  readonly spans: readonly Candidate[];
+}
+
+/** [9][9] cheapest division of bits low..high-1 of one byte; still or claimed bits cost nothing, moving ones their noise. */
+function divideByte(
+  free: number,
+  inside: readonly Candidate[],
+  leaveBits: number,
+  allowed: (c: Candidate) => boolean,
+): Within[][] {
+  const table: Within[][] = [];
+  for (let low = 0; low <= 8; low++) {
+    const best: Within[] = Array.from({ length: 9 }, () => ({ bits: Infinity, spans: [] }));
+    best[low] = { bits: 0, spans: [] };
+    for (let bit = low; bit < 8; bit++) {
+      const here = best[bit] as Within;
+      if (here.bits === Infinity) continue;
+      const left = here.bits + (((free >> bit) & 1) === 0 ? 0 : leaveBits);
+      if (left < (best[bit + 1] as Within).bits) best[bit + 1] = { bits: left, spans: here.spans };
+      for (const span of inside) {
+        if (span.lowBit !== bit || !allowed(span)) continue;
+        const bits = here.bits + span.price;
+        if (bits < (best[span.highBit + 1] as Within).bits)
+          best[span.highBit + 1] = { bits, spans: [...here.spans, span] };
+      }
+    }
+    table.push(best);
+  }
+  return table;
+}
+
+interface Search {
+  readonly layout: Layout;
+  readonly free: Uint8Array;
+  readonly within: Within[][][];
+  readonly extra: (candidate: Candidate) => number;
+}
+
+const openRegion = (state: number): readonly [number, number] =>
+  state === NONE ? [0, 8] : state < 9 ? [state, 8] : [0, state - 9];
+
+function relax(best: (Arrival | undefined)[][], byte: number, state: number, arrival: Arrival): void {
+  const row = best[byte] as (Arrival | undefined)[];
+  const held = row[state];
+  if (!held || arrival.bits < held.bits) row[state] = arrival;
+}
+
+function advance(search: Search, best: (Arrival | undefined)[][], byte: number, state: number, here: Arrival): void {
+  const within = search.within[byte] as Within[][];
+  const [low, high] = openRegion(state);
+  const go = (toByte: number, toState: number, inner: Within, crossing: Candidate | null): void => {
+    if (inner.bits === Infinity) return;
+    const bits = here.bits + inner.bits + (crossing ? crossing.price + search.extra(crossing) : 0);
+    const held = best[toByte]?.[toState];
+    if (held && held.bits <= bits) return;
+    relax(best, toByte, toState, {
+      bits,
+      from: byte,
+      spans: [...here.spans, ...inner.spans, ...(crossing ? [crossing] : [])],
+    });
+  };
+  go(byte + 1, NONE, (within[low] as Within[])[high] as Within, null);
+  for (const span of search.layout.crossing[byte] as readonly Candidate[]) {
+    if (search.extra(span) === Infinity) continue;
+    if (span.order === 'little') {
+      if (high !== 8 || span.lowBit < low) continue;
+      go(span.last, bottomState(span.highBit), (within[low] as Within[])[span.lowBit] as Within, span);
+    } else {
+      if (low !== 0 || span.highBit >= high) continue;
+      go(span.last, topState(span.lowBit), (within[span.highBit + 1] as Within[])[high] as Within, span);
+    }
+  }
+}
+
+/** The cheapest path through bytes from..to (whole bytes, nothing taken at either end). */
+function cheapest(search: Search, from: number, to: number): Arrival {
+  const best: (Arrival | undefined)[][] = Array.from({ length: to + 1 }, () => new Array<Arrival | undefined>(STATES));
+  relax(best, from, NONE, { bits: 0, from, spans: [] });
+  for (let byte = from; byte < to; byte++) {
+    for (let state = 0; state < STATES; state++) {
+      const here = best[byte]?.[state];
+      if (here) advance(search, best, byte, state, here);
+    }
+  }
+  return best[to]?.[NONE] ?? { bits: Infinity, from, spans: [] };
+}
+
+function makeSearch(
+  layout: Layout,
+  options: SegmentOptions,
+  forbidden: (candidate: Candidate) => boolean,
+  bytesFrom = 0,
+  bytesTo = layout.bytes,
+): Search {
+  const within: Within[][][] = [];
+  for (let byte = bytesFrom; byte < bytesTo; byte++) {
+    within[byte] = divideByte(
+      options.free[byte] as number,
+      layout.inside[byte] as Candidate[],
+      options.leaveBits,
+      (c) => !forbidden(c),
+    );
+  }
+  const extra = (c: Candidate): number => (c.last >= bytesTo || forbidden(c) ? Infinity : options.orderBits[c.order]);
+  return { layout, free: options.free, within, extra };
+}
+
+/** How far to each side of a span the rest is divided anew to see what would replace it. */
+const NEIGHBOURHOOD = 5;
+
+function replacementCost(
+  layout: Layout,
+  options: SegmentOptions,
+  around: readonly [number, number],
+  forbidden: (candidate: Candidate) => boolean,
+): number {
+  return cheapest(makeSearch(layout, options, forbidden, ...around), ...around).bits;
+}
+
+/** Whole bytes around a span such that no chosen span crosses their ends. */
+function neighbourhood(span: Candidate, chosen: readonly Candidate[], bytes: number): readonly [number, number] {
+  let from = Math.max(0, span.first - NEIGHBOURHOOD);
+  let to = Math.min(bytes, span.last + 1 + NEIGHBOURHOOD);
+  for (let settled = false; !settled;) {
+    settled = true;
+    for (const other of chosen) {
+      if (other.first < from && other.last >= from) [from, settled] = [other.first, false];
+      if (other.first < to && other.last >= to) [to, settled] = [other.last + 1, false];
+    }
+  }
+  return [from, to];
+}
+
+function judge(span: Candidate, chosen: readonly Candidate[], layout: Layout, options: SegmentOptions): Span {
+  const refused = (c: Candidate): boolean => options.refused.some((piece) => samePlace(c, piece));
+  const around = neighbourhood(span, chosen, layout.bytes);
+  const held = replacementCost(layout, options, around, refused);
+  const without = replacementCost(layout, options, around, (c) => c === span || refused(c));
+  const crosses = span.first !== span.last;
+  const overlaps = (c: Candidate): boolean => c.first <= span.last && span.first <= c.last && c.first !== c.last;
+  const otherOrder = crosses
+    ? replacementCost(layout, options, around, (c) => (c.order === span.order && overlaps(c)) || refused(c))
+    : Infinity;
+  return {
+    lsb: { byte: span.lsb >> 3, bit: span.lsb & 7 },
+    length: span.length,
+    order: span.order,
+    cost: span.cost,
+    margin: without - held,
+    orderMargin: otherOrder - held,
+  };
+}
+
+/** Divides a payload into spans, given the price of each candidate. */
+export function segment(bytes: number, candidates: readonly Candidate[], options: SegmentOptions): Segmentation {
+  const layout = layOut(bytes, candidates);
+  const refused = (c: Candidate): boolean => options.refused.some((piece) => samePlace(c, piece));
+  const best = cheapest(makeSearch(layout, options, refused), 0, bytes);
+  return { spans: best.spans.map((span) => judge(span, best.spans, layout, options)), bits: best.bits };
+}
+
+export type { Candidate };
