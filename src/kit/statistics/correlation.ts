@@ -1,0 +1,42 @@
+/** Product-moment and rank correlation (Pearson 1895, Spearman 1904). */
+import { ranks } from './order.ts';
+
+/** -1..1; 0 where either side does not vary. */
+export function pearson(x: ArrayLike<number>, y: ArrayLike<number>): number {
+  const n = Math.min(x.length, y.length);
+  let meanX = 0;
+  let meanY = 0;
+  for (let i = 0; i < n; i++) {
+    meanX += (x[i] as number) / n;
+    meanY += (y[i] as number) / n;
+  }
+  let xx = 0;
+  let yy = 0;
+  let xy = 0;
+  for (let i = 0; i < n; i++) {
+    const dx = (x[i] as number) - meanX;
+    const dy = (y[i] as number) - meanY;
+    xx += dx * dx;
+    yy += dy * dy;
+    xy += dx * dy;
+  }
+  return xx > 0 && yy > 0 ? Math.min(1, Math.max(-1, xy / Math.sqrt(xx * yy))) : 0;
+}
+
+export const spearman = (x: ArrayLike<number>, y: ArrayLike<number>): number => pearson(ranks(x), ranks(y));
+
+/** Correlation of a series with itself one step later; 0 where it does not vary. */
+export function lagOneCorrelation(values: ArrayLike<number>): number {
+  const n = values.length;
+  if (n < 3) return 0;
+  let middle = 0;
+  for (let i = 0; i < n; i++) middle += (values[i] as number) / n;
+  let total = 0;
+  let shifted = 0;
+  for (let i = 0; i < n; i++) {
+    const here = (values[i] as number) - middle;
+    total += here * here;
+    if (i > 0) shifted += here * ((values[i - 1] as number) - middle);
+  }
+  return total > 0 ? shifted / total : 0;
+}

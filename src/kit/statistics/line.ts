@@ -1,0 +1,227 @@
+/**
+ * Straight lines y = offset + scale x: ordinary least squares, and a robust one that starts from the
+ * repeated slopes of Theil 1950 and Sen 1968 and goes on with the bisquare weights of Beaton and Tukey 1974.
+ * Standard errors may respect autocorrelation of the residuals: Newey and West 1987, Bartlett weights.
+ */
+import type { Random } from '../random.ts';
+import { median, quantile, MAD_TO_SD } from './order.ts';
+
+type Numbers = ArrayLike<number>;
+
+export interface Line {
+  readonly scale: number;
+  readonly offset: number;
+  readonly scaleSe: number;
+  readonly offsetSe: number;
+  /** Share of y's variation explained, over the points that kept weight. */
+  readonly r2: number;
+  /** Residual standard deviation, robust for a robust line. */
+  readonly residualSd: number;
+  readonly n: number;
+}
+
+interface Solution {
+  scale: number;
+  offset: number;
+  meanX: number;
+  /** Weighted sum of squares of x about its mean. */
+  xx: number;
+  weight: number;
+}
+
+function solve(x: Numbers, y: Numbers, weights: Numbers | null): Solution {
+  let weight = 0;
+  let meanX = 0;
+  let meanY = 0;
+  for (let i = 0; i < x.length; i++) {
+    const w = weights ? (weights[i] as number) : 1;
+    weight += w;
+    meanX += w * (x[i] as number);
+    meanY += w * (y[i] as number);
+  }
+  meanX /= weight;
+  meanY /= weight;
+  let xx = 0;
+  let xy = 0;
+  for (let i = 0; i < x.length; i++) {
+    const w = weights ? (weights[i] as number) : 1;
+    const dx = (x[i] as number) - meanX;
+    xx += w * dx * dx;
+    xy += w * dx * ((y[i] as number) - meanY);
+  }
+  const scale = xx > 0 ? xy / xx : 0;
+  return { scale, offset: meanY - scale * meanX, meanX, xx, weight };
+}
+
+/**
+ * Long-run variance of the two sums that make the line's errors: sum of residuals (u) and of residuals times
+ * centred x (v), with Bartlett weights over `lags` steps. 0 lags: heteroscedasticity only.
+ */
+function longRunSums(
+  x: Numbers,
+  meanX: number,
+  residual: Numbers,
+  lags: number,
+): { uu: number; uv: number; vv: number } {
+  let uu = 0;
+  let uv = 0;
+  let vv = 0;
+  const n = residual.length;
+  for (let lag = 0; lag <= lags; lag++) {
+    const weight = (lag === 0 ? 1 : 2) * (1 - lag / (lags + 1));
+    for (let i = lag; i < n; i++) {
+      const rr = weight * (residual[i] as number) * (residual[i - lag] as number);
+      const a = (x[i] as number) - meanX;
+      const b = (x[i - lag] as number) - meanX;
+      uu += rr;
+      uv += (rr * (a + b)) / 2;
+      vv += rr * a * b;
+    }
+  }
+  return { uu, uv, vv };
+}
+
+function lineErrors(
+  x: Numbers,
+  found: Solution,
+  score: Numbers,
+  slopeDivisor: number,
+  lags: number,
+): Pick<Line, 'scale' | 'offset' | 'scaleSe' | 'offsetSe'> {
+  const n = x.length;
+  const { uu, uv, vv } = longRunSums(x, found.meanX, score, lags);
+  const small = n > 2 ? n / (n - 2) : Number.POSITIVE_INFINITY;
+  const scaleVariance = (small * vv) / (found.xx * slopeDivisor) ** 2;
+  const meanVariance = (small * uu) / (found.weight * slopeDivisor) ** 2;
+  const both = (small * uv) / (found.xx * slopeDivisor * found.weight * slopeDivisor);
+  const offsetVariance = meanVariance + found.meanX ** 2 * scaleVariance - 2 * found.meanX * both;
+  return {
+    scale: found.scale,
+    offset: found.offset,
+    scaleSe: Math.sqrt(Math.max(0, scaleVariance)),
+    offsetSe: Math.sqrt(Math.max(0, offsetVariance)),
+  };
+}
+
+function residuals(x: Numbers, y: Numbers, line: { scale: number; offset: number }): Float64Array {
+  return Float64Array.from(y, (value, i) => value - line.offset - line.scale * (x[i] as number));
+}
+
+function explained(y: Numbers, residual: Numbers, weights: Numbers | null): number {
+  let weight = 0;
+  let meanY = 0;
+  for (let i = 0; i < y.length; i++) {
+    const w = weights ? (weights[i] as number) : 1;
+    weight += w;
+    meanY += w * (y[i] as number);
+  }
+  meanY /= weight;
+  let total = 0;
+  let left = 0;
+  for (let i = 0; i < y.length; i++) {
+    const w = weights ? (weights[i] as number) : 1;
+    total += w * ((y[i] as number) - meanY) ** 2;
+    left += w * (residual[i] as number) ** 2;
+  }
+  return total > 0 ? 1 - left / total : 0;
+}
+
+/** Ordinary least squares with the textbook standard errors (independent errors of equal size). */
+export function ordinaryLine(x: Numbers, y: Numbers): Line {
+  const n = x.length;
+  const found = solve(x, y, null);
+  const residual = residuals(x, y, found);
+  let squares = 0;
+  for (let i = 0; i < n; i++) squares += (residual[i] as number) ** 2;
+  const s2 = squares / (n - 2);
+  return {
+    scale: found.scale,
+    offset: found.offset,
+    scaleSe: Math.sqrt(s2 / found.xx),
+    offsetSe: Math.sqrt(s2 * (1 / n + found.meanX ** 2 / found.xx)),
+    r2: explained(y, residual, null),
+    residualSd: Math.sqrt(s2),
+    n,
+  };
+}
+
+/** Median slope over pairs of points: all of them where few, else `pairs` drawn at random. */
+export function medianSlopeLine(
+  x: Numbers,
+  y: Numbers,
+  random: Random,
+  pairs = 2000,
+): { scale: number; offset: number } {
+  const n = x.length;
+  const slopes: number[] = [];
+  const add = (i: number, j: number): void => {
+    const dx = (x[j] as number) - (x[i] as number);
+    if (dx !== 0) slopes.push(((y[j] as number) - (y[i] as number)) / dx);
+  };
+  if ((n * (n - 1)) / 2 <= pairs) {
+    for (let i = 0; i < n; i++) for (let j = i + 1; j < n; j++) add(i, j);
+  } else {
+    for (let k = 0; k < pairs; k++) add(random.below(n), random.below(n));
+  }
+  const scale = slopes.length > 0 ? median(slopes) : 0;
+  return { scale, offset: median(Float64Array.from(y, (value, i) => value - scale * (x[i] as number))) };
+}
+
+/** Tuning constant of the bisquare: 95 % efficient where errors are normal (Beaton and Tukey 1974). */
+const BISQUARE = 4.685;
+
+/** Robust spread of residuals that two parameters were spent on; never 0 while some residual is not. */
+function residualSpread(residual: Float64Array): number {
+  const sizes = residual.map(Math.abs);
+  const spread = MAD_TO_SD * median(sizes);
+  return spread > 0 ? spread : quantile(sizes, 0.9) / 1.645;
+}
+
+/**
+ * Robust line with standard errors that respect autocorrelation over `lags` steps of the series' order.
+ * Points must be in time order. Below 8 points it is the ordinary line: too few to tell an outlier.
+ */
+export function robustLine(x: Numbers, y: Numbers, random: Random, lags = 0): Line {
+  const n = x.length;
+  if (n < 8) return ordinaryLine(x, y);
+  let line: { scale: number; offset: number } = medianSlopeLine(x, y, random);
+  const weights = new Float64Array(n).fill(1);
+  let found = solve(x, y, null);
+  let residual = residuals(x, y, line);
+  let spread = residualSpread(residual);
+  for (let round = 0; round < 12 && spread > 0; round++) {
+    for (let i = 0; i < n; i++) {
+      const u = (residual[i] as number) / (BISQUARE * spread);
+      weights[i] = Math.abs(u) < 1 ? (1 - u * u) ** 2 : 0;
+    }
+    found = solve(x, y, weights);
+    const moved = Math.abs(found.scale - line.scale) * Math.sqrt(found.xx / found.weight);
+    line = found;
+    residual = residuals(x, y, line);
+    if (moved < 1e-4 * spread) break;
+    spread = residualSpread(residual);
+  }
+  return robustErrors(x, y, found, residual, weights, spread, lags);
+}
+
+/** Errors of an M-estimate: scores over the mean slope of the score function (Huber 1981, section 7.6). */
+function robustErrors(
+  x: Numbers,
+  y: Numbers,
+  found: Solution,
+  residual: Float64Array,
+  weights: Float64Array,
+  spread: number,
+  lags: number,
+): Line {
+  const n = x.length;
+  const score = residual.map((value, i) => value * (weights[i] as number));
+  let slope = 0;
+  for (let i = 0; i < n; i++) {
+    const u = spread > 0 ? (residual[i] as number) / (BISQUARE * spread) : 0;
+    if (Math.abs(u) < 1) slope += (1 - u * u) * (1 - 5 * u * u);
+  }
+  const divisor = spread > 0 ? Math.max(slope, 0.1 * n) / found.weight : 1;
+  const errors = lineErrors(x, found, score, divisor, lags);
+  return { ...errors, r2: explained(y, residual, weights), residualSd: spread, n };
+}
