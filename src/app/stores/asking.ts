@@ -1,0 +1,202 @@
+/** What places ask of the capture that is open: the capture itself, its marks on the ruler, and the long findings. */
+import { useEffect, useMemo } from 'react';
+import type { LinkReport, Mark } from '../../actions/types.ts';
+import type { FrameFindings, HandDecision } from '../../fields/types.ts';
+import type { StreamKey } from '../../frames/table.ts';
+import type { Dossier, DossierCapture, DossierMark } from '../../jobs/dossier.ts';
+import type { Engine } from '../../jobs/engine-types.ts';
+import type { Control } from '../../kit/control.ts';
+import { part } from '../../kit/control.ts';
+import type { FitReport, ReferenceFile } from '../../reference/types.ts';
+import type { Survey } from '../../timing/types.ts';
+import { useCaptures, type OpenCapture } from './captures.ts';
+import { useDossier } from './dossier.ts';
+import { ensureFinding, findingKey, useFindings, type FindingJob, type Slot } from './findings.ts';
+import { actionsOf, markFile, marksClock, onRuler, type MarksClock } from './marks-clock.ts';
+import { useView } from './view.ts';
+
+export interface CurrentCapture {
+  readonly entry: DossierCapture;
+  readonly open: OpenCapture;
+}
+
+/** The capture the person looks at; undefined before there is one. */
+export function useCurrentCapture(): CurrentCapture | undefined {
+  const id = useView(({ captureId }) => captureId);
+  const entry = useDossier(({ dossier }) => dossier.captures.find((capture) => capture.id === id));
+  const open = useCaptures((state) => state.open.find((capture) => capture.id === id));
+  return useMemo(() => (entry && open ? { entry, open } : undefined), [entry, open]);
+}
+
+/** The engine and a name for its present content, for keys of picture questions; null until it has been read. */
+export function useReadyEngine(): { readonly engine: Engine; readonly identity: string } | null {
+  const id = useView(({ captureId }) => captureId);
+  const open = useCaptures((state) => state.open.find((capture) => capture.id === id));
+  return useMemo(
+    () =>
+      open?.phase === 'ready' && open.engine ? { engine: open.engine, identity: `${open.id}@${open.revision}` } : null,
+    [open],
+  );
+}
+
+export interface Finding<T> {
+  readonly value: T | null;
+  /** The value is from before the last change. */
+  readonly outdated: boolean;
+  readonly slot: Slot | null;
+  again(): void;
+}
+
+const lastDone = new Map<string, unknown>();
+
+function useFinding<T>(
+  job: FindingJob,
+  options: unknown,
+  run: ((engine: Engine, control: Control) => Promise<T>) | null,
+): Finding<T> {
+  const current = useCurrentCapture();
+  const digest = current?.open.phase === 'ready' ? (current.open.summary?.digest ?? null) : null;
+  const engine = current?.open.engine ?? null;
+  const key = useMemo(() => (digest && run ? findingKey(digest, job, options) : null), [digest, job, options, run]);
+  const slot = useFindings(({ slots }) => (key ? slots[key] : undefined));
+  useEffect(() => {
+    if (key && engine && run) ensureFinding(key, (control) => run(engine, control));
+  }, [key, engine, run]);
+  const shelf = `${current?.open.id ?? ''}/${job}`;
+  const done = slot?.state === 'done';
+  useEffect(() => {
+    if (done) lastDone.set(shelf, slot.value);
+  }, [done, slot, shelf]);
+  const before = key && !done ? lastDone.get(shelf) : undefined;
+  return {
+    value: ((done ? slot.value : before) as T | undefined) ?? null,
+    outdated: !done && before !== undefined,
+    slot: slot ?? null,
+    again: () => {
+      if (!key || !engine || !run) return;
+      useFindings.getState().forget(key);
+      ensureFinding(key, (control) => run(engine, control));
+    },
+  };
+}
+
+/** The survey of the capture, over its trimmed span where there is one. */
+export function useSurvey(): Finding<Survey> {
+  const rates = useDossier(({ dossier }) => dossier.rates);
+  const trim = useCurrentCapture()?.entry.trim ?? null;
+  const options = useMemo(() => ({ rates, trim }), [rates, trim]);
+  const run = useMemo(
+    () => (engine: Engine) => engine.survey(rates, trim ? { fromS: trim.fromS, toS: trim.toS } : undefined),
+    [rates, trim],
+  );
+  return useFinding('survey', options, run);
+}
+
+type Decisions = Dossier['decisions'];
+const decidedFrames = (decisions: Decisions): [StreamKey, HandDecision[]][] => {
+  const byFrame = new Map<string, [StreamKey, HandDecision[]]>();
+  for (const { bus, id, extended, kind, placement } of decisions) {
+    const name = `${bus}/${id}/${extended}`;
+    const known = byFrame.get(name) ?? [{ bus, id: Number(id), extended, direction: 'received' as const }, []];
+    known[1].push({ kind, placement });
+    byFrame.set(name, known);
+  }
+  return [...byFrame.values()];
+};
+
+/** Every identifier by itself, then again those about which something was decided by hand. */
+async function findFields(engine: Engine, decisions: Decisions, control: Control): Promise<readonly FrameFindings[]> {
+  const decided = decidedFrames(decisions);
+  const all = await engine.analyse(
+    { job: 'fields', streams: 'all', options: {} },
+    part(control, 0, decided.length ? 0.9 : 1),
+  );
+  const found = [...all];
+  for (const [stream, hand] of decided) {
+    const again = await engine.analyse(
+      { job: 'fields', streams: [stream], options: { decisions: hand } },
+      { signal: control.signal },
+    );
+    for (const frame of again) {
+      const place = found.findIndex(
+        (old) =>
+          old.bus === frame.bus &&
+          old.id === frame.id &&
+          old.extended === frame.extended &&
+          old.direction === frame.direction,
+      );
+      if (place >= 0) found[place] = frame;
+    }
+  }
+  return found;
+}
+
+/** Proposed fields of every identifier, with what was decided by hand as constraints. */
+export function useFields(): Finding<readonly FrameFindings[]> {
+  const decisions = useDossier(({ dossier }) => dossier.decisions);
+  const run = useMemo(() => (engine: Engine, control: Control) => findFields(engine, decisions, control), [decisions]);
+  return useFinding('fields', decisions, run);
+}
+
+const SEED = 20261125;
+
+/** Links of all fields to all actions, and the offset of the marks' clock. Nothing to do without marks. */
+export function useLinks(): Finding<LinkReport> {
+  const fields = useFields();
+  const entry = useCurrentCapture()?.entry;
+  const findings = fields.outdated ? null : fields.value;
+  const marks = entry?.marks;
+  const base = entry?.markTimeBase;
+  const offset = entry?.markOffset;
+  const options = useMemo(() => ({ findings, marks, base, offset }), [findings, marks, base, offset]);
+  const run = useMemo(() => {
+    if (!findings || !marks?.length || !base || offset === undefined) return null;
+    const file = markFile({ marks, markTimeBase: base } as DossierCapture);
+    return (engine: Engine, control: Control) =>
+      engine.analyse({ job: 'link', findings, marks: file, offset, seed: SEED }, control);
+  }, [findings, marks, base, offset]);
+  return useFinding('link', options, run);
+}
+
+/** Fits of all fields to one reference of the capture; null: nothing to fit. */
+export function useFits(reference: ReferenceFile | null, offset: 'auto' | number): Finding<FitReport> {
+  const fields = useFields();
+  const findings = fields.outdated ? null : fields.value;
+  const options = useMemo(
+    () => ({
+      findings,
+      offset,
+      reference: reference?.series.map(({ name, unit, timeS, value }) => [name, unit, [...timeS], [...value]]),
+      base: reference?.timeBase,
+    }),
+    [findings, reference, offset],
+  );
+  const run = useMemo(() => {
+    if (!findings || !reference) return null;
+    return (engine: Engine, control: Control) =>
+      engine.analyse({ job: 'fit', findings, reference, offset, seed: SEED }, control);
+  }, [findings, reference, offset]);
+  return useFinding('fit', options, run);
+}
+
+export interface RulerMarks {
+  /** As they stand on the ruler, in the order of their start. */
+  readonly marks: readonly (DossierMark & Mark)[];
+  /** Track order; a mark's hatch is that of its action's index here. */
+  readonly actions: readonly string[];
+  readonly clock: MarksClock;
+}
+
+/** The marks of the capture in ruler time. */
+export function useRulerMarks(): RulerMarks {
+  const dossier = useDossier((state) => state.dossier);
+  const current = useCurrentCapture();
+  const links = useLinks();
+  const found = links.value?.clockOffsetS ?? null;
+  return useMemo(() => {
+    const marks = current?.entry.marks ?? [];
+    const clock = current ? marksClock(current.entry, current.open.summary, found) : { shiftS: 0 };
+    const placed = marks.map((mark) => onRuler(mark, clock)).sort((a, b) => a.startS - b.startS);
+    return { marks: placed, actions: actionsOf(dossier, marks), clock };
+  }, [dossier, current, found]);
+}

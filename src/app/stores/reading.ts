@@ -1,0 +1,228 @@
+/**
+ * Opening captures: files go to an engine one capture at a time, progress comes back, and what the
+ * files are (digests, chosen columns) is noted in the dossier. The files are kept in this browser so that a reload finds them.
+ */
+import type { ReadingProgress } from '../../frames/reading-types.ts';
+import type { ByteSource } from '../../frames/source.ts';
+import type { CaptureSummary } from '../../jobs/engine-types.ts';
+import type { DossierCapture } from '../../jobs/dossier.ts';
+import { Cancelled } from '../../kit/control.ts';
+import { createEngine } from '../engines.ts';
+import { blankCapture, findOpen, useCaptures, type OpenCapture, type OpenFile } from './captures.ts';
+import { freeCaptureId, newCapture, useDossier, withCapture } from './dossier.ts';
+import { forgetFilesExcept, keepFile, keptFile } from './storage.ts';
+import { useView } from './view.ts';
+
+export const blobSource = (name: string, blob: Blob): ByteSource => ({
+  name,
+  size: blob.size,
+  slice: async (start, end) => new Uint8Array(await blob.slice(start, end).arrayBuffer()),
+});
+
+const stops = new Map<string, AbortController>();
+let queue: Promise<void> = Promise.resolve();
+
+/** Captures wait for their turn; asking again for one that waits or reads begins it anew. */
+function read(id: string): void {
+  stops.get(id)?.abort();
+  const stopping = new AbortController();
+  stops.set(id, stopping);
+  useCaptures.getState().patch(id, { phase: 'waiting', progress: null, steps: [], problems: [], summary: null });
+  queue = queue.then(() => (stopping.signal.aborted ? undefined : readNow(id, stopping)));
+}
+
+async function readNow(id: string, stopping: AbortController): Promise<void> {
+  const { patch } = useCaptures.getState();
+  const before = findOpen(id);
+  const entry = useDossier.getState().dossier.captures.find((capture) => capture.id === id);
+  if (!before || !entry) return;
+  await before.engine?.close();
+  const engine = createEngine();
+  const startedAtMs = performance.now();
+  patch(id, { engine, phase: 'reading', startedAtMs, lastsMs: 0, firstIdentifierMs: null });
+  const inputs = before.files.map(({ name, blob, bus }) => ({ source: blobSource(name, blob), bus }));
+  const options = { columns: entry.columns, zone: entry.zone };
+  try {
+    const outcome = await engine.open(inputs, options, (progress) => noteProgress(id, progress), {
+      signal: stopping.signal,
+    });
+    const lastsMs = performance.now() - startedAtMs;
+    if (stopping.signal.aborted) throw new Cancelled();
+    if (!outcome.ok) return patch(id, { phase: 'failed', problems: outcome.problems, lastsMs });
+    accept(id, outcome.value, entry);
+    patch(id, {
+      phase: 'ready',
+      summary: outcome.value,
+      problems: outcome.warnings,
+      lastsMs,
+      revision: before.revision + 1,
+    });
+  } catch (error) {
+    const stopped = stopping.signal.aborted || error instanceof Cancelled;
+    const words = error instanceof Error ? error.message : String(error);
+    patch(
+      id,
+      stopped ? { phase: 'stopped' } : { phase: 'failed', problems: [{ code: 'reading-broke', message: words }] },
+    );
+  }
+}
+
+function noteProgress(id: string, progress: ReadingProgress): void {
+  const capture = findOpen(id);
+  if (!capture || capture.phase !== 'reading') return;
+  const lastsMs = performance.now() - capture.startedAtMs;
+  const firstIdentifierMs = capture.firstIdentifierMs ?? (progress.streams.length ? lastsMs : null);
+  const step = { reachedS: progress.reachedS, counts: progress.streams.map(({ count }) => count) };
+  useCaptures.getState().patch(id, { progress, lastsMs, firstIdentifierMs, steps: [...capture.steps, step] });
+}
+
+/** Notes the digests; a file that was handed over again must be the one the dossier speaks of. */
+function accept(id: string, summary: CaptureSummary, entry: DossierCapture): void {
+  const files = summary.files.map((file, place) => ({
+    ...entry.files[place],
+    name: file.name,
+    bytes: file.bytes,
+    sha256: file.sha256,
+  }));
+  const same = JSON.stringify(files) === JSON.stringify(entry.files);
+  if (!same) useDossier.getState().note((dossier) => withCapture(dossier, id, (capture) => ({ ...capture, files })));
+}
+
+async function keepAll(id: string, files: readonly OpenFile[]): Promise<void> {
+  const kept = await Promise.all(files.map(({ name, blob }, place) => keepFile(id, place, { name, blob })));
+  if (kept.includes(false)) useCaptures.getState().patch(id, { kept: false });
+}
+
+const withoutEnding = (name: string): string =>
+  name.replace(/\.(gz|log|txt|csv|asc|pcap|pcapng|dat)$/i, '').replace(/\.(log|txt|csv)$/i, '');
+const ROLES = ['main', 'second drive', 'third drive'];
+
+/** Several files make one capture; its title is the first file's name until renamed. Returns the id. */
+export function openFiles(files: readonly OpenFile[], title?: string, role?: string): string {
+  const { dossier, change } = useDossier.getState();
+  const id = freeCaptureId(dossier);
+  const entry = newCapture(
+    id,
+    title ?? withoutEnding(files[0]?.name ?? 'capture'),
+    role ?? ROLES[dossier.captures.length] ?? 'other',
+  );
+  const described = files.map(({ name, blob, bus }) => ({
+    name,
+    bytes: blob.size,
+    sha256: '',
+    ...(bus ? { bus } : {}),
+  }));
+  change('add capture', (old) => ({ ...old, captures: [...old.captures, { ...entry, files: described }] }));
+  useCaptures.getState().put({ ...blankCapture(id, 'waiting'), files });
+  useView.getState().openCapture(id);
+  void keepAll(id, files);
+  read(id);
+  return id;
+}
+
+/** More files of the same recording: read together, in time order. */
+export function addFiles(id: string, files: readonly OpenFile[]): void {
+  const capture = findOpen(id);
+  if (!capture) return;
+  const all = [...capture.files, ...files];
+  const described = files.map(({ name, blob }) => ({ name, bytes: blob.size, sha256: '' }));
+  useDossier
+    .getState()
+    .change('add files', (old) =>
+      withCapture(old, id, (entry) => ({ ...entry, files: [...entry.files, ...described] })),
+    );
+  useCaptures.getState().patch(id, { files: all });
+  void keepAll(id, all);
+  useView.getState().openCapture(id);
+  read(id);
+}
+
+/** Files handed over again for a capture that the dossier knows and this browser does not have. */
+export function restoreFiles(id: string, files: readonly OpenFile[]): void {
+  const { put } = useCaptures.getState();
+  put({ ...(findOpen(id) ?? blankCapture(id, 'waiting')), files });
+  void keepAll(id, files);
+  read(id);
+}
+
+/** Reads with other columns or another zone. */
+export function readAgain(
+  id: string,
+  options: { readonly columns?: Record<string, string>; readonly zone?: string },
+): void {
+  useDossier.getState().change('choose columns', (old) => withCapture(old, id, (entry) => ({ ...entry, ...options })));
+  read(id);
+}
+
+export function stopReading(id: string): void {
+  stops.get(id)?.abort();
+  const { patch } = useCaptures.getState();
+  const phase = findOpen(id)?.phase;
+  if (phase === 'reading' || phase === 'waiting') patch(id, { phase: 'stopped' });
+}
+export const resumeReading = (id: string): void => read(id);
+
+export function removeCapture(id: string): void {
+  stops.get(id)?.abort();
+  useDossier
+    .getState()
+    .change('remove capture', (old) => ({ ...old, captures: old.captures.filter((entry) => entry.id !== id) }));
+}
+
+/** The columns of a file, whose role in the job the person names. */
+export const setRole = (id: string, role: string): void =>
+  useDossier
+    .getState()
+    .change('set role', (old) => withCapture(old, id, (entry) => ({ ...entry, role })), `role-${id}`);
+export const setTitle = (id: string, title: string): void =>
+  useDossier
+    .getState()
+    .change('rename capture', (old) => withCapture(old, id, (entry) => ({ ...entry, title })), `title-${id}`);
+
+/** Captures that entered the dossier (by opening one, by undo) are opened; those that left it are closed. */
+async function follow(entries: readonly DossierCapture[]): Promise<void> {
+  const { open, put, drop } = useCaptures.getState();
+  for (const gone of open.filter(({ id }) => !entries.some((entry) => entry.id === id))) {
+    stops.get(gone.id)?.abort();
+    await gone.engine?.close();
+    drop(gone.id);
+  }
+  for (const entry of entries) if (!findOpen(entry.id)) await reopen(entry, put);
+  const view = useView.getState();
+  if (!entries.some(({ id }) => id === view.captureId)) view.openCapture(entries[0]?.id ?? null);
+}
+
+async function reopen(entry: DossierCapture, put: (capture: OpenCapture) => void): Promise<void> {
+  if (entry.files.length === 0) return put(blankCapture(entry.id, 'unrecorded'));
+  put(blankCapture(entry.id, 'waiting'));
+  const kept = await Promise.all(entry.files.map((_, place) => keptFile(entry.id, place).catch(() => undefined)));
+  const files = kept.flatMap((file, place) => {
+    const described = entry.files[place];
+    return file && described && file.blob.size === described.bytes
+      ? [{ name: file.name, blob: file.blob, bus: described.bus }]
+      : [];
+  });
+  const complete = files.length === entry.files.length;
+  useCaptures.getState().patch(entry.id, complete ? { files } : { phase: 'missing' });
+  if (complete) read(entry.id);
+}
+
+/** Keeps the open captures those of the dossier, from now on. */
+export async function followDossier(): Promise<void> {
+  let running = follow(useDossier.getState().dossier.captures);
+  let seen = useDossier.getState().dossier.captures;
+  useDossier.subscribe(({ dossier }) => {
+    if (dossier.captures === seen) return;
+    seen = dossier.captures;
+    running = running.then(() => follow(useDossier.getState().dossier.captures));
+  });
+  await running;
+  void forgetFilesExcept(remembered());
+}
+
+/** Every capture that undo could bring back needs its files. */
+function remembered(): ReadonlySet<string> {
+  const { dossier, past, future } = useDossier.getState();
+  const all = [dossier, ...past.map(({ before }) => before), ...future.map(({ before }) => before)];
+  return new Set(all.flatMap(({ captures }) => captures.map(({ id }) => id)));
+}
