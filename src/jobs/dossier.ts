@@ -9,7 +9,9 @@ const placement = z.looseObject({
   lsb: bitAddressSchema,
   length: z.number().int().min(1),
   order: orderSchema,
-  continues: z.array(z.looseObject({ lsb: bitAddressSchema, length: z.number().int().min(1), order: orderSchema })).optional(),
+  continues: z
+    .array(z.looseObject({ lsb: bitAddressSchema, length: z.number().int().min(1), order: orderSchema }))
+    .optional(),
 });
 const frameKey = { bus: z.string(), id: z.string(), extended: z.boolean() };
 
@@ -28,7 +30,9 @@ export const dossierCaptureSchema = z.looseObject({
   title: z.string(),
   /** "main", "second drive", "inverter unplugged": words for people. */
   role: z.string(),
-  files: z.array(z.looseObject({ name: z.string(), bytes: z.number(), sha256: z.string(), bus: z.string().optional() })),
+  files: z.array(
+    z.looseObject({ name: z.string(), bytes: z.number(), sha256: z.string(), bus: z.string().optional() }),
+  ),
   columns: z.record(z.string(), z.string()).default({}),
   zone: z.string().optional(),
   trim: z.looseObject({ fromS: z.number(), toS: z.number() }).nullable().default(null),

@@ -1,11 +1,10 @@
 /** What the survey says of a capture: the inventory, in the shape that `survey --json` prints and the page draws. */
+import type { Gap } from '../frames/pictures/types.ts';
 import type { ClockEvent, ClockKind, Direction } from '../frames/table.ts';
 import type { MapTiming } from '../map/schema.ts';
 
-export interface Gap {
-  readonly fromS: number;
-  readonly toS: number;
-}
+export type { BusRate, BusRates } from '../frames/wire.ts';
+export type { Gap };
 
 export interface SurveyFrame {
   readonly bus: string;
@@ -20,6 +19,10 @@ export interface SurveyFrame {
   readonly lengths: readonly { readonly length: number; readonly count: number }[];
   readonly fd: boolean;
   readonly timing: MapTiming;
+  /** Why this kind and period, with figures, for a person. */
+  readonly timingWhy: string;
+  /** Frames that the grid expects between the first and the last, gaps apart, and that are not there; null without a grid. */
+  readonly missed: number | null;
   /** Median interval in ms whatever the kind; null with fewer than two frames. */
   readonly medianIntervalMs: number | null;
   readonly firstS: number;
@@ -35,6 +38,8 @@ export interface SurveyBus {
   readonly name: string;
   /** Data frames received on it. */
   readonly frames: number;
+  /** Data frames that the logger itself put on it: they count in the load. */
+  readonly sent: number;
   readonly errors: number;
   readonly remotes: number;
   readonly bitrate: number | null;
@@ -71,13 +76,9 @@ export interface Survey {
   };
   readonly buses: readonly SurveyBus[];
   readonly frames: readonly SurveyFrame[];
-  readonly groups: readonly { readonly group: string; readonly ids: readonly string[]; readonly skewPpm: number | null }[];
+  readonly groups: readonly {
+    readonly group: string;
+    readonly ids: readonly string[];
+    readonly skewPpm: number | null;
+  }[];
 }
-
-export interface BusRate {
-  /** bit/s */
-  readonly bitrate: number;
-  /** bit/s of the data phase, for CAN FD with rate switching. */
-  readonly dataBitrate: number | null;
-}
-export type BusRates = Readonly<Record<string, BusRate>>;

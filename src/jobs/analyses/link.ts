@@ -1,0 +1,24 @@
+/** The job `link`: which fields answer which actions. */
+import type { LinkReport, MarkFile } from '../../actions/types.ts';
+import type { FrameFindings } from '../../fields/types.ts';
+import type { AnalysisJob } from './job.ts';
+import { onlyAnswer, streamsOf } from './whole.ts';
+
+export interface LinkRequest {
+  readonly job: 'link';
+  readonly findings: readonly FrameFindings[];
+  readonly marks: MarkFile;
+  readonly offset: 'auto' | number;
+  readonly seed: number;
+}
+
+export const linkJob: AnalysisJob<LinkRequest, LinkReport> = {
+  name: 'link',
+  version: 1,
+  parts: (request, table) => [{ request, streams: streamsOf(request.findings, table) }],
+  async run({ findings, marks, offset, seed }, table, control) {
+    const { linkFields } = await import('../../actions/link.ts');
+    return linkFields({ table, findings, marks, offset, seed }, control);
+  },
+  join: onlyAnswer,
+};

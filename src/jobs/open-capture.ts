@@ -1,0 +1,57 @@
+/** One capture that is open: its frames and what is kept of it between questions (pyramids, blocks of traces, gaps). */
+import { bitPyramid, pyramidBytes, type BitPyramid } from '../frames/pictures/bit-counts.ts';
+import { sampleWire, type WireSample } from '../frames/pictures/load.ts';
+import { movementSums } from '../frames/pictures/overview.ts';
+import { walkSteps } from '../frames/pictures/steps.ts';
+import { traceBlocks, traceBlocksBytes, type TraceBlocks } from '../frames/pictures/trace.ts';
+import type { Gap, TraceRequest } from '../frames/pictures/types.ts';
+import { findStream, streamName, type FrameTable, type Stream, type StreamKey } from '../frames/table.ts';
+import type { Control } from '../kit/control.ts';
+import { invariant } from '../kit/outcome.ts';
+import { surveyStream } from '../timing/survey.ts';
+import { canonicalJson } from './digest.ts';
+import { createKept } from './kept.ts';
+
+const PYRAMID_BYTES_MAX = 96e6;
+const TRACE_BYTES_MAX = 32e6;
+const SMALL_BYTES_MAX = 64e6;
+
+export interface OpenCapture {
+  readonly table: FrameTable;
+  readonly digest: string;
+  stream(key: StreamKey): Stream;
+  pyramid(stream: Stream): Promise<BitPyramid>;
+  blocks(stream: Stream, request: TraceRequest): Promise<TraceBlocks>;
+  movement(stream: Stream): Promise<Float64Array>;
+  /** Silences longer than the identifier's timing allows. */
+  gaps(stream: Stream): Promise<readonly Gap[]>;
+  wire(stream: Stream): WireSample;
+}
+
+export function openCapture(table: FrameTable, digest: string, control: Control): OpenCapture {
+  const pyramids = createKept<BitPyramid>(PYRAMID_BYTES_MAX, pyramidBytes);
+  const blocks = createKept<TraceBlocks>(TRACE_BYTES_MAX, traceBlocksBytes);
+  const movement = createKept<Float64Array>(SMALL_BYTES_MAX, (sums) => sums.byteLength);
+  const gaps = createKept<readonly Gap[]>(SMALL_BYTES_MAX, (list) => 64 * list.length);
+  const wires = new Map<Stream, WireSample>();
+  return {
+    table,
+    digest,
+    stream(key) {
+      const stream = findStream(table, key);
+      invariant(stream, `the capture holds no stream ${streamName(key)}`);
+      return stream;
+    },
+    pyramid: (stream) => pyramids.get(streamName(stream), () => walkSteps(bitPyramid(stream), control)),
+    blocks: (stream, request) =>
+      blocks.get(canonicalJson(request), () => walkSteps(traceBlocks(stream, request), control)),
+    movement: (stream) => movement.get(streamName(stream), () => walkSteps(movementSums(stream), control)),
+    gaps: (stream) =>
+      gaps.get(streamName(stream), async () => (await walkSteps(surveyStream(table, stream), control)).gaps),
+    wire(stream) {
+      const known = wires.get(stream) ?? sampleWire(stream);
+      wires.set(stream, known);
+      return known;
+    },
+  };
+}

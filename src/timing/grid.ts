@@ -1,0 +1,137 @@
+/**
+ * Fits a grid of equal periods to the times of frames. Each frame is given a tick number by following the grid's phase from frame to
+ * frame, so that lost frames skip ticks, extra ones share one, and slow drift or a restarted timer moves the phase and does
+ * not spoil the period. The period is the pooled least-squares slope over stretches of common phase, outliers left out.
+ */
+import { sortedSample, quantile, robustSd } from './robust.ts';
+
+export interface Grid {
+  readonly periodUs: number;
+  /** Robust standard deviation of the residuals. */
+  readonly jitterUs: number;
+  /** Share of frames that lie on the grid, to a quarter period at most. */
+  readonly onGrid: number;
+  /** [n] ticks since the frame before; 0 for the first and for extra frames. */
+  readonly ticks: Int32Array;
+  /** [n] microseconds from the nearest tick of its stretch. */
+  readonly residualUs: Float64Array;
+}
+
+/** How fast the phase follows a frame that is off. */
+const PHASE_GAIN = 0.2;
+/** A longer silence starts a new stretch: ticks across it cannot be counted safely. */
+const TICKS_ACROSS_MAX = 50;
+/** So many frames in a row off by more than a quarter period: the timer was restarted. */
+const OFF_IN_A_ROW = 3;
+/** A longer stretch would let a clock's slow drift look like jitter. */
+const STRETCH_ROWS = 1000;
+
+interface Walk {
+  readonly ticks: Int32Array;
+  /** [n] tick number within the stretch. */
+  readonly tick: Int32Array;
+  /** First rows of stretches, then n. */
+  readonly stretches: readonly number[];
+}
+
+/** Follows the phase through all frames. O(n). */
+function walkGrid(timeUs: Float64Array, periodUs: number): Walk {
+  const n = timeUs.length;
+  const ticks = new Int32Array(n);
+  const tick = new Int32Array(n);
+  const stretches = [0];
+  let phase = timeUs[0] as number;
+  let off = 0;
+  const restart = (row: number): void => {
+    stretches.push(row);
+    phase = timeUs[row] as number;
+    tick[row] = 0;
+    off = 0;
+  };
+  for (let row = 1; row < n; row++) {
+    const time = timeUs[row] as number;
+    const step = Math.max(0, Math.round((time - phase) / periodUs));
+    ticks[row] = step;
+    const error = time - phase - step * periodUs;
+    if (step > TICKS_ACROSS_MAX || row - (stretches[stretches.length - 1] as number) >= STRETCH_ROWS) {
+      restart(row);
+      continue;
+    }
+    off = Math.abs(error) > periodUs / 4 ? off + 1 : 0;
+    if (off >= OFF_IN_A_ROW) {
+      restart(row);
+      continue;
+    }
+    tick[row] = (tick[row - 1] as number) + step;
+    phase += step * periodUs + PHASE_GAIN * error;
+  }
+  stretches.push(n);
+  return { ticks, tick, stretches };
+}
+
+/** Residuals to a grid of this period with a phase of its own for each stretch: the median of its frames. O(n). */
+function residuals(timeUs: Float64Array, walk: Walk, periodUs: number): Float64Array {
+  const out = new Float64Array(timeUs.length);
+  for (let s = 0; s + 1 < walk.stretches.length; s++) {
+    const from = walk.stretches[s] as number;
+    const to = walk.stretches[s + 1] as number;
+    for (let row = from; row < to; row++) out[row] = (timeUs[row] as number) - periodUs * (walk.tick[row] as number);
+    const phase = quantile(sortedSample(out.subarray(from, to)), 0.5);
+    for (let row = from; row < to; row++) out[row] = (out[row] as number) - phase;
+  }
+  return out;
+}
+
+/** Pooled slope of the residuals against tick number over all stretches, frames beyond `limitUs` left out. O(n). */
+function slopeCorrection(walk: Walk, residualUs: Float64Array, limitUs: number): number {
+  let covariance = 0;
+  let variance = 0;
+  for (let s = 0; s + 1 < walk.stretches.length; s++) {
+    let n = 0;
+    let meanTick = 0;
+    let meanResidual = 0;
+    let sumTT = 0;
+    let sumTR = 0;
+    for (let row = walk.stretches[s] as number; row < (walk.stretches[s + 1] as number); row++) {
+      const residual = residualUs[row] as number;
+      if (Math.abs(residual) > limitUs) continue;
+      n++;
+      const away = (walk.tick[row] as number) - meanTick;
+      meanTick += away / n;
+      meanResidual += (residual - meanResidual) / n;
+      sumTT += away * ((walk.tick[row] as number) - meanTick);
+      sumTR += away * (residual - meanResidual);
+    }
+    covariance += sumTR;
+    variance += sumTT;
+  }
+  return variance > 0 ? covariance / variance : 0;
+}
+
+function shareWithin(values: Float64Array, limit: number): number {
+  let within = 0;
+  for (let i = 0; i < values.length; i++) if (Math.abs(values[i] as number) <= limit) within++;
+  return within / values.length;
+}
+
+/**
+ * @param timeUs [n >= 3] ascending
+ * @param guessUs a first period, right to a few per cent
+ * Cost: O(n), a handful of passes.
+ */
+export function fitGrid(timeUs: Float64Array, guessUs: number): Grid {
+  let periodUs = guessUs;
+  let walk = walkGrid(timeUs, periodUs);
+  let residualUs = residuals(timeUs, walk, periodUs);
+  for (let pass = 0; pass < 3; pass++) {
+    const limitUs = pass === 0 ? periodUs / 2 : Math.max(3.5 * robustSd(residualUs), 1e-6 * periodUs);
+    const correction = slopeCorrection(walk, residualUs, limitUs);
+    if (!Number.isFinite(correction) || Math.abs(correction) > 0.3 * periodUs) break;
+    periodUs += correction;
+    if (pass === 0) walk = walkGrid(timeUs, periodUs);
+    residualUs = residuals(timeUs, walk, periodUs);
+  }
+  const jitterUs = robustSd(residualUs);
+  const limitUs = Math.min(periodUs / 4, Math.max(periodUs / 10, 4 * jitterUs));
+  return { periodUs, jitterUs, onGrid: shareWithin(residualUs, limitUs), ticks: walk.ticks, residualUs };
+}

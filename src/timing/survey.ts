@@ -1,0 +1,197 @@
+/**
+ * The inventory of a capture: each identifier's timing, lengths and activity, the load and silences of each bus, and what the
+ * stamps can carry. Linear in the number of frames; written in steps so that the frames' owner stays able to answer.
+ */
+import { sampleWire, type WireSample } from '../frames/pictures/load.ts';
+import { trimTable, type Span } from '../frames/pictures/span.ts';
+import { runSteps, type Steps } from '../frames/pictures/steps.ts';
+import { FD_FORMAT, type FrameTable, type Stream } from '../frames/table.ts';
+import { wireSeconds, type BusRates } from '../frames/wire.ts';
+import { formatId, MICROS_PER_SECOND } from '../kit/units.ts';
+import { busTimes, countSameStamps, silences } from './bus-order.ts';
+import { describeClock } from './clock.ts';
+import { intervals } from './intervals.ts';
+import { judgeTiming, type TimingFinding } from './kind.ts';
+import { payloadVariety } from './payloads.ts';
+import { findReply } from './replies.ts';
+import { median } from './robust.ts';
+import type { Survey, SurveyBus, SurveyFrame } from './types.ts';
+
+/** A bus counts as silent after this many of its shortest periods, and never before BUS_SILENCE_MIN_US. */
+const BUS_SILENCE_PERIODS = 10;
+const BUS_SILENCE_MIN_US = 100_000;
+/** Where no period is known at all. */
+const BUS_SILENCE_UNKNOWN_US = 2_000_000;
+const PEAK_WINDOW_S = 1;
+
+function lengthsOf(stream: Stream): SurveyFrame['lengths'] {
+  if (!stream.lengths) return [{ length: stream.length, count: stream.count }];
+  const counts = new Uint32Array(65);
+  for (const length of stream.lengths) counts[length] = (counts[length] as number) + 1;
+  return [...counts.entries()].filter(([, count]) => count > 0).map(([length, count]) => ({ length, count }));
+}
+
+function hasFd(stream: Stream): boolean {
+  return stream.fdFlags !== null && stream.fdFlags.some((flags) => (flags & FD_FORMAT) !== 0);
+}
+
+const NO_CLOCK: TimingFinding = {
+  timing: { kind: 'on-change', periodMs: null, jitterMs: null },
+  why: 'the file has no stamps: no period and no trigger can be told',
+  gapLimitUs: Infinity,
+  ticks: null,
+};
+
+function withReply(finding: TimingFinding, streams: readonly Stream[], stream: Stream): TimingFinding {
+  const reply = findReply(streams, stream);
+  if (!reply) return finding;
+  const delayMs = Number((reply.delayUs / 1000).toPrecision(4));
+  return {
+    ...finding,
+    timing: { kind: 'reply', periodMs: null, jitterMs: null, replyTo: formatId(reply.to.id), delayMs },
+    why: `answers ${formatId(reply.to.id)} (diagnostic identifiers by ISO 15765-4), usually after ${delayMs} ms`,
+    gapLimitUs: Infinity,
+    ticks: null,
+  };
+}
+
+/** Ticks without a frame, those in silences left out. */
+function missedFrames(stream: Stream, finding: TimingFinding): number | null {
+  if (!finding.ticks) return null;
+  let missed = 0;
+  for (let row = 1; row < stream.count; row++) {
+    const spacingUs = (stream.timeUs[row] as number) - (stream.timeUs[row - 1] as number);
+    if (spacingUs <= finding.gapLimitUs) missed += Math.max(0, (finding.ticks[row] as number) - 1);
+  }
+  return missed;
+}
+
+/** One identifier's row of the survey. O(n). */
+export function* surveyStream(table: FrameTable, stream: Stream): Steps<SurveyFrame> {
+  const variety = yield* payloadVariety(stream);
+  const judged = table.origin.kind === 'none' ? NO_CLOCK : judgeTiming(stream.timeUs, variety.changed);
+  yield;
+  const finding = table.origin.kind === 'none' ? judged : withReply(judged, table.streams, stream);
+  const spacing = intervals(stream.timeUs);
+  return {
+    bus: stream.bus,
+    id: formatId(stream.id),
+    extended: stream.extended,
+    direction: stream.direction,
+    count: stream.count,
+    length: stream.length,
+    lengths: lengthsOf(stream),
+    fd: hasFd(stream),
+    timing: finding.timing,
+    timingWhy: finding.why,
+    missed: missedFrames(stream, finding),
+    medianIntervalMs: spacing.length > 0 ? Number((median(spacing) / 1000).toPrecision(9)) : null,
+    firstS: (stream.timeUs[0] as number) / MICROS_PER_SECOND,
+    lastS: (stream.timeUs[stream.count - 1] as number) / MICROS_PER_SECOND,
+    gaps: silences(stream.timeUs, finding.gapLimitUs),
+    group: null,
+    distinctPayloads: variety.distinct,
+  };
+}
+
+interface Occupation {
+  readonly load: number | null;
+  readonly peakLoad: number | null;
+  readonly stuffing: SurveyBus['stuffing'];
+}
+
+function peakShare(
+  streams: readonly Stream[],
+  samples: readonly WireSample[],
+  rate: BusRates[string],
+  span: Span,
+): number {
+  const windows = Math.max(1, Math.floor((span.toS - span.fromS) / PEAK_WINDOW_S));
+  const busyS = new Float64Array(windows);
+  for (const [place, stream] of streams.entries()) {
+    const secondsEach = wireSeconds(samples[place] as WireSample, rate as NonNullable<typeof rate>);
+    for (let row = 0; row < stream.count; row++) {
+      const window = Math.floor(
+        (stream.timeUs[row] as number) / MICROS_PER_SECOND / PEAK_WINDOW_S - span.fromS / PEAK_WINDOW_S,
+      );
+      if (window >= 0 && window < windows) busyS[window] = (busyS[window] as number) + secondsEach;
+    }
+  }
+  return busyS.reduce((most, busy) => Math.max(most, busy), 0) / Math.min(PEAK_WINDOW_S, span.toS - span.fromS);
+}
+
+function occupation(streams: readonly Stream[], rate: BusRates[string] | undefined, span: Span): Occupation {
+  const samples = streams.map(sampleWire);
+  const frames = streams.reduce((sum, stream) => sum + stream.count, 0);
+  const stuff = streams.reduce((sum, stream, place) => sum + stream.count * (samples[place] as WireSample).stuff, 0);
+  const sampled = samples.reduce((sum, sample) => sum + sample.sampled, 0);
+  const stuffing = frames > 0 ? { meanBits: stuff / frames, sampled } : null;
+  const durationS = span.toS - span.fromS;
+  if (!rate || durationS <= 0) return { load: null, peakLoad: null, stuffing };
+  const busyS = streams.reduce((sum, s, place) => sum + s.count * wireSeconds(samples[place] as WireSample, rate), 0);
+  return { load: busyS / durationS, peakLoad: peakShare(streams, samples, rate, span), stuffing };
+}
+
+function busSilenceLimit(frames: readonly SurveyFrame[]): number {
+  const periods = frames.map((frame) => frame.timing.periodMs).filter((period) => period !== null);
+  if (periods.length === 0) return BUS_SILENCE_UNKNOWN_US;
+  return Math.max(BUS_SILENCE_MIN_US, BUS_SILENCE_PERIODS * 1000 * Math.min(...periods));
+}
+
+const countOn = (counts: readonly { readonly bus: string; readonly count: number }[], bus: string): number =>
+  counts.filter((entry) => entry.bus === bus).reduce((sum, entry) => sum + entry.count, 0);
+
+function describeBus(table: FrameTable, name: string, rates: BusRates, span: Span, gaps: SurveyBus['gaps']): SurveyBus {
+  const streams = table.streams.filter((stream) => stream.bus === name);
+  const sent = streams.filter((stream) => stream.direction === 'sent').reduce((sum, stream) => sum + stream.count, 0);
+  const rate = rates[name];
+  return {
+    name,
+    frames: streams.reduce((sum, stream) => sum + stream.count, 0) - sent,
+    sent,
+    errors: countOn(table.errors, name),
+    remotes: countOn(table.remotes, name),
+    bitrate: rate?.bitrate ?? null,
+    dataBitrate: rate?.dataBitrate ?? null,
+    ...occupation(streams, rate, span),
+    gaps,
+  };
+}
+
+/** The survey in steps of a few milliseconds. Times stay in seconds from the capture's origin, also for a span. */
+export function* surveySteps(whole: FrameTable, rates: BusRates, span?: Span): Steps<Survey> {
+  const range = span ?? { fromS: 0, toS: whole.endUs / MICROS_PER_SECOND };
+  const table = span ? trimTable(whole, span) : whole;
+  const frames: SurveyFrame[] = [];
+  for (const stream of table.streams) {
+    frames.push(yield* surveyStream(table, stream));
+    yield;
+  }
+  let sameStamps = 0;
+  const buses: SurveyBus[] = [];
+  for (const name of table.buses) {
+    const timeUs = yield* busTimes(table, name);
+    sameStamps += countSameStamps(timeUs);
+    const limitUs = busSilenceLimit(frames.filter((frame) => frame.bus === name));
+    buses.push(describeBus(table, name, rates, range, silences(timeUs, limitUs)));
+    yield;
+  }
+  return {
+    capture: {
+      frames: table.frameCount,
+      rejected: table.files.reduce((sum, file) => sum + file.rejected, 0),
+      originS: table.origin.text,
+      startS: range.fromS,
+      durationS: Math.min(range.toS, whole.endUs / MICROS_PER_SECOND) - range.fromS,
+      clock: describeClock(table, table.frameCount > 0 ? sameStamps / table.frameCount : 0),
+    },
+    buses,
+    frames,
+    groups: [],
+  };
+}
+
+/** Cost: O(frames). */
+export function surveyTable(table: FrameTable, rates: BusRates, span?: Span): Survey {
+  return runSteps(surveySteps(table, rates, span));
+}
