@@ -31,7 +31,12 @@ function divide(rows: PayloadRows, free: Uint8Array, usable: Uint8Array, options
   const sample = dropRepeats(sampleRows(dropRepeats(rows, free), SPAN_ROWS), free);
   const refused: Piece[] = options.decisions.filter((d) => d.kind === 'refused').map((d) => d.placement);
   const candidates = priceSpans(sample, free, usable);
-  return segment(rows.bytes, candidates, { free, orderBits: options.orderBits, refused, leaveBits: sample.count + 1 });
+  return segment(rows.bytes, candidates, {
+    free,
+    orderBits: options.orderBits,
+    refused,
+    leaveBits: 8 + 1.02 * sample.count,
+  });
 }
 
 export function dissect(rows: PayloadRows, options: DissectOptions, when: When = null): Parts {

@@ -79,13 +79,19 @@ function joinBytes(rows: PayloadRows, lsbByte: number, size: number, order: Byte
 }
 
 /**
- * What it costs to say that there is a span here at all: values mostly begin on bit 0 of a byte, often on a nibble,
- * seldom elsewhere (common practice, no source); crossing bytes is as usual as not.
+ * What it costs to say that there is a span here at all: single bits are common, values mostly begin on bit 0 of a
+ * byte, often on a nibble, seldom elsewhere (common practice, no source).
  */
-function spanPrice(lsbBit: number): number {
-  const placing = lsbBit === 0 ? 1 : lsbBit === 4 ? 3 : 4;
-  return 10 + placing;
+function spanPrice(lsbBit: number, length: number): number {
+  if (length === 1) return 4;
+  return 9 + (lsbBit === 0 ? 1 : lsbBit === 4 ? 3 : 4);
 }
+
+/**
+ * No model fits a real value exactly; each move may be this many bits dearer than it need be. Without the allowance
+ * the noisy low bits of a value would be split off to save the last percent.
+ */
+const INEXACT_BITS = 0.03;
 
 function* sizes(bytes: number): Generator<{ lsbByte: number; size: number; order: ByteOrder }> {
   for (let size = 1; size <= Math.min(BYTES_MAX, bytes); size++) {
@@ -165,7 +171,7 @@ function pushCandidate(region: Region, low: number, high: number, length: number
     lowBit: low,
     highBit: high,
     cost,
-    price: cost.bits + spanPrice(low),
+    price: cost.bits + spanPrice(low, length) + INEXACT_BITS * cost.moves,
   });
 }
 

@@ -25,41 +25,110 @@ const STATES_MAX = 16;
 
 const stay = new Int32Array(RUNS);
 const move = new Int32Array(RUNS);
-const sizes = new Int32Array(CLASSES);
-const sizesAfter = new Int32Array(CLASSES * CLASSES);
-const signs = new Int32Array(4);
 
-function clearTallies(): void {
-  stay.fill(0);
-  move.fill(0);
-  sizes.fill(0);
-  sizesAfter.fill(0);
-  signs.fill(0);
+/** How the steps of one predictor are spread. */
+class StepTally {
+  readonly sizes = new Int32Array(CLASSES);
+  readonly sizesAfter = new Int32Array(CLASSES * CLASSES);
+  readonly signs = new Int32Array(4);
+  /** The two bits below the leading one of a step, by size class: so finely is the shape of small and large steps learnt. */
+  readonly leads = new Int32Array(CLASSES * 4);
+  private lastSize = 0;
+  private lastSign = 0;
+
+  clear(): void {
+    this.sizes.fill(0);
+    this.sizesAfter.fill(0);
+    this.lastSize = 0;
+    this.signs.fill(0);
+    this.leads.fill(0);
+    this.lastSign = 0;
+  }
+
+  add(step: number): void {
+    const sign = step < 0 ? 1 : 0;
+    const distance = sign ? -step : step;
+    const size = distance === 0 ? 0 : 32 - Math.clz32(distance);
+    this.sizes[size]!++;
+    this.sizesAfter[this.lastSize * CLASSES + size]!++;
+    this.lastSize = size;
+    if (size === 0) return;
+    if (size > 1) this.leads[size * 4 + (size === 2 ? distance & 1 : (distance >>> (size - 3)) & 3)]!++;
+    this.signs[this.lastSign * 2 + sign]!++;
+    this.lastSign = sign;
+  }
+
+  /** Bits for all steps added, of a value `length` bits wide. */
+  cost(length: number): number {
+    if (length === 1) return 0;
+    let bits = 2;
+    let bySize = 0;
+    for (let size = 2; size <= length; size++) {
+      bits += symbolCost(this.leads, size * 4, size * 4 + 4, size === 2 ? 2 : 4);
+      bits += (this.sizes[size] as number) * Math.max(0, size - 3);
+    }
+    for (let last = 0; last <= length; last++) {
+      bySize += symbolCost(this.sizesAfter, last * CLASSES, last * CLASSES + length + 1, length + 1);
+    }
+    return bits + Math.min(symbolCost(this.sizes, 0, length + 1, length + 1), bySize) + this.signCost();
+  }
+
+  private signCost(): number {
+    const [a, b, c, d] = this.signs as unknown as [number, number, number, number];
+    return Math.min(binaryCost(a + c, b + d), binaryCost(a, b) + binaryCost(c, d));
+  }
 }
 
-/** Tallies the steps of (word >>> shift) modulo 2^length from row `start` on. */
+/** Steps from the last value and from a running mean, counted only when the value moved; and from the mean at every row. */
+const fromLast = new StepTally();
+const fromMean = new StepTally();
+const always = new StepTally();
+/** A running mean leans 1/2^this toward each new value. */
+const LEANING = 2;
+
+/**
+ * Tallies the steps of (word >>> shift) modulo 2^length from row `start` on. Values are lifted to the top of 32 bits,
+ * so that wrapping is what integer arithmetic does, and running means keep fractions below.
+ */
 function tallySteps(word: Uint32Array, joined: Uint8Array, start: number, shift: number, length: number): void {
+  stay.fill(0);
+  move.fill(0);
+  for (const tally of [fromLast, fromMean, always]) tally.clear();
+  const up = 32 - length - shift;
   const lift = 32 - length;
+  const keep = lift === 0 ? -1 : ~((1 << lift) - 1);
+  const half = lift === 0 ? 0 : 1 << (lift - 1);
+  const withMeans = length > 2;
   let run = 0;
-  let lastSize = 0;
-  let lastSign = 0;
-  for (let row = start + 1; row < word.length; row++) {
-    if (joined[row] === 0) continue;
-    const step = ((((word[row] as number) >>> shift) - ((word[row - 1] as number) >>> shift)) << lift) >> lift;
-    if (step === 0) {
+  let before = 0;
+  let movingMean = 0;
+  let mean = 0;
+  for (let row = start; row < word.length; row++) {
+    const raw = word[row] as number;
+    const value = (up >= 0 ? raw << up : raw >>> -up) & keep;
+    if (row === start || joined[row] === 0) {
+      if (row === start) movingMean = mean = value;
+      before = value;
+      continue;
+    }
+    if (withMeans) {
+      const off = (value - mean) | 0;
+      always.add((off + half) >> lift);
+      mean = (mean + (off >> LEANING)) | 0;
+    }
+    if (value === before) {
       stay[run]!++;
       if (run < RUNS - 1) run++;
       continue;
     }
     move[run]!++;
     run = 0;
-    const sign = step < 0 ? 1 : 0;
-    const size = 32 - Math.clz32(sign ? -step : step);
-    sizes[size]!++;
-    sizesAfter[lastSize * CLASSES + size]!++;
-    signs[lastSign * 2 + sign]!++;
-    lastSize = size;
-    lastSign = sign;
+    fromLast.add((value - before) >> lift);
+    before = value;
+    if (!withMeans) continue;
+    const off = (value - movingMean) | 0;
+    fromMean.add((off + half) >> lift);
+    movingMean = (movingMean + (off >> LEANING)) | 0;
   }
 }
 
@@ -84,21 +153,11 @@ function movementCost(): Movement {
   return { pairs: stays + moves, moves, bits: 1 + Math.min(byRun, binaryCost(stays, moves)) };
 }
 
-function stepCost(length: number): number {
-  let remainders = 0;
-  let bySize = 0;
-  for (let size = 1; size <= length; size++) remainders += (sizes[size] as number) * (size - 1);
-  for (let last = 0; last <= length; last++) {
-    const at = last * CLASSES;
-    bySize += symbolCost(sizesAfter, at + 1, at + length + 1, length);
-  }
-  const classes = 1 + Math.min(symbolCost(sizes, 1, length + 1, length), bySize);
-  if (length === 1) return 0;
-  const up = (signs[0] as number) + (signs[2] as number);
-  const down = (signs[1] as number) + (signs[3] as number);
-  const persistent =
-    binaryCost(signs[0] as number, signs[1] as number) + binaryCost(signs[2] as number, signs[3] as number);
-  return remainders + classes + 1 + Math.min(binaryCost(up, down), persistent);
+/** Bits to write down a value's course as a number, its first value excluded. */
+function courseCost(length: number, movement: Movement): number {
+  const moving = movement.bits + fromLast.cost(length);
+  if (length <= 2) return moving;
+  return 1.6 + Math.min(moving, movement.bits + fromMean.cost(length), always.cost(length));
 }
 
 const rank = new Int16Array(1 << STATES_BITS_MAX);
@@ -147,11 +206,10 @@ export function spanCost(
   shift: number,
   length: number,
 ): SpanCost {
-  clearTallies();
   tallySteps(word, joined, start, shift, length);
   const movement = movementCost();
   const { pairs, moves } = movement;
-  const best: SpanCost = { bits: length + movement.bits + stepCost(length), model: 'number', pairs, moves };
+  const best: SpanCost = { bits: length + courseCost(length, movement), model: 'number', pairs, moves };
   if (length > STATES_BITS_MAX) return best;
   const asStates = movement.bits + statesCost(word, joined, start, shift, length);
   return asStates <= best.bits ? { bits: asStates, model: 'states', pairs, moves } : best;
