@@ -27,5 +27,5 @@ export function buildTable(frames: Iterable<PlainFrame>, origin: ClockOrigin = R
     const data = Uint8Array.from(frame.data);
     builder.add(slot, timeUs, data, 0, data.length, fdFlags);
   }
-  return builder.finish({ files: [], origin: () => origin });
+  return builder.finish({ files: () => [], origin: () => origin });
 }

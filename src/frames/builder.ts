@@ -19,7 +19,8 @@ export interface StreamSoFar {
 }
 
 export interface TableEnds {
-  readonly files: readonly FileReport[];
+  /** Reports of the files, once the instant of the first frame is known. */
+  readonly files: (firstUs: number) => readonly FileReport[];
   /** Makes the origin from the instant of the first frame, in microseconds since the builder's base. */
   readonly origin: (firstUs: number) => ClockOrigin;
 }
@@ -122,7 +123,7 @@ export class FrameBuilder {
       frameCount: this.frames,
       remotes: [...this.remoteCounts.values()].sort(compareKeys),
       errors,
-      files: ends.files,
+      files: ends.files(firstUs),
     };
   }
 

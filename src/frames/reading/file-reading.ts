@@ -1,0 +1,139 @@
+/** One file on its way into the table: opened, judged, consumed, its clock repaired, its account given. */
+import type { Problem } from '../../kit/outcome.ts';
+import type { FrameBuilder } from '../builder.ts';
+import type { ReadOptions } from '../reading-types.ts';
+import { chooseReader, type Choice } from './choose.ts';
+import type { OpenedBytes } from './bytes.ts';
+import { refuseByHead } from './refuse.ts';
+import type { Consumer } from './reader.ts';
+import { Recorder, type TimeBase } from './recorder.ts';
+import { HEAD_BYTES, takeSample } from './sample.ts';
+import { parseZone } from './stamps.ts';
+import { asUtf8 } from './utf16.ts';
+import type { ByteSource, CaptureInput } from '../source.ts';
+import type { ClockEvent, FileReport } from '../table.ts';
+
+export class FileReading {
+  readonly source: ByteSource;
+  readonly recorder: Recorder;
+  private readonly held: Uint8Array[] = [];
+  private choice: Choice | null = null;
+  private consumer: Consumer | null = null;
+  private readonly events: ClockEvent[] = [];
+  private readonly warnings: Problem[] = [];
+
+  constructor(
+    input: CaptureInput,
+    place: number,
+    private readonly opened: OpenedBytes,
+    builder: FrameBuilder,
+    base: TimeBase,
+    private readonly options: ReadOptions,
+  ) {
+    this.source = input.source;
+    this.recorder = new Recorder(builder, base, input.bus ?? `bus${place + 1}`);
+  }
+
+  get bytesRead(): number {
+    return this.opened.raw.bytesRead;
+  }
+
+  /** Chooses the reader. Returns the problem where nothing in the file can be a frame. */
+  async begin(): Promise<Problem | null> {
+    const isWhole = await this.holdHead();
+    const head = joined(this.held);
+    const refusal = refuseByHead(head, this.source.name);
+    if (refusal) return refusal;
+    const { sample, encoding } = await takeSample(this.source, head, isWhole, this.opened.isPacked);
+    const columns = this.options.columns?.[this.source.name] ?? this.options.columns?.['*'] ?? null;
+    const zoneS = parseZone(this.options.zone ?? 'UTC');
+    if (zoneS === null) return badZone(this.options.zone ?? '');
+    const chosen = chooseReader(sample, { columns, zoneS });
+    if ('problem' in chosen) return chosen.problem;
+    this.choice = chosen;
+    const consumer = chosen.open(this.recorder);
+    this.consumer = chosen.reader.isText ? asUtf8(consumer, encoding) : consumer;
+    this.warnings.push(...(chosen.judgement.warnings ?? []));
+    return null;
+  }
+
+  /** Feeds the file to its reader; yields after every piece. */
+  async *consume(): AsyncGenerator<void> {
+    const consumer = this.consumer as Consumer;
+    for (const piece of this.held.splice(0)) {
+      consumer.push(piece);
+      yield;
+    }
+    for await (const piece of this.opened.pieces) {
+      consumer.push(piece);
+      yield;
+    }
+    consumer.finish();
+  }
+
+  /** After the last piece. Returns the problem where no line became a frame after all. */
+  end(): Problem | null {
+    const { words } = this.opened.damage;
+    if (words) this.warnings.push({ code: 'gzip-damaged', message: words, place: { file: this.source.name } });
+    const { ledger } = this.recorder;
+    if (ledger.accepted > 0) return null;
+    const [first] = ledger.rejects;
+    return {
+      code: 'no-frames',
+      message: `None of ${ledger.lines} lines became a frame${first ? `; the first was refused because: ${first.reason}` : ''}.`,
+      advice: 'Check that this is a recording of raw frames; for a table, say which column is what.',
+      place: { file: this.source.name, ...(first ? { line: first.line } : {}) },
+    };
+  }
+
+  /** Over all files, once all are read. */
+  repairClock(_files: readonly FileReading[]): void {}
+
+  report(_firstUs: number): FileReport {
+    const { ledger, watch } = this.recorder;
+    const { reader, judgement } = this.choice as Choice;
+    return {
+      name: this.source.name,
+      bytes: this.bytesRead,
+      sha256: this.opened.raw.sha256(),
+      reader: reader.name,
+      why: judgement.words,
+      lines: ledger.lines,
+      accepted: ledger.accepted,
+      rejected: ledger.rejected,
+      passedOver: ledger.passedOver,
+      rejects: ledger.rejects,
+      rejectReasons: ledger.rejectReasons(),
+      outOfOrder: watch.outOfOrder,
+      clockEvents: this.events,
+      columns: judgement.columns ?? null,
+      warnings: this.warnings,
+    };
+  }
+
+  private async holdHead(): Promise<boolean> {
+    let bytes = 0;
+    while (bytes < HEAD_BYTES) {
+      const { done, value } = await this.opened.pieces.next();
+      if (done) return true;
+      this.held.push(value);
+      bytes += value.length;
+    }
+    return false;
+  }
+}
+
+function joined(pieces: readonly Uint8Array[]): Uint8Array {
+  if (pieces.length === 1) return pieces[0] as Uint8Array;
+  const whole = new Uint8Array(pieces.reduce((sum, { length }) => sum + length, 0));
+  let at = 0;
+  for (const piece of pieces) {
+    whole.set(piece, at);
+    at += piece.length;
+  }
+  return whole;
+}
+
+function badZone(zone: string): Problem {
+  return { code: 'bad-zone', message: `"${zone}" is no zone.`, advice: 'Write UTC or an offset such as +02:00.' };
+}

@@ -1,0 +1,95 @@
+/**
+ * Unpacks gzip (RFC 1952) as a stream. The platform's unpacker is fastest, but some refuse a second
+ * member after the first, and none says how much of a cut-off file it could read. So on any complaint
+ * a slower one takes over from the start, skips what was delivered, and gives all that can be had.
+ */
+import { Gunzip } from 'fflate';
+import type { ByteSource } from '../source.ts';
+
+interface Pieces {
+  pieces(): AsyncGenerator<Uint8Array>;
+}
+
+export async function* gunzip(
+  source: ByteSource,
+  raw: Pieces,
+  damage: { words: string | null },
+): AsyncGenerator<Uint8Array> {
+  let delivered = 0;
+  const input = raw.pieces();
+  try {
+    for await (const piece of unpackByPlatform(input)) {
+      yield piece;
+      delivered += piece.length;
+    }
+  } catch (complaint) {
+    if (!(complaint instanceof UnpackingFailed)) throw complaint;
+    // The rest of the bytes still has to pass through the digest.
+    for (;;) if ((await input.next()).done) break;
+    yield* unpackLeniently(source, delivered, damage);
+  }
+}
+
+class UnpackingFailed extends Error {}
+
+/** One piece in, what it unpacks to out; errors of the input are not mistaken for errors of the packing. */
+async function* unpackByPlatform(input: AsyncGenerator<Uint8Array>): AsyncGenerator<Uint8Array> {
+  const stream = new DecompressionStream('gzip');
+  const writer = stream.writable.getWriter();
+  const reader = stream.readable.getReader();
+  let inputFailed: unknown;
+  const feed = async () => {
+    for (;;) {
+      const { done, value } = await input.next().catch((reason: unknown) => {
+        inputFailed = reason ?? new Error('reading failed');
+        throw reason;
+      });
+      if (done) return writer.close();
+      await writer.ready;
+      await writer.write(value);
+    }
+  };
+  const feeding = feed().catch((reason: unknown) => writer.abort(reason).catch(() => undefined));
+  try {
+    for (;;) {
+      const { done, value } = await reader.read();
+      if (done) return;
+      if (value) yield value;
+    }
+  } catch (reason) {
+    if (inputFailed) throw inputFailed;
+    throw new UnpackingFailed(String(reason));
+  } finally {
+    await reader.cancel().catch(() => undefined);
+    await feeding;
+  }
+}
+
+const LENIENT_SLICE = 256 << 10;
+
+async function* unpackLeniently(
+  source: ByteSource,
+  skip: number,
+  damage: { words: string | null },
+): AsyncGenerator<Uint8Array> {
+  const ready: Uint8Array[] = [];
+  let isComplete = false;
+  let toSkip = skip;
+  const unpacker = new Gunzip((data, final) => {
+    isComplete ||= final;
+    if (data.length > toSkip) ready.push(data.slice(toSkip));
+    toSkip = Math.max(0, toSkip - data.length);
+  });
+  for (let start = 0; start < source.size; start += LENIENT_SLICE) {
+    const slice = await source.slice(start, start + LENIENT_SLICE);
+    const isLast = start + LENIENT_SLICE >= source.size;
+    try {
+      unpacker.push(slice, isLast);
+    } catch {
+      damage.words = 'the gzip data is damaged or cut off; what could be unpacked was read';
+      start = source.size;
+    }
+    yield* ready.splice(0);
+  }
+  if (!isComplete) damage.words ??= 'the gzip data is cut off; what could be unpacked was read';
+}

@@ -1,0 +1,84 @@
+/**
+ * Cuts a byte stream that arrives in pieces into lines ended by LF, CR LF or CR, mixed as they come.
+ * Lines are handed over as ranges of a buffer, never as strings; only a line that spans two pieces is
+ * copied.
+ */
+const LF = 10;
+const CR = 13;
+/** A longer run without a line end is cut here, so that a binary file cannot fill the memory. */
+export const LONGEST_LINE = 1 << 16;
+
+export type LineHandler = (bytes: Uint8Array, from: number, to: number) => void;
+
+export class LineCutter {
+  private carry = new Uint8Array(1024);
+  private carried = 0;
+  private endedByCr = false;
+
+  constructor(private readonly onLine: LineHandler) {}
+
+  push(bytes: Uint8Array): void {
+    let from = 0;
+    if (this.endedByCr && bytes.length > 0) {
+      this.endedByCr = false;
+      if (bytes[0] === LF) from = 1;
+    }
+    let crFrom = bytes.indexOf(CR, from);
+    while (from < bytes.length) {
+      const lf = bytes.indexOf(LF, from);
+      if (crFrom >= 0 && crFrom < from) crFrom = bytes.indexOf(CR, from);
+      const end = crFrom >= 0 && (lf < 0 || crFrom < lf) ? crFrom : lf;
+      if (end < 0) {
+        this.keep(bytes, from, bytes.length);
+        return;
+      }
+      this.line(bytes, from, end);
+      from = end + 1;
+      if (bytes[end] === CR) {
+        if (from === bytes.length) this.endedByCr = true;
+        else if (bytes[from] === LF) from++;
+      }
+    }
+  }
+
+  /** Hands over a last line without an end. */
+  finish(): void {
+    if (this.carried > 0) this.line(new Uint8Array(0), 0, 0);
+  }
+
+  private line(bytes: Uint8Array, from: number, to: number): void {
+    if (this.carried === 0) {
+      this.onLine(bytes, from, to);
+      return;
+    }
+    this.keep(bytes, from, to);
+    const end = this.carried;
+    this.carried = 0;
+    this.onLine(this.carry, 0, end);
+  }
+
+  private keep(bytes: Uint8Array, from: number, to: number): void {
+    const needed = this.carried + to - from;
+    if (needed > this.carry.length) {
+      const grown = new Uint8Array(needed * 2);
+      grown.set(this.carry.subarray(0, this.carried));
+      this.carry = grown;
+    }
+    this.carry.set(bytes.subarray(from, to), this.carried);
+    this.carried = needed;
+    while (this.carried > LONGEST_LINE) this.cutLongLine();
+  }
+
+  private cutLongLine(): void {
+    this.onLine(this.carry, 0, LONGEST_LINE);
+    this.carry.copyWithin(0, LONGEST_LINE, this.carried);
+    this.carried -= LONGEST_LINE;
+  }
+}
+
+const decoder = new TextDecoder('utf-8');
+
+/** A line as text, NUL bytes as spaces. */
+export function textOf(bytes: Uint8Array, from: number, to: number): string {
+  return decoder.decode(bytes.subarray(from, to)).replaceAll('\0', ' ');
+}

@@ -1,0 +1,111 @@
+/**
+ * Stamps as people and loggers write them: plain numbers in a unit, dates (ISO 8601 and the usual local
+ * orders), times of day. A stamp is kept as whole seconds plus a fraction in microseconds, never in one
+ * double: at epoch seconds that would resolve only 0.24 us. Days from dates by the civil calendar rule
+ * (proleptic Gregorian, 400-year eras).
+ */
+export interface Stamp {
+  /** Whole seconds; negative for a negative stamp. */
+  seconds: number;
+  /** 0..1e6, same sign as the stamp; exact for whole microseconds, nanoseconds as 0.001. */
+  fractionUs: number;
+  /** Decimals of the stamp counted in seconds: 3 for milliseconds. */
+  decimals: number;
+}
+
+/** Power of ten that turns a number of this unit into seconds: 3 for milliseconds. */
+export type TimeUnit = 'seconds' | 'milliseconds' | 'microseconds' | 'nanoseconds';
+export const UNIT_DECIMALS: Readonly<Record<TimeUnit, number>> = {
+  seconds: 0,
+  milliseconds: 3,
+  microseconds: 6,
+  nanoseconds: 9,
+};
+
+const NUMBER = /^([+-]?)(\d+)(?:[.,](\d*))?$/;
+
+/** A plain number of the given unit; null for anything else, exponents ("1.5E+09") included. */
+export function parseNumberStamp(text: string, unit: TimeUnit): Stamp | null {
+  const parts = NUMBER.exec(text);
+  if (!parts) return null;
+  const shift = UNIT_DECIMALS[unit];
+  const whole = (parts[2] as string).padStart(shift + 1, '0');
+  const fraction = whole.slice(whole.length - shift) + (parts[3] ?? '');
+  const sign = parts[1] === '-' ? -1 : 1;
+  const seconds = sign * Number(shift === 0 ? whole : whole.slice(0, -shift));
+  if (shift === 0) return { seconds, fractionUs: sign * fractionOf(parts[3] ?? ''), decimals: parts[3]?.length ?? 0 };
+  return { seconds, fractionUs: sign * fractionOf(fraction), decimals: fraction.length };
+}
+
+/** "123456" -> 123456 us, "5" -> 500000 us; beyond nanoseconds rounded. */
+export function fractionOf(digits: string): number {
+  if (digits.length <= 6) return Number(digits.padEnd(6, '0'));
+  return Math.round(Number(`${digits.slice(0, 9).padEnd(9, '0')}.${digits.slice(9)}`)) / 1000;
+}
+
+/** Days since 1970-01-01. */
+export function daysFromCivil(year: number, month: number, day: number): number {
+  const y = month <= 2 ? year - 1 : year;
+  const era = Math.floor(y / 400);
+  const yearOfEra = y - era * 400;
+  const dayOfYear = Math.floor((153 * (month + (month > 2 ? -3 : 9)) + 2) / 5) + day - 1;
+  const dayOfEra = yearOfEra * 365 + Math.floor(yearOfEra / 4) - Math.floor(yearOfEra / 100) + dayOfYear;
+  return era * 146097 + dayOfEra - 719468;
+}
+
+export type DateOrder = 'day-first' | 'month-first';
+
+const TIME = String.raw`(\d{1,2}):(\d{2})(?::(\d{2})(?:[.,:](\d{1,9}))?)?\s*([AaPp]\.?[Mm]\.?)?`;
+const ZONE = String.raw`\s*(Z|UTC|GMT|[+-]\d{2}:?\d{2}|[+-]\d{2})?`;
+const YEAR_FIRST = new RegExp(String.raw`^(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[T ,_]\s*${TIME}${ZONE})?$`, 'i');
+const YEAR_LAST = new RegExp(String.raw`^(\d{1,2})[-/.](\d{1,2})[-/.](\d{4})(?:[T ,_]\s*${TIME}${ZONE})?$`, 'i');
+const TIME_ALONE = new RegExp(`^${TIME}${ZONE}$`);
+
+interface TimeOfDay {
+  readonly seconds: number;
+  readonly fraction: string;
+}
+
+function timeOfDay(parts: readonly (string | undefined)[], at: number): TimeOfDay | null {
+  if (parts[at] === undefined) return { seconds: 0, fraction: '' };
+  const half = parts[at + 4]?.[0]?.toLowerCase();
+  const hours = Number(parts[at]);
+  const minutes = Number(parts[at + 1]);
+  const seconds = Number(parts[at + 2] ?? '0');
+  if (minutes > 59 || seconds > 60 || hours > (half ? 12 : 24)) return null;
+  const hours24 = half ? (hours % 12) + (half === 'p' ? 12 : 0) : hours;
+  return { seconds: (hours24 * 60 + minutes) * 60 + seconds, fraction: parts[at + 3] ?? '' };
+}
+
+/** Seconds east of UTC: "Z", "UTC", "+02:00", "-0530", "+02". Null for anything else. */
+export function parseZone(text: string): number | null {
+  if (/^(Z|UTC|GMT)$/i.test(text)) return 0;
+  const parts = /^([+-])(\d{2}):?(\d{2})?$/.exec(text);
+  if (!parts) return null;
+  return (parts[1] === '-' ? -1 : 1) * (Number(parts[2]) * 3600 + Number(parts[3] ?? '0') * 60);
+}
+
+function stampOf(seconds: number, fraction: string): Stamp {
+  return { seconds, fractionUs: fractionOf(fraction), decimals: fraction.length };
+}
+
+/** A date with or without a time of day, as seconds since 1970. `zoneS` is for stamps that name no zone. */
+export function parseDateStamp(text: string, zoneS: number, order: DateOrder): Stamp | null {
+  const yearFirst = YEAR_FIRST.exec(text);
+  const parts = yearFirst ?? YEAR_LAST.exec(text);
+  if (!parts) return null;
+  const [, a, b, c] = parts.map(Number) as [number, number, number, number];
+  const [year, month, day] = yearFirst ? [a, b, c] : order === 'day-first' ? [c, b, a] : [c, a, b];
+  const time = timeOfDay(parts, 4);
+  if (!time || month < 1 || month > 12 || day < 1 || day > 31) return null;
+  const zone = parts[9] === undefined ? zoneS : (parseZone(parts[9]) ?? zoneS);
+  return stampOf(daysFromCivil(year, month, day) * 86400 + time.seconds - zone, time.fraction);
+}
+
+/** "10:15:32.123" as seconds since midnight. */
+export function parseTimeOfDay(text: string): Stamp | null {
+  const parts = TIME_ALONE.exec(text);
+  if (!parts || parts[3] === undefined) return null;
+  const time = timeOfDay(parts, 1);
+  return time && stampOf(time.seconds, time.fraction);
+}
