@@ -20,6 +20,14 @@ export interface MarkFile {
 
 export type LinkDirection = 'onset' | 'release' | 'level';
 
+/** A mark's value and the field's raw value (unsigned) that goes with it, seen after so many of its marks. */
+export interface MarkedState {
+  readonly value: string;
+  readonly raw: number;
+  readonly seen: number;
+  readonly of: number;
+}
+
 export interface Link extends Placement {
   readonly bus: string;
   readonly id: string;
@@ -38,6 +46,12 @@ export interface Link extends Placement {
   readonly direction: LinkDirection;
   /** Marks that had data on both sides. */
   readonly n: number;
+  /** How surprising the answer is for this field, nats: what p is counted on. */
+  readonly surprise?: number;
+  /** The field answers by changing, to and fro: `effect` is then the mean size of its changes. */
+  readonly alternating?: boolean;
+  /** Which field value goes with which value of the marks ("D", "R"), where they go together one to one. */
+  readonly states?: readonly MarkedState[];
 }
 
 export interface ActionLinks {

@@ -36,5 +36,11 @@ export function formatId(id: number): string {
 
 /** As people read identifiers: three digits for base ones, eight for extended ones. */
 export function displayId(id: number, extended: boolean): string {
-  return '0x' + id.toString(16).toUpperCase().padStart(extended ? 8 : 3, '0');
+  return (
+    '0x' +
+    id
+      .toString(16)
+      .toUpperCase()
+      .padStart(extended ? 8 : 3, '0')
+  );
 }

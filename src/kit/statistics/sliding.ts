@@ -1,22 +1,33 @@
-/** Greatest value in a sliding window, by the two queues of van Herk 1992 and Gil and Werman 1993: linear in n. */
-import { wrap } from './shifts.ts';
+/** Greatest value in a sliding window, by the running maxima of van Herk 1992 and Gil and Werman 1993: linear in n. */
 
 /**
- * [n] greatest of `values[k + from .. k + to]` (both included, from <= to), the series taken as a circle.
- * Cost: 3 n comparisons whatever the window.
+ * Greatest of `values[k + from .. k + to]` (both included), the series taken as a circle, for every k.
+ * @param into [n] receives the maxima; must not be `values`
+ * @returns into
+ * Cost: 3 n comparisons whatever the window; two scratch arrays of about n.
  */
-export function circularMaximum(values: Float64Array, from: number, to: number): Float64Array {
+export function circularMaximum(values: Float64Array, from: number, to: number, into: Float64Array): Float64Array {
   const n = values.length;
   const width = Math.min(to - from + 1, n);
-  const padded = n + width - 1;
-  const blocks = Math.ceil(padded / width) * width;
-  const line = new Float64Array(blocks).fill(Number.NEGATIVE_INFINITY);
-  for (let i = 0; i < padded; i++) line[i] = values[wrap(i + from, n)] as number;
-  const prefix = Float64Array.from(line);
-  for (let i = 1; i < blocks; i++)
-    if (i % width !== 0) prefix[i] = Math.max(prefix[i] as number, prefix[i - 1] as number);
-  for (let i = blocks - 2; i >= 0; i--) {
-    if ((i + 1) % width !== 0) line[i] = Math.max(line[i] as number, line[i + 1] as number);
+  const blocks = Math.ceil((n + width - 1) / width) * width;
+  const suffix = new Float64Array(blocks);
+  const prefix = new Float64Array(blocks);
+  let at = (((from % n) + n) % n) - 1;
+  for (let i = 0; i < blocks; i++) {
+    if (++at >= n) at = 0;
+    const value = values[at] as number;
+    suffix[i] = value;
+    const before = prefix[i - 1] as number;
+    prefix[i] = i % width !== 0 && before > value ? before : value;
   }
-  return Float64Array.from({ length: n }, (_, k) => Math.max(line[k] as number, prefix[k + width - 1] as number));
+  for (let i = blocks - 2; i >= 0; i--) {
+    const after = suffix[i + 1] as number;
+    if ((i + 1) % width !== 0 && after > (suffix[i] as number)) suffix[i] = after;
+  }
+  for (let k = 0; k < n; k++) {
+    const a = suffix[k] as number;
+    const b = prefix[k + width - 1] as number;
+    into[k] = a > b ? a : b;
+  }
+  return into;
 }

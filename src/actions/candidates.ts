@@ -1,0 +1,46 @@
+/** The fields that may answer an action: every proposed number, state or flag of the frames received, with its frames at hand. */
+import type { Coding, Placement } from '../frames/bits.ts';
+import { findStream, type FrameTable, type Stream } from '../frames/table.ts';
+import { fieldSeries, type FieldSeries } from '../map/field-series.ts';
+import type { MapSelector, MapSignal, When } from '../map/schema.ts';
+
+/** What this room needs to know of a field; the finders' findings have it all. */
+export interface ProposedField extends Placement {
+  readonly name: string;
+  readonly coding: Coding;
+  readonly kind: MapSignal['kind'];
+  readonly when: When;
+  readonly invalid: MapSignal['invalid'];
+}
+
+/** What this room needs to know of an identifier. */
+export interface ProposedFrame {
+  readonly bus: string;
+  readonly id: string;
+  readonly extended: boolean;
+  readonly direction: 'received' | 'sent';
+  readonly selectors: readonly MapSelector[];
+  readonly fields: readonly ProposedField[];
+}
+
+export interface Candidate {
+  readonly frame: ProposedFrame;
+  readonly field: ProposedField;
+  readonly stream: Stream;
+}
+
+/** Frames that the logger itself sent answer to nothing the vehicle does, and text is not a quantity. */
+export function candidatesOf(table: FrameTable, findings: readonly ProposedFrame[]): Candidate[] {
+  return findings.flatMap((frame) => {
+    const { bus, extended, direction } = frame;
+    const stream =
+      direction === 'received' ? findStream(table, { bus, id: Number(frame.id), extended, direction }) : undefined;
+    if (!stream) return [];
+    return frame.fields
+      .filter(({ kind, coding }) => kind !== 'text' && coding !== 'text')
+      .map((field) => ({ frame, field, stream }));
+  });
+}
+
+export const seriesOf = ({ stream, field, frame }: Candidate): FieldSeries =>
+  fieldSeries(stream, field, frame.selectors);

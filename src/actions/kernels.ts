@@ -1,0 +1,69 @@
+/**
+ * What "answering" means, as a number at every instant: the response a field would show if a mark lay there. A
+ * step compares just after with just before; a level compares inside a span with both its sides, so
+ * that a steady drift cancels; a change takes the step's size whatever its sign, for actions
+ * that alternate between on and off.
+ */
+import type { GriddedField } from './grid.ts';
+import { GRID_S } from './grid.ts';
+
+export type Kernel =
+  { readonly kind: 'step' | 'change'; readonly points: number } | { readonly kind: 'level'; readonly points: number };
+
+export const kernelName = (kernel: Kernel): string => `${kernel.kind}${kernel.points}`;
+
+/** Running sums of a gridded field: index k holds the sum over points before k. */
+interface Sums {
+  readonly value: Float64Array;
+  readonly present: Int32Array;
+}
+
+export function runningSums(field: GriddedField): Sums {
+  const points = field.value.length;
+  const value = new Float64Array(points + 1);
+  const present = new Int32Array(points + 1);
+  for (let k = 0; k < points; k++) {
+    value[k + 1] = (value[k] as number) + (field.value[k] as number) - field.least * (field.present[k] as number);
+    present[k + 1] = (present[k] as number) + (field.present[k] as number);
+  }
+  return { value, present };
+}
+
+/** [points] mean after minus mean before; 0 where either side is not wholly there. */
+function stepResponse({ value, present }: Sums, width: number): Float64Array {
+  const points = value.length - 1;
+  const out = new Float64Array(points);
+  for (let k = width; k + width <= points; k++) {
+    if ((present[k + width] as number) - (present[k - width] as number) < 2 * width) continue;
+    out[k] = ((value[k + width] as number) - 2 * (value[k] as number) + (value[k - width] as number)) / width;
+  }
+  return out;
+}
+
+/** Points after an edge that a level does not look at: fields take a while to follow. */
+const settlePoints = (width: number): number => Math.min(Math.round(0.3 / GRID_S), Math.floor(width / 4));
+const sidePoints = (width: number): number => Math.min(Math.max(width, Math.round(1 / GRID_S)), Math.round(4 / GRID_S));
+
+/** [points] mean inside a span of `width` points that starts there, minus the mean of its two sides. */
+function levelResponse({ value, present }: Sums, width: number): Float64Array {
+  const points = value.length - 1;
+  const out = new Float64Array(points);
+  const settle = settlePoints(width);
+  const side = sidePoints(width);
+  const reach = width + settle + side;
+  for (let k = side; k + reach <= points; k++) {
+    if ((present[k + reach] as number) - (present[k - side] as number) < reach + side) continue;
+    const inside = ((value[k + width] as number) - (value[k + settle] as number)) / (width - settle);
+    const before = (value[k] as number) - (value[k - side] as number);
+    const after = (value[k + reach] as number) - (value[k + width + settle] as number);
+    out[k] = inside - (before + after) / (2 * side);
+  }
+  return out;
+}
+
+/** [points] the response of a field at every instant of the circle. */
+export function respond(sums: Sums, kernel: Kernel): Float64Array {
+  if (kernel.kind === 'level') return levelResponse(sums, kernel.points);
+  const step = stepResponse(sums, kernel.points);
+  return kernel.kind === 'step' ? step : step.map(Math.abs);
+}

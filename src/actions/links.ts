@@ -1,0 +1,163 @@
+/**
+ * One claim in the words of the map: effect in raw units with an interval by resampling the repetitions, effect in
+ * robust standard deviations of the field's responses at random times, lag, and the states that marks name.
+ */
+import type { Random } from '../kit/random.ts';
+import { mean, quantile, robustSd, variance } from '../kit/statistics/order.ts';
+import { wrap } from '../kit/statistics/shifts.ts';
+import type { FieldSeries } from '../map/field-series.ts';
+import type { Candidate } from './candidates.ts';
+import { changeTimes } from './change-time.ts';
+import type { Claim } from './claims.ts';
+import type { Evidence } from './evidence.ts';
+import { SHIFT_S, SHIFT_STRIDE, sumAtShift, type FieldView } from './field-view.ts';
+import { GRID_S, gridIndex, type GriddedField } from './grid.ts';
+import type { ActionPlan, Train } from './plan.ts';
+import { changeSearch } from './reaction.ts';
+import { statesOf } from './states.ts';
+import type { Link } from './types.ts';
+import { median } from '../kit/statistics/order.ts';
+
+const RESAMPLES = 999;
+
+/** Where things stand: the shift that evidence was taken at, and the offset that is reported. */
+export interface Standpoint {
+  readonly shift: number;
+  /** Seconds added to the marks before the analysis is reported; lags are against this. */
+  readonly offsetS: number;
+}
+
+/** The train of a question that is the more surprising one at the evidence's lag. */
+function answeringTrain(view: FieldView, { question, lag }: Evidence, shift: number): Train {
+  const [first, second] = question.trains;
+  if (!second) return first as Train;
+  const at = (shift + lag) * SHIFT_STRIDE;
+  const share = (train: Train): number => Math.abs(sumAtShift(view, train, at)) / train.events.length;
+  // Sizes of changes are never smaller than the mean change: they count where signs cancel by a third or more.
+  return share(second) > 1.5 * share(first as Train) ? second : (first as Train);
+}
+
+/** Responses at each mark that has data on both sides. */
+function responsesAt(view: FieldView, field: GriddedField, train: Train, shiftPoints: number): number[] {
+  return train.events.flatMap(({ atS, kernel }) => {
+    const at = Math.round(gridIndex(view.circle, atS)) + shiftPoints;
+    const end = at + (kernel.kind === 'level' ? kernel.points : kernel.points - 1);
+    const inside = at - kernel.points >= 0 && end < field.present.length;
+    if (!inside || !field.present[at] || !field.present[end]) return [];
+    return [view.answer(kernel).response[wrap(at, field.present.length)] as number];
+  });
+}
+
+/** 95 % interval of the mean by resampling, widened for the small number it was resampled from. */
+export function resampledInterval(values: readonly number[], random: Random): [number, number] {
+  const n = values.length;
+  const middle = n > 0 ? mean(values) : 0;
+  if (n < 3) return [Math.min(middle, ...values), Math.max(middle, ...values)];
+  const means = Float64Array.from({ length: RESAMPLES }, () => {
+    let sum = 0;
+    for (let i = 0; i < n; i++) sum += values[random.below(n)] as number;
+    return sum / n;
+  }).sort();
+  const widen = Math.sqrt(n / (n - 1)) * (1 + 1.6 / n);
+  return [middle + widen * (quantile(means, 0.025) - middle), middle + widen * (quantile(means, 0.975) - middle)];
+}
+
+/** Spread of a field's responses at random times; where most are exactly zero, their plain standard deviation. */
+function responseSd(response: Float64Array): number {
+  const every = Math.max(1, Math.floor(response.length / 4000));
+  const sample = response.filter((_, k) => k % every === 0);
+  const robust = robustSd(sample);
+  return robust > 0 ? robust : Math.sqrt(variance(response));
+}
+
+export interface LinkContext {
+  readonly plan: ActionPlan;
+  readonly candidate: Candidate;
+  readonly series: FieldSeries;
+  readonly field: GriddedField;
+  readonly view: FieldView;
+  readonly standpoint: Standpoint;
+  readonly random: Random;
+}
+
+const eventTimes = (train: Train, offsetS: number): number[] => train.events.map(({ atS }) => atS + offsetS);
+
+/** Median time from mark to the beginning of the change; the coarse lag where too few marks show it. */
+function lagOf({ series, field, standpoint }: LinkContext, { evidence }: Claim, train: Train): number {
+  const roughS = evidence.lag * SHIFT_S;
+  const roughOffsetS = standpoint.shift * SHIFT_S;
+  const late = roughOffsetS - standpoint.offsetS;
+  if (evidence.question.direction === 'level') return roughS + late;
+  const { lagS } = changeTimes(series, eventTimes(train, roughOffsetS), changeSearch(evidence, field.intervalS));
+  const seen = lagS.filter((lag) => !Number.isNaN(lag));
+  return (seen.length >= Math.max(1, train.events.length / 3) ? median(seen) : roughS) + late;
+}
+
+const round = (value: number, digits: number): number => Number(value.toPrecision(digits));
+
+/** The full account of a claim. Cost: the field's frames near the marks, and the resampling. */
+export function linkOf(claim: Claim, context: LinkContext): Link {
+  const { plan, candidate, view, field, standpoint, random } = context;
+  const { evidence } = claim;
+  const train = answeringTrain(view, evidence, standpoint.shift);
+  const at = (standpoint.shift + evidence.lag) * SHIFT_STRIDE;
+  const responses = responsesAt(view, field, train, at);
+  const effect = responses.length > 0 ? mean(responses) : 0;
+  const spread = responseSd(view.answer((train.events[0] as Train['events'][number]).kernel).response);
+  const states = statesOf(candidate, context.series, plan.marks, standpoint.offsetS);
+  return {
+    ...placeOf(candidate),
+    effect: round(effect, 6),
+    effectSd: spread > 0 ? round(effect / spread, 4) : 0,
+    effectInterval: resampledInterval(responses, random).map((end) => round(end, 6)) as [number, number],
+    lagS: Math.round(lagOf(context, claim, train) * 1000) / 1000,
+    p: claim.p,
+    q: claim.q,
+    direction: evidence.question.direction,
+    n: responses.length,
+    surprise: round(evidence.surprise, 4),
+    ...(train.alternating ? { alternating: true } : {}),
+    ...(states ? { states } : {}),
+  };
+}
+
+/** What is known of a test that claims nothing, without the costly parts. */
+export function plainLink(claim: Claim, { candidate, view, field, standpoint }: LinkContext): Link {
+  const { evidence } = claim;
+  const train = answeringTrain(view, evidence, standpoint.shift);
+  const responses = responsesAt(view, field, train, (standpoint.shift + evidence.lag) * SHIFT_STRIDE);
+  const effect = responses.length > 0 ? mean(responses) : 0;
+  const half = responses.length > 1 ? 1.96 * Math.sqrt(variance(responses) / responses.length) : 0;
+  const spread = responseSd(view.answer((train.events[0] as Train['events'][number]).kernel).response);
+  return {
+    ...placeOf(candidate),
+    effect: round(effect, 6),
+    effectSd: spread > 0 ? round(effect / spread, 4) : 0,
+    effectInterval: [round(effect - half, 6), round(effect + half, 6)],
+    lagS: Math.round((evidence.lag * SHIFT_S + standpoint.shift * SHIFT_S - standpoint.offsetS) * 1000) / 1000,
+    p: claim.p,
+    q: claim.q,
+    direction: evidence.question.direction,
+    n: responses.length,
+    surprise: round(evidence.surprise, 4),
+  };
+}
+
+function placeOf({
+  frame,
+  field,
+}: Candidate): Pick<Link, 'bus' | 'id' | 'extended' | 'field' | 'lsb' | 'length' | 'order' | 'when'> {
+  return {
+    bus: frame.bus,
+    id: frame.id,
+    extended: frame.extended,
+    field: field.name,
+    lsb: { byte: field.lsb.byte, bit: field.lsb.bit },
+    length: field.length,
+    order: field.order,
+    ...(field.continues ? { continues: field.continues } : {}),
+    when: field.when,
+  };
+}
+
+export const gridSeconds = (points: number): number => points * GRID_S;

@@ -1,0 +1,24 @@
+/** What there is to say of an action besides its links, for a person. */
+import type { ActionPlan } from './plan.ts';
+import type { Link } from './types.ts';
+
+/** Repetitions with which a responder is usually found. */
+const ENOUGH_MARKS = 6;
+
+const times = (n: number, noun: string): string => `${n} ${noun}${n === 1 ? '' : 's'}`;
+
+function tooFew(n: number): string {
+  return n < ENOUGH_MARKS ? `${times(n, 'mark')}: ${ENOUGH_MARKS - n} more would do` : '';
+}
+
+export function actionWords(plan: ActionPlan, sure: readonly Link[], tested: number): string {
+  const n = plan.marks.length;
+  if (tested === 0) return 'no field moves while these marks last: nothing was tested';
+  const few = tooFew(n);
+  if (sure.length > 0) return few && n < 4 ? `few repetitions (${few})` : '';
+  if (few) return `nothing certain yet. ${few}`;
+  return (
+    `no field of this capture answers, out of ${times(tested, 'test')} over ${n} marks: the signal may be on another bus, ` +
+    'on a wire of its own or behind a gateway'
+  );
+}
