@@ -14,6 +14,8 @@ import { startTheme } from './theme/theme.ts';
 
 startTheme();
 startKeys();
+// Canvas draws with whatever face is there: the faces come first, from this very place.
+await Promise.all([...document.fonts].map((face) => face.load().catch(() => undefined)));
 await restoreDossier();
 followAddress();
 createRoot(document.getElementById('page') as HTMLElement).render(

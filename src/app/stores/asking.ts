@@ -107,13 +107,13 @@ const decidedFrames = (decisions: Decisions): [StreamKey, HandDecision[]][] => {
 /** Every identifier by itself, then again those about which something was decided by hand. */
 async function findFields(engine: Engine, decisions: Decisions, control: Control): Promise<readonly FrameFindings[]> {
   const decided = decidedFrames(decisions);
-  const all = await engine.analyse(
+  const all = await engine.analyse<'fields'>(
     { job: 'fields', streams: 'all', options: {} },
     part(control, 0, decided.length ? 0.9 : 1),
   );
   const found = [...all];
   for (const [stream, hand] of decided) {
-    const again = await engine.analyse(
+    const again = await engine.analyse<'fields'>(
       { job: 'fields', streams: [stream], options: { decisions: hand } },
       { signal: control.signal },
     );
@@ -153,7 +153,7 @@ export function useLinks(): Finding<LinkReport> {
     if (!findings || !marks?.length || !base || offset === undefined) return null;
     const file = markFile({ marks, markTimeBase: base } as DossierCapture);
     return (engine: Engine, control: Control) =>
-      engine.analyse({ job: 'link', findings, marks: file, offset, seed: SEED }, control);
+      engine.analyse<'link'>({ job: 'link', findings, marks: file, offset, seed: SEED }, control);
   }, [findings, marks, base, offset]);
   return useFinding('link', options, run);
 }
@@ -174,7 +174,7 @@ export function useFits(reference: ReferenceFile | null, offset: 'auto' | number
   const run = useMemo(() => {
     if (!findings || !reference) return null;
     return (engine: Engine, control: Control) =>
-      engine.analyse({ job: 'fit', findings, reference, offset, seed: SEED }, control);
+      engine.analyse<'fit'>({ job: 'fit', findings, reference, offset, seed: SEED }, control);
   }, [findings, reference, offset]);
   return useFinding('fit', options, run);
 }

@@ -1,0 +1,61 @@
+/** Captures, the picture side: lanes, load of each bus, and the survey as threads. */
+import { useMemo, type ReactNode } from 'react';
+import { useKeys, type KeyGroup } from '../../shell/keys.ts';
+import { Row, TimeSheet } from '../../shell/TimeSheet.tsx';
+import { useCaptures } from '../../stores/captures.ts';
+import { useDossier } from '../../stores/dossier.ts';
+import { useCurrentCapture } from '../../stores/asking.ts';
+import { pickAndTake, stopAll } from './actions.ts';
+import './captures.css';
+import { FirstVisit } from './FirstVisit.tsx';
+import { Lanes } from './Lanes.tsx';
+import { LoadRows } from './LoadRows.tsx';
+import { Threads } from './Threads.tsx';
+import { Trim } from './Trim.tsx';
+
+export function CapturesPlace(): ReactNode {
+  const any = useDossier(({ dossier }) => dossier.captures.length > 0);
+  const group = useMemo<KeyGroup>(
+    () => ({
+      title: 'Captures',
+      bindings: [
+        { key: 'a', says: 'add files', run: () => void pickAndTake(null) },
+        { key: 'Escape', says: 'stop reading', run: stopAll },
+      ],
+    }),
+    [],
+  );
+  useKeys(group);
+  return any ? <Sheet /> : <FirstVisit />;
+}
+
+function Sheet(): ReactNode {
+  const current = useCurrentCapture();
+  const phase = current?.open.phase;
+  const drawn = phase === 'ready' || phase === 'reading';
+  return (
+    <TimeSheet className="captures">
+      <Row label={<span className="tiny dimmer">captures</span>}>
+        <span className="tiny dimmer">each on its own clock, from its first frame</span>
+      </Row>
+      <Lanes />
+      {drawn && (
+        <div className="pictures">
+          <LoadRows />
+          <Threads />
+          {phase === 'ready' && <Trim />}
+        </div>
+      )}
+    </TimeSheet>
+  );
+}
+
+export function CapturesControls(): ReactNode {
+  const reading = useCaptures(({ open }) => open.some(({ phase }) => phase === 'reading'));
+  return (
+    <>
+      <button type="button" className="button" onClick={() => void pickAndTake(null)}>Add files <kbd>A</kbd></button>
+      {reading && <button type="button" className="button" onClick={stopAll}>Stop reading <kbd>Esc</kbd></button>}
+    </>
+  );
+}

@@ -1,0 +1,74 @@
+/** Load of each bus over time; without a bit rate frames per second, and the field to give it. */
+import { useMemo, type ReactNode } from 'react';
+import type { LoadPicture } from '../../../jobs/engine-types.ts';
+import type { SurveyBus } from '../../../timing/types.ts';
+import { axisMost, LOAD_HEIGHT, loadScene } from '../../pictures/overview.ts';
+import { Row } from '../../shell/TimeSheet.tsx';
+import { useReadyEngine, useSurvey } from '../../stores/asking.ts';
+import { useDossier } from '../../stores/dossier.ts';
+import { useQuestion } from '../../stores/questions.ts';
+import { useView } from '../../stores/view.ts';
+import { Picture } from '../../surface/Picture.tsx';
+import { count, percent } from '../../words/format.ts';
+import { BitRateField } from './BitRateField.tsx';
+
+export function LoadRows(): ReactNode {
+  const ready = useReadyEngine();
+  const rates = useDossier(({ dossier }) => dossier.rates);
+  const { window, timeWidth } = useView();
+  const survey = useSurvey().value;
+  const columns = Math.max(1, Math.floor(timeWidth));
+  const key = ready && timeWidth ? `${ready.identity}/load/${window.fromS}/${window.toS}/${columns}/${JSON.stringify(rates)}` : null;
+  const load = useQuestion<LoadPicture>(key, () =>
+    (ready as NonNullable<typeof ready>).engine.load({ ...window, columns }, rates),
+  );
+  if (!load.value) return null;
+  const { buses, window: drawn } = load.value;
+  return buses.map((bus) => (
+    <LoadRow key={bus.name} bus={bus} drawn={drawn} survey={survey?.buses.find(({ name }) => name === bus.name)} fd={hasFd(survey, bus.name)} />
+  ));
+}
+
+const hasFd = (survey: ReturnType<typeof useSurvey>['value'], bus: string): boolean =>
+  survey?.frames.some((frame) => frame.bus === bus && frame.fd) ?? false;
+
+interface LoadRowProps {
+  readonly bus: LoadPicture['buses'][number];
+  readonly drawn: LoadPicture['window'];
+  readonly survey: SurveyBus | undefined;
+  readonly fd: boolean;
+}
+
+function LoadRow({ bus, drawn, survey, fd }: LoadRowProps): ReactNode {
+  const window = useView((view) => view.window);
+  const peak = bus.values.reduce((most, v) => (v > most ? v : most), 0);
+  const most = axisMost(survey?.peakLoad && bus.measure === 'load' ? survey.peakLoad : peak, bus.measure);
+  const scene = useMemo(() => loadScene(bus, drawn, { most, gaps: survey?.gaps ?? [] }, window), [bus, drawn, most, survey, window]);
+  const words = loadWords(survey, bus.measure);
+  const half = bus.measure === 'load' ? percent(most / 2) : `${count(most / 2)}/s`;
+  return (
+    <Row
+      className="load-row"
+      label={
+        <div className="load-label">
+          <div className="line-of" style={{ gap: 6, flexWrap: 'nowrap' }}>
+            <b>{bus.name}</b>
+            <BitRateField bus={bus.name} fd={fd} />
+          </div>
+          <p className="tiny dim">{words}</p>
+          <span className="axis" style={{ top: LOAD_HEIGHT / 2 - 8 }}>{half}</span>
+          <span className="axis" style={{ top: LOAD_HEIGHT - 16 }}>0</span>
+        </div>
+      }
+    >
+      <Picture label={`Load of ${bus.name} over time: ${words}`} height={LOAD_HEIGHT} scene={scene} />
+    </Row>
+  );
+}
+
+function loadWords(survey: SurveyBus | undefined, measure: 'load' | 'frames-per-second'): string {
+  if (!survey) return '';
+  if (measure === 'load' && survey.load !== null && survey.peakLoad !== null)
+    return `mean ${percent(survey.load)}, peak ${percent(survey.peakLoad)}`;
+  return 'give the bit rate for load';
+}

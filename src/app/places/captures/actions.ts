@@ -1,0 +1,13 @@
+/** What the buttons and keys of Captures do. */
+import { pickFiles } from '../../shell/files.ts';
+import { takeFiles } from '../../shell/taking.ts';
+import { stopReading } from '../../stores/reading.ts';
+import { useCaptures } from '../../stores/captures.ts';
+
+export async function pickAndTake(captureId: string | null): Promise<void> {
+  await takeFiles(await pickFiles('', true), captureId);
+}
+
+export function stopAll(): void {
+  for (const { id, phase } of useCaptures.getState().open) if (phase === 'reading' || phase === 'waiting') stopReading(id);
+}
