@@ -85,17 +85,33 @@ export interface CounterTiming {
   readonly periodUs: number | null;
 }
 
-/** Frames missing in a silence, at most, by the clock: Infinity where the clock cannot say. */
-function roomForLost(timing: CounterTiming | null, index: number): number {
-  if (!timing?.periodUs) return Infinity;
-  const silence = (timing.timeUs[index] as number) - (timing.timeUs[index - 1] as number);
-  return silence / timing.periodUs - 0.5;
+/**
+ * Where a counter stands: how many frames it has already held its value (1..every), 0 where that is not known.
+ */
+interface Lost {
+  readonly frames: number;
+  readonly held: number;
 }
 
-/** How many frames went missing, given that `least` did or a whole number of cycles more. */
-function lostNearest(least: number, room: number, cycleFrames: number): number {
-  if (!Number.isFinite(room)) return least;
-  return least + Math.max(0, Math.round((room - 0.5 - least) / cycleFrames)) * cycleFrames;
+/**
+ * The number of lost frames nearest to `expected` that explains a move by `steps`. From `held` frames into a value, k lost
+ * frames and this one lead floor((held + k) / every) steps on, whole turns of the counter apart.
+ */
+function explainMove(steps: number, held: number, expected: number, every: number, turn: number): Lost {
+  const [most, least] = held > 0 ? [held, held] : [every, 1];
+  const start = steps * every;
+  const nearTurn = Math.floor((expected + most - start) / turn);
+  let frames = Infinity;
+  for (let n = Math.max(0, nearTurn - 1); n <= nearTurn + 1 || frames === Infinity; n++) {
+    const low = Math.max(0, start + n * turn - most);
+    const high = start + n * turn + every - 1 - least;
+    if (high < low) continue;
+    const nearest = Math.min(Math.max(expected, low), high);
+    if (Math.abs(nearest - expected) < Math.abs(frames - expected)) frames = nearest;
+  }
+  if (every === 1) return { frames, held: 1 };
+  if (held === 0) return { frames, held: steps === 1 && frames === 0 ? 1 : 0 };
+  return { frames, held: frames === expected ? ((held + frames) % every) + 1 : 0 };
 }
 
 /**
@@ -109,58 +125,41 @@ export function checkContinuity(
 ): CounterContinuity {
   const { between, cycle } = compileStepsBetween(counter);
   const { every } = counter;
+  const turn = cycle * every;
+  const unknown = every === 1 ? 1 : 0;
   const inRange = (value: number): boolean => value >= counter.min && value <= counter.max;
   const breaks: number[] = [];
   const seen = new Set<number>();
   const sum = { pairs: 0, continued: 0, lost: 0, repeated: 0, jumped: 0, outOfRange: 0 };
-  // Frames already seen with the present value; unknown (0) until the first change or after a loss.
-  let held = 0;
+  let held = unknown;
   for (let i = 0; i < raws.length; i++) {
     const value = raws[i] as number;
     if (seen.size < 65_536) seen.add(value);
     if (!inRange(value)) sum.outOfRange++;
     if (i === 0) continue;
     sum.pairs++;
-    const verdict = judgePair(raws[i - 1] as number, value, roomForLost(timing, i));
-    if (verdict < 0) {
-      if (breaks.length < 100) breaks.push(i);
-      held = 0;
-    } else {
+    const before = raws[i - 1] as number;
+    const steps = inRange(value) && inRange(before) ? between(before, value) : -1;
+    const { room, expected } = roomForLost(timing, i, turn);
+    const lost = steps < 0 ? null : explainMove(steps, held, expected, every, turn);
+    if (lost && lost.frames <= room) {
       sum.continued++;
-      sum.lost += verdict;
+      sum.lost += lost.frames;
+      held = lost.held;
+    } else {
+      if (steps === 0) sum.repeated++;
+      else sum.jumped++;
+      if (breaks.length < 100) breaks.push(i);
+      held = unknown;
     }
   }
   return { ...sum, distinct: seen.size, breaks };
+}
 
-  /** Lost frames before this one, or -1 for a break. */
-  function judgePair(before: number, value: number, room: number): number {
-    if (!inRange(value) || !inRange(before)) return jump();
-    const steps = between(before, value);
-    if (steps < 0) return jump();
-    if (steps === 0) return stay(room);
-    const known = held > 0;
-    const least = (steps - 1) * every + (known ? every - held : 0);
-    held = least === 0 || (steps === 1 && !known) ? 1 : 0;
-    if (steps === 1 && !known) return 0;
-    if (least === 0 || room >= least) return lostNearest(least, room, cycle * every);
-    held = 0;
-    return jump();
-  }
-
-  function stay(room: number): number {
-    if (held > 0 && held < every) {
-      held++;
-      return 0;
-    }
-    if (held === 0 && every > 1) return 0;
-    const least = cycle * every - 1;
-    if (timing?.periodUs && room >= least) return lostNearest(least, room, cycle * every);
-    sum.repeated++;
-    return -1;
-  }
-
-  function jump(): number {
-    sum.jumped++;
-    return -1;
-  }
+/** How many frames may have been lost before this one, and how many the clock expects. Without a clock: less than a turn, none. */
+function roomForLost(timing: CounterTiming | null, index: number, turn: number): { room: number; expected: number } {
+  if (!timing?.periodUs) return { room: turn - 2, expected: 0 };
+  const silence = (timing.timeUs[index] as number) - (timing.timeUs[index - 1] as number);
+  const periods = silence / timing.periodUs;
+  return { room: periods - 0.5, expected: Math.max(0, Math.round(periods) - 1) };
 }

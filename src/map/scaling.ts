@@ -49,11 +49,14 @@ function tableScaling(points: TablePoints): Scaling {
 }
 
 function linearScaling(scale: number, offset: number): Scaling {
-  // Without an offset nothing is added, so that the negative zero of sign and magnitude survives.
-  if (offset === 0) return { toPhysical: (coded) => coded * scale, toCoded: (physical) => physical / scale };
+  if (offset !== 0) {
+    // The added zero turns a negative zero into a plain one.
+    return { toPhysical: (coded) => coded * scale + offset, toCoded: (physical) => (physical - offset) / scale + 0 };
+  }
+  // Without an offset a zero keeps its sign, so that the negative zero of sign and magnitude comes back as it was.
   return {
-    toPhysical: (coded) => coded * scale + offset,
-    toCoded: (physical) => (physical - offset) / scale,
+    toPhysical: (coded) => (coded === 0 ? coded : coded * scale),
+    toCoded: (physical) => (physical === 0 ? physical : physical / scale),
   };
 }
 
