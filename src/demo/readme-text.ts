@@ -1,0 +1,28 @@
+/** The text that goes with the demo's files. */
+export function readmeText(): string {
+  return `Loomscribe demo: the Ormvik PK3 and the workboat Terne
+=======================================================
+
+Everything here is invented: the make, the van, its messages, the drives. No real vehicle sends these frames.
+
+The story: an electric post van, the Ormvik PK3, was written off after a side impact. Its drive unit and pack are to drive
+the harbour workboat Terne. Before the harness is cut, two drives are recorded on both buses, and one key-on with the
+inverter unplugged.
+
+drive-1.log              main capture, log lines; can0 500 kbit/s, can1 250 kbit/s
+drive-2.pcapng           another day, another power cycle
+inverter-unplugged.csv   key-on with the inverter's plug off
+marks-1.csv, marks-2.csv what the operator did and when, by a phone whose clock is ahead of the logger's; some
+                         marks are missing, some are extra, all are late by a person's reaction
+reference-1.csv          speed by satellite once a second, a few meter readings at the pack
+true-map.json            the true signal map: to compare with what you find
+
+Try:
+  npx loomscribe survey drive-1.log
+  npx loomscribe draft drive-1.log --marks marks-1.csv --reference reference-1.csv -o map.json
+  npx loomscribe prove drive-2.pcapng --map map.json --marks marks-2.csv
+
+Cautions: a real pack holds hundreds of volts and can kill, also when the vehicle is off; recording while driving needs a
+second person; sending on a live bus can move the vehicle. Follow local codes and leave high voltage to those licensed for it.
+`;
+}
