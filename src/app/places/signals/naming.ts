@@ -37,6 +37,16 @@ export function numberTyped(text: string): number | null {
   return Number.isFinite(value) ? value : null;
 }
 
+/** The signal with another scale and offset; what is physical (observed, allowed) goes along. */
+export function rescaled(signal: MapSignal, scale: number, offset: number): MapSignal {
+  const moved = (range: MapSignal['observed']): MapSignal['observed'] => {
+    if (!range || signal.scale === 0) return range;
+    const ends = [range.min, range.max].map((end) => ((end - signal.offset) / signal.scale) * scale + offset);
+    return { ...range, min: Math.min(...ends), max: Math.max(...ends) };
+  };
+  return { ...signal, scale, offset, observed: moved(signal.observed), allowed: moved(signal.allowed) };
+}
+
 const SUPPORTING: readonly Evidence['kind'][] = ['link', 'fit', 'states', 'cross-check'];
 
 /** guess: it could be chance; supported: two kinds of evidence agree; proven: it held on a capture it never saw. */

@@ -1,0 +1,283 @@
+/**
+ * The fields of the identifier. Beside the weave each band stands at its threads, with its label led back to it; on a
+ * narrow window they are a plain list with the same shapes. One stop for the keyboard: arrows move, Enter traces.
+ */
+import { useMemo, useState, type KeyboardEvent, type ReactNode } from 'react';
+import type { Band } from '../../pictures/bands-model.ts';
+import { whenWords } from '../../pictures/bands-words.ts';
+import { BAND_WIDTH, shapesOf, type BandShapes } from '../../pictures/bands-shapes.ts';
+import { foldRuns, labelShape, spreadLabels } from '../../pictures/bands-layout.ts';
+import { layoutWeave, type WeaveLayout } from '../../pictures/weave-layout.ts';
+import { percent, plural } from '../../words/format.ts';
+import { holdBand, type Held } from './held.ts';
+
+const LABEL_LEFT = 26;
+const LABEL_WIDTH = 286;
+
+export function FieldsPanel({
+  held,
+  layout,
+  aligned,
+}: {
+  held: Held;
+  layout: WeaveLayout;
+  aligned: boolean;
+}): ReactNode {
+  const [opened, setOpened] = useState<string | null>(null);
+  const { bands } = held;
+  const chosen = heldKey(held);
+  const index = bands.findIndex((band) => isHeld(band, chosen));
+  const onKeyDown = (event: KeyboardEvent): void => {
+    const moves: Record<string, number> = { ArrowUp: index - 1, ArrowDown: index + 1, Home: 0, End: bands.length - 1 };
+    const to = moves[event.key];
+    const band = to === undefined ? undefined : bands[Math.min(bands.length - 1, Math.max(0, to))];
+    if (!band) return;
+    event.preventDefault();
+    holdBand(band);
+  };
+  const list = {
+    role: 'listbox',
+    tabIndex: 0,
+    'aria-label': `Fields, ${plural(bands.length, 'band')}`,
+    'aria-activedescendant': index >= 0 ? `band-${index}` : undefined,
+    onKeyDown,
+  } as const;
+  if (!aligned)
+    return (
+      <div className="payloads-fields-flow" {...list}>
+        {bands.map((band, place) => (
+          <FlowLabel key={band.key} band={band} place={place} held={isHeld(band, chosen)} />
+        ))}
+      </div>
+    );
+  return <AlignedFields held={held} layout={layout} chosen={chosen} list={list} opened={opened} open={setOpened} />;
+}
+
+const heldKey = ({ band, tried }: Held): string | null => (tried ? null : (band?.key ?? null));
+const isHeld = (band: Band, key: string | null): boolean =>
+  key !== null && (band.key === key || band.pages.some((page) => page.key === key));
+
+interface AlignedProps {
+  readonly held: Held;
+  readonly layout: WeaveLayout;
+  readonly chosen: string | null;
+  readonly list: React.HTMLAttributes<HTMLDivElement>;
+  readonly opened: string | null;
+  readonly open: (key: string | null) => void;
+}
+
+interface Placed {
+  readonly bands: readonly Band[];
+  readonly shapes: readonly BandShapes[];
+  readonly block: boolean;
+  readonly height: number;
+  readonly wish: number;
+}
+
+/** Labels of one band or of a folded run, each with the height it takes and where it would like to be. */
+export function labelsOf(bands: readonly Band[], layout: WeaveLayout, opened: string | null): Placed[] {
+  const one = (band: Band): Placed => {
+    const shapes = shapesOf(band, layout);
+    const { block, height } = labelShape(shapes.bottom - shapes.top, band.why, LABEL_WIDTH);
+    return {
+      bands: [band],
+      shapes: [shapes],
+      block,
+      height,
+      wish: block ? shapes.top : (shapes.top + shapes.bottom) / 2 - height / 2,
+    };
+  };
+  const plain = bands.map(one);
+  const total = plain.reduce((sum, { height }) => sum + height, 0);
+  if (total <= layout.height) return plain;
+  const small = (band: Band): boolean =>
+    (band.glyph === 'bar' || band.glyph === 'dashed') && band.signal === null && band.key !== opened;
+  return foldRuns(bands, small).map((item) => (Array.isArray(item) ? folded(item as Band[], one) : one(item as Band)));
+}
+
+function folded(run: readonly Band[], one: (band: Band) => Placed): Placed {
+  const parts = run.map(one);
+  const top = Math.min(...parts.map(({ shapes }) => shapes[0]?.top ?? 0));
+  const bottom = Math.max(...parts.map(({ shapes }) => shapes[0]?.bottom ?? 0));
+  return {
+    bands: run,
+    shapes: parts.flatMap(({ shapes }) => shapes),
+    block: false,
+    height: 17,
+    wish: (top + bottom) / 2 - 8.5,
+  };
+}
+
+function AlignedFields({ held, layout, chosen, list, opened, open }: AlignedProps): ReactNode {
+  const labels = useMemo(() => labelsOf(held.bands, layout, opened), [held.bands, layout, opened]);
+  const tops = useMemo(
+    () =>
+      spreadLabels(
+        labels.map(({ wish, height }) => ({ top: wish, height })),
+        layout.height,
+      ),
+    [labels, layout.height],
+  );
+  return (
+    <div className="payloads-fields" style={{ height: layout.height }} {...list}>
+      <svg className="payloads-bands" width={LABEL_LEFT} height={layout.height} aria-hidden="true">
+        {labels.map((label, place) =>
+          label.bands.map((band, k) => (
+            <g key={band.key} onClick={() => holdBand(band)} className={isHeld(band, chosen) ? 'held' : ''}>
+              <BandShape shapes={label.shapes[k] as BandShapes} />
+              {!label.block && <Leader shapes={label.shapes[k] as BandShapes} to={(tops[place] as number) + 8.5} />}
+            </g>
+          )),
+        )}
+      </svg>
+      {labels.map((label, place) => {
+        const [band] = label.bands;
+        if (!band) return null;
+        const style = { top: tops[place], left: LABEL_LEFT, width: LABEL_WIDTH, height: label.height };
+        if (label.bands.length > 1)
+          return (
+            <div key={`fold ${band.key}`} className="payloads-label" style={style}>
+              <span role="option" aria-selected={false} onClick={() => open(band.key)}>
+                <b>{foldedWords(label.bands)}</b>{' '}
+                <span className="dim">{label.bands.map(({ name, words }) => name || words).join(', ')}</span>
+              </span>
+            </div>
+          );
+        return (
+          <div
+            key={band.key}
+            id={`band-${held.bands.indexOf(band)}`}
+            role="option"
+            aria-selected={isHeld(band, chosen)}
+            className={`payloads-label ${label.block ? 'block' : 'line'} ${isHeld(band, chosen) ? 'held-label' : ''}`}
+            style={style}
+            onClick={() => holdBand(band)}
+          >
+            <LabelText band={band} />
+          </div>
+        );
+      })}
+    </div>
+  );
+}
+
+const foldedWords = (bands: readonly Band[]): string =>
+  bands.every(({ glyph }) => glyph === 'bar') ? plural(bands.length, 'flag') : `${bands.length} more`;
+
+function LabelText({ band }: { band: Band }): ReactNode {
+  return (
+    <>
+      <span className="payloads-label-head">
+        {band.name && band.glyph !== 'dashed' && <b>{band.name}</b>}
+        <span className="dim">{band.words}</span>
+        {band.byHand && !band.refused && <span className="dim">, by hand</span>}
+      </span>{' '}
+      <span className="inferred dim payloads-why">{band.why}</span>
+    </>
+  );
+}
+
+function Leader({ shapes, to }: { shapes: BandShapes; to: number }): ReactNode {
+  const from = (shapes.top + shapes.bottom) / 2;
+  return <path className="leader" d={`M${BAND_WIDTH + 2} ${from}L${LABEL_LEFT - 4} ${to}`} />;
+}
+
+function BandShape({ shapes }: { shapes: BandShapes }): ReactNode {
+  return (
+    <>
+      <rect
+        className="grip"
+        x={0}
+        y={Math.min(shapes.top, (shapes.top + shapes.bottom) / 2 - 6)}
+        width={BAND_WIDTH}
+        height={Math.max(12, shapes.bottom - shapes.top)}
+      />
+      {shapes.outlines.map((d) => (
+        <path key={d} className="outline" d={d} />
+      ))}
+      {shapes.solids.map((d) => (
+        <path key={d} className="solid" d={d} />
+      ))}
+      {shapes.dashedOutlines.map((d) => (
+        <path key={d} className="dashed" d={d} />
+      ))}
+      {shapes.strokes.map((d) => (
+        <path key={d} className="stroke" d={d} />
+      ))}
+      {shapes.dots.map(([x, y]) => (
+        <circle key={`${x} ${y}`} className="dot" cx={x} cy={y} r={0.9} />
+      ))}
+      {shapes.stitches.map((d) => (
+        <path key={d} className="stitch" d={d} />
+      ))}
+    </>
+  );
+}
+
+/** The shape alone, in a box of two bytes' height at most, for lists. */
+function MiniShape({ band }: { band: Band }): ReactNode {
+  const shapes = useMemo(() => {
+    const layout = layoutWeave({ bytes: 1, available: 28, moves: () => true, openByte: null });
+    const length = band.glyph === 'bar' ? 2 : 5;
+    return shapesOf({ ...band, placement: { lsb: { byte: 0, bit: 1 }, length, order: 'little' } }, layout);
+  }, [band]);
+  return (
+    <svg className="payloads-bands mini" width={18} height={28} viewBox="-1 0 18 28" aria-hidden="true">
+      <BandShape shapes={shapes} />
+    </svg>
+  );
+}
+
+function FlowLabel({ band, place, held }: { band: Band; place: number; held: boolean }): ReactNode {
+  return (
+    <div
+      id={`band-${place}`}
+      role="option"
+      aria-selected={held}
+      className={`payloads-flow ${held ? 'held-label' : ''}`}
+      onClick={() => holdBand(band)}
+    >
+      <MiniShape band={band} />
+      <span>
+        <LabelText band={band} />
+      </span>
+    </div>
+  );
+}
+
+/** All that is said of the field held: a line beside the weave may have had no room for it. */
+export function HeldPart({ held }: { held: Held }): ReactNode {
+  const { band } = held;
+  if (!band) return null;
+  const pages = band.pages.length ? band.pages : held.bands.find((other) => other.pages.includes(band))?.pages;
+  return (
+    <section className="panel-part payloads-held">
+      <h3>
+        {band.name || band.words} <small>{band.name ? band.words : ''}</small>
+      </h3>
+      <p className="inferred dim small">{band.why}</p>
+      {band.value && !band.named && band.value.confidence > 0 && (
+        <p className="dim small">Right in span and order with a confidence of {percent(band.value.confidence)}.</p>
+      )}
+      {pages && (
+        <ul className="payloads-pages">
+          {pages.map((page) => (
+            <li key={page.key}>
+              <button
+                type="button"
+                className="button plain"
+                aria-pressed={page.key === band.key}
+                onClick={() => holdBand(page)}
+              >
+                {page.name}
+              </button>{' '}
+              <span className="dim small">
+                {whenWords(page.when)}: {page.words}
+              </span>
+            </li>
+          ))}
+        </ul>
+      )}
+    </section>
+  );
+}

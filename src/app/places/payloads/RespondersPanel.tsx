@@ -1,0 +1,255 @@
+/**
+ * Who answers an action: every field that answers more surely than chance would, with all repetitions laid over each
+ * other, effect, lag and q, strongest first. Says what would suffice where there is too little to say.
+ */
+import { useMemo, type ReactNode } from 'react';
+import type { ActionLinks } from '../../../actions/types.ts';
+import type { FrameFindings } from '../../../fields/types.ts';
+import type { StreamKey } from '../../../frames/table.ts';
+import type { Dossier } from '../../../jobs/dossier.ts';
+import { fieldAt } from '../../pictures/bands-model.ts';
+import { placementKey } from '../../pictures/bands-words.ts';
+import { nobodyWords, overlayOf, pathOf, respondersOf, type ResponderRow } from '../../pictures/responders-model.ts';
+import { useCurrentCapture, useFields, useLinks, useSurvey, type Finding } from '../../stores/asking.ts';
+import { useDossier } from '../../stores/dossier.ts';
+import { useView } from '../../stores/view.ts';
+import { percent, plural } from '../../words/format.ts';
+import type { ActionsShown } from './actions-shown.ts';
+import { useRepetitions } from './asking.ts';
+import { findingsFor } from './held.ts';
+import { usePayloads } from './store.ts';
+import { traceRequestOf } from './trace-request.ts';
+
+const BEFORE_S = 1.2;
+const LONGEST_AFTER_S = 6;
+const ROWS_SHOWN = 12;
+const OVERLAY = { width: 66, height: 26 };
+
+export function RespondersPanel({ shown }: { shown: ActionsShown }): ReactNode {
+  const links = useLinks();
+  const current = useCurrentCapture();
+  const report = links.value?.actions.find(({ action }) => action === shown.action) ?? null;
+  if (!current?.entry.marks.length) return <NoMarks />;
+  return (
+    <section className="panel-part payloads-responders">
+      <h3 className="payloads-who">
+        <span>Who answers</span>
+        <select
+          className="field"
+          aria-label="Action"
+          value={shown.action ?? ''}
+          onChange={(event) => usePayloads.getState().set({ action: event.target.value })}
+        >
+          {shown.actions.map((action) => (
+            <option key={action}>{action}</option>
+          ))}
+        </select>
+        <span>?</span>
+      </h3>
+      <LinkState links={links} />
+      {report && <Rows report={report} shown={shown} outdated={links.outdated} />}
+    </section>
+  );
+}
+
+function NoMarks(): ReactNode {
+  return (
+    <section className="panel-part">
+      <h3>Who answers?</h3>
+      <p className="dim small">
+        No marks yet: you can still look at payloads. Mark when something was pressed, and the fields that answer are
+        listed here.
+      </p>
+      <p style={{ marginTop: 8 }}>
+        <button type="button" className="button" onClick={() => useView.getState().go('marks')}>
+          Go to Marks <kbd>2</kbd>
+        </button>
+      </p>
+    </section>
+  );
+}
+
+/** Progress of what the list waits for, with stop beside it; what went wrong, with again. */
+export function LinkState({ links }: { links: Finding<unknown> }): ReactNode {
+  const fields = useFields();
+  const waiting = fields.slot?.state === 'done' ? links : fields;
+  const slot = waiting.slot;
+  if (links.outdated)
+    return <p className="small dim inferred">from before your last change; the new answer replaces it at once</p>;
+  if (!slot || slot.state === 'done') return null;
+  if (slot.state === 'running')
+    return (
+      <p className="small payloads-progress">
+        <progress max={1} value={slot.share} aria-label="progress" /> {percent(slot.share)} {slot.note}{' '}
+        <button type="button" className="button plain" onClick={() => slot.stop()}>
+          Stop
+        </button>
+      </p>
+    );
+  return (
+    <p className="small">
+      {slot.state === 'stopped' ? 'Stopped; what was found before is kept.' : `It failed: ${slot.note}.`}{' '}
+      <button type="button" className="button" onClick={() => waiting.again()}>
+        Try again
+      </button>
+    </p>
+  );
+}
+
+/** The name a person gave to the field of a link, or null. */
+export const nameIn =
+  (dossier: Dossier) =>
+  (
+    link: { bus: string; id: string; extended: boolean } & Parameters<typeof placementKey>[0] & {
+        when: ActionLinks['links'][number]['when'];
+      },
+  ): string | null =>
+    dossier.signals.find(
+      (entry) =>
+        entry.bus === link.bus &&
+        entry.id === link.id &&
+        entry.extended === link.extended &&
+        placementKey(entry.signal, entry.signal.when) === placementKey(link, link.when),
+    )?.signal.name ?? null;
+
+function Rows({ report, shown, outdated }: { report: ActionLinks; shown: ActionsShown; outdated: boolean }): ReactNode {
+  const dossier = useDossier((state) => state.dossier);
+  const rows = useMemo(() => respondersOf(report, nameIn(dossier)), [report, dossier]);
+  if (rows.length === 0) return <p className="small payloads-nobody">{nobodyWords(report)}</p>;
+  return (
+    <>
+      <table className={`list payloads-rows ${outdated ? 'outdated' : ''}`}>
+        <thead>
+          <tr>
+            <th>field</th>
+            <th>{plural(shown.marks.length, 'time')}</th>
+            <th className="right">effect</th>
+            <th className="right">lag, s</th>
+            <th className="right">q</th>
+          </tr>
+        </thead>
+        <tbody>
+          {rows.slice(0, ROWS_SHOWN).map((row) => (
+            <Responder key={row.key} row={row} shown={shown} />
+          ))}
+        </tbody>
+      </table>
+      <p className="tiny dim">
+        {rows.length > ROWS_SHOWN && `${rows.length - ROWS_SHOWN} more answer less strongly. `}
+        q: the share of chance findings to expect in the list down to here, of {report.tested.toLocaleString('en')}{' '}
+        tests. Lags are relative to each other: they hold the person’s own delay.
+      </p>
+      {report.words && <p className="tiny dim">{report.words}</p>}
+    </>
+  );
+}
+
+function Responder({ row, shown }: { row: ResponderRow; shown: ActionsShown }): ReactNode {
+  const { link } = row;
+  const fields = useFields().value;
+  const stream = useMemo<StreamKey>(
+    () => ({ bus: link.bus, id: Number(link.id), extended: link.extended, direction: 'received' }),
+    [link],
+  );
+  const group = useGroupOf(stream);
+  const holds = useView(
+    ({ selection }) =>
+      selection.placement !== null &&
+      selection.stream?.id === stream.id &&
+      placementKey(selection.placement) === placementKey(link),
+  );
+  return (
+    <tr className={holds ? 'held-row' : ''}>
+      <td>
+        <button type="button" className="payloads-responder" onClick={() => openLink(stream, row)}>
+          <i
+            className="hue"
+            style={{ background: group ? `var(--group-${group.charAt(0).toLowerCase()})` : 'var(--rule-key)' }}
+          />
+          <span className="mono">{row.id}</span> <span className={row.named ? 'strong' : ''}>{row.name}</span>
+        </button>
+      </td>
+      <td>
+        <Overlay row={row} stream={stream} fields={fields} shown={shown} group={group} />
+      </td>
+      <td className="right">{row.effect}</td>
+      <td className="right">{row.lag}</td>
+      <td className="right">{row.q}</td>
+    </tr>
+  );
+}
+
+export function useGroupOf(stream: StreamKey | null): string | null {
+  const survey = useSurvey().value;
+  return useMemo(
+    () =>
+      (stream &&
+        survey?.frames.find(
+          (frame) => frame.bus === stream.bus && Number(frame.id) === stream.id && frame.extended === stream.extended,
+        )?.group) ??
+      null,
+    [survey, stream],
+  );
+}
+
+function openLink(stream: StreamKey, { link }: ResponderRow): void {
+  const { lsb, length, order, continues, when } = link;
+  usePayloads.getState().set({ sweep: null, bandKey: placementKey(link, when), openByte: null });
+  useView.getState().select({ stream, placement: { lsb, length, order, ...(continues ? { continues } : {}) } });
+}
+
+interface OverlayProps {
+  readonly row: ResponderRow;
+  readonly stream: StreamKey;
+  readonly fields: readonly FrameFindings[] | null;
+  readonly shown: ActionsShown;
+  readonly group: string | null;
+}
+
+/** All repetitions over each other, from 1.2 s before the mark. */
+function Overlay({ row, stream, fields, shown, group }: OverlayProps): ReactNode {
+  const { link } = row;
+  const request = useMemo(() => {
+    const findings = findingsFor(fields, stream);
+    const key = placementKey(link, link.when);
+    const field = findings?.fields.find((candidate) => placementKey(candidate, candidate.when) === key);
+    return traceRequestOf(stream, field ?? { ...fieldAt(link), when: link.when }, findings);
+  }, [fields, link, stream]);
+  const shape = useMemo(() => ({ beforeS: BEFORE_S, afterS: afterOf(shown), columns: 66 }), [shown]);
+  const marks = useMemo(
+    () =>
+      shown.marks.map(({ action, startS, endS }) => ({
+        action,
+        startS: link.direction === 'release' && endS !== null ? endS : startS,
+        endS,
+      })),
+    [shown.marks, link.direction],
+  );
+  const { value: picture } = useRepetitions(request, marks, shape);
+  const lines = useMemo(() => (picture ? overlayOf(picture, OVERLAY.width, OVERLAY.height) : []), [picture]);
+  const at = (shape.beforeS / (shape.beforeS + shape.afterS)) * OVERLAY.width;
+  return (
+    <svg
+      {...OVERLAY}
+      className="payloads-overlay"
+      role="img"
+      aria-label={`${shown.marks.length} repetitions, answering ${row.direction}`}
+    >
+      <line x1={at} x2={at} y1={1} y2={OVERLAY.height - 1} />
+      {lines.map((line, index) => (
+        <path
+          key={index}
+          d={pathOf(line)}
+          style={{ stroke: group ? `var(--group-${group.charAt(0).toLowerCase()})` : 'var(--group-a)' }}
+        />
+      ))}
+    </svg>
+  );
+}
+
+/** Long enough to see a usual repetition through, not so long that the next one comes into it. */
+function afterOf({ marks }: ActionsShown): number {
+  const lengths = marks.flatMap(({ startS, endS }) => (endS === null ? [] : [endS - startS])).sort((a, b) => a - b);
+  const usual = lengths[Math.floor(lengths.length / 2)] ?? 3;
+  return Math.min(LONGEST_AFTER_S, Math.max(2, usual * 0.9));
+}

@@ -1,0 +1,203 @@
+/** Traces under the weave: the field held first, then those kept, then other numbers of the identifier; values at the cursor. */
+import { useMemo, type ReactNode } from 'react';
+import { streamName, type StreamKey } from '../../../frames/table.ts';
+import type { TracePicture, TraceRequest } from '../../../jobs/engine-types.ts';
+import type { MapSignal } from '../../../map/schema.ts';
+import type { Gap } from '../../../timing/types.ts';
+import { placementKey } from '../../pictures/bands-words.ts';
+import { decimalsFor } from '../../pictures/traces-model.ts';
+import { traceScene } from '../../pictures/traces-scene.ts';
+import type { ActionColumn } from '../../pictures/weave-scene.ts';
+import { useSurvey } from '../../stores/asking.ts';
+import { fingerprint } from '../../stores/findings.ts';
+import { useView } from '../../stores/view.ts';
+import { Row } from '../../shell/TimeSheet.tsx';
+import { Picture } from '../../surface/Picture.tsx';
+import { groupColor, usePalette } from '../../theme/palette.ts';
+import { fixed, value as valueWords } from '../../words/format.ts';
+import { useTraces, useValuesAtCursor } from './asking.ts';
+import type { Held } from './held.ts';
+import { findingsFor } from './held.ts';
+import { shortId } from './IdentifierList.tsx';
+import { TRACE_HEIGHT, TRACES_SHOWN } from './layout.ts';
+import { usePayloads } from './store.ts';
+import { traceRequestOf } from './trace-request.ts';
+
+export interface Traced {
+  readonly key: string;
+  readonly stream: StreamKey;
+  readonly value: MapSignal;
+  readonly role: 'held' | 'kept' | 'other';
+}
+
+const keyOf = (stream: StreamKey, value: MapSignal): string =>
+  `${stream.bus} ${stream.id} ${placementKey(value, value.when)}`;
+
+/** The field held, up to three kept, and others of the identifier while there is room. */
+export function useTraced(held: Held): readonly Traced[] {
+  const kept = usePayloads((state) => state.kept);
+  return useMemo(() => {
+    const traced: Traced[] = [];
+    const add = (trace: Traced): void => {
+      if (!traced.some(({ key }) => key === trace.key)) traced.push(trace);
+    };
+    const { stream, value, bands } = held;
+    if (stream && value) add({ key: keyOf(stream, value), stream, value, role: 'held' });
+    for (const trace of kept) add({ ...trace, role: 'kept' });
+    const others = stream ? bands.flatMap((band) => (band.glyph === 'wedge' && band.value ? [band.value] : [])) : [];
+    for (const other of others)
+      if (stream && traced.length < TRACES_SHOWN)
+        add({ key: keyOf(stream, other), stream, value: other, role: 'other' });
+    return traced.slice(0, 1 + TRACES_SHOWN);
+  }, [held, kept]);
+}
+
+interface RowsProps {
+  readonly held: Held;
+  readonly columns: readonly ActionColumn[];
+  readonly group: string | null;
+}
+
+export function TraceRows({ held, columns, group }: RowsProps): ReactNode {
+  const traced = useTraced(held);
+  const fields = held.fields.value;
+  const requests = useMemo(
+    () => traced.map(({ stream, value }) => traceRequestOf(stream, value, findingsFor(fields, stream))),
+    [traced, fields],
+  );
+  const answer = useTraces(requests);
+  const current = answer.value?.asked === fingerprint(requests) ? answer.value.pictures : [];
+  const values = useValuesAtCursor(requests);
+  if (traced.length === 0)
+    return (
+      <Row label={<div className="payloads-trace-label dim small">traces</div>}>
+        <p className="dim small payloads-trace-empty">
+          No number moves in this payload yet; hold a field to see its trace.
+        </p>
+      </Row>
+    );
+  return traced.map((trace, index) => (
+    <TraceRow
+      key={trace.key}
+      trace={trace}
+      request={requests[index] as TraceRequest}
+      picture={current[index] ?? null}
+      atCursor={values.value?.[index] ?? Number.NaN}
+      columns={columns}
+      group={group}
+    />
+  ));
+}
+
+export function useGaps(stream: StreamKey): readonly Gap[] {
+  const survey = useSurvey().value;
+  return useMemo(() => {
+    const found = survey?.frames.find(
+      (frame) =>
+        frame.bus === stream.bus &&
+        Number(frame.id) === stream.id &&
+        frame.extended === stream.extended &&
+        frame.direction === stream.direction,
+    );
+    return found?.gaps ?? [];
+  }, [survey, stream]);
+}
+
+/** As many decimals as the scale resolves; the name of the state where it has one. */
+export function figureOf(signal: MapSignal, physical: number, span: number): string {
+  if (physical !== physical) return '';
+  const raw = signal.scale ? Math.round((physical - signal.offset) / signal.scale) : physical;
+  const state = signal.kind === 'states' || signal.kind === 'flag' ? signal.states[String(raw)] : undefined;
+  if (state) return state;
+  if (signal.coding === 'float') return valueWords(physical);
+  const decimals = signal.table ? 1 : decimalsFor(signal.scale, span);
+  return Math.abs(physical) >= 1000 ? valueWords(physical) : fixed(physical, decimals);
+}
+
+interface RowProps {
+  readonly trace: Traced;
+  readonly request: TraceRequest;
+  readonly picture: TracePicture | null;
+  readonly atCursor: number;
+  readonly columns: readonly ActionColumn[];
+  readonly group: string | null;
+}
+
+function TraceRow({ trace, picture, atCursor, columns, group }: RowProps): ReactNode {
+  const { stream, value, role } = trace;
+  const palette = usePalette();
+  const window = useView((view) => view.window);
+  const cursorS = useView((view) => view.cursorS);
+  const here = useView(({ selection }) => selection.stream);
+  const gaps = useGaps(stream);
+  const span = picture ? picture.greatest - picture.least : 0;
+  const color = group ? groupColor(palette, group) : (palette.groups['A'] ?? palette.ink2);
+  const scene = useMemo(
+    () =>
+      traceScene({
+        window,
+        picture,
+        gaps,
+        columns,
+        color,
+        width: role === 'held' ? 2 : 1.5,
+        cursor: cursorS === null ? null : { atS: cursorS, value: atCursor, words: figureOf(value, atCursor, span) },
+        range:
+          picture && Number.isFinite(picture.least)
+            ? [figureOf(value, picture.least, span), figureOf(value, picture.greatest, span)]
+            : null,
+      }),
+    [window, picture, gaps, columns, color, role, cursorS, atCursor, value, span],
+  );
+  const foreign = here && streamName(here) !== streamName(stream);
+  return (
+    <Row
+      label={
+        <div className="payloads-trace-label">
+          <b className={role === 'held' ? 'strong' : ''}>{value.name}</b>
+          <span className="dim tiny">
+            {foreign && <span className="mono">{shortId(stream)} </span>}
+            {value.unit || 'raw'}
+          </span>
+          {role === 'kept' && (
+            <button type="button" className="button plain tiny" onClick={() => usePayloads.getState().letGo(trace.key)}>
+              let go
+            </button>
+          )}
+        </div>
+      }
+    >
+      <Picture
+        label={`Trace of ${value.name}`}
+        height={TRACE_HEIGHT}
+        scene={scene}
+        table={picture && <TraceTable name={value.name} unit={value.unit} picture={picture} />}
+      />
+    </Row>
+  );
+}
+
+const TABLE_ROWS = 20;
+
+/** A trace for the ear: its range and a value every twentieth of the view. */
+export function TraceTable({ name, unit, picture }: { name: string; unit: string; picture: TracePicture }): ReactNode {
+  const { fromS, toS, columns } = picture.window;
+  const rows = Array.from({ length: TABLE_ROWS }, (_, k) => Math.floor(((k + 0.5) / TABLE_ROWS) * columns));
+  return (
+    <table>
+      <caption>
+        {name}, from {valueWords(picture.least)} to {valueWords(picture.greatest)} {unit || 'raw'}
+      </caption>
+      <tbody>
+        {rows.map((column) => (
+          <tr key={column}>
+            <td>{fixed(fromS + ((column + 0.5) / columns) * (toS - fromS), 2)} s</td>
+            <td>
+              {Number.isNaN(picture.last[column] as number) ? 'no frame' : valueWords(picture.last[column] as number)}
+            </td>
+          </tr>
+        ))}
+      </tbody>
+    </table>
+  );
+}
