@@ -6,6 +6,7 @@
  */
 import type { ByteOrder, Placement } from '../frames/bits.ts';
 import { rawReader } from '../frames/bits.ts';
+import { claim } from './mask.ts';
 import type { PayloadRows } from './payload-rows.ts';
 import { countFlips } from './payload-rows.ts';
 
@@ -204,18 +205,4 @@ export function findCounters(rows: PayloadRows, free: Uint8Array): CounterFindin
     claim(left, counter);
   }
   return found;
-}
-
-/** Takes a placement's bits out of a mask. */
-export function claim(mask: Uint8Array, placement: Placement): void {
-  let { byte, bit } = placement.lsb;
-  for (let i = 0; i < placement.length; i++) {
-    if (byte >= 0 && byte < mask.length) mask[byte] = (mask[byte] as number) & ~(1 << bit);
-    bit++;
-    if (bit === 8) {
-      bit = 0;
-      byte += placement.order === 'little' ? 1 : -1;
-    }
-  }
-  for (const piece of placement.continues ?? []) claim(mask, piece);
 }

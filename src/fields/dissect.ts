@@ -3,9 +3,12 @@
  * left unclaimed.
  */
 import type { ByteOrder, Piece } from '../frames/bits.ts';
+import { bitPositions } from '../frames/bits.ts';
 import type { When } from '../map/schema.ts';
-import { claim, COUNTER_ROWS, findCounters } from './counters.ts';
+import { findChecksums } from './checksums/find.ts';
+import { COUNTER_ROWS, findCounters } from './counters.ts';
 import { counterOf } from './counter-words.ts';
+import { claim } from './mask.ts';
 import { describeSpan, placeName } from './describe.ts';
 import { dropRepeats, movedMask, sampleRows, type PayloadRows } from './payload-rows.ts';
 import { priceSpans, segment, type Segmentation } from './segment.ts';
@@ -39,6 +42,24 @@ function divide(rows: PayloadRows, free: Uint8Array, usable: Uint8Array, options
   });
 }
 
+const overlap = (a: Piece, b: Piece): boolean => {
+  const positions = new Set(bitPositions(a));
+  return bitPositions(b).some((position) => positions.has(position));
+};
+
+/** Counters and checksums. A checksum over slow content steps like a counter; where both claim a bit, the rule wins. */
+function findGuards(
+  rows: PayloadRows,
+  free: Uint8Array,
+  usable: Uint8Array,
+  options: DissectOptions,
+  when: When,
+): Pick<Parts, 'counters' | 'checksums'> {
+  const counters = findCounters(sampleRows(rows, COUNTER_ROWS), free).map((counter) => counterOf(counter, when));
+  const checksums = findChecksums(rows, { id: options.id, usable, counters, when });
+  return { counters: counters.filter((counter) => !checksums.some((rule) => overlap(rule, counter))), checksums };
+}
+
 export function dissect(rows: PayloadRows, options: DissectOptions, when: When = null): Parts {
   const free = movedMask(rows);
   const usable = new Uint8Array(rows.bytes).fill(0xff);
@@ -47,13 +68,12 @@ export function dissect(rows: PayloadRows, options: DissectOptions, when: When =
     claim(usable, placement);
   };
   for (const decision of options.decisions) if (decision.kind === 'field') take(decision.placement);
-  const counters = findCounters(sampleRows(rows, COUNTER_ROWS), free);
-  counters.forEach(take);
+  const guards = findGuards(rows, free, usable, options, when);
+  [...guards.counters, ...guards.checksums].forEach(take);
   const { spans } = divide(rows, free, usable, options);
   const fields = spans.map((span) => describeSpan(span, rows, placeName(span), when));
   return {
-    counters: counters.map((counter) => counterOf(counter, when)),
-    checksums: [],
+    ...guards,
     selectors: [],
     fields,
     unclaimed: unclaimedOf(rows, usable, spans),

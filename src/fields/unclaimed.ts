@@ -4,7 +4,7 @@
  */
 import type { BitAddress } from '../frames/bits.ts';
 import type { MapUnclaimed } from '../map/schema.ts';
-import { claim } from './counters.ts';
+import { claim } from './mask.ts';
 import type { PayloadRows } from './payload-rows.ts';
 import { movedMask } from './payload-rows.ts';
 import type { Span } from './segment.ts';

@@ -1,0 +1,101 @@
+/**
+ * Sums and exclusive ors, of bytes or nibbles, as they stand or complemented, with dropped or end-around carry.
+ * A rule holds where tag minus computed value is the same in every pair of payloads.
+ */
+import type { MapChecksum } from '../../map/schema.ts';
+import { anyCoverages, type Coverage } from './coverage.ts';
+import type { Evidence } from './evidence.ts';
+import { tagValue, type TagPlace } from './places.ts';
+
+export type ArithmeticMethod = 'xor' | 'sum' | 'sum-complement' | 'sum-end-around' | 'sum-end-around-complement';
+export interface ArithmeticRule {
+  readonly method: ArithmeticMethod;
+  readonly unit: NonNullable<MapChecksum['unit']>;
+  readonly covers: Coverage;
+}
+
+const METHODS: readonly ArithmeticMethod[] = [
+  'xor',
+  'sum',
+  'sum-complement',
+  'sum-end-around',
+  'sum-end-around-complement',
+];
+
+/** The covered units combined: sums in full, exclusive ors folded. */
+function combine(rule: ArithmeticRule, place: TagPlace, payload: Uint8Array): number {
+  const isXor = rule.method === 'xor';
+  let total = 0;
+  for (const byte of rule.covers) {
+    const value = (payload[byte] as number) & ~(place.mask[byte] as number);
+    if (rule.unit === 'nibble')
+      total = isXor ? total ^ (value >> 4) ^ (value & 15) : total + (value >> 4) + (value & 15);
+    else total = isXor ? total ^ value : total + value;
+  }
+  return total;
+}
+
+/** What remains of the tag once the covered units are taken out: the rule's constant. */
+export function remainder(rule: ArithmeticRule, place: TagPlace, payload: Uint8Array): number {
+  const full = 2 ** place.length;
+  const total = combine(rule, place, payload);
+  const tag = tagValue(place, payload);
+  switch (rule.method) {
+    case 'xor':
+      return (tag ^ total) & (full - 1);
+    case 'sum':
+      return (((tag - total) % full) + full) % full;
+    case 'sum-complement':
+      return (tag + total) % full;
+    case 'sum-end-around':
+      return (((tag - total) % (full - 1)) + full - 1) % (full - 1);
+    case 'sum-end-around-complement':
+      return (tag + total) % (full - 1);
+  }
+}
+
+/** A few frames may be broken (bit errors, a start-up payload without a checksum): this share must hold. */
+const HOLDS_MIN = 0.98;
+
+/** Pairs in which the rule holds and the tag moved, less what chance passes; null where it fails. */
+function holdsIn(rule: ArithmeticRule, place: TagPlace, evidence: Evidence): number | null {
+  let failed = 0;
+  const allowed = Math.floor((1 - HOLDS_MIN) * evidence.pairs.length);
+  const tags = new Set<number>();
+  for (const [a, b] of evidence.pairs) {
+    const [first, second] = [evidence.payloads[a] as Uint8Array, evidence.payloads[b] as Uint8Array];
+    if (remainder(rule, place, first) !== remainder(rule, place, second) && ++failed > allowed) return null;
+    tags.add(tagValue(place, second));
+  }
+  return tags.size;
+}
+
+/** Different tag values that must have been seen before a rule is believed. */
+const TAGS_MIN = 6;
+
+export function unitsFor(place: TagPlace): readonly ArithmeticRule['unit'][] {
+  return place.length === 4 ? ['nibble', 'byte'] : ['byte'];
+}
+
+/** The first rule that holds at a place: widest coverage first, simplest method first. */
+export function findArithmetic(place: TagPlace, evidence: Evidence): ArithmeticRule | null {
+  if (place.length > 16) return null;
+  for (const covers of anyCoverages(evidence, place)) {
+    if (!dependsOnSeveral(covers, place, evidence)) continue;
+    for (const unit of unitsFor(place)) {
+      for (const method of METHODS) {
+        const rule = { method, unit, covers };
+        const tags = holdsIn(rule, place, evidence);
+        if (tags !== null && tags >= TAGS_MIN) return rule;
+      }
+    }
+  }
+  return null;
+}
+
+/** One moving byte alone, copied or complemented, is a copy and no checksum over a payload. */
+function dependsOnSeveral(covers: Coverage, place: TagPlace, evidence: Evidence): boolean {
+  let moving = 0;
+  for (const byte of covers) if ((evidence.moved[byte] as number) & ~(place.mask[byte] as number)) moving++;
+  return moving >= 2;
+}

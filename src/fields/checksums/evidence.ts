@@ -1,0 +1,90 @@
+/**
+ * What a checksum is fitted on: distinct payloads, and the differences between pairs of them. In the difference of
+ * two payloads every constant of an affine rule (start value, final value, secrets, identifier) cancels, so that
+ * polynomial and coverage can be tried alone. Only differences that raise the rank test anything new; the rest
+ * follows from them (see the published facts on recovery by linear algebra over GF(2)).
+ */
+import type { PayloadRows } from '../payload-rows.ts';
+
+export interface Evidence {
+  readonly bytes: number;
+  /** Distinct payloads, each [bytes]. */
+  readonly payloads: readonly Uint8Array[];
+  /** Indexes of payloads whose constants are alike: any two, or two of equal counter value. */
+  readonly pairs: readonly (readonly [number, number])[];
+  /** Exclusive or of the pairs that raise the rank, each [bytes]. */
+  readonly differences: readonly Uint8Array[];
+  /** [bytes] bits that differ in some pair. */
+  readonly moved: Uint8Array;
+  /** [bytes] bits of checksums already found in another part of the frame. */
+  readonly taken: Uint8Array;
+}
+
+const PAYLOADS_MAX = 600;
+
+const isFilling = (payload: Uint8Array): boolean =>
+  payload.every((byte) => byte === 0xff) || payload.every((byte) => byte === 0);
+
+/** Distinct payloads, spread over the rows; payloads of all ones or all zeros are no data. */
+export function distinctPayloads(rows: PayloadRows): Uint8Array[] {
+  const { bytes, data, count } = rows;
+  const seen = new Set<string>();
+  const found: Uint8Array[] = [];
+  const stride = Math.max(1, Math.floor(count / (PAYLOADS_MAX * 4)));
+  for (let row = 0; row < count && found.length < PAYLOADS_MAX; row += 1 + (row % 4 === 3 ? (stride - 1) * 4 : 0)) {
+    const payload = data.subarray(row * bytes, row * bytes + bytes);
+    const key = String.fromCharCode(...payload);
+    if (seen.has(key) || isFilling(payload)) continue;
+    seen.add(key);
+    found.push(payload);
+  }
+  return found;
+}
+
+const DIFFERENCES_MAX = 72;
+
+/** Keeps the rows that are linearly independent over GF(2), as they are. */
+class Basis {
+  private readonly rows: (Uint8Array | undefined)[] = [];
+
+  /** Whether the difference raised the rank. */
+  add(difference: Uint8Array): boolean {
+    const reduced = difference.slice();
+    for (let bit = 0; bit < reduced.length * 8; bit++) {
+      if ((((reduced[bit >> 3] as number) >> (bit & 7)) & 1) === 0) continue;
+      const pivot = this.rows[bit];
+      if (!pivot) {
+        this.rows[bit] = reduced;
+        return true;
+      }
+      for (let i = 0; i < reduced.length; i++) reduced[i] = (reduced[i] as number) ^ (pivot[i] as number);
+    }
+    return false;
+  }
+}
+
+/** Evidence over pairs of payloads that share a class (a counter value); all share one where `classOf` is null. */
+export function gatherEvidence(
+  bytes: number,
+  payloads: readonly Uint8Array[],
+  classOf: ((payload: Uint8Array) => number) | null,
+  taken: Uint8Array = new Uint8Array(bytes),
+): Evidence {
+  const lastOf = new Map<number, number>();
+  const pairs: [number, number][] = [];
+  const differences: Uint8Array[] = [];
+  const moved = new Uint8Array(bytes);
+  const basis = new Basis();
+  payloads.forEach((payload, index) => {
+    const group = classOf ? classOf(payload) : 0;
+    const before = lastOf.get(group);
+    lastOf.set(group, index);
+    if (before === undefined) return;
+    pairs.push([before, index]);
+    const other = payloads[before] as Uint8Array;
+    const difference = payload.map((byte, i) => byte ^ (other[i] as number));
+    difference.forEach((byte, i) => (moved[i] = (moved[i] as number) | byte));
+    if (differences.length < DIFFERENCES_MAX && basis.add(difference)) differences.push(difference);
+  });
+  return { bytes, payloads, pairs, differences, moved, taken };
+}

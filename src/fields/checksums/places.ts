@@ -1,0 +1,88 @@
+/** Where a checksum may lie: whole bytes, nibbles, and two or four bytes in either order, where enough bits moved. */
+import type { Piece } from '../../frames/bits.ts';
+import { bitPositions } from '../../frames/bits.ts';
+import type { Evidence } from './evidence.ts';
+
+export interface TagPlace extends Piece {
+  /** [bytes] mask of the tag's bits. */
+  readonly mask: Uint8Array;
+  /** Bit positions, least significant first. */
+  readonly positions: readonly number[];
+  /** Share of payload changes in which the tag changed too. */
+  readonly restless: number;
+  /** Mean number of tag bits that change with the payload. */
+  readonly flips: number;
+  /** Whether it lies on bits that step like a counter. */
+  readonly onCounter: boolean;
+}
+
+function makePlace(piece: Piece, evidence: Evidence, counting: Uint8Array): TagPlace {
+  const positions = bitPositions(piece);
+  const mask = new Uint8Array(evidence.bytes);
+  for (const position of positions) mask[position >> 3] = (mask[position >> 3] as number) | (1 << (position & 7));
+  let changed = 0;
+  let flips = 0;
+  for (const [a, b] of evidence.pairs) {
+    const differing = countDiffering(mask, evidence.payloads[a] as Uint8Array, evidence.payloads[b] as Uint8Array);
+    flips += differing;
+    if (differing > 0) changed++;
+  }
+  const all = Math.max(1, evidence.pairs.length);
+  const onCounter = mask.some((bits, byte) => (bits & (counting[byte] as number)) !== 0);
+  return { ...piece, mask, positions, restless: changed / all, flips: flips / all, onCounter };
+}
+
+function countDiffering(mask: Uint8Array, a: Uint8Array, b: Uint8Array): number {
+  let bits = 0;
+  for (let i = 0; i < mask.length; i++) {
+    for (let rest = ((a[i] as number) ^ (b[i] as number)) & (mask[i] as number); rest; rest &= rest - 1) bits++;
+  }
+  return bits;
+}
+
+function* pieces(bytes: number): Generator<Piece> {
+  for (let byte = bytes - 1; byte >= 0; byte--) {
+    yield { lsb: { byte, bit: 0 }, length: 8, order: 'little' };
+    yield { lsb: { byte, bit: 0 }, length: 4, order: 'little' };
+    yield { lsb: { byte, bit: 4 }, length: 4, order: 'little' };
+    for (const size of [2, 4]) {
+      if (byte + size <= bytes) yield { lsb: { byte, bit: 0 }, length: size * 8, order: 'little' };
+      if (byte - size + 1 >= 0) yield { lsb: { byte, bit: 0 }, length: size * 8, order: 'big' };
+    }
+  }
+}
+
+const RESTLESS_MIN = 0.3;
+
+/**
+ * Widest first, because part of a sum or exclusive or is one too; then those off the counters, and among equals the one
+ * with most flips, because a checksum takes part in every change.
+ */
+const byLikelihood = (a: TagPlace, b: TagPlace): number =>
+  Number(a.onCounter) - Number(b.onCounter) || b.length - a.length || b.flips - a.flips;
+
+/** Places whose bits are usable and move often enough to be a checksum, likeliest first. counting: [bytes] mask of counters. */
+export function tagPlaces(evidence: Evidence, usable: Uint8Array, counting: Uint8Array): TagPlace[] {
+  const found: TagPlace[] = [];
+  for (const piece of pieces(evidence.bytes)) {
+    const place = makePlace(piece, evidence, counting);
+    const movedBits = place.positions.filter((at) => ((evidence.moved[at >> 3] as number) >> (at & 7)) & 1).length;
+    const isUsable = place.positions.every((at) => ((usable[at >> 3] as number) >> (at & 7)) & 1);
+    const wide = piece.length / 8;
+    const everyByteMoves =
+      wide <= 1 || place.mask.every((mask, byte) => mask === 0 || (evidence.moved[byte] as number) !== 0);
+    if (isUsable && everyByteMoves && movedBits >= Math.min(3, piece.length / 2) && place.restless >= RESTLESS_MIN)
+      found.push(place);
+  }
+  return found.sort(byLikelihood);
+}
+
+/** The tag's value in a payload; up to 32 bits. */
+export function tagValue(place: TagPlace, payload: Uint8Array): number {
+  let value = 0;
+  for (let i = place.positions.length - 1; i >= 0; i--) {
+    const at = place.positions[i] as number;
+    value = value * 2 + (((payload[at >> 3] as number) >> (at & 7)) & 1);
+  }
+  return value;
+}
