@@ -68,7 +68,7 @@ export interface Engine {
    * the promise gives the whole, in the table's order. Rejects with Cancelled when the control's signal asks to stop.
    */
   analyse<Job extends AnalysisName>(
-    request: AnalysisRequestOf<Job>,
+    request: AnalysisRequestOf<Job> & { readonly job: Job },
     control?: Control,
     onPartial?: (answer: AnalysisAnswers[Job]) => void,
   ): Promise<AnalysisAnswers[Job]>;

@@ -44,7 +44,9 @@ export function openCapture(table: FrameTable, digest: string, control: Control)
     },
     pyramid: (stream) => pyramids.get(streamName(stream), () => walkSteps(bitPyramid(stream), control)),
     blocks: (stream, request) =>
-      blocks.get(canonicalJson(request), () => walkSteps(traceBlocks(stream, request), control)),
+      blocks.get(canonicalJson({ ...request, stream: streamName(stream) }), () =>
+        walkSteps(traceBlocks(stream, request), control),
+      ),
     movement: (stream) => movement.get(streamName(stream), () => walkSteps(movementSums(stream), control)),
     gaps: (stream) =>
       gaps.get(streamName(stream), async () => (await walkSteps(surveyStream(table, stream), control)).gaps),

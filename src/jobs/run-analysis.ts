@@ -3,6 +3,7 @@ import type { FrameTable } from '../frames/table.ts';
 import { Cancelled, type Control } from '../kit/control.ts';
 import { analysisJob, type AnalysisName } from './analyses/catalogue.ts';
 import { tableOf, type AnalysisPart } from './analyses/job.ts';
+import { onStop } from './stop.ts';
 
 /** Where parts run: in place, or in compute workers. */
 export interface PartRunner {
@@ -69,9 +70,11 @@ export async function runAnalysis(
       if (control.breathe) await control.breathe();
     }
   };
+  const endListening = onStop(control.signal, () => runner.end());
   try {
     await Promise.all(Array.from({ length: Math.max(1, Math.min(runner.breadth, parts.length)) }, runLane));
   } finally {
+    endListening();
     runner.end();
   }
   return job.join(answers, table);

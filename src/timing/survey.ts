@@ -55,15 +55,15 @@ function withReply(finding: TimingFinding, streams: readonly Stream[], stream: S
   };
 }
 
-/** Ticks without a frame, those in silences left out. */
+/** Ticks without a frame, those in silences left out; a frame that shares a tick makes up for one that came late. */
 function missedFrames(stream: Stream, finding: TimingFinding): number | null {
   if (!finding.ticks) return null;
   let missed = 0;
   for (let row = 1; row < stream.count; row++) {
     const spacingUs = (stream.timeUs[row] as number) - (stream.timeUs[row - 1] as number);
-    if (spacingUs <= finding.gapLimitUs) missed += Math.max(0, (finding.ticks[row] as number) - 1);
+    if (spacingUs <= finding.gapLimitUs) missed += (finding.ticks[row] as number) - 1;
   }
-  return missed;
+  return Math.max(0, missed);
 }
 
 /** One identifier's row of the survey. O(n). */

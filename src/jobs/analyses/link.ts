@@ -1,4 +1,5 @@
 /** The job `link`: which fields answer which actions. */
+import { linkFields } from '../../actions/link.ts';
 import type { LinkReport, MarkFile } from '../../actions/types.ts';
 import type { FrameFindings } from '../../fields/types.ts';
 import type { AnalysisJob } from './job.ts';
@@ -16,9 +17,7 @@ export const linkJob: AnalysisJob<LinkRequest, LinkReport> = {
   name: 'link',
   version: 1,
   parts: (request, table) => [{ request, streams: streamsOf(request.findings, table) }],
-  async run({ findings, marks, offset, seed }, table, control) {
-    const { linkFields } = await import('../../actions/link.ts');
-    return linkFields({ table, findings, marks, offset, seed }, control);
-  },
+  run: ({ findings, marks, offset, seed }, table, control) =>
+    linkFields({ table, findings, marks, offset, seed }, control),
   join: onlyAnswer,
 };

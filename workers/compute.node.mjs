@@ -1,0 +1,5 @@
+// Lets the thread load TypeScript, then starts it.
+import { register } from 'tsx/esm/api';
+
+register();
+await import('./compute.node.ts');
