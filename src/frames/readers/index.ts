@@ -1,5 +1,7 @@
 /** All readers. Where two score the same, the earlier one is taken: the narrower shape first. */
 import type { ReaderKind } from '../reading/reader.ts';
+import { csv } from './csv.ts';
 import { logLines } from './log-lines.ts';
+import { spaceTable } from './space-table.ts';
 
-export const READERS: readonly ReaderKind[] = [logLines];
+export const READERS: readonly ReaderKind[] = [logLines, csv, spaceTable];

@@ -33,6 +33,5 @@ export class Ledger {
 
 /** Unprintable characters as "·"; a tab as a space. */
 export function printable(text: string): string {
-  // eslint-disable-next-line no-control-regex
   return text.replace(/\t/g, ' ').replace(/[\u0000-\u001f\u007f-\u009f\ufffd]/g, '·');
 }

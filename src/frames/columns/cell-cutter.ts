@@ -1,0 +1,106 @@
+/** Cuts a line into cells without making strings: a delimiter, or runs of blanks and NUL bytes. */
+import { textOf } from '../reading/lines.ts';
+import { DELIMITERS, type Delimiter } from './plan.ts';
+import { quotedCells } from './cells.ts';
+
+const CELLS_MAX = 160;
+const QUOTE = 0x22;
+const BLANK = 0x20;
+const encoder = new TextEncoder();
+
+export class CellCutter {
+  /** The line that the ranges are in: the one given, or a rewritten copy where its quoting is involved. */
+  bytes = new Uint8Array(0);
+  readonly starts = new Int32Array(CELLS_MAX);
+  readonly ends = new Int32Array(CELLS_MAX);
+  count = 0;
+  private readonly mark: number;
+
+  constructor(delimiter: Delimiter) {
+    this.mark = delimiter === 'spaces' ? -1 : DELIMITERS[delimiter].charCodeAt(0);
+  }
+
+  /** Whether the row has that cell and something is in it. */
+  has(column: number): boolean {
+    return column < this.count && (this.starts[column] as number) < (this.ends[column] as number);
+  }
+
+  text(column: number): string {
+    return column < this.count ? textOf(this.bytes, this.starts[column] as number, this.ends[column] as number) : '';
+  }
+
+  cut(bytes: Uint8Array, from: number, to: number): void {
+    this.bytes = bytes as Uint8Array<ArrayBuffer>;
+    this.count = 0;
+    if (this.mark < 0) this.cutAtBlanks(from, to);
+    else if (!this.cutAtMarks(from, to)) this.cutByLibrary(bytes, from, to);
+  }
+
+  private cutAtBlanks(from: number, to: number): void {
+    const { bytes } = this;
+    let at = from;
+    while (this.count < CELLS_MAX) {
+      while (at < to && (bytes[at] as number) <= BLANK) at++;
+      if (at >= to) return;
+      const start = at;
+      while (at < to && (bytes[at] as number) > BLANK) at++;
+      this.add(start, at);
+    }
+  }
+
+  /** False where a quote stands anywhere but around a whole plain cell. */
+  private cutAtMarks(from: number, to: number): boolean {
+    const { bytes, mark } = this;
+    let start = from;
+    for (let at = from; ; at++) {
+      const byte = at < to ? (bytes[at] as number) : mark;
+      if (byte === QUOTE) {
+        const close = bytes.indexOf(QUOTE, at + 1);
+        if (close < 0 || close >= to || !this.isBlank(start, at)) return false;
+        let next = close + 1;
+        while (next < to && (bytes[next] as number) <= BLANK && bytes[next] !== mark) next++;
+        if (next < to && bytes[next] !== mark) return false;
+        this.addTrimmed(at + 1, close);
+        if (next >= to) return true;
+        start = next + 1;
+        at = next;
+      } else if (byte === mark) {
+        this.addTrimmed(start, at);
+        if (at >= to) return true;
+        start = at + 1;
+      }
+    }
+  }
+
+  private isBlank(from: number, to: number): boolean {
+    for (let at = from; at < to; at++) if ((this.bytes[at] as number) > BLANK) return false;
+    return true;
+  }
+
+  private cutByLibrary(bytes: Uint8Array, from: number, to: number): void {
+    const mark = String.fromCharCode(this.mark);
+    const cells = quotedCells(textOf(bytes, from, to), mark).map((cell) => encoder.encode(cell.trim()));
+    this.bytes = new Uint8Array(cells.reduce((sum, { length }) => sum + length, 0));
+    this.count = 0;
+    let at = 0;
+    for (const cell of cells) {
+      this.bytes.set(cell, at);
+      this.add(at, at + cell.length);
+      at += cell.length;
+    }
+  }
+
+  private addTrimmed(from: number, to: number): void {
+    const { bytes } = this;
+    while (from < to && (bytes[from] as number) <= BLANK) from++;
+    while (to > from && (bytes[to - 1] as number) <= BLANK) to--;
+    this.add(from, to);
+  }
+
+  private add(from: number, to: number): void {
+    if (this.count === CELLS_MAX) return;
+    this.starts[this.count] = from;
+    this.ends[this.count] = to;
+    this.count++;
+  }
+}

@@ -1,0 +1,324 @@
+/**
+ * Decides what the columns of a table are, by measured facts over many rows and by headings where they
+ * help: the payload first (it is the most unlike anything else), then the stamp, the identifier, the
+ * length that agrees with the payload, and the words for bus, direction and flags.
+ */
+import { type ColumnFacts, factsOf } from './facts.ts';
+import { guessIdForm } from './id-form.ts';
+import { findPayload, type PayloadPlace } from './payload-columns.ts';
+import type { ColumnPlan, ColumnRef, PartialPlan, PlainRole, TimeForm } from './plan.ts';
+import type { SampleRows } from './rows.ts';
+import { guessTimeForm } from './time-form.ts';
+import { plainHeading } from './words.ts';
+
+export interface Guess {
+  readonly plan: ColumnPlan;
+  /** One sentence a decision, for a person. */
+  readonly words: readonly string[];
+  readonly facts: readonly ColumnFacts[];
+  /** The unit that the heading names, where another was taken. */
+  readonly headingSaid: TimeForm | null;
+}
+
+/** The plan, or what is missing for one. */
+export function guessPlan(rows: SampleRows, given: PartialPlan): Guess | string {
+  const { headings } = rows;
+  const facts = headings.map((heading, column) =>
+    factsOf(
+      column,
+      heading,
+      rows.rows.map((row) => row[column] as string),
+    ),
+  );
+  const guess = new Guesser(facts, given, rows);
+  return guess.run();
+}
+
+class Guesser {
+  private readonly taken = new Set<number>();
+  private readonly words: string[] = [];
+
+  constructor(
+    private readonly facts: readonly ColumnFacts[],
+    private readonly given: PartialPlan,
+    private readonly rows: SampleRows,
+  ) {}
+
+  run(): Guess | string {
+    const { given } = this;
+    const missing = this.takeGiven();
+    if (missing) return missing;
+    const payload = this.payload();
+    if (!payload) return 'no column holds payloads';
+    const time = this.time();
+    const id = this.id();
+    if (id === null) return 'no column holds identifiers';
+    const plain = this.plainRoles(payload, id);
+    const plan: ColumnPlan = {
+      delimiter: this.rows.delimiter,
+      skip: given.skip ?? this.rows.skip,
+      time: time && { column: time.column, form: time.form },
+      id,
+      data: payload.data,
+      bytes: payload.bytes,
+      plain,
+    };
+    return { plan, words: this.words, facts: this.facts, headingSaid: time?.headingSaid ?? null };
+  }
+
+  private resolve(ref: ColumnRef): number {
+    if (typeof ref === 'number') return ref;
+    const wanted = plainHeading(ref);
+    return this.facts.findIndex(({ heading }) => heading === ref || plainHeading(heading) === wanted);
+  }
+
+  /** Marks the columns that a person has fixed; returns what is wrong with them. */
+  private takeGiven(): string | null {
+    const { time, id, data, bytes, plain = {} } = this.given;
+    const refs = [time?.column, id?.column, data?.column, bytes?.column, ...Object.values(plain)];
+    for (const ref of refs) {
+      if (ref === undefined || ref === null) continue;
+      const column = this.resolve(ref);
+      if (column < 0) return `no column is headed "${ref}"`;
+      if (column >= this.facts.length) return `there is no column ${column + 1}: rows have ${this.facts.length}`;
+      this.taken.add(column);
+    }
+    return null;
+  }
+
+  private free(): ColumnFacts[] {
+    return this.facts.filter(({ column }) => !this.taken.has(column));
+  }
+
+  private best(score: (facts: ColumnFacts) => number): ColumnFacts | null {
+    const scored = this.free().map((each) => ({ each, score: score(each) }));
+    const top = scored.reduce<{ each: ColumnFacts | null; score: number }>((a, b) => (b.score > a.score ? b : a), {
+      each: null,
+      score: 0,
+    });
+    if (top.each) this.taken.add(top.each.column);
+    return top.each;
+  }
+
+  private payload(): PayloadPlace | null {
+    const { data, bytes } = this.given;
+    const isFree = this.isFreeForPayload();
+    const found = findPayload(this.facts, isFree);
+    const place = found && this.overridden(found, data, bytes);
+    if (!place) return null;
+    if (place.data) this.taken.add(place.data.column);
+    for (let i = 0; i < (place.bytes?.count ?? 0); i++) this.taken.add((place.bytes?.column ?? 0) + i);
+    this.words.push(place.words);
+    return place;
+  }
+
+  private isFreeForPayload(): (column: number) => boolean {
+    const { data, bytes } = this.given;
+    if (data) return (column) => column === this.resolve(data.column);
+    if (bytes) {
+      const first = this.resolve(bytes.column);
+      return (column) => column >= first && (bytes.count === null || column < first + bytes.count);
+    }
+    const anchor = this.surelyIdOrTime();
+    return (column) => !this.taken.has(column) && !anchor.has(column);
+  }
+
+  /** Stamps look like payloads when written without a point, identifiers when they have even digits. */
+  private surelyIdOrTime(): Set<number> {
+    const sure = this.facts.filter(
+      (each) =>
+        each.date > 0.9 ||
+        each.timeOfDay > 0.9 ||
+        (each.number > 0.95 && each.rising > 0.97 && each.distinct > each.rows / 3),
+    );
+    return new Set(sure.map(({ column }) => column));
+  }
+
+  private overridden(found: PayloadPlace, data: PartialPlan['data'], bytes: PartialPlan['bytes']): PayloadPlace {
+    if (data)
+      return {
+        ...found,
+        bytes: null,
+        data: { column: this.resolve(data.column), form: data.form ?? found.data?.form ?? 'hex' },
+      };
+    if (!bytes) return found;
+    const column = this.resolve(bytes.column);
+    const count = bytes.count ?? Math.min(64, this.facts.length - column);
+    return { ...found, data: null, bytes: { column, count, form: bytes.form ?? found.bytes?.form ?? 'hex' } };
+  }
+
+  private time(): { column: number; form: TimeForm; headingSaid: TimeForm | null } | null {
+    const { given } = this;
+    if (given.time === null) return null;
+    const fixed = given.time ? this.facts[this.resolve(given.time.column)] : undefined;
+    const each = fixed ?? this.best(timeScore);
+    if (!each) {
+      this.words.push('no column holds stamps: frames are numbered, nothing can be said about time');
+      return null;
+    }
+    const guess = given.time?.form
+      ? { form: given.time.form, words: `${given.time.form}, as told`, headingSaid: null }
+      : timeFormOf(each);
+    this.words.push(`time from column ${each.column + 1}: ${guess.words}`);
+    return { column: each.column, form: guess.form, headingSaid: guess.headingSaid };
+  }
+
+  private id(): ColumnPlan['id'] | null {
+    const { given } = this;
+    const fixed = given.id ? this.facts[this.resolve(given.id.column)] : undefined;
+    const each = fixed ?? this.best(idScore);
+    if (!each) return null;
+    const guess = guessIdForm(each.heading, each.cells);
+    const form = given.id?.form ?? guess.form;
+    this.words.push(
+      `identifier from column ${each.column + 1} in ${form === 'decimal' ? 'decimal' : 'hex'} (${given.id?.form ? 'as told' : guess.words})`,
+    );
+    return { column: each.column, form };
+  }
+
+  private plainRoles(payload: PayloadPlace, id: ColumnPlan['id']): Partial<Record<PlainRole, number>> {
+    const scores: Readonly<Record<PlainRole, (each: ColumnFacts) => number>> = {
+      length: (each) => lengthScore(each, payload),
+      date: dateScore,
+      direction: directionScore,
+      extended: extendedScore,
+      kind: kindScore,
+      remote: (each) => flagScore(each, 'remote'),
+      fd: (each) => flagScore(each, 'fd'),
+      brs: (each) => flagScore(each, 'brs'),
+      esi: (each) => flagScore(each, 'esi'),
+      bus: (each) => busScore(each, id.column),
+    };
+    const plain: Partial<Record<PlainRole, number>> = {};
+    for (const role of Object.keys(scores) as PlainRole[]) {
+      const ref = this.given.plain?.[role];
+      if (ref === null) continue;
+      const column = ref === undefined ? this.best(scores[role])?.column : this.resolve(ref);
+      if (column === undefined) continue;
+      plain[role] = column;
+      this.words.push(`${role} from column ${column + 1}`);
+    }
+    return plain;
+  }
+}
+
+const ALMOST_ALL = 0.95;
+const MOSTLY = 0.9;
+
+function timeScore(each: ColumnFacts): number {
+  const { meaning } = each;
+  if (each.filled < MOSTLY || (meaning !== null && meaning !== 'time' && meaning !== 'date' && meaning !== 'delta'))
+    return 0;
+  const named = meaning === 'time' ? 3 : meaning === 'delta' ? -4 : 0;
+  const variety = (2 * each.distinct) / each.rows;
+  const early = 1 / (1 + each.column);
+  if (each.date > MOSTLY) return each.cells.every((cell) => !cell.includes(':')) ? 0 : 5 + named + variety + early;
+  if (each.timeOfDay > MOSTLY) return 4.5 + named + variety + early;
+  if (each.number < MOSTLY) return 0;
+  if (each.rising < 0.5 || (each.rising < MOSTLY && meaning !== 'time')) return 0;
+  const isCounter = each.counting > ALMOST_ALL;
+  if (meaning === null && (isCounter || each.distinct < Math.min(each.rows, 20) / 4)) return 0;
+  const score = 2 + named + variety + early + (each.whole < 0.5 ? 1 : 0) - (isCounter ? 4 : 0);
+  return Math.max(score, 0);
+}
+
+function timeFormOf(each: ColumnFacts): { form: TimeForm; words: string; headingSaid: TimeForm | null } {
+  if (each.date > MOSTLY) return { ...dateFormOf(each), headingSaid: null };
+  if (each.timeOfDay > MOSTLY) return { form: 'time-of-day', words: 'times of day without a date', headingSaid: null };
+  return guessTimeForm(each.heading, each.cells);
+}
+
+function dateFormOf(each: ColumnFacts): { form: TimeForm; words: string } {
+  const firsts = each.cells
+    .map((cell) => /^(\d{1,2})([./-])(\d{1,2})[./-]\d{4}/.exec(cell))
+    .filter((parts) => parts !== null);
+  if (firsts.length === 0) return { form: 'date', words: 'date and time, year first' };
+  if (firsts.some((parts) => Number(parts[1]) > 12))
+    return { form: 'date-day-first', words: 'date and time, day first' };
+  if (firsts.some((parts) => Number(parts[3]) > 12)) return { form: 'date', words: 'date and time, month first' };
+  const isDotted = firsts[0]?.[2] !== '/';
+  return isDotted
+    ? { form: 'date-day-first', words: 'date and time, taken as day first, as is usual with dots' }
+    : { form: 'date', words: 'date and time, taken as month first, as is usual with slashes' };
+}
+
+function idScore(each: ColumnFacts): number {
+  const { meaning } = each;
+  if (each.id < 0.5 || (each.id < MOSTLY && meaning !== 'id')) return 0;
+  if (meaning !== null && meaning !== 'id' && meaning !== 'data') return 0;
+  const named = meaning === 'id' ? 5 : 0;
+  const usualDigits =
+    each.cells.filter((cell) => cell.replace(/^0x/i, '').length >= 3).length > each.rows / 2 ? 1.5 : 0;
+  const variety = each.distinct >= 2 && each.distinct <= Math.max(2, each.rows / 2) ? 1 : 0;
+  const looksHex = (each.hexLetters > 0 ? 1.5 : 0) + (each.hexPrefix > 0.5 ? 2 : 0);
+  const tooSmall = each.greatest <= 16 && each.hexLetters === 0 ? -2 : 0;
+  const isCounter = each.counting > 0.9 ? -3 : 0;
+  const score = 0.5 + named + usualDigits + variety + looksHex + tooSmall + isCounter;
+  return each.flagWords === 1 && named === 0 ? 0 : Math.max(0, score);
+}
+
+function lengthScore(each: ColumnFacts, payload: PayloadPlace): number {
+  if (each.meaning !== null && each.meaning !== 'length') return 0;
+  const said = each.cells.map((cell) =>
+    /^\d{1,2}$/.test(cell) ? Number(cell) : /^0x[0-9a-f]{1,2}$/i.test(cell) ? parseInt(cell, 16) : Number.NaN,
+  );
+  const numbers = said.filter((value) => value >= 0 && value <= 64).length;
+  if (numbers < each.rows * MOSTLY) return 0;
+  const equal = said.filter((value, row) => value === payload.lengths[row]).length / each.rows;
+  if (each.meaning === 'length') return 5 + equal;
+  const padded = said.filter((value, row) => value <= (payload.lengths[row] as number)).length / each.rows;
+  return equal >= ALMOST_ALL
+    ? 1 + equal
+    : each.distinct > 1 && padded >= ALMOST_ALL && equal > 0.3 && each.greatest === 8
+      ? 0.5
+      : 0;
+}
+
+const dateScore = (each: ColumnFacts): number =>
+  each.date > MOSTLY &&
+  (each.meaning === null || each.meaning === 'date' || each.meaning === 'time') &&
+  each.cells.every((cell) => !cell.includes(':'))
+    ? 1
+    : 0;
+
+function directionScore(each: ColumnFacts): number {
+  if (each.meaning === 'direction') return each.directionWords > 0.5 || each.flagWords > MOSTLY ? 5 : 0;
+  if (each.meaning !== null && each.meaning !== 'kind') return 0;
+  const isBareT = each.distinct === 1 && /^t$/i.test(each.cells[0] ?? '');
+  return each.directionWords > ALMOST_ALL && !isBareT && each.filled > 0.5 ? 1 : 0;
+}
+
+function extendedScore(each: ColumnFacts): number {
+  const speaks = each.cells.some((cell) =>
+    /^(std|ext|xtd|standard|extended|s|x|eff|sff|29|11|extended frame|standard frame)$/i.test(cell),
+  );
+  if (each.meaning === 'extended') return each.flagWords > MOSTLY ? 5 : 0;
+  if (each.meaning !== null && each.meaning !== 'kind') return 0;
+  return speaks && each.flagWords > ALMOST_ALL ? 1 : 0;
+}
+
+function kindScore(each: ColumnFacts): number {
+  if (each.meaning !== null && each.meaning !== 'kind') return 0;
+  if (each.kindWords < ALMOST_ALL) return 0;
+  return each.meaning === 'kind'
+    ? 3
+    : each.cells.some((cell) => /^(r|rtr|remote|err|error|d|data)/i.test(cell))
+      ? 0.5
+      : 0;
+}
+
+const flagScore = (each: ColumnFacts, meaning: 'fd' | 'brs' | 'esi' | 'remote'): number =>
+  each.meaning === meaning && each.flagWords > MOSTLY ? 1 : 0;
+
+const BUS_NAME = /^(v?x?s?l?can|bus|chn?|channel|kanal|port|hs|ls|ms|net)[-_ ]?[\w-]*$/i;
+
+function busScore(each: ColumnFacts, idColumn: number): number {
+  if (each.distinct > 40 || each.filled < 0.5) return 0;
+  if (each.meaning === 'bus') return 5;
+  if (each.meaning !== null) return 0;
+  const named = each.cells.filter((cell) => BUS_NAME.test(cell)).length;
+  if (named > each.rows * MOSTLY) return 3;
+  const isSmall = each.whole === 1 && each.least >= 0 && each.greatest <= 32 && each.distinct <= 8;
+  const isFlag = each.least === 0 && each.greatest <= 1;
+  return isSmall && each.column < idColumn && !(isFlag && each.distinct === 1) ? 1 / (1 + idColumn - each.column) : 0;
+}

@@ -1,0 +1,31 @@
+/** Identifiers as text: "1A0", "0x18FEF100", "1A0h", "18FEF100x", "416". */
+import type { IdForm } from './plan.ts';
+
+export interface ParsedId {
+  readonly id: number;
+  /** Whether the text itself says so; null where it does not. */
+  readonly extended: boolean | null;
+}
+
+const HEX_ID = /^(0x)?([0-9a-f]{1,8})(h|x|xh|hx)?$/i;
+const EXTENDED_FLAG = 0x80000000;
+const EXTENDED_MAX = 0x1fffffff;
+
+/** The identifier, or the reason why the text is none. */
+export function parseId(text: string, form: IdForm): ParsedId | string {
+  if (text === '') return 'no identifier';
+  if (/^\d+([.,]\d+)?E[+-]?\d+$/i.test(text) && !/^\d+E\d+$/i.test(text)) {
+    return 'a spreadsheet has turned the identifier into a rounded number; it cannot be recovered';
+  }
+  const parts = HEX_ID.exec(text);
+  if (!parts && !/^\d+$/.test(text)) return `"${text}" is no identifier`;
+  const isHex = form !== 'decimal' || parts?.[1] !== undefined;
+  if (!isHex && !/^\d+x?$/i.test(text)) return `"${text}" is no decimal identifier`;
+  const digits = parts?.[2] ?? text;
+  const written = parseInt(isHex ? digits : text, isHex ? 16 : 10);
+  const isMarked =
+    /x/i.test(parts?.[3] ?? '') || (form === 'hex-wide' && digits.length === 8) || written >= EXTENDED_FLAG;
+  const id = written >= EXTENDED_FLAG ? written - EXTENDED_FLAG : written;
+  if (id > EXTENDED_MAX) return `identifier ${text} is beyond 29 bits`;
+  return { id, extended: isMarked ? true : null };
+}

@@ -1,0 +1,120 @@
+/** Reads tables by a plan: the part that delimited and blank-separated tables have in common. */
+import { FrameBuilder } from '../builder.ts';
+import type { Problem } from '../../kit/outcome.ts';
+import { isAside } from '../reading/asides.ts';
+import { LineCutter, textOf } from '../reading/lines.ts';
+import type { Consumer, JudgeOptions, Judgement, Sample } from '../reading/reader.ts';
+import { Recorder } from '../reading/recorder.ts';
+import { type Guess, guessPlan } from './guess.ts';
+import { type ColumnPlan, type Delimiter, formatPlan, parsePlan, type PartialPlan } from './plan.ts';
+import { RowReader } from './row-reader.ts';
+import { sampleRows } from './rows.ts';
+
+export class TableConsumer implements Consumer {
+  private readonly cutter = new LineCutter((bytes, from, to) => this.line(bytes, from, to));
+  private readonly rows: RowReader;
+
+  constructor(
+    private readonly plan: ColumnPlan,
+    private readonly recorder: Recorder,
+    zoneS: number,
+  ) {
+    this.rows = new RowReader(plan, recorder, zoneS);
+  }
+
+  push(bytes: Uint8Array): void {
+    this.cutter.push(bytes);
+  }
+
+  finish(): void {
+    this.cutter.finish();
+  }
+
+  private line(bytes: Uint8Array, from: number, to: number): void {
+    const { ledger } = this.recorder;
+    if (ledger.lines < this.plan.skip || from === to) {
+      ledger.passedOver++;
+      return;
+    }
+    const reason = this.rows.read(bytes, from, to);
+    if (reason === null) return;
+    const text = textOf(bytes, from, to);
+    const isHeading = ledger.accepted === 0 && !/\d/.test(text);
+    if (isAside(text) || isHeading) ledger.passedOver++;
+    else ledger.reject(text, reason);
+  }
+}
+
+const LINES_TRIED = 1000;
+
+/** What reading so would give over the first lines of the sample. */
+export function tryPlan(plan: ColumnPlan, lines: readonly string[], zoneS: number): Recorder {
+  const recorder = new Recorder(new FrameBuilder(), { seconds: null }, 'bus1');
+  const consumer = new TableConsumer(plan, recorder, zoneS);
+  consumer.push(
+    new TextEncoder().encode(
+      lines
+        .slice(0, LINES_TRIED)
+        .map((line) => line + '\n')
+        .join(''),
+    ),
+  );
+  consumer.finish();
+  return recorder;
+}
+
+interface Tried {
+  readonly guess: Guess;
+  readonly score: number;
+  readonly accepted: number;
+  readonly claims: number;
+}
+
+/** Judges a sample under each of the delimiters. */
+export function judgeTable(sample: Sample, options: JudgeOptions, delimiters: readonly Delimiter[]): Judgement {
+  const parsed = options.columns === null ? null : parsePlan(options.columns);
+  if (parsed && !parsed.ok) return { score: 0, words: parsed.problems[0].message };
+  const given = parsed?.value ?? {};
+  const allowed = given.delimiter ? delimiters.filter((each) => each === given.delimiter) : delimiters;
+  let missed = 'rows do not fall into columns';
+  let best: Tried | null = null;
+  for (const delimiter of allowed) {
+    const tried = tryDelimiter(sample, delimiter, given, options.zoneS);
+    if (typeof tried === 'string') missed = tried === '' ? missed : tried;
+    else if (!best || tried.score > best.score) best = tried;
+  }
+  return best ? judgementOf(best, options.zoneS, sample) : { score: 0, words: missed };
+}
+
+function tryDelimiter(sample: Sample, delimiter: Delimiter, given: PartialPlan, zoneS: number): Tried | string {
+  const rows = sampleRows(sample.lines, sample.deepLines, delimiter, given.skip ?? null);
+  if (!rows) return '';
+  const guess = guessPlan(rows, given);
+  if (typeof guess === 'string') return guess;
+  const { ledger } = tryPlan(guess.plan, sample.lines, zoneS);
+  const claims = ledger.accepted + ledger.rejected;
+  if (ledger.accepted === 0) return ledger.rejects[0]?.reason ?? 'no row holds a frame';
+  const stamped = guess.plan.time ? 1 : 0.7;
+  return { guess, score: (ledger.accepted / claims) * stamped * 0.98, accepted: ledger.accepted, claims };
+}
+
+function judgementOf({ guess, score, accepted, claims }: Tried, zoneS: number, sample: Sample): Judgement {
+  const { plan, words, headingSaid } = guess;
+  const warnings: Problem[] = headingSaid
+    ? [
+        {
+          code: 'unit-differs-from-header',
+          message: `The heading says ${headingSaid}, the stamps are ${plan.time?.form}.`,
+          advice: 'If that is wrong, name the unit in the columns.',
+          place: { file: sample.name, line: plan.skip },
+        },
+      ]
+    : [];
+  return {
+    score,
+    words: `${accepted} of ${claims} sampled rows are frames; columns separated by ${plan.delimiter}; ${words.join('; ')}`,
+    columns: formatPlan(plan),
+    warnings,
+    open: (recorder) => new TableConsumer(plan, recorder, zoneS),
+  };
+}
