@@ -7,8 +7,8 @@
  */
 import { mean, quantile } from '../kit/statistics/order.ts';
 import { wrap } from '../kit/statistics/shifts.ts';
-import { surpriseOverShifts, shiftCount, SHIFT_S, type FieldView, type ScanScratch } from './field-view.ts';
-import type { Circle } from './grid.ts';
+import { surpriseOverShifts, type FieldView, type ScanScratch } from './field-view.ts';
+import { shiftCount, SHIFT_S, type Circle } from './grid.ts';
 import type { ActionPlan } from './plan.ts';
 
 /** Offsets nearer than this share their agreement. */

@@ -5,7 +5,7 @@
  */
 import { pearson } from '../kit/statistics/correlation.ts';
 import { clusteredQValues } from '../kit/statistics/false-discovery.ts';
-import type { ActionEvidence, Evidence } from './evidence.ts';
+import { LAG_FROM, LAG_TO, type ActionEvidence, type Evidence } from './evidence.ts';
 import { poolTail } from './null-pool.ts';
 
 export const CLAIM_Q = 0.05;
@@ -22,7 +22,7 @@ export interface Claim {
 export type ResponseOf = (evidence: Evidence) => Float64Array;
 
 function withP({ evidence, pool }: ActionEvidence): { evidence: Evidence; p: number }[] {
-  const tail = poolTail(pool);
+  const tail = poolTail(pool, LAG_TO - LAG_FROM + 1);
   return evidence.map((one) => ({ evidence: one, p: Math.min(1, Math.max(tail(one.surprise), one.ownShare)) }));
 }
 

@@ -5,8 +5,7 @@
  */
 import type { ClockOrigin } from '../frames/table.ts';
 import { EPOCH_FROM_S } from '../kit/time-base.ts';
-import { SHIFT_S } from './field-view.ts';
-import { GRID_S, type Circle } from './grid.ts';
+import { GRID_S, SHIFT_S, type Circle } from './grid.ts';
 import { alignMarks } from './marks.ts';
 import type { Peak, SearchRange } from './agreement.ts';
 import type { Mark, MarkFile, OffsetFinding } from './types.ts';

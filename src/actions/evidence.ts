@@ -5,8 +5,8 @@
 import { circularMaximum } from '../kit/statistics/sliding.ts';
 import { wrap } from '../kit/statistics/shifts.ts';
 import { median } from '../kit/statistics/order.ts';
-import { shiftCount, SHIFT_S, surpriseOverShifts, type FieldView, type ScanScratch } from './field-view.ts';
-import type { Circle } from './grid.ts';
+import { surpriseOverShifts, type FieldView, type ScanScratch } from './field-view.ts';
+import { shiftCount, SHIFT_S, type Circle } from './grid.ts';
 import { addToPool, nullPool, type NullPool } from './null-pool.ts';
 import type { ActionPlan, Question } from './plan.ts';
 
@@ -65,8 +65,11 @@ function bestLag(surprises: Float64Array, shift: number): number {
 
 /** Share of shifts from..to (wrapping round) whose value reaches `level`. */
 function shareReaching(values: Float64Array, from: number, count: number, level: number): number {
+  const end = Math.min(values.length, from + count);
+  const wrapped = from + count - end;
   let reached = 0;
-  for (let i = 0; i < count; i++) if ((values[(from + i) % values.length] as number) >= level) reached++;
+  for (let k = from; k < end; k++) if ((values[k] as number) >= level) reached++;
+  for (let k = 0; k < wrapped; k++) if ((values[k] as number) >= level) reached++;
   return count > 0 ? reached / count : 1;
 }
 

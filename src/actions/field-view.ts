@@ -3,15 +3,10 @@
  * of marks. All shifts of one train cost one addition a mark and shift.
  */
 import { addShifted, wrap } from '../kit/statistics/shifts.ts';
-import { GRID_S, gridIndex, type Circle, type GriddedField } from './grid.ts';
+import { shiftCount, shiftIndex, type Circle, type GriddedField } from './grid.ts';
 import { kernelName, respond, runningSums, type Kernel } from './kernels.ts';
 import type { Question, Train } from './plan.ts';
 import { cumulantsOf, surprise, surpriseTable, type Cumulants, type SurpriseTable } from './rate-function.ts';
-
-/** Grid points between neighbouring shifts: 0.1 s. */
-export const SHIFT_STRIDE = 2;
-export const SHIFT_S = SHIFT_STRIDE * GRID_S;
-export const shiftCount = (circle: Circle): number => circle.points / SHIFT_STRIDE;
 
 interface Answer {
   readonly response: Float64Array;
@@ -53,7 +48,7 @@ export function viewField(field: GriddedField, circle: Circle): FieldView {
 function sumOverShifts(view: FieldView, train: Train, into: Float64Array): void {
   into.fill(0);
   for (const { atS, kernel } of train.events) {
-    addShifted(into, view.answer(kernel).response, Math.round(gridIndex(view.circle, atS)), SHIFT_STRIDE);
+    addShifted(into, view.answer(kernel).response, shiftIndex(view.circle, atS));
   }
 }
 
@@ -83,34 +78,12 @@ export function surpriseOverShifts(view: FieldView, question: Question, scratch:
   return out;
 }
 
-/** Sum of responses at one shift, given in grid points. */
-export function sumAtShift(view: FieldView, train: Train, shiftPoints: number): number {
-  const { points } = view.circle;
+/** Sum of responses at one shift. */
+export function sumAtShift(view: FieldView, train: Train, shift: number): number {
   let sum = 0;
   for (const { atS, kernel } of train.events) {
-    const at = wrap(Math.round(gridIndex(view.circle, atS)) + shiftPoints, points);
-    sum += view.answer(kernel).response[at] as number;
+    const { response } = view.answer(kernel);
+    sum += response[wrap(shiftIndex(view.circle, atS) + shift, response.length)] as number;
   }
   return sum;
-}
-
-export interface Observed {
-  readonly surprise: number;
-  /** Shift at which it is greatest, in grid points. */
-  readonly shiftPoints: number;
-  readonly train: Train;
-}
-
-/** The most surprising lag of a question around a shift; lags and shifts in steps of SHIFT_STRIDE. */
-export function observe(view: FieldView, question: Question, shiftPoints: number, lags: readonly number[]): Observed {
-  let best: Observed = { surprise: -1, shiftPoints, train: question.trains[0] as Train };
-  for (const train of question.trains) {
-    const table = view.table(train);
-    for (const lag of lags) {
-      const at = shiftPoints + lag * SHIFT_STRIDE;
-      const value = surprise(table, sumAtShift(view, train, at));
-      if (value > best.surprise) best = { surprise: value, shiftPoints: at, train };
-    }
-  }
-  return best;
 }

@@ -8,6 +8,10 @@ import type { FieldSeries } from '../map/field-series.ts';
 /** Step of the grid: a fifth of the quickest human reaction (150 ms), rounded up. */
 export const GRID_S = 0.05;
 
+/** Marks are shifted in steps of two grid points, and responses are kept at those: 0.1 s. */
+export const SHIFT_STRIDE = 2;
+export const SHIFT_S = SHIFT_STRIDE * GRID_S;
+
 /** The stretch of the capture that marks are shifted round in, as a circle. */
 export interface Circle {
   readonly fromS: number;
@@ -17,8 +21,11 @@ export interface Circle {
 
 export const circleSeconds = (circle: Circle): number => circle.points * GRID_S;
 
-/** Grid index of an instant; not wrapped, not whole. */
-export const gridIndex = (circle: Circle, atS: number): number => (atS - circle.fromS) / GRID_S;
+/** Shifts that go once round the circle. */
+export const shiftCount = (circle: Circle): number => circle.points / SHIFT_STRIDE;
+
+/** Place of an instant among the shifts; may lie outside the circle. */
+export const shiftIndex = (circle: Circle, atS: number): number => Math.round((atS - circle.fromS) / SHIFT_S);
 
 export interface GriddedField {
   /** [points] the value held; 0 where there is none. */

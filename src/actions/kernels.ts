@@ -5,7 +5,7 @@
  * that alternate between on and off.
  */
 import type { GriddedField } from './grid.ts';
-import { GRID_S } from './grid.ts';
+import { GRID_S, SHIFT_STRIDE } from './grid.ts';
 
 export type Kernel =
   { readonly kind: 'step' | 'change'; readonly points: number } | { readonly kind: 'level'; readonly points: number };
@@ -29,13 +29,16 @@ export function runningSums(field: GriddedField): Sums {
   return { value, present };
 }
 
-/** [points] mean after minus mean before; 0 where either side is not wholly there. */
+const upToStep = (point: number): number => Math.ceil(point / SHIFT_STRIDE) * SHIFT_STRIDE;
+
+/** [shifts] mean after minus mean before; 0 where either side is not wholly there. */
 function stepResponse({ value, present }: Sums, width: number): Float64Array {
   const points = value.length - 1;
-  const out = new Float64Array(points);
-  for (let k = width; k + width <= points; k++) {
+  const out = new Float64Array(points / SHIFT_STRIDE);
+  for (let k = upToStep(width); k + width <= points; k += SHIFT_STRIDE) {
     if ((present[k + width] as number) - (present[k - width] as number) < 2 * width) continue;
-    out[k] = ((value[k + width] as number) - 2 * (value[k] as number) + (value[k - width] as number)) / width;
+    out[k / SHIFT_STRIDE] =
+      ((value[k + width] as number) - 2 * (value[k] as number) + (value[k - width] as number)) / width;
   }
   return out;
 }
@@ -44,24 +47,24 @@ function stepResponse({ value, present }: Sums, width: number): Float64Array {
 const settlePoints = (width: number): number => Math.min(Math.round(0.3 / GRID_S), Math.floor(width / 4));
 const sidePoints = (width: number): number => Math.min(Math.max(width, Math.round(1 / GRID_S)), Math.round(4 / GRID_S));
 
-/** [points] mean inside a span of `width` points that starts there, minus the mean of its two sides. */
+/** [shifts] mean inside a span of `width` points that starts there, minus the mean of its two sides. */
 function levelResponse({ value, present }: Sums, width: number): Float64Array {
   const points = value.length - 1;
-  const out = new Float64Array(points);
+  const out = new Float64Array(points / SHIFT_STRIDE);
   const settle = settlePoints(width);
   const side = sidePoints(width);
   const reach = width + settle + side;
-  for (let k = side; k + reach <= points; k++) {
+  for (let k = upToStep(side); k + reach <= points; k += SHIFT_STRIDE) {
     if ((present[k + reach] as number) - (present[k - side] as number) < reach + side) continue;
     const inside = ((value[k + width] as number) - (value[k + settle] as number)) / (width - settle);
     const before = (value[k] as number) - (value[k - side] as number);
     const after = (value[k + reach] as number) - (value[k + width + settle] as number);
-    out[k] = inside - (before + after) / (2 * side);
+    out[k / SHIFT_STRIDE] = inside - (before + after) / (2 * side);
   }
   return out;
 }
 
-/** [points] the response of a field at every instant of the circle. */
+/** [shifts] the response of a field at every shift step of the circle. */
 export function respond(sums: Sums, kernel: Kernel): Float64Array {
   if (kernel.kind === 'level') return levelResponse(sums, kernel.points);
   const step = stepResponse(sums, kernel.points);

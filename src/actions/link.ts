@@ -23,8 +23,8 @@ import {
   type RoughClock,
 } from './clock.ts';
 import { addEvidence, evidenceScratch, newEvidence, type ActionEvidence, type Evidence } from './evidence.ts';
-import { scanScratch, shiftCount, SHIFT_S, viewField, type FieldView } from './field-view.ts';
-import { layOnGrid, type Circle, type GriddedField } from './grid.ts';
+import { scanScratch, viewField, type FieldView } from './field-view.ts';
+import { layOnGrid, SHIFT_S, shiftCount, type Circle, type GriddedField } from './grid.ts';
 import { linkOf, plainLink, type LinkContext, type Standpoint } from './links.ts';
 import { planActions, type ActionPlan } from './plan.ts';
 import { rankClaims } from './ranking.ts';
@@ -97,8 +97,9 @@ function responses({ candidates, circle }: Setting): (evidence: Evidence) => Flo
     if (made) return made;
     const kernel = { kind: 'change' as const, points: question.trains[0]?.events[0]?.kernel.points ?? 10 };
     const all =
-      lay(candidates[candidate] as Candidate, circle)?.view.answer(kernel).response ?? new Float64Array(circle.points);
-    const thinned = all.filter((_, k) => k % 4 === 0);
+      lay(candidates[candidate] as Candidate, circle)?.view.answer(kernel).response ??
+      new Float64Array(shiftCount(circle));
+    const thinned = all.filter((_, k) => k % 2 === 0);
     known.set(candidate, thinned);
     return thinned;
   };
@@ -205,5 +206,3 @@ export async function linkFields(input: LinkInput, control: Control): Promise<Li
   const actions = await reportActions(setting, judged, standpoint, seed, part(control, 0.9, 1));
   return { clockOffsetS: clock.offsetS, clock, actions };
 }
-
-export const shiftsOf = (circle: Circle): number => shiftCount(circle);

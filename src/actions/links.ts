@@ -4,14 +4,13 @@
  */
 import type { Random } from '../kit/random.ts';
 import { mean, quantile, robustSd, variance } from '../kit/statistics/order.ts';
-import { wrap } from '../kit/statistics/shifts.ts';
 import type { FieldSeries } from '../map/field-series.ts';
 import type { Candidate } from './candidates.ts';
 import { changeTimes } from './change-time.ts';
 import type { Claim } from './claims.ts';
 import type { Evidence } from './evidence.ts';
-import { SHIFT_S, SHIFT_STRIDE, sumAtShift, type FieldView } from './field-view.ts';
-import { GRID_S, gridIndex, type GriddedField } from './grid.ts';
+import { sumAtShift, type FieldView } from './field-view.ts';
+import { SHIFT_S, SHIFT_STRIDE, shiftIndex, type GriddedField } from './grid.ts';
 import type { ActionPlan, Train } from './plan.ts';
 import { changeSearch } from './reaction.ts';
 import { statesOf } from './states.ts';
@@ -31,20 +30,20 @@ export interface Standpoint {
 function answeringTrain(view: FieldView, { question, lag }: Evidence, shift: number): Train {
   const [first, second] = question.trains;
   if (!second) return first as Train;
-  const at = (shift + lag) * SHIFT_STRIDE;
+  const at = shift + lag;
   const share = (train: Train): number => Math.abs(sumAtShift(view, train, at)) / train.events.length;
   // Sizes of changes are never smaller than the mean change: they count where signs cancel by a third or more.
   return share(second) > 1.5 * share(first as Train) ? second : (first as Train);
 }
 
 /** Responses at each mark that has data on both sides. */
-function responsesAt(view: FieldView, field: GriddedField, train: Train, shiftPoints: number): number[] {
+function responsesAt(view: FieldView, field: GriddedField, train: Train, shift: number): number[] {
   return train.events.flatMap(({ atS, kernel }) => {
-    const at = Math.round(gridIndex(view.circle, atS)) + shiftPoints;
+    const at = (shiftIndex(view.circle, atS) + shift) * SHIFT_STRIDE;
     const end = at + (kernel.kind === 'level' ? kernel.points : kernel.points - 1);
     const inside = at - kernel.points >= 0 && end < field.present.length;
     if (!inside || !field.present[at] || !field.present[end]) return [];
-    return [view.answer(kernel).response[wrap(at, field.present.length)] as number];
+    return [view.answer(kernel).response[at / SHIFT_STRIDE] as number];
   });
 }
 
@@ -64,7 +63,7 @@ export function resampledInterval(values: readonly number[], random: Random): [n
 
 /** Spread of a field's responses at random times; where most are exactly zero, their plain standard deviation. */
 function responseSd(response: Float64Array): number {
-  const every = Math.max(1, Math.floor(response.length / 4000));
+  const every = Math.max(1, Math.floor(response.length / 1500));
   const sample = response.filter((_, k) => k % every === 0);
   const robust = robustSd(sample);
   return robust > 0 ? robust : Math.sqrt(variance(response));
@@ -100,7 +99,7 @@ export function linkOf(claim: Claim, context: LinkContext): Link {
   const { plan, candidate, view, field, standpoint, random } = context;
   const { evidence } = claim;
   const train = answeringTrain(view, evidence, standpoint.shift);
-  const at = (standpoint.shift + evidence.lag) * SHIFT_STRIDE;
+  const at = standpoint.shift + evidence.lag;
   const responses = responsesAt(view, field, train, at);
   const effect = responses.length > 0 ? mean(responses) : 0;
   const spread = responseSd(view.answer((train.events[0] as Train['events'][number]).kernel).response);
@@ -125,7 +124,7 @@ export function linkOf(claim: Claim, context: LinkContext): Link {
 export function plainLink(claim: Claim, { candidate, view, field, standpoint }: LinkContext): Link {
   const { evidence } = claim;
   const train = answeringTrain(view, evidence, standpoint.shift);
-  const responses = responsesAt(view, field, train, (standpoint.shift + evidence.lag) * SHIFT_STRIDE);
+  const responses = responsesAt(view, field, train, standpoint.shift + evidence.lag);
   const effect = responses.length > 0 ? mean(responses) : 0;
   const half = responses.length > 1 ? 1.96 * Math.sqrt(variance(responses) / responses.length) : 0;
   const spread = responseSd(view.answer((train.events[0] as Train['events'][number]).kernel).response);
@@ -159,5 +158,3 @@ function placeOf({
     when: field.when,
   };
 }
-
-export const gridSeconds = (points: number): number => points * GRID_S;

@@ -6,11 +6,9 @@
  */
 
 /** Exponents at which the cumulant function is tabulated, per unit of the field's range. */
-const EXPONENTS = Float64Array.from({ length: 36 }, (_, i) => 0.05 * 1.45 ** i);
+const EXPONENTS = Float64Array.from({ length: 26 }, (_, i) => 0.05 * 1.65 ** i);
 const BINS = 129;
 const CENTRE = (BINS - 1) / 2;
-const STRETCH = 1000;
-const BIN_SCALE = CENTRE / Math.asinh(STRETCH);
 
 /** ln E exp(u r) for u = +-EXPONENTS, of responses r in units of the range; positive exponents first. */
 export type Cumulants = { readonly value: Float64Array; readonly slope: Float64Array };
@@ -26,7 +24,8 @@ function binResponses(response: Float64Array, range: number): Bins {
   const sum = new Float64Array(BINS);
   for (let k = 0; k < response.length; k++) {
     const r = (response[k] as number) / range;
-    const bin = Math.round(CENTRE + BIN_SCALE * Math.asinh(STRETCH * r));
+    const size = CENTRE * Math.sqrt(r < 0 ? -r : r);
+    const bin = Math.round(r < 0 ? CENTRE - size : CENTRE + size);
     const inside = bin < 0 ? 0 : bin >= BINS ? BINS - 1 : bin;
     count[inside] = (count[inside] as number) + 1;
     sum[inside] = (sum[inside] as number) + r;

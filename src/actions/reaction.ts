@@ -7,8 +7,7 @@
 import { median, robustSd, trimmedMean } from '../kit/statistics/order.ts';
 import { changeTimes } from './change-time.ts';
 import { seriesOf, type Candidate } from './candidates.ts';
-import { SHIFT_S } from './field-view.ts';
-import { GRID_S } from './grid.ts';
+import { GRID_S, SHIFT_S } from './grid.ts';
 import type { ActionEvidence, Evidence } from './evidence.ts';
 
 const STRONG_SHARE = 0.6;

@@ -7,15 +7,13 @@
 export const wrap = (value: number, length: number): number => ((value % length) + length) % length;
 
 /**
- * Adds a series, read from `start` on in steps of `stride` and wrapping round, onto an accumulator:
- * `into[k] += series[(start + k * stride) mod n]`. Cost: into.length additions, no division inside.
+ * Adds a series onto an accumulator of the same length, read from `start` on and wrapping round:
+ * `into[k] += series[(start + k) mod n]`. Cost: n additions.
  */
-export function addShifted(into: Float64Array, series: ArrayLike<number>, start: number, stride: number): void {
+export function addShifted(into: Float64Array, series: Float64Array, start: number): void {
   const n = series.length;
-  let at = wrap(start, n);
-  for (let k = 0; k < into.length; k++) {
-    into[k] = (into[k] as number) + (series[at] as number);
-    at += stride;
-    if (at >= n) at -= n;
-  }
+  const first = wrap(start, n);
+  const head = n - first;
+  for (let k = 0; k < head; k++) into[k] = (into[k] as number) + (series[first + k] as number);
+  for (let k = head; k < n; k++) into[k] = (into[k] as number) + (series[k - head] as number);
 }
