@@ -1,4 +1,4 @@
-/** The page's capture worker: a file becomes a byte source here, so that its bytes never pass the page. */
+/** The page's capture worker: a File becomes a byte source here, so that its bytes never pass the page. */
 import * as Comlink from 'comlink';
 import type { ByteSource } from '../src/frames/source.ts';
 import { memorySource } from '../src/frames/source.ts';
@@ -6,17 +6,16 @@ import { createCaptureHost } from './capture-host.ts';
 import type { ComputeHost } from './compute-host.ts';
 import { createPool, type ComputeThread } from './pool.ts';
 
-/** A file's handle, or bytes that the page made itself. */
-export type PostedBlob =
-  { readonly name: string; readonly blob: Blob } | { readonly name: string; readonly bytes: Uint8Array };
+/** A dropped or picked file, or bytes that the page made itself. */
+export type PostedFile = { readonly file: File } | { readonly name: string; readonly bytes: Uint8Array };
 
-function sourceOf(posted: PostedBlob): ByteSource {
+function sourceOf(posted: PostedFile): ByteSource {
   if ('bytes' in posted) return memorySource(posted.name, posted.bytes);
-  const { name, blob } = posted;
+  const { file } = posted;
   return {
-    name,
-    size: blob.size,
-    slice: async (start, end) => new Uint8Array(await blob.slice(start, end).arrayBuffer()),
+    name: file.name,
+    size: file.size,
+    slice: async (start, end) => new Uint8Array(await file.slice(start, end).arrayBuffer()),
   };
 }
 

@@ -1,17 +1,16 @@
 /** The page's engine: one capture in a worker of its own. Ending it frees the frames. */
 import * as Comlink from 'comlink';
 import type { CaptureHost } from '../../../workers/capture-host.ts';
-import type { PostedBlob } from '../../../workers/capture.browser.ts';
+import type { PostedFile } from '../../../workers/capture.browser.ts';
 import { engineOver } from '../../../workers/remote-engine.ts';
 import type { ByteSource } from '../../frames/source.ts';
 import type { Engine } from '../../jobs/engine-types.ts';
-import { isBlobSource } from './blob-source.ts';
+import { isFileSource } from './file-source.ts';
 
-async function toPosted(source: ByteSource): Promise<PostedBlob> {
-  const { name, size } = source;
-  if (isBlobSource(source)) return { name, blob: source.blob };
-  const bytes = (await source.slice(0, size)).slice();
-  return Comlink.transfer({ name, bytes }, [bytes.buffer]);
+async function toPosted(source: ByteSource): Promise<PostedFile> {
+  if (isFileSource(source)) return { file: source.file };
+  const bytes = (await source.slice(0, source.size)).slice();
+  return Comlink.transfer({ name: source.name, bytes }, [bytes.buffer]);
 }
 
 /** Starts the worker; `close` ends it and everything it holds. */
@@ -22,6 +21,6 @@ export function createBrowserEngine(): Engine {
     worker.addEventListener('error', (event) => reject(new Error(event.message || 'the capture worker failed'))),
   );
   failed.catch(() => undefined);
-  const remote = Comlink.wrap<CaptureHost<PostedBlob>>(worker);
+  const remote = Comlink.wrap<CaptureHost<PostedFile>>(worker);
   return engineOver({ remote, failed, end: () => worker.terminate() }, toPosted);
 }
