@@ -3,7 +3,7 @@
  * robust standard deviations of the field's responses at random times, lag, and the states that marks name.
  */
 import type { Random } from '../kit/random.ts';
-import { mean, quantile, robustSd, variance } from '../kit/statistics/order.ts';
+import { mean, median, quantile, quantileSorted, robustSd, sorted, variance } from '../kit/statistics/order.ts';
 import type { FieldSeries } from '../map/field-series.ts';
 import type { Candidate } from './candidates.ts';
 import { changeTimes } from './change-time.ts';
@@ -15,7 +15,6 @@ import type { ActionPlan, Train } from './plan.ts';
 import { changeSearch } from './reaction.ts';
 import { statesOf } from './states.ts';
 import type { Link } from './types.ts';
-import { median } from '../kit/statistics/order.ts';
 
 const RESAMPLES = 999;
 
@@ -61,11 +60,15 @@ export function resampledInterval(values: readonly number[], random: Random): [n
   return [middle + widen * (quantile(means, 0.025) - middle), middle + widen * (quantile(means, 0.975) - middle)];
 }
 
-/** Spread of a field's responses at random times; where most are exactly zero, their plain standard deviation. */
+/**
+ * Spread of a field's responses at random times, as a normal's sd: from the median deviation, or from the middle nine
+ * tenths where those are wider (fields that rest most of the time), or plain where all of that is zero.
+ */
 function responseSd(response: Float64Array): number {
   const every = Math.max(1, Math.floor(response.length / 1500));
-  const sample = response.filter((_, k) => k % every === 0);
-  const robust = robustSd(sample);
+  const sample = sorted(response.filter((_, k) => k % every === 0));
+  const middle = (quantileSorted(sample, 0.95) - quantileSorted(sample, 0.05)) / (2 * 1.645);
+  const robust = Math.max(robustSd(sample), middle);
   return robust > 0 ? robust : Math.sqrt(variance(response));
 }
 
