@@ -1,13 +1,11 @@
 /** The capture worker as a thread of Node. */
 import { open, type FileHandle } from 'node:fs/promises';
-import { parentPort, Worker } from 'node:worker_threads';
-import { availableParallelism } from 'node:os';
+import { parentPort } from 'node:worker_threads';
 import * as Comlink from 'comlink';
 import { memorySource, type ByteSource } from '../src/frames/source.ts';
 import { createCaptureHost } from './capture-host.ts';
-import type { ComputeHost } from './compute-host.ts';
+import { createComputePool } from './compute-threads.node.ts';
 import { endpointOf } from './endpoint.node.ts';
-import { createPool, type ComputeThread } from './pool.ts';
 
 /** A path that the thread opens itself, or bytes. */
 export type PostedPath =
@@ -29,16 +27,6 @@ function sourceOf(posted: PostedPath): ByteSource {
   };
 }
 
-function spawnCompute(): ComputeThread {
-  const worker = new Worker(new URL('./compute.node.mjs', import.meta.url));
-  return {
-    remote: Comlink.wrap<ComputeHost>(endpointOf(worker)),
-    onFailure: (tell) => void worker.once('error', tell),
-    end: () => void worker.terminate(),
-  };
-}
-
 const breathe = (): Promise<void> => new Promise((resolve) => setImmediate(resolve));
-const breadth = Math.min(4, Math.max(2, availableParallelism() - 1));
-const host = createCaptureHost({ sourceOf, breathe, createRunner: () => createPool(spawnCompute, breadth) });
+const host = createCaptureHost({ sourceOf, breathe, createRunner: createComputePool });
 if (parentPort) Comlink.expose(host, endpointOf(parentPort));

@@ -1,0 +1,93 @@
+/**
+ * What a verb works on, from its words: a capture's files, marks and references, given one by one or all at
+ * once by a dossier. Words win over the dossier where both speak.
+ */
+import { dirname, join } from 'node:path';
+import type { MarkFile } from '../actions/types.ts';
+import { parseMarks } from '../actions/marks.ts';
+import { parseDossier } from '../jobs/dossier-file.ts';
+import type { Dossier, DossierCapture } from '../jobs/dossier.ts';
+import { parseReference } from '../reference/reference-file.ts';
+import type { ReferenceFile } from '../reference/types.ts';
+import { CannotDo, WrongUsage, type ParsedWords } from './arguments.ts';
+import { captureFile, givenRates, readOptions, type GivenRates } from './capture-arguments.ts';
+import { readText } from './files.ts';
+import type { CaptureRequest, TaskContext } from './tasks/context.ts';
+import { parseFile } from './tasks/context.ts';
+import type { Terminal } from './terminal.ts';
+
+export interface Inputs {
+  readonly capture: CaptureRequest;
+  readonly rates: GivenRates;
+  readonly marks: MarkFile | null;
+  readonly reference: ReferenceFile | null;
+  readonly marksOffset: 'auto' | number | null;
+  readonly dossier: Dossier | null;
+}
+
+const asContext = (terminal: Terminal): Pick<TaskContext, 'warn'> => ({ warn: (problem) => terminal.warn(problem) });
+
+/** The capture called main, else the first. */
+function mainCapture(dossier: Dossier): DossierCapture | undefined {
+  return dossier.captures.find((capture) => capture.role === 'main') ?? dossier.captures[0];
+}
+
+function captureOf(parsed: ParsedWords, path: string | undefined, chosen: DossierCapture | undefined): CaptureRequest {
+  const read = readOptions(parsed);
+  if (parsed.words.length > 0) return { files: parsed.words.map(captureFile), read };
+  if (!path || !chosen) throw new WrongUsage('Name the capture: one or more files, or --dossier FILE.');
+  const files = chosen.files.map((file) => ({
+    path: join(dirname(path), file.name),
+    ...(file.bus ? { bus: file.bus } : {}),
+  }));
+  return { files, read: { ...(chosen.zone ? { zone: chosen.zone } : {}), columns: chosen.columns, ...read } };
+}
+
+function marksOf(capture: DossierCapture | undefined): MarkFile | null {
+  if (!capture || capture.marks.length === 0) return null;
+  return { marks: capture.marks.map(({ key: _key, ...mark }) => mark), timeBase: capture.markTimeBase };
+}
+
+function referenceOf(capture: DossierCapture | undefined): ReferenceFile | null {
+  const [first] = capture?.references ?? [];
+  if (!capture || !first) return null;
+  const same = capture.references.filter((series) => series.timeBase === first.timeBase);
+  return {
+    timeBase: first.timeBase,
+    series: same.map(({ name, unit, timeS, value }) => ({
+      name,
+      unit,
+      timeS: Float64Array.from(timeS),
+      value: Float64Array.from(value),
+    })),
+  };
+}
+
+async function loadDossier(path: string, terminal: Terminal): Promise<Dossier> {
+  const outcome = parseDossier(await readText(path), path);
+  if (!outcome.ok) throw new CannotDo(outcome.problems.map((problem) => problem.message).join('\n'));
+  outcome.warnings.forEach((warning) => terminal.warn(warning));
+  return outcome.value;
+}
+
+function mergedRates(parsed: ParsedWords, dossier: Dossier | null): GivenRates {
+  const given = givenRates(parsed);
+  return { named: { ...(dossier?.rates ?? {}), ...given.named }, forAll: given.forAll };
+}
+
+export async function inputsFrom(parsed: ParsedWords, terminal: Terminal): Promise<Inputs> {
+  const path = parsed.one('dossier');
+  const dossier = path ? await loadDossier(path, terminal) : null;
+  const chosen = dossier ? mainCapture(dossier) : undefined;
+  const marksPath = parsed.one('marks');
+  const referencePath = parsed.one('reference');
+  const context = asContext(terminal);
+  return {
+    capture: captureOf(parsed, path, chosen),
+    rates: mergedRates(parsed, dossier),
+    marks: marksPath ? await parseFile(marksPath, parseMarks, context) : marksOf(chosen),
+    reference: referencePath ? await parseFile(referencePath, parseReference, context) : referenceOf(chosen),
+    marksOffset: chosen?.markOffset ?? null,
+    dossier,
+  };
+}

@@ -1,0 +1,91 @@
+/** What a task may use while it runs in its worker thread: control, warnings to the person, opened captures. */
+import { readCapture } from '../../frames/read-capture.ts';
+import type { ReadOptions } from '../../frames/reading-types.ts';
+import type { CaptureInput } from '../../frames/source.ts';
+import type { FrameTable } from '../../frames/table.ts';
+import { checkpoint, type Control } from '../../kit/control.ts';
+import { describeProblem, type Outcome, type Problem } from '../../kit/outcome.ts';
+import type { AnalysisAnswers, AnalysisName, AnalysisRequestOf } from '../../jobs/analyses/catalogue.ts';
+import { runAnalysis, type PartRunner } from '../../jobs/run-analysis.ts';
+import { CannotDo } from '../arguments.ts';
+import type { CaptureFile } from '../capture-arguments.ts';
+import { fileSource, readText, standardInput } from '../files.ts';
+
+export interface TaskContext {
+  readonly control: Control;
+  /** Compute threads for one long job. */
+  readonly createRunner: () => PartRunner;
+  warn(problem: Problem): void;
+}
+
+export interface CaptureRequest {
+  readonly files: readonly CaptureFile[];
+  readonly read: ReadOptions;
+}
+
+async function openInput(file: CaptureFile): Promise<CaptureInput> {
+  const source = file.path === '-' ? await standardInput() : await fileSource(file.path);
+  return { source, ...(file.bus ? { bus: file.bus } : {}) };
+}
+
+/** The value, or CannotDo with every problem in words; warnings go to the person. */
+export function valueOf<T>(outcome: Outcome<T>, context: Pick<TaskContext, 'warn'>): T {
+  if (!outcome.ok) throw new CannotDo(outcome.problems.map(describeProblem).join('\n'));
+  outcome.warnings.forEach((warning) => context.warn(warning));
+  return outcome.value;
+}
+
+function reportRejects(table: FrameTable, context: TaskContext): void {
+  for (const file of table.files) {
+    if (file.rejected === 0) continue;
+    const first = file.rejects[0];
+    context.warn({
+      code: 'lines-rejected',
+      message: `${file.rejected} of ${file.lines} lines are not frames${first ? `; the first: line ${first.line}, ${first.reason}` : ''}.`,
+      place: { file: file.name },
+    });
+  }
+}
+
+/** @throws CannotDo where a file cannot be opened or nothing in it can be a frame. */
+export async function openCapture(
+  request: CaptureRequest,
+  context: TaskContext,
+  control = context.control,
+): Promise<FrameTable> {
+  const inputs = await Promise.all(request.files.map(openInput));
+  await checkpoint(control, 0, 'reading');
+  const table = valueOf(await readCapture(inputs, request.read, control), context);
+  reportRejects(table, context);
+  return table;
+}
+
+/** Reads and parses a small text file. */
+export async function parseFile<T>(
+  path: string,
+  parse: (text: string, name: string) => Outcome<T>,
+  context: Pick<TaskContext, 'warn'>,
+): Promise<T> {
+  return valueOf(parse(await readText(path), path), context);
+}
+
+/** One of the catalogue's long jobs, on as many threads as the machine has to spare. */
+export async function analyse<Name extends AnalysisName>(
+  name: Name,
+  table: FrameTable,
+  request: AnalysisRequestOf<Name>,
+  context: TaskContext,
+  control: Control,
+): Promise<AnalysisAnswers[Name]> {
+  return (await runAnalysis(table, name, request, context.createRunner(), control)) as AnalysisAnswers[Name];
+}
+
+/** The structure of every identifier that the vehicle sent. */
+export function analyseFields(
+  table: FrameTable,
+  context: TaskContext,
+  control: Control,
+): Promise<AnalysisAnswers['fields']> {
+  const streams = table.streams.filter((stream) => stream.direction === 'received');
+  return analyse('fields', table, { job: 'fields', streams, options: {} }, context, control);
+}

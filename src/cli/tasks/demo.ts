@@ -1,0 +1,16 @@
+/** Simulates the demo vehicle and gives its files. */
+import { demoFiles } from '../../demo/demo-files.ts';
+
+export interface DemoRequest {
+  readonly seed?: number;
+}
+
+export interface WrittenFile {
+  readonly name: string;
+  readonly bytes: Uint8Array;
+  readonly what: string;
+}
+
+export async function demoTask(request: DemoRequest): Promise<readonly WrittenFile[]> {
+  return demoFiles(request.seed === undefined ? {} : { seed: request.seed });
+}

@@ -1,0 +1,17 @@
+/** Reads a capture and marks, and ties fields to actions. */
+import type { LinkReport, MarkFile } from '../../actions/types.ts';
+import { part } from '../../kit/control.ts';
+import { analyse, analyseFields, openCapture, type CaptureRequest, type TaskContext } from './context.ts';
+
+export interface LinkRequest extends CaptureRequest {
+  readonly marks: MarkFile;
+  readonly offset: 'auto' | number;
+  readonly seed: number;
+}
+
+export async function linkTask(request: LinkRequest, context: TaskContext): Promise<LinkReport> {
+  const table = await openCapture(request, context, part(context.control, 0, 0.2));
+  const findings = await analyseFields(table, context, part(context.control, 0.2, 0.6));
+  const { marks, offset, seed } = request;
+  return analyse('link', table, { job: 'link', findings, marks, offset, seed }, context, part(context.control, 0.6, 1));
+}

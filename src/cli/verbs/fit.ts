@@ -1,0 +1,76 @@
+/** `fit`: which fields follow a known quantity, with scale and offset. */
+import type { QuantityFits } from '../../reference/types.ts';
+import { numberOf, offsetOf, WrongUsage, type OptionSpec } from '../arguments.ts';
+import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION } from '../capture-arguments.ts';
+import { inputsFrom } from '../inputs.ts';
+import { runTask } from '../run-task.ts';
+import { figure, textTable } from '../text-table.ts';
+import type { Verb } from '../verb.ts';
+import { SEED_OPTION } from './link.ts';
+
+export const REFERENCE_OPTIONS: readonly OptionSpec[] = [
+  {
+    name: 'reference',
+    value: 'FILE',
+    help: 'known quantities over time: CSV time,NAME [UNIT],...; gaps are empty cells',
+  },
+  {
+    name: 'reference-offset',
+    value: 'auto|S',
+    help: 'capture time = reference time + offset; auto (default) finds it in the data',
+  },
+];
+
+const COLUMNS = [
+  { head: 'bus' },
+  { head: 'id' },
+  { head: 'field' },
+  { head: 'coding' },
+  { head: 'scale', right: true },
+  { head: '±', right: true },
+  { head: 'offset', right: true },
+  { head: '±', right: true },
+  { head: 'simple', right: true },
+  { head: 'lag s', right: true },
+  { head: 'r2', right: true },
+  { head: 'n', right: true },
+];
+
+function quantityText(quantity: QuantityFits): string {
+  const head = `${quantity.name} [${quantity.unit}]${quantity.words ? `: ${quantity.words}` : ''}`;
+  const rows = quantity.fits.map((fit) => [
+    fit.bus,
+    fit.id,
+    fit.field,
+    fit.coding,
+    figure(fit.scale, 5),
+    figure(fit.scaleSe, 2),
+    figure(fit.offset, 4),
+    figure(fit.offsetSe, 2),
+    figure(fit.simpleScale, 6),
+    fit.lagS.toFixed(2),
+    fit.r2.toFixed(4),
+    String(fit.n),
+  ]);
+  return rows.length > 0 ? `${head}\n${textTable(COLUMNS, rows)}` : head;
+}
+
+export const fit: Verb = {
+  name: 'fit',
+  summary: 'which fields follow a known quantity, with scale, offset and uncertainty',
+  usage: 'CAPTURE... --reference FILE [--reference-offset auto|S] [--json]',
+  about:
+    'Scales fields to what you measured: meter readings, satellite speed. Robust regression; a simple scale is named where it lies within the error, with both figures shown.\nNothing is fitted to a quantity that hardly changed.',
+  options: [...REFERENCE_OPTIONS, SEED_OPTION, DOSSIER_OPTION, ...CAPTURE_OPTIONS, JSON_OPTION],
+  example: 'loomscribe fit drive-1.log --reference reference-1.csv',
+  async run(parsed, terminal) {
+    const inputs = await inputsFrom(parsed, terminal);
+    if (!inputs.reference) throw new WrongUsage('--reference FILE is needed: the quantities to scale fields to.');
+    const offset = offsetOf(parsed.one('reference-offset'), 'reference-offset');
+    const seed = numberOf(parsed.one('seed') ?? '1', 'seed');
+    const report = await runTask('fit', { ...inputs.capture, reference: inputs.reference, offset, seed }, terminal);
+    terminal.print(
+      parsed.has('json') ? JSON.stringify(report, null, 2) : report.quantities.map(quantityText).join('\n\n'),
+    );
+  },
+};

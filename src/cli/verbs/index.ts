@@ -1,0 +1,9 @@
+/** The verbs, in the order of the job. */
+import type { Verb } from '../verb.ts';
+import { demo } from './demo.ts';
+import { fields } from './fields.ts';
+import { fit } from './fit.ts';
+import { link } from './link.ts';
+import { survey } from './survey.ts';
+
+export const VERBS: readonly Verb[] = [survey, fields, link, fit, demo];

@@ -1,0 +1,100 @@
+/** `link`: which fields answer which action. */
+import type { ActionLinks, LinkReport } from '../../actions/types.ts';
+import { offsetOf, numberOf, WrongUsage, type OptionSpec } from '../arguments.ts';
+import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION } from '../capture-arguments.ts';
+import { inputsFrom } from '../inputs.ts';
+import { runTask } from '../run-task.ts';
+import { figure, textTable } from '../text-table.ts';
+import type { Verb } from '../verb.ts';
+
+const SURE_Q = 0.05;
+
+export const MARK_OPTIONS: readonly OptionSpec[] = [
+  {
+    name: 'marks',
+    value: 'FILE',
+    help: 'what was done and when: CSV start,end,action[,value,note], or the same as JSON',
+  },
+  {
+    name: 'marks-offset',
+    value: 'auto|S',
+    help: 'capture time = mark time + offset; auto (default) finds it in the data',
+  },
+];
+export const SEED_OPTION: OptionSpec = {
+  name: 'seed',
+  value: 'N',
+  help: 'seed of the permutations; the same seed gives the same figures (default 1)',
+};
+
+const COLUMNS = [
+  { head: 'bus' },
+  { head: 'id' },
+  { head: 'field' },
+  { head: 'direction' },
+  { head: 'effect', right: true },
+  { head: 'sd', right: true },
+  { head: 'lag s', right: true },
+  { head: 'n', right: true },
+  { head: 'p', right: true },
+  { head: 'q', right: true },
+];
+
+function actionText(action: ActionLinks): string {
+  const head = `${action.action} (${action.marks} marks)${action.words ? `: ${action.words}` : ''}`;
+  const rows = action.links.map((link) => [
+    link.bus,
+    link.id,
+    link.field,
+    link.direction,
+    figure(link.effect),
+    figure(link.effectSd, 3),
+    link.lagS.toFixed(2),
+    String(link.n),
+    figure(link.p, 2),
+    figure(link.q, 2),
+  ]);
+  return rows.length > 0 ? `${head}\n${textTable(COLUMNS, rows)}` : head;
+}
+
+/** Only what is sure enough, unless all was asked for. */
+export function shownLinks(report: LinkReport, all: boolean): LinkReport {
+  if (all) return report;
+  const actions = report.actions.map((action) => ({
+    ...action,
+    links: action.links.filter((link) => link.q <= SURE_Q),
+  }));
+  return { ...report, actions };
+}
+
+export const link: Verb = {
+  name: 'link',
+  summary: 'which fields answer which action, with effect, lag and how surely',
+  usage: 'CAPTURE... --marks FILE [--marks-offset auto|S] [--all] [--json]',
+  about:
+    'Ties fields to the actions that you marked. p comes from shifting the marks in time, q from Benjamini and Hochberg over all fields and directions of one action; only q <= 0.05 is shown unless --all.\nThe clock offset found holds your own reaction time: only lags relative to other fields mean something.',
+  options: [
+    ...MARK_OPTIONS,
+    { name: 'all', help: 'show links with q above 0.05 too' },
+    SEED_OPTION,
+    DOSSIER_OPTION,
+    ...CAPTURE_OPTIONS,
+    JSON_OPTION,
+  ],
+  example: 'loomscribe link drive-1.log --marks marks-1.csv',
+  async run(parsed, terminal) {
+    const inputs = await inputsFrom(parsed, terminal);
+    if (!inputs.marks) throw new WrongUsage('--marks FILE is needed: without marks there is nothing to tie fields to.');
+    const offset = parsed.has('marks-offset')
+      ? offsetOf(parsed.one('marks-offset'), 'marks-offset')
+      : (inputs.marksOffset ?? 'auto');
+    const seed = numberOf(parsed.one('seed') ?? '1', 'seed');
+    const report = await runTask('link', { ...inputs.capture, marks: inputs.marks, offset, seed }, terminal);
+    const shown = shownLinks(report, parsed.has('all'));
+    if (parsed.has('json')) {
+      terminal.print(JSON.stringify(shown, null, 2));
+      return;
+    }
+    terminal.print(`marks' clock: ${report.clock.words}\n\n${shown.actions.map(actionText).join('\n\n')}`);
+  },
+};

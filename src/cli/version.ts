@@ -1,0 +1,8 @@
+/** The version that package.json states, once. */
+import { readFileSync } from 'node:fs';
+
+const manifest = JSON.parse(readFileSync(new URL('../../package.json', import.meta.url), 'utf8')) as {
+  version: string;
+};
+export const VERSION = manifest.version;
+export const MADE_BY = `loomscribe ${VERSION}`;
