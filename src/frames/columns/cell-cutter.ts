@@ -6,6 +6,7 @@ import { quotedCells } from './cells.ts';
 const CELLS_MAX = 160;
 const QUOTE = 0x22;
 const BLANK = 0x20;
+const isEdge = (byte: number): boolean => byte <= BLANK || byte === QUOTE;
 const encoder = new TextEncoder();
 
 export class CellCutter {
@@ -50,26 +51,37 @@ export class CellCutter {
 
   /** False where a quote stands anywhere but around a whole plain cell. */
   private cutAtMarks(from: number, to: number): boolean {
-    const { bytes, mark } = this;
+    const { bytes, mark, starts, ends } = this;
+    let count = 0;
     let start = from;
-    for (let at = from; ; at++) {
+    for (let at = from; at <= to && count < CELLS_MAX; at++) {
       const byte = at < to ? (bytes[at] as number) : mark;
       if (byte === QUOTE) {
-        const close = bytes.indexOf(QUOTE, at + 1);
-        if (close < 0 || close >= to || !this.isBlank(start, at)) return false;
-        let next = close + 1;
-        while (next < to && (bytes[next] as number) <= BLANK && bytes[next] !== mark) next++;
-        if (next < to && bytes[next] !== mark) return false;
-        this.addTrimmed(at + 1, close);
-        if (next >= to) return true;
-        start = next + 1;
-        at = next;
+        const close = this.closingQuote(start, at, to);
+        if (close < 0) return false;
+        at = close;
       } else if (byte === mark) {
-        this.addTrimmed(start, at);
-        if (at >= to) return true;
+        let first = start;
+        let end = at;
+        while (first < end && isEdge(bytes[first] as number)) first++;
+        while (end > first && isEdge(bytes[end - 1] as number)) end--;
+        starts[count] = first;
+        ends[count++] = end;
         start = at + 1;
       }
     }
+    this.count = count;
+    return true;
+  }
+
+  /** The end of a quoted cell that has nothing around it but blanks; -1 for any other quoting. */
+  private closingQuote(start: number, open: number, to: number): number {
+    const { bytes, mark } = this;
+    const close = bytes.indexOf(QUOTE, open + 1);
+    if (close < 0 || close >= to || !this.isBlank(start, open)) return -1;
+    let next = close + 1;
+    while (next < to && (bytes[next] as number) <= BLANK && bytes[next] !== mark) next++;
+    return next >= to || bytes[next] === mark ? close : -1;
   }
 
   private isBlank(from: number, to: number): boolean {
@@ -88,13 +100,6 @@ export class CellCutter {
       this.add(at, at + cell.length);
       at += cell.length;
     }
-  }
-
-  private addTrimmed(from: number, to: number): void {
-    const { bytes } = this;
-    while (from < to && (bytes[from] as number) <= BLANK) from++;
-    while (to > from && (bytes[to - 1] as number) <= BLANK) to--;
-    this.add(from, to);
   }
 
   private add(from: number, to: number): void {

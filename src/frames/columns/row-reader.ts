@@ -229,6 +229,11 @@ export class RowReader {
 
   /** A whole number of at most two digits, with or without 0x; -1 for anything else. */
   private smallNumber(column: number): number {
+    const { bytes, starts, ends } = this.cells;
+    const from = starts[column] as number;
+    const to = ends[column] as number;
+    const first = (bytes[from] as number) - 48;
+    if (to - from === 1 && first >= 0 && first <= 9) return first;
     const text = this.cells.text(column);
     return /^\d{1,2}$/.test(text) ? Number(text) : /^0x[0-9a-f]{1,2}$/i.test(text) ? parseInt(text, 16) : -1;
   }

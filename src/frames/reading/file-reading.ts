@@ -4,6 +4,7 @@ import type { FrameBuilder } from '../builder.ts';
 import type { ReadOptions } from '../reading-types.ts';
 import { chooseReader, type Choice } from './choose.ts';
 import type { OpenedBytes } from './bytes.ts';
+import { joined } from './joined.ts';
 import { refuseByHead } from './refuse.ts';
 import type { Consumer } from './reader.ts';
 import { Recorder, type TimeBase } from './recorder.ts';
@@ -121,17 +122,6 @@ export class FileReading {
     }
     return false;
   }
-}
-
-function joined(pieces: readonly Uint8Array[]): Uint8Array {
-  if (pieces.length === 1) return pieces[0] as Uint8Array;
-  const whole = new Uint8Array(pieces.reduce((sum, { length }) => sum + length, 0));
-  let at = 0;
-  for (const piece of pieces) {
-    whole.set(piece, at);
-    at += piece.length;
-  }
-  return whole;
 }
 
 function badZone(zone: string): Problem {

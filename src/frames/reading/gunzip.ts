@@ -5,16 +5,34 @@
  */
 import { Gunzip } from 'fflate';
 import type { ByteSource } from '../source.ts';
+import { joined } from './joined.ts';
 
 interface Pieces {
   pieces(): AsyncGenerator<Uint8Array>;
 }
+
+/** Unpackers deliver crumbs of some kilobytes; about so much is worth a breath. */
+const PIECE_BYTES = 256 << 10;
 
 export async function* gunzip(
   source: ByteSource,
   raw: Pieces,
   damage: { words: string | null },
 ): AsyncGenerator<Uint8Array> {
+  let held: Uint8Array[] = [];
+  let bytes = 0;
+  for await (const crumb of unpack(source, raw, damage)) {
+    held.push(crumb);
+    bytes += crumb.length;
+    if (bytes < PIECE_BYTES) continue;
+    yield joined(held);
+    held = [];
+    bytes = 0;
+  }
+  if (bytes > 0) yield joined(held);
+}
+
+async function* unpack(source: ByteSource, raw: Pieces, damage: { words: string | null }): AsyncGenerator<Uint8Array> {
   let delivered = 0;
   const input = raw.pieces();
   try {

@@ -23,22 +23,18 @@ export class LineCutter {
       this.endedByCr = false;
       if (bytes[0] === LF) from = 1;
     }
-    let crFrom = bytes.indexOf(CR, from);
-    while (from < bytes.length) {
-      const lf = bytes.indexOf(LF, from);
-      if (crFrom >= 0 && crFrom < from) crFrom = bytes.indexOf(CR, from);
-      const end = crFrom >= 0 && (lf < 0 || crFrom < lf) ? crFrom : lf;
-      if (end < 0) {
-        this.keep(bytes, from, bytes.length);
-        return;
+    const { length } = bytes;
+    for (let at = from; at < length; at++) {
+      const byte = bytes[at] as number;
+      if (byte > CR || (byte !== LF && byte !== CR)) continue;
+      this.line(bytes, from, at);
+      if (byte === CR) {
+        if (at + 1 === length) this.endedByCr = true;
+        else if (bytes[at + 1] === LF) at++;
       }
-      this.line(bytes, from, end);
-      from = end + 1;
-      if (bytes[end] === CR) {
-        if (from === bytes.length) this.endedByCr = true;
-        else if (bytes[from] === LF) from++;
-      }
+      from = at + 1;
     }
+    if (from < length) this.keep(bytes, from, length);
   }
 
   /** Hands over a last line without an end. */
