@@ -9,7 +9,7 @@ import type { FrameTable } from '../frames/table.ts';
 import { checkpoint, part, type Control } from '../kit/control.ts';
 import { createRandom } from '../kit/random.ts';
 import { addAgreement, findPeak, newAgreement, type Peak } from './agreement.ts';
-import { candidatesOf, seriesOf, type Candidate, type ProposedFrame } from './candidates.ts';
+import { candidatesOf, seriesOf, type Candidate, type ProposedFrame } from '../map/proposed-fields.ts';
 import { CLAIM_Q, claimsOf, type Claim } from './claims.ts';
 import {
   circleFor,

@@ -5,7 +5,7 @@
 import type { Random } from '../kit/random.ts';
 import { mean, median, quantile, quantileSorted, robustSd, sorted, variance } from '../kit/statistics/order.ts';
 import type { FieldSeries } from '../map/field-series.ts';
-import type { Candidate } from './candidates.ts';
+import type { Candidate } from '../map/proposed-fields.ts';
 import { changeTimes } from './change-time.ts';
 import type { Claim } from './claims.ts';
 import type { Evidence } from './evidence.ts';

@@ -6,7 +6,7 @@
  */
 import { median, robustSd, trimmedMean } from '../kit/statistics/order.ts';
 import { changeTimes } from './change-time.ts';
-import { seriesOf, type Candidate } from './candidates.ts';
+import { seriesOf, type Candidate } from '../map/proposed-fields.ts';
 import { GRID_S, SHIFT_S } from './grid.ts';
 import type { ActionEvidence, Evidence } from './evidence.ts';
 

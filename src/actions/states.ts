@@ -4,7 +4,7 @@
  * each time, they are paired.
  */
 import type { FieldSeries } from '../map/field-series.ts';
-import type { Candidate } from './candidates.ts';
+import type { Candidate } from '../map/proposed-fields.ts';
 import { frameBefore } from './change-time.ts';
 import type { Mark, MarkedState } from './types.ts';
 

@@ -4,7 +4,7 @@
  * (16 bits, little), so that nothing here depends on how payloads are packed or taken apart.
  */
 import type { Mark } from '../../src/actions/types.ts';
-import type { ProposedField, ProposedFrame } from '../../src/actions/candidates.ts';
+import type { ProposedField, ProposedFrame } from '../../src/map/proposed-fields.ts';
 import type { FrameTable, Stream } from '../../src/frames/table.ts';
 import { createRandom, type Random } from '../../src/kit/random.ts';
 import { formatId } from '../../src/kit/units.ts';
@@ -53,7 +53,18 @@ function streamOf(field: WorldField, index: number, durationS: number, random: R
     payload[row * 2 + 1] = value >> 8;
   }
   const key = { bus: 'can0', id: 0x100 + index, extended: false, direction: 'received' as const };
-  return { ...key, index, count, timeUs, arrival: new Uint32Array(count), stride: 2, payload, length: 2, lengths: null, fdFlags: null };
+  return {
+    ...key,
+    index,
+    count,
+    timeUs,
+    arrival: new Uint32Array(count),
+    stride: 2,
+    payload,
+    length: 2,
+    lengths: null,
+    fdFlags: null,
+  };
 }
 
 export function worldOf(fields: readonly WorldField[], durationS: number, seed: number, originText = '0'): World {
@@ -80,7 +91,14 @@ export function worldOf(fields: readonly WorldField[], durationS: number, seed: 
       when: null,
       invalid: [],
     };
-    return { bus: 'can0', id: formatId(0x100 + index), extended: false, direction: 'received', selectors: [], fields: [proposed] };
+    return {
+      bus: 'can0',
+      id: formatId(0x100 + index),
+      extended: false,
+      direction: 'received',
+      selectors: [],
+      fields: [proposed],
+    };
   });
   return { table, frames };
 }
@@ -126,7 +144,11 @@ export function telegraph(durationS: number, everyS: number, forS: number, rando
 }
 
 /** A pedal: pressed now and then to some depth, with a ramp and a trembling foot. */
-export function pedal(spans: readonly { startS: number; endS: number }[], durationS: number, random: Random): Float64Array {
+export function pedal(
+  spans: readonly { startS: number; endS: number }[],
+  durationS: number,
+  random: Random,
+): Float64Array {
   const target = new Float64Array(steps(durationS));
   for (const { startS, endS } of spans) {
     target.fill(random.between(30, 90), Math.floor(startS / STEP_S), Math.floor(endS / STEP_S));
@@ -141,7 +163,13 @@ export interface Span {
 }
 
 /** Spans one after the other with random pauses and lengths. */
-export function randomSpans(fromS: number, toS: number, pause: readonly [number, number], length: readonly [number, number], random: Random): Span[] {
+export function randomSpans(
+  fromS: number,
+  toS: number,
+  pause: readonly [number, number],
+  length: readonly [number, number],
+  random: Random,
+): Span[] {
   const spans: Span[] = [];
   let atS = fromS + random.between(...pause);
   while (atS < toS) {
@@ -178,13 +206,31 @@ export function bystanders(count: number, durationS: number, random: Random): Wo
       case 1:
         return { name, periodS, values: wander(durationS, random.between(0.05, 20), random) };
       case 2:
-        return { name, periodS, kind: 'flag', values: telegraph(durationS, random.between(5, 200), random.between(0.5, 20), random) };
+        return {
+          name,
+          periodS,
+          kind: 'flag',
+          values: telegraph(durationS, random.between(5, 200), random.between(0.5, 20), random),
+        };
       case 3:
-        return { name, periodS, values: delayed(lagged(drive.torque, random.between(0.02, 0.5)), random.between(0, 0.3)) };
+        return {
+          name,
+          periodS,
+          values: delayed(lagged(drive.torque, random.between(0.02, 0.5)), random.between(0, 0.3)),
+        };
       case 4:
-        return { name, periodS, values: lagged(drive.speed, random.between(0.02, 1)).map((v) => v + 0.1 * random.normal()) };
+        return {
+          name,
+          periodS,
+          values: lagged(drive.speed, random.between(0.02, 1)).map((v) => v + 0.1 * random.normal()),
+        };
       case 5:
-        return { name, periodS, kind: 'states', values: telegraph(durationS, 40, 30, random).map((v) => v * random.below(4)) };
+        return {
+          name,
+          periodS,
+          kind: 'states',
+          values: telegraph(durationS, 40, 30, random).map((v) => v * random.below(4)),
+        };
       case 6:
         return { name, periodS, values: delayed(drive.pedal, random.between(0, 0.2)).map((v) => v + random.normal()) };
       default:
@@ -194,7 +240,10 @@ export function bystanders(count: number, durationS: number, random: Random): Wo
 }
 
 /** Pedal, torque and speed of a vehicle driven stop and go. */
-export function driveOf(durationS: number, random: Random): { presses: Span[]; pedal: Float64Array; torque: Float64Array; speed: Float64Array } {
+export function driveOf(
+  durationS: number,
+  random: Random,
+): { presses: Span[]; pedal: Float64Array; torque: Float64Array; speed: Float64Array } {
   const presses = randomSpans(5, durationS - 5, [2, 15], [1, 6], random);
   const foot = pedal(presses, durationS, random);
   const torque = lagged(foot, 0.15);

@@ -1,10 +1,10 @@
-/** The fields that may answer an action: every proposed number, state or flag of the frames received, with its frames at hand. */
+/** The fields that a link or a fit may be made for: every proposed number, state or flag of the frames received, with its frames. */
 import type { Coding, Placement } from '../frames/bits.ts';
 import { findStream, type FrameTable, type Stream } from '../frames/table.ts';
-import { fieldSeries, type FieldSeries } from '../map/field-series.ts';
-import type { MapSelector, MapSignal, When } from '../map/schema.ts';
+import { fieldSeries, type FieldSeries } from './field-series.ts';
+import type { MapSelector, MapSignal, When } from './schema.ts';
 
-/** What this room needs to know of a field; the finders' findings have it all. */
+/** What a finder of links or fits needs to know of a field; the finders' findings have it all. */
 export interface ProposedField extends Placement {
   readonly name: string;
   readonly coding: Coding;
@@ -13,7 +13,7 @@ export interface ProposedField extends Placement {
   readonly invalid: MapSignal['invalid'];
 }
 
-/** What this room needs to know of an identifier. */
+/** What a finder of links or fits needs to know of an identifier. */
 export interface ProposedFrame {
   readonly bus: string;
   readonly id: string;
