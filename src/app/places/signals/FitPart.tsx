@@ -1,0 +1,290 @@
+/** The held signal against what is known: formula with its errors, the line, readings typed at the cursor, files, other candidates. */
+import { useMemo, useState, type FormEvent, type ReactNode } from 'react';
+import { parseReference } from '../../../reference/reference-file.ts';
+import { describeProblem } from '../../../kit/outcome.ts';
+import { displayId } from '../../../kit/units.ts';
+import { placeName } from '../../pictures/bands-words.ts';
+import { pickFiles } from '../../shell/files.ts';
+import { say } from '../../shell/notices.ts';
+import { useDossier } from '../../stores/dossier.ts';
+import { useView } from '../../stores/view.ts';
+import { Picture } from '../../surface/Picture.tsx';
+import { groupColor, usePalette } from '../../theme/palette.ts';
+import { clock, plural, value as valueWords } from '../../words/format.ts';
+import { LinkState, useGroupOf } from '../payloads/RespondersPanel.tsx';
+import type { FitState } from './fit-state.ts';
+import { formulaWords, r2Words } from './fit-words.ts';
+import type { SignalRow } from './held-signal.ts';
+import { numberTyped, rescaled, withEvidence } from './naming.ts';
+import { addReadingTo, removeReadingFrom } from './reading-steps.ts';
+import { addReferenceFile, referenceKey } from './references.ts';
+import { scatterScene } from './residual-scene.ts';
+import { edit } from './SignalEditor.tsx';
+import { useSignals } from './store.ts';
+import { readingsNeeded } from './typed-fit.ts';
+
+const SCATTER_HEIGHT = 190;
+
+/** Files of readings into the open capture; what is wrong with one is said with its line. */
+export async function importReference(): Promise<void> {
+  const capture = useView.getState().captureId;
+  const [file] = await pickFiles('.csv,.txt,text/csv', false);
+  if (!file || !capture) return;
+  const parsed = parseReference(await file.text(), file.name);
+  if (!parsed.ok) return say(parsed.problems.slice(0, 3).map(describeProblem).join(' '));
+  const names = parsed.value.series.map(({ name }) => name).join(', ');
+  useDossier.getState().change(`import ${file.name}`, (dossier) => addReferenceFile(dossier, capture, parsed.value));
+  useSignals.getState().set({ quantity: null });
+  say(`${file.name}: ${plural(parsed.value.series.length, 'quantity', 'quantities')} read (${names}).`);
+}
+
+/** Takes the line as the signal's scale and offset, and notes what it rests on. */
+export function takeFit(row: SignalRow, state: FitState, simple: boolean): void {
+  const { line, chosen } = state;
+  if (!line || !chosen) return;
+  const capture = useView.getState().captureId ?? undefined;
+  const scale = simple && line.simpleScale !== null ? line.simpleScale : line.scale;
+  const { scaleSe, offset, offsetSe, r2, n, lagS } = line;
+  const figures = { scaleSe, offsetSe, r2, lagS };
+  const known = Object.fromEntries(Object.entries(figures).filter(([, figure]) => Number.isFinite(figure)));
+  edit(row, `fit ${row.signal.name}`, (signal) =>
+    withEvidence(
+      { ...rescaled(signal, scale, offset), unit: chosen.unit || signal.unit },
+      {
+        kind: 'fit',
+        ...(capture ? { capture } : {}),
+        quantity: chosen.name,
+        unit: chosen.unit,
+        from: chosen.from,
+        scale: line.scale,
+        offset,
+        n,
+        ...known,
+      },
+    ),
+  );
+}
+
+export function FitPart({ row, state }: { row: SignalRow; state: FitState }): ReactNode {
+  const { line, chosen, references, report } = state;
+  const { signal } = row;
+  const words = line && chosen ? formulaWords({ ...line, unit: chosen.unit }) : null;
+  const taken =
+    line &&
+    Math.abs(signal.scale - line.scale) <= 1e-9 * Math.abs(line.scale) &&
+    Math.abs(signal.offset - line.offset) <= 1e-9 * (1 + Math.abs(line.offset));
+  return (
+    <section className="panel-part">
+      <div className="line-of">
+        <h3>Fit</h3>
+        {references.length > 0 && (
+          <select
+            className="field"
+            aria-label="Fit against"
+            value={chosen ? referenceKey(chosen) : ''}
+            onChange={(event) => useSignals.getState().set({ quantity: event.target.value || null })}
+          >
+            {!chosen && <option value="">choose what it may be</option>}
+            {references.map((reference) => (
+              <option key={referenceKey(reference)} value={referenceKey(reference)}>
+                {reference.name} {reference.unit && `[${reference.unit}]`}
+                {reference.from === 'typed' ? ', typed' : ''}
+              </option>
+            ))}
+          </select>
+        )}
+        <button type="button" className="button" onClick={() => void importReference()}>
+          Import readings <kbd>I</kbd>
+        </button>
+      </div>
+      {references.some(({ from }) => from === 'file') && <LinkState links={report} />}
+      {words && line && chosen && (
+        <>
+          <p className="signals-formula">
+            {chosen.name} = <b>{words.scale}</b> × raw <b>{words.offset}</b> {words.unit}
+          </p>
+          <p className="dim small">{words.trust}</p>
+          <Scatter row={row} state={state} />
+          <p className="line-of">
+            <button
+              type="button"
+              className="button go"
+              disabled={Boolean(taken)}
+              onClick={() => takeFit(row, state, false)}
+            >
+              {taken ? 'In use' : 'Use this fit'} {!taken && <kbd>U</kbd>}
+            </button>
+            {line.simpleScale !== null && line.simpleScale !== signal.scale && (
+              <button type="button" className="button" onClick={() => takeFit(row, state, true)}>
+                Use round scale {valueWords(line.simpleScale)}
+              </button>
+            )}
+          </p>
+        </>
+      )}
+      {chosen?.from === 'file' && !line && report.value && <p className="small dim">{fitsNot(state)}</p>}
+      {references.length === 0 && (
+        <p className="small dim">
+          Nothing to fit against yet. Import a file with the header <span className="mono">time,NAME [UNIT]</span>, or
+          type what a meter said at the cursor.
+        </p>
+      )}
+      <TypedReadings row={row} state={state} />
+    </section>
+  );
+}
+
+function fitsNot({ chosen, report }: FitState): string {
+  const quantity = report.value?.quantities.find(({ name }) => name === chosen?.name);
+  return quantity?.words || `This signal does not fit ${chosen?.name ?? 'it'} better than chance would.`;
+}
+
+function Scatter({ row, state }: { row: SignalRow; state: FitState }): ReactNode {
+  const palette = usePalette();
+  const group = useGroupOf(row.stream);
+  const color = group ? groupColor(palette, group) : (palette.groups['A'] ?? palette.ink2);
+  const { residuals, line, chosen } = state;
+  const scene = useMemo(
+    () =>
+      line && residuals.length > 0
+        ? scatterScene({
+            residuals,
+            line,
+            color,
+            typed: chosen?.from === 'typed',
+            unit: [chosen?.unit, chosen?.name].filter(Boolean).join(', '),
+          })
+        : () => undefined,
+    [residuals, line, color, chosen],
+  );
+  const table = (
+    <table>
+      <caption>Readings and what the fit leaves over</caption>
+      <tbody>
+        {residuals.slice(0, 60).map(({ atS, raw, reference, left }) => (
+          <tr key={atS}>
+            <td>{clock(atS)}</td>
+            <td>raw {valueWords(raw)}</td>
+            <td>{valueWords(reference)}</td>
+            <td>left over {valueWords(left)}</td>
+          </tr>
+        ))}
+      </tbody>
+    </table>
+  );
+  if (residuals.length === 0) return null;
+  return <Picture label="Readings against raw values" height={SCATTER_HEIGHT} scene={scene} table={table} />;
+}
+
+function TypedReadings({ row, state }: { row: SignalRow; state: FitState }): ReactNode {
+  const cursorS = useView((view) => view.cursorS);
+  const capture = useView((view) => view.captureId);
+  const [typed, setTyped] = useState('');
+  const own = state.references.find(({ from, name }) => from === 'typed' && name === row.signal.name);
+  const [unit, setUnit] = useState<string | null>(null);
+  const number = numberTyped(typed);
+  const shownUnit = unit ?? own?.unit ?? row.signal.unit;
+  const submit = (event: FormEvent): void => {
+    event.preventDefault();
+    if (number === null || cursorS === null || !capture) return;
+    addReadingTo(capture, { name: row.signal.name, unit: shownUnit }, { atS: cursorS, value: number });
+    useSignals.getState().set({ quantity: `typed ${row.signal.name} [${shownUnit}]` });
+    setTyped('');
+  };
+  const ownLine = state.chosen?.from === 'typed' ? state.line : null;
+  return (
+    <form className="signals-typed" onSubmit={submit}>
+      <h4>Read off a meter</h4>
+      {cursorS === null ? (
+        <p className="small dim">Set the cursor where the meter was read: click in a trace, or step with ← and →.</p>
+      ) : (
+        <p className="line-of">
+          <label className="line-of small">
+            at {clock(cursorS)} it said{' '}
+            <input
+              className="field signals-reading"
+              inputMode="decimal"
+              aria-label={`Meter reading at ${clock(cursorS)}`}
+              value={typed}
+              aria-invalid={typed !== '' && number === null ? true : undefined}
+              onChange={(event) => setTyped(event.target.value)}
+            />
+          </label>
+          <input
+            className="field signals-unit"
+            aria-label="Unit of the reading"
+            placeholder="unit"
+            value={shownUnit}
+            onChange={(event) => setUnit(event.target.value)}
+          />
+          <button type="submit" className="button" disabled={number === null}>
+            Add <kbd>Enter</kbd>
+          </button>
+        </p>
+      )}
+      {own && (
+        <ul className="signals-readings small">
+          {own.timeS.map((timeS, index) => (
+            <li key={timeS}>
+              <span>{clock(timeS)}</span>
+              <span>
+                {valueWords(own.value[index] as number)} {own.unit}
+              </span>
+              <button
+                type="button"
+                className="button plain"
+                aria-label={`Remove the reading at ${clock(timeS)}`}
+                onClick={() => capture && removeReadingFrom(capture, row.signal.name, index)}
+              >
+                remove
+              </button>
+            </li>
+          ))}
+        </ul>
+      )}
+      {own && state.chosen?.from === 'typed' && (
+        <p className="small dim">{readingsNeeded(ownLine, own.timeS.length)}</p>
+      )}
+    </form>
+  );
+}
+
+const CANDIDATES_SHOWN = 5;
+
+/** Other fields that fit the chosen quantity: one might be the better carrier of it. */
+export function OtherCandidates({ state }: { state: FitState }): ReactNode {
+  const { others } = state;
+  if (others.length === 0) return null;
+  return (
+    <section className="panel-part">
+      <h3>Other candidates</h3>
+      <table className="list">
+        <tbody>
+          {others.slice(0, CANDIDATES_SHOWN).map((fit) => (
+            <tr key={`${fit.bus} ${fit.id} ${placeName(fit)} ${JSON.stringify(fit.when)}`}>
+              <td>
+                <button
+                  type="button"
+                  className="button plain mono"
+                  onClick={() => {
+                    const { bus, id, extended, lsb, length, order, continues } = fit;
+                    useView.getState().select({
+                      stream: { bus, id: Number(id), extended, direction: 'received' },
+                      placement: { lsb, length, order, ...(continues ? { continues } : {}) },
+                      signal: null,
+                    });
+                    useView.getState().go('payloads');
+                  }}
+                >
+                  {displayId(Number(fit.id), fit.extended)} {placeName(fit)}
+                </button>
+              </td>
+              <td>{fit.order}</td>
+              <td className="right">{r2Words(fit)}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </section>
+  );
+}

@@ -1,0 +1,110 @@
+/** What might be named next: the strongest answers to each action that have no name yet. */
+import { useMemo, type ReactNode } from 'react';
+import { fieldAt } from '../../pictures/bands-model.ts';
+import { placementKey, placeName } from '../../pictures/bands-words.ts';
+import { linkKey, respondersOf, type ResponderRow } from '../../pictures/responders-model.ts';
+import { useFields, useLinks } from '../../stores/asking.ts';
+import { useDossier } from '../../stores/dossier.ts';
+import { useView } from '../../stores/view.ts';
+import type { MapSignal } from '../../../map/schema.ts';
+import { findingsFor } from '../payloads/held.ts';
+import { nameIn } from '../payloads/RespondersPanel.tsx';
+import { streamOf } from './held-signal.ts';
+
+export interface Suggestion {
+  readonly key: string;
+  readonly action: string;
+  readonly row: ResponderRow;
+  readonly field: MapSignal;
+}
+
+const PER_ACTION = 2;
+const SHOWN = 8;
+
+export function useSuggestions(): readonly Suggestion[] {
+  const links = useLinks().value;
+  const fields = useFields().value;
+  const dossier = useDossier((state) => state.dossier);
+  return useMemo(() => {
+    const nameOf = nameIn(dossier);
+    const seen = new Set<string>();
+    return (links?.actions ?? []).flatMap((action) =>
+      respondersOf(action, nameOf)
+        .filter((row) => !row.named && !seen.has(linkKey(row.link)))
+        .slice(0, PER_ACTION)
+        .map((row) => {
+          seen.add(linkKey(row.link));
+          const findings = findingsFor(fields, streamOf(row.link));
+          const key = placementKey(row.link, row.link.when);
+          const found = findings?.fields.find((field) => placementKey(field, field.when) === key);
+          return {
+            key: linkKey(row.link),
+            action: action.action,
+            row,
+            field: found ?? { ...fieldAt(row.link), when: row.link.when },
+          };
+        }),
+    );
+  }, [links, fields, dossier]);
+}
+
+export function Unnamed({
+  suggestions,
+  name,
+}: {
+  suggestions: readonly Suggestion[];
+  name: (suggestion: Suggestion) => void;
+}): ReactNode {
+  if (suggestions.length === 0) return null;
+  return (
+    <section className="signals-unnamed">
+      <h3>
+        Not named yet <small>the strongest answers to what was marked</small>
+      </h3>
+      <table className="list">
+        <thead>
+          <tr>
+            <th>field</th>
+            <th>answers</th>
+            <th className="right">effect</th>
+            <th className="right">q</th>
+            <th />
+          </tr>
+        </thead>
+        <tbody>
+          {suggestions.slice(0, SHOWN).map((suggestion) => (
+            <tr key={suggestion.key}>
+              <td>
+                <button
+                  type="button"
+                  className="button plain mono"
+                  onClick={() => see(suggestion)}
+                  aria-label={`See ${suggestion.row.id} ${placeName(suggestion.field)} in Payloads`}
+                >
+                  {suggestion.row.id} {placeName(suggestion.field)}
+                </button>
+              </td>
+              <td className="inferred">{suggestion.action}</td>
+              <td className="right">{suggestion.row.effect}</td>
+              <td className="right">{suggestion.row.q}</td>
+              <td className="right">
+                <button type="button" className="button" onClick={() => name(suggestion)}>
+                  Name it
+                </button>
+              </td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </section>
+  );
+}
+
+function see({ row }: Suggestion): void {
+  const { lsb, length, order, continues } = row.link;
+  useView.getState().select({
+    stream: streamOf(row.link),
+    placement: { lsb, length, order, ...(continues ? { continues } : {}) },
+  });
+  useView.getState().go('payloads');
+}

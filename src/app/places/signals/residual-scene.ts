@@ -1,0 +1,125 @@
+/** Residuals on the time column: a stem and a dot a reading, a wash for two standard deviations, dotted where there was no reference. */
+import type { Scene } from '../../surface/surface.ts';
+import { duration, fixed } from '../../words/format.ts';
+import { drawColumns, xOf, type ActionColumn, type TimeSpan } from '../../pictures/weave-scene.ts';
+import { roundStep, silencesOf, spreadOf, type Residual } from './residuals.ts';
+
+export interface ResidualQuestion {
+  readonly window: TimeSpan;
+  readonly residuals: readonly Residual[];
+  readonly columns: readonly ActionColumn[];
+}
+
+export function residualScene({ window, residuals, columns }: ResidualQuestion): Scene {
+  return (surface, palette) => {
+    drawColumns(surface, palette, window, columns);
+    const spread = spreadOf(residuals);
+    const largest = residuals.reduce((most, { left }) => Math.max(most, Math.abs(left)), 0) || 1;
+    const middle = Math.round(surface.height / 2) + 0.5;
+    const reach = (surface.height / 2 - 8) / (largest * 1.05);
+    const y = (left: number): number => middle - left * reach;
+    if (spread === spread)
+      surface.rect(0, y(2 * spread), surface.width, y(-2 * spread) - y(2 * spread), { color: palette.hatchWash });
+    const step = roundStep(largest);
+    const digits = Math.max(0, -Math.floor(Math.log10(step)));
+    for (const level of [-step, step]) {
+      surface.line(0, Math.round(y(level)) + 0.5, surface.width, Math.round(y(level)) + 0.5, {
+        color: palette.rule,
+        width: 0.75,
+      });
+      surface.text(4, y(level) - 4, `${level > 0 ? '+' : ''}${fixed(level, digits)}`, {
+        color: palette.ink3,
+        size: 11,
+        halo: palette.ground,
+      });
+    }
+    surface.line(0, middle, surface.width, middle, { color: palette.ruleKey });
+    for (const { fromS, toS } of silencesOf(residuals.map(({ atS }) => atS))) {
+      const [left, right] = [xOf(window, surface.width, fromS) + 3, xOf(window, surface.width, toS) - 3];
+      if (right < 0 || left > surface.width || right - left < 12) continue;
+      const [a, b] = [Math.max(0, left), Math.min(surface.width, right)];
+      surface.missing(a, 4, b - a, surface.height - 8);
+      if (b - a > 90)
+        surface.text((a + b) / 2, 16, `no reading ${duration(toS - fromS)}`, {
+          color: palette.ink2,
+          size: 11,
+          align: 'middle',
+          halo: palette.ground,
+        });
+    }
+    for (const { atS, left } of residuals) {
+      const x = xOf(window, surface.width, atS);
+      if (x < 0 || x > surface.width) continue;
+      surface.line(x, middle, x, y(left), { color: palette.ink3, width: 0.8 });
+      surface.circle(x, y(left), 1.9, { fill: { color: palette.ink } });
+    }
+  };
+}
+
+export interface ScatterQuestion {
+  readonly residuals: readonly Residual[];
+  readonly line: { readonly scale: number; readonly offset: number };
+  readonly color: string;
+  /** Drawn as crosses: readings typed at the cursor. */
+  readonly typed: boolean;
+  readonly unit: string;
+}
+
+/** Raw against reference, with the line: an inset with an axis of its own. */
+export function scatterScene({ residuals, line, color, typed, unit }: ScatterQuestion): Scene {
+  return (surface, palette) => {
+    const [left, top, right, bottom] = [44, 4, surface.width - 1, surface.height - 22];
+    const raws = residuals.map(({ raw }) => raw);
+    const references = residuals.map(({ reference }) => reference);
+    const [x0, x1] = padded(raws);
+    const [y0, y1] = padded(references);
+    const x = (raw: number): number => left + ((raw - x0) / (x1 - x0)) * (right - left);
+    const y = (value: number): number => bottom - ((value - y0) / (y1 - y0)) * (bottom - top);
+    surface.frame(left, top, right - left, bottom - top, { color: palette.rule2 });
+    for (const tick of ticks(y0, y1)) {
+      surface.line(left, y(tick), right, y(tick), { color: palette.rule, width: 0.75 });
+      surface.text(left - 6, y(tick) + 4, tickWords(tick, y1 - y0), { color: palette.ink2, size: 11, align: 'end' });
+    }
+    for (const tick of ticks(x0, x1)) {
+      surface.line(x(tick), top, x(tick), bottom, { color: palette.rule, width: 0.75 });
+      if (x(tick) > left + 14 && x(tick) < right - 16)
+        surface.text(x(tick), bottom + 15, tickWords(tick, x1 - x0), {
+          color: palette.ink2,
+          size: 11,
+          align: 'middle',
+        });
+    }
+    surface.clip(left, top, right - left, bottom - top, () => {
+      for (const { raw, reference } of residuals) {
+        if (typed) {
+          surface.line(x(raw) - 5, y(reference), x(raw) + 5, y(reference), { color: palette.ink, width: 1.6 });
+          surface.line(x(raw), y(reference) - 5, x(raw), y(reference) + 5, { color: palette.ink, width: 1.6 });
+        } else surface.circle(x(raw), y(reference), 1.7, { fill: { color, alpha: 0.8 } });
+      }
+      const at = (raw: number): number => line.scale * raw + line.offset;
+      surface.line(x(x0), y(at(x0)), x(x1), y(at(x1)), { color: palette.ink, width: 1.25 });
+    });
+    surface.text(left + 7, top + 14, unit || 'reference', { color: palette.ink2, size: 11, halo: palette.ground });
+    surface.text(right - 6, bottom - 6, 'raw', { color: palette.ink2, size: 11, align: 'end', halo: palette.ground });
+  };
+}
+
+function padded(values: readonly number[]): [number, number] {
+  const least = Math.min(...values);
+  const greatest = Math.max(...values);
+  const pad = (greatest - least) * 0.05 || 1;
+  return [least - pad, greatest + pad];
+}
+
+function ticks(from: number, to: number): number[] {
+  const step = roundStep((to - from) / 2.2);
+  const list: number[] = [];
+  for (let tick = Math.ceil(from / step) * step; tick <= to && list.length < 6; tick += step) list.push(tick);
+  return list;
+}
+
+const tickWords = (tick: number, span: number): string => {
+  const digits = Math.max(0, Math.min(6, Math.ceil(1 - Math.log10(span))));
+  const text = Math.abs(tick).toLocaleString('en', { maximumFractionDigits: digits });
+  return tick < 0 && text !== '0' ? `−${text}` : text;
+};

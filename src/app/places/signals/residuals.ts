@@ -1,0 +1,51 @@
+/** What a fit leaves over: reference minus fitted value at each reading, its spread, and where there was no reference. */
+export interface Residual {
+  readonly atS: number;
+  readonly raw: number;
+  readonly reference: number;
+  /** Reference minus fitted value, in the reference's unit. */
+  readonly left: number;
+}
+
+export interface FitLine {
+  readonly scale: number;
+  readonly offset: number;
+}
+
+/** Readings without a value of the field then are left out. */
+export function residualsOf(
+  atS: readonly number[],
+  reference: ArrayLike<number>,
+  raw: ArrayLike<number>,
+  { scale, offset }: FitLine,
+): Residual[] {
+  return atS.flatMap((at, index) => {
+    const measured = reference[index] as number;
+    const coded = raw[index] as number;
+    if (!Number.isFinite(coded) || !Number.isFinite(measured)) return [];
+    return [{ atS: at, raw: coded, reference: measured, left: measured - (scale * coded + offset) }];
+  });
+}
+
+/** Standard deviation about zero with two degrees of freedom taken by the line; NaN with fewer than three. */
+export function spreadOf(residuals: readonly Residual[]): number {
+  if (residuals.length < 3) return Number.NaN;
+  return Math.sqrt(residuals.reduce((sum, { left }) => sum + left * left, 0) / (residuals.length - 2));
+}
+
+/** Stretches without a reading, five times longer than usual. */
+export function silencesOf(atS: readonly number[]): { readonly fromS: number; readonly toS: number }[] {
+  const steps = atS.slice(1).map((at, index) => at - (atS[index] as number));
+  const usual = [...steps].sort((a, b) => a - b)[Math.floor(steps.length / 2)] ?? 0;
+  return steps.flatMap((step, index) =>
+    step > 5 * usual && usual > 0 ? [{ fromS: atS[index] as number, toS: atS[index + 1] as number }] : [],
+  );
+}
+
+/** A round number near a third of the largest residual's full scale, for the two lines of the axis: 1, 2 or 5 times a power of ten. */
+export function roundStep(largest: number): number {
+  if (!(largest > 0)) return 1;
+  const power = 10 ** Math.floor(Math.log10(largest));
+  const lead = largest / power;
+  return power * (lead >= 5 ? 5 : lead >= 2 ? 2 : 1);
+}
