@@ -15,8 +15,11 @@ async function toPosted(source: ByteSource): Promise<PostedFile> {
 
 /** Starts the worker; `close` ends it and everything it holds. */
 export function createBrowserEngine(): Engine {
-  const url = new URL('../../../workers/capture.browser.ts', import.meta.url);
-  const worker = new Worker(url, { type: 'module', name: 'capture' });
+  // In one expression: the build bundles a worker only where it sees its address as a literal.
+  const worker = new Worker(new URL('../../../workers/capture.browser.ts', import.meta.url), {
+    type: 'module',
+    name: 'capture',
+  });
   const failed = new Promise<never>((_resolve, reject) =>
     worker.addEventListener('error', (event) => reject(new Error(event.message || 'the capture worker failed'))),
   );
