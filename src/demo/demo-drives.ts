@@ -48,6 +48,7 @@ export function planOutings(seed: number, scale: number): readonly Outing[] {
       skewPpm: 11.5,
       lossBursts: index === 2 ? 1 : 4,
       lossMost: 70,
+      askMs: index === 1 ? 250 : 0,
       seed: seed + index,
     };
     return { id, title, role, script, logger };

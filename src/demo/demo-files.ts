@@ -65,17 +65,15 @@ export async function makeDemo(options: DemoOptions = {}, control: Control = {})
     await checkpoint(control, 0.2 * drives.length, `driving: ${outing.title}`);
     drives.push(recordDrive(vehicle, outing.script, outing.logger));
   }
-  const marks = outings
-    .slice(0, 2)
-    .map(({ script, logger }, index) =>
-      observeMarks(script, {
-        startEpochS: logger.startEpochS,
-        aheadS: PHONE_AHEAD_S[index] as number,
-        missed: 1,
-        extra: 1 - index,
-        seed: seed + index,
-      }),
-    );
+  const marks = outings.slice(0, 2).map(({ script, logger }, index) =>
+    observeMarks(script, {
+      startEpochS: logger.startEpochS,
+      aheadS: PHONE_AHEAD_S[index] as number,
+      missed: 1,
+      extra: 1 - index,
+      seed: seed + index,
+    }),
+  );
   const { truth } = drives[0] as Drive;
   const references = takeReferences(truth, {
     startEpochS: (outings[0] as Outing).logger.startEpochS,

@@ -119,11 +119,9 @@ export function planGuard(
   if (habit.kind === 'none') return NO_GUARD;
   const checksum = checksumPiece(habit, from, bytes);
   const counter = counterPiece(habit, checksum, from, bytes);
-  const { step } = habit.counter;
+  const { step, every } = habit.counter;
   const max = Math.min(habit.counter.max, 2 ** counter.length - 1);
-  const counters: MapCounter[] = [
-    { name, ...mapPiece(counter), step, every: 1, min: 0, max, when: null, confidence: 1 },
-  ];
+  const counters: MapCounter[] = [{ name, ...mapPiece(counter), step, every, min: 0, max, when: null, confidence: 1 }];
   if (!checksum) return { counters, checksums: [], tag: null, pieces: [counter] };
   const rule = ruleOf(random, habit, id);
   const covers = coveredBytes(checksum, from, bytes);

@@ -29,7 +29,7 @@ export interface GuardHabit {
   /** Share of the module's frames that carry it. */
   readonly share: number;
   readonly poly: number;
-  readonly counter: { readonly length: number; readonly max: number; readonly step: number };
+  readonly counter: { readonly length: number; readonly max: number; readonly step: number; readonly every: number };
   /** Where the checksum goes: first or last byte. */
   readonly at: 'first' | 'last';
   /** Which half of its byte a short counter takes. */
@@ -93,14 +93,14 @@ const USUAL_GUARDS: readonly GuardKind[] = [
 const KNOWN_POLYNOMIALS = [0x1d, 0x2f, 0x07, 0xd5, 0x9b];
 
 function drawCounter(random: Random, kind: GuardKind): GuardHabit['counter'] {
-  if (kind === 'crc8-data-id') return { length: 4, max: 14, step: 1 };
-  if (kind === 'crc8-by-counter') return { length: 4, max: 15, step: 1 };
-  if (kind === 'crc16-data-id') return { length: 8, max: 255, step: 1 };
+  if (kind === 'crc8-data-id') return { length: 4, max: 14, step: 1, every: 1 };
+  if (kind === 'crc8-by-counter') return { length: 4, max: 15, step: 1, every: 1 };
+  if (kind === 'crc16-data-id') return { length: 8, max: 255, step: 1, every: 1 };
   const length = random.pick([4, 4, 4, 4, 4, 2, 3, 8]);
   const full = 2 ** length - 1;
   const max = length === 4 && random.next() < 0.4 ? 14 : full;
   const step = random.next() < 0.86 ? 1 : random.pick([-1, 2, 3]);
-  return { length, max, step };
+  return { length, max, step, every: random.next() < 0.06 ? 2 : 1 };
 }
 
 function drawGuard(random: Random, profile: Profile): GuardHabit {

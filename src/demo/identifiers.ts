@@ -18,6 +18,10 @@ export class Identifiers {
     return id;
   }
 
+  has(id: number, extended: boolean): boolean {
+    return this.used.has(`${id}/${extended}`);
+  }
+
   base(periodMs: number): number {
     const band = BANDS.find(({ uptoMs }) => periodMs <= uptoMs) as (typeof BANDS)[number];
     for (;;) {

@@ -3,10 +3,12 @@
  * drive unit and pack are to drive the harbour workboat Terne. Identifiers and habits are fixed here so that pictures and
  * texts can speak of them; the places of fields come from the seed.
  */
+import type { TimingHabits } from './habits.ts';
 import { PK3 } from './physics/parameters.ts';
 import { PROFILES } from './profiles.ts';
 import type { Vehicle } from './true-frame.ts';
-import { makeVehicle, type VehicleWish } from './vehicle.ts';
+import type { VehicleWish } from './making/making.ts';
+import { makeVehicle } from './vehicle.ts';
 
 export const DEMO_SEED = 20260309;
 
@@ -14,10 +16,17 @@ const crcGuard = {
   kind: 'crc8-last',
   share: 1,
   poly: 0x1d,
-  counter: { length: 4, max: 14, step: 1 },
+  counter: { length: 4, max: 14, step: 1, every: 1 },
   at: 'last',
   nibble: 'low',
 } as const;
+
+const clock = (tickMs: number, skewPpm: number, skewDriftPpm: number, jitterUs: number): Partial<TimingHabits> => ({
+  tickMs,
+  skewPpm,
+  skewDriftPpm,
+  jitterUs,
+});
 
 const WISH: VehicleWish = {
   title: 'Ormvik PK3 post van',
@@ -31,7 +40,7 @@ const WISH: VehicleWish = {
     inverter: { order: 'big', guard: crcGuard, extended: false, noData: true, negative: 'signed' },
     battery: {
       order: 'big',
-      guard: { ...crcGuard, kind: 'sum', counter: { length: 4, max: 15, step: 1 } },
+      guard: { ...crcGuard, kind: 'sum', counter: { length: 4, max: 15, step: 1, every: 1 } },
       extended: false,
       negative: 'offset',
       noData: true,
@@ -44,12 +53,40 @@ const WISH: VehicleWish = {
     },
     brake: {
       order: 'big',
-      guard: { ...crcGuard, kind: 'xor', share: 0.7, counter: { length: 4, max: 15, step: 1 } },
+      guard: { ...crcGuard, kind: 'xor', share: 0.7, counter: { length: 4, max: 15, step: 1, every: 1 } },
       extended: false,
       noData: false,
     },
     charger: { order: 'little', guard: { ...crcGuard, kind: 'none' }, extended: true, noData: true, filler: 1 },
     body: { order: 'mixed', guard: { ...crcGuard, kind: 'counter' }, extended: false, noData: false },
+  },
+  timing: {
+    inverter: clock(10, -31.4, -0.6, 26),
+    battery: clock(10, 12.6, 0.4, 55),
+    'vehicle-control': clock(10, 0, 0.2, 34),
+    brake: clock(10, 44.1, -0.3, 18),
+    charger: clock(20, -12.9, 0.9, 240),
+    body: clock(10, -58.2, 0.5, 330),
+  },
+  periods: {
+    inverter_status: 10,
+    inverter_electric: 10,
+    phase_current: 20,
+    inverter_limits: 50,
+    inverter_temperatures: 100,
+    pack_state: 10,
+    pack_contactors: 20,
+    pack_limits: 50,
+    cell_voltages: 100,
+    pedals: 10,
+    drive_request: 10,
+    torque_limits: 20,
+    vehicle_state: 100,
+    drive_echo: 50,
+    wheel_speeds: 10,
+    brake_state: 20,
+    body_motion: 20,
+    steering: 20,
   },
   scales: {
     motor_speed: 0.5,

@@ -1,6 +1,7 @@
 /** From a vehicle and a script to a recording: physics, modules, buses, logger, in that order. */
 import { createRandom } from '../kit/random.ts';
 import { arbitrate } from './recording/arbitrate.ts';
+import { askDiagnostics } from './recording/diagnostics.ts';
 import { log, PLAIN_LOGGER, type LoggerOptions, type Recording } from './recording/logger.ts';
 import { scheduleModule } from './recording/schedule.ts';
 import { simulate, type Truth } from './physics/simulate.ts';
@@ -19,9 +20,11 @@ export function recordDrive(vehicle: Vehicle, script: DriverScript, logger: Part
     bus: module.bus,
     requests: scheduleModule(vehicle, index, truth, script),
   }));
+  const options = { ...PLAIN_LOGGER, ...logger };
+  requests.push({ bus: 0, requests: askDiagnostics(vehicle, truth, options.askMs, script.seed) });
   const sources = vehicle.buses.map((_, bus) =>
     requests.filter((each) => each.bus === bus).map((each) => each.requests),
   );
   const sent = arbitrate(vehicle, sources, createRandom(script.seed).fork('buses'));
-  return { script, truth, recording: log(vehicle, sent, { ...PLAIN_LOGGER, ...logger }) };
+  return { script, truth, recording: log(vehicle, sent, options) };
 }

@@ -20,6 +20,8 @@ export interface Topic {
   readonly pages?: PageTheme;
   /** A copy of what another module measures: older by a task or two. */
   readonly delayed?: boolean;
+  /** Bytes of ciphertext it carries. */
+  readonly cipherBytes?: number;
 }
 
 function topic(
@@ -115,6 +117,7 @@ export const TOPICS: readonly Topic[] = [
     ['inverter_state', 'inverter_ready', 'inverter_derating', 'inverter_fault'],
     { kind: 'mixed' },
   ),
+  topic('inverter', 3, 'pairing', SLOW, [], { cipherBytes: 6 }),
   topic('inverter', 3, 'inverter_service', SLOW, ['inverter_supply'], { pages: 'service' }),
 
   topic('battery', 1, 'pack_state', FAST, ['pack_current', 'pack_voltage', 'contactor_state', 'interlock_closed']),

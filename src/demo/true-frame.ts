@@ -64,7 +64,7 @@ export interface TrueFrame {
   readonly pages: readonly number[];
   /** Constants and fillings, [length]. */
   readonly base: Uint8Array;
-  /** Bytes that hold noise. */
+  /** Bytes that hold noise or ciphertext. */
   readonly noise: readonly number[];
   readonly tag: SecretTag | null;
   readonly relay: Relay | null;
@@ -72,6 +72,10 @@ export interface TrueFrame {
   readonly copyOf: number | null;
   /** Network management: hasty after waking, silent before sleep. */
   readonly network: boolean;
+  /** A question of the logger, or a module's answer to it; null for ordinary traffic. */
+  readonly diagnostic: 'request' | 'reply' | null;
+  /** Sent less often while a module that it serves is absent. */
+  readonly slowsWithout: { readonly role: ModuleRole; readonly periodMs: number } | null;
 }
 
 export interface VehicleModule {

@@ -5,7 +5,7 @@
  */
 import type { Random } from '../../kit/random.ts';
 import type { TrueFrame, Vehicle } from '../true-frame.ts';
-import { Requests } from './requests.ts';
+import type { Requests } from './requests.ts';
 import { WireTimes } from './wire-time.ts';
 
 /** Frames as they ended on the wire, in time order over all buses. */

@@ -3,7 +3,7 @@
  * values are limited to what the field can hold, or "no data" until the module has initialised.
  */
 import { createRandom, type Random } from '../../kit/random.ts';
-import { nextCounterValue } from '../../map/counter.ts';
+import { advanceCounter, type CounterState } from '../../map/counter.ts';
 import { compileEncoder, type CompiledEncoder } from '../../map/encode.ts';
 import type { MapCounter, MapSignal } from '../../map/schema.ts';
 import { writeRaw } from '../../frames/bits.ts';
@@ -87,7 +87,7 @@ export class FrameWriter {
   private readonly encoder: CompiledEncoder;
   private readonly common: readonly FieldWriter[];
   private readonly paged: readonly PageWriters[];
-  private readonly counters: { readonly rule: MapCounter; value: number }[];
+  private readonly counters: { readonly rule: MapCounter; state: CounterState }[];
   private readonly random: Random;
   private page = 0;
   private freshness = 0;
@@ -112,7 +112,7 @@ export class FrameWriter {
     }));
     this.counters = frame.map.counters.map((rule) => ({
       rule,
-      value: running ? rule.min + this.random.below(rule.max - rule.min + 1) : rule.min,
+      state: { value: running ? rule.min + this.random.below(rule.max - rule.min + 1) : rule.min, sent: 0 },
     }));
     if (running && frame.pages.length > 0) this.page = this.random.below(frame.pages.length);
     this.scratch = new Uint8Array(frame.map.length);
@@ -121,7 +121,7 @@ export class FrameWriter {
 
   /** The module was asleep: counters and pages begin again. */
   restart(): void {
-    for (const counter of this.counters) counter.value = counter.rule.min;
+    for (const counter of this.counters) counter.state = { value: counter.rule.min, sent: 0 };
     this.page = 0;
     this.lastSent.fill(0);
   }
@@ -140,8 +140,8 @@ export class FrameWriter {
     this.turnPage();
     for (const byte of this.frame.noise) payload[byte] = this.random.below(256);
     for (const counter of this.counters) {
-      this.encoder.writeCounter(counter.rule.name, counter.value, payload);
-      counter.value = nextCounterValue(counter.rule, counter.value);
+      this.encoder.writeCounter(counter.rule.name, counter.state.value, payload);
+      counter.state = advanceCounter(counter.rule, counter.state);
     }
     this.encoder.writeChecksums(payload, 0, payload.length);
     if (this.frame.tag) this.writeTag(payload);

@@ -18,6 +18,8 @@ export interface LoggerOptions {
   /** Bursts of lost frames over the whole recording, and the most frames lost in one. */
   readonly lossBursts: number;
   readonly lossMost: number;
+  /** It asks a diagnostic question this often; 0: never. */
+  readonly askMs: number;
   readonly seed: number;
 }
 
@@ -28,6 +30,7 @@ export const PLAIN_LOGGER: LoggerOptions = {
   skewPpm: 0,
   lossBursts: 0,
   lossMost: 0,
+  askMs: 0,
   seed: 1,
 };
 
@@ -53,6 +56,15 @@ export const frameAt = (recording: Recording, row: number): TrueFrame =>
 export function payloadAt(recording: Recording, row: number): Uint8Array {
   const at = recording.at[row] as number;
   return recording.payload.subarray(at, at + frameAt(recording, row).map.length);
+}
+
+/** Whether the logger itself sent it. */
+export const isOwn = (frame: TrueFrame): boolean => frame.diagnostic === 'request';
+
+/** Whether any frame of a recording was sent by the logger. */
+export function holdsOwn({ vehicle, frame }: Recording): boolean {
+  const own = vehicle.frames.findIndex(isOwn);
+  return frame.includes(own);
 }
 
 export const busOf = ({ vehicle }: Recording, frame: TrueFrame): VehicleBus => vehicle.buses[frame.bus] as VehicleBus;

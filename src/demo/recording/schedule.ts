@@ -3,10 +3,11 @@
  * fixed order, scatter of the task, on-change frames between the periodic ones. Nothing here knows of the other modules.
  */
 import { createRandom, type Random } from '../../kit/random.ts';
+import { HASTE_MS } from '../making/network-frames.ts';
 import type { Truth } from '../physics/simulate.ts';
 import type { ModuleRole } from '../quantities.ts';
 import type { DriverScript } from '../script.ts';
-import type { Vehicle, VehicleModule } from '../true-frame.ts';
+import type { TrueFrame, Vehicle, VehicleModule } from '../true-frame.ts';
 import { FrameWriter, type Moment } from './frame-writer.ts';
 import { Requests } from './requests.ts';
 
@@ -58,7 +59,6 @@ interface Sender {
   readonly softwareUs: number;
 }
 
-const HASTE_MS = 400;
 const HASTE_PERIOD_MS = 50;
 
 function isDue(sender: Sender, tick: number, moment: Moment, tickMs: number, waking: Waking): boolean {
@@ -77,15 +77,18 @@ function makeSenders(vehicle: Vehicle, module: number, truth: Truth, script: Dri
   const absent = new Set<ModuleRole>(script.unplugged);
   return vehicle.frames
     .map((frame, index) => ({ frame, index }))
-    .filter(({ frame }) => frame.module === module && frame.copyOf === null)
+    .filter(({ frame }) => frame.module === module && frame.copyOf === null && frame.diagnostic === null)
     .sort((a, b) => a.frame.order - b.frame.order)
     .map(({ frame, index }) => ({
       index,
       writer: new FrameWriter(frame, truth, absent, script.seed, script.begins === 'ready'),
-      everyTicks: Math.max(1, Math.round(frame.periodMs / tickMs)),
+      everyTicks: Math.max(1, Math.round(periodOf(frame, absent) / tickMs)),
       softwareUs: random.between(14, 70),
     }));
 }
+
+const periodOf = ({ periodMs, slowsWithout }: TrueFrame, absent: ReadonlySet<ModuleRole>): number =>
+  slowsWithout && absent.has(slowsWithout.role) ? slowsWithout.periodMs : periodMs;
 
 /** True seconds after waking at which a module's clock shows `ownS`: a fast clock gets there sooner. */
 function trueElapsed(ownS: number, skewPpm: number, driftPpm: number): number {

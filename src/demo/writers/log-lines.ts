@@ -1,5 +1,8 @@
-/** A recording as log lines: `(1773043209.123456) can0 1F4#0010FF000000003A`, CAN FD as `1F4##1...`. */
-import { busOf, frameAt, payloadAt, type Recording } from '../recording/logger.ts';
+/**
+ * A recording as log lines: `(1773043209.123456) can0 1F4#0010FF000000003A`, CAN FD as `1F4##1...`; with a direction at the
+ * end of each line where the logger sent frames itself.
+ */
+import { busOf, frameAt, holdsOwn, isOwn, payloadAt, type Recording } from '../recording/logger.ts';
 import { ByteWriter } from './byte-writer.ts';
 
 const MICROS = 1_000_000;
@@ -8,6 +11,7 @@ const RATE_SWITCH_DIGIT = '1';
 
 export function writeLogLines(recording: Recording): Uint8Array<ArrayBuffer> {
   const out = new ByteWriter(recording.count * 52);
+  const directed = holdsOwn(recording);
   for (let row = 0; row < recording.count; row++) {
     const frame = frameAt(recording, row);
     const timeUs = recording.timeUs[row] as number;
@@ -20,6 +24,7 @@ export function writeLogLines(recording: Recording): Uint8Array<ArrayBuffer> {
     out.hex(frame.id, frame.extended ? 8 : 3);
     out.ascii(frame.fd ? `##${RATE_SWITCH_DIGIT}` : '#');
     out.hexBytes(payloadAt(recording, row), '');
+    if (directed) out.ascii(isOwn(frame) ? ' T' : ' R');
     out.ascii('\n');
   }
   return out.finish();

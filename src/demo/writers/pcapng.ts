@@ -2,7 +2,7 @@
  * A recording as pcapng: one section, one interface a bus, one enhanced packet a frame, link type 227 (the open capture
  * file format's block structure, draft-ietf-opsawg-pcapng; link-type registry of the-tcpdump-group).
  */
-import { frameAt, payloadAt, type Recording } from '../recording/logger.ts';
+import { frameAt, isOwn, payloadAt, type Recording } from '../recording/logger.ts';
 import { ByteWriter } from './byte-writer.ts';
 
 const SECTION_HEADER = 0x0a0d0d0a;
@@ -13,6 +13,10 @@ const LINK_TYPE_CAN = 227;
 const OPTION_NAME = 2;
 const OPTION_RESOLUTION = 9;
 const MICROSECONDS = 6;
+const OPTION_FLAGS = 2;
+const INBOUND = 1;
+const OUTBOUND = 2;
+const FLAGS_OPTION_BYTES = 12;
 const EXTENDED = 0x80000000;
 const FD_FORMAT = 0x04;
 const FD_BIT_RATE_SWITCH = 0x01;
@@ -51,7 +55,7 @@ function writePacket(out: ByteWriter, recording: Recording, row: number): void {
   const frame = frameAt(recording, row);
   const payload = payloadAt(recording, row);
   const captured = 8 + payload.length;
-  const length = 28 + padded(captured) + 4;
+  const length = 28 + padded(captured) + FLAGS_OPTION_BYTES + 4;
   const timeUs = recording.startEpochS * 1e6 + (recording.timeUs[row] as number);
   for (const value of [
     ENHANCED_PACKET,
@@ -69,6 +73,10 @@ function writePacket(out: ByteWriter, recording: Recording, row: number): void {
   out.uint(0, 2, 'big');
   out.raw(payload);
   out.raw(new Uint8Array(padded(captured) - captured));
+  out.uint(OPTION_FLAGS, 2, 'little');
+  out.uint(4, 2, 'little');
+  out.uint(isOwn(frame) ? OUTBOUND : INBOUND, 4, 'little');
+  out.uint(0, 4, 'little');
   out.uint(length, 4, 'little');
 }
 
