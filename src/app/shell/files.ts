@@ -9,15 +9,18 @@ export function saveAs(name: string, content: BlobPart, type: string): void {
 }
 
 export function pickFiles(accept: string, many: boolean): Promise<readonly File[]> {
-  return new Promise((resolve) => {
-    const input = document.createElement('input');
-    input.type = 'file';
-    input.accept = accept;
-    input.multiple = many;
+  const input = document.createElement('input');
+  input.type = 'file';
+  input.accept = accept;
+  input.multiple = many;
+  input.hidden = true;
+  // In the page, so that it is not forgotten while the chooser is open.
+  document.body.append(input);
+  return new Promise<readonly File[]>((resolve) => {
     input.addEventListener('change', () => resolve([...(input.files ?? [])]));
     input.addEventListener('cancel', () => resolve([]));
     input.click();
-  });
+  }).finally(() => input.remove());
 }
 
 /** "drive-unit-and-pack" from a title, for file names. */

@@ -11,7 +11,7 @@ import type { FitReport, ReferenceFile } from '../../reference/types.ts';
 import type { Survey } from '../../timing/types.ts';
 import { useCaptures, type OpenCapture } from './captures.ts';
 import { useDossier } from './dossier.ts';
-import { ensureFinding, findingKey, useFindings, type FindingJob, type Slot } from './findings.ts';
+import { ensureFinding, fingerprintOnce, findingKey, useFindings, type FindingJob, type Slot } from './findings.ts';
 import { actionsOf, markFile, marksClock, onRuler, type MarksClock } from './marks-clock.ts';
 import { useView } from './view.ts';
 
@@ -148,7 +148,10 @@ export function useLinks(): Finding<LinkReport> {
   const marks = entry?.marks;
   const base = entry?.markTimeBase;
   const offset = entry?.markOffset;
-  const options = useMemo(() => ({ findings, marks, base, offset }), [findings, marks, base, offset]);
+  const options = useMemo(
+    () => ({ findings: fingerprintOnce(findings), marks, base, offset }),
+    [findings, marks, base, offset],
+  );
   const run = useMemo(() => {
     if (!findings || !marks?.length || !base || offset === undefined) return null;
     const file = markFile({ marks, markTimeBase: base } as DossierCapture);
@@ -164,7 +167,7 @@ export function useFits(reference: ReferenceFile | null, offset: 'auto' | number
   const findings = fields.outdated ? null : fields.value;
   const options = useMemo(
     () => ({
-      findings,
+      findings: fingerprintOnce(findings),
       offset,
       reference: reference?.series.map(({ name, unit, timeS, value }) => [name, unit, [...timeS], [...value]]),
       base: reference?.timeBase,

@@ -47,6 +47,15 @@ export function fingerprint(options: unknown): string {
   return low.toString(16).padStart(8, '0') + high.toString(16).padStart(8, '0');
 }
 
+const fingerprints = new WeakMap<object, string>();
+/** The fingerprint of something large that is never changed, worked out once. */
+export function fingerprintOnce(value: object | null | undefined): string {
+  if (!value) return '';
+  const known = fingerprints.get(value) ?? fingerprint(value);
+  fingerprints.set(value, known);
+  return known;
+}
+
 export const findingKey = (digest: string, job: FindingJob, options: unknown): string =>
   `${digest}/${job}.${JOB_VERSIONS[job]}/${fingerprint(options)}`;
 

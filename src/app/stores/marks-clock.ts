@@ -1,6 +1,7 @@
 /** Between the marks' clock and the capture's: capture time = mark time + offset, with the origin taken off epoch stamps. */
 import type { Mark, MarkFile } from '../../actions/types.ts';
 import type { CaptureSummary } from '../../jobs/engine-types.ts';
+import { EPOCH_FROM_S } from '../../kit/time-base.ts';
 import type { Dossier, DossierCapture, DossierMark } from '../../jobs/dossier.ts';
 
 export interface MarksClock {
@@ -10,21 +11,25 @@ export interface MarksClock {
 
 /**
  * `foundOffsetS`: what the link analysis found, or null. Without a recording the ruler starts at the first mark.
- * Two clocks that share no zero (a file from 1970 against one from some start) are laid first mark on first frame.
+ * Two clocks that share no zero (marks from 1970, a capture from some start of its own) are laid first mark on first
+ * frame until an offset is known; that offset then holds all of the difference.
  */
 export function marksClock(
-  capture: DossierCapture,
+  capture: Pick<DossierCapture, 'marks' | 'markTimeBase' | 'markOffset'>,
   summary: CaptureSummary | null,
   foundOffsetS: number | null,
 ): MarksClock {
   const first = capture.marks.reduce((least, mark) => Math.min(least, mark.startS), Infinity);
   const start = Number.isFinite(first) ? first : 0;
   if (!summary) return { shiftS: capture.markTimeBase === 'epoch' ? -start : 0 };
-  const offset = capture.markOffset === 'auto' ? (foundOffsetS ?? 0) : capture.markOffset;
-  if (capture.markTimeBase === 'capture') return { shiftS: offset };
-  if (summary.origin.kind === 'epoch') return { shiftS: offset - Number(summary.origin.text) };
-  return { shiftS: offset - start };
+  const offset = capture.markOffset === 'auto' ? foundOffsetS : capture.markOffset;
+  if (capture.markTimeBase === 'capture') return { shiftS: offset ?? 0 };
+  if (countsFrom1970(summary)) return { shiftS: (offset ?? 0) - Number(summary.origin.text) };
+  return { shiftS: offset ?? -start };
 }
+
+export const countsFrom1970 = ({ origin }: CaptureSummary): boolean =>
+  origin.kind === 'epoch' && Number(origin.text) >= EPOCH_FROM_S;
 
 /** A mark where it stands on the ruler. */
 export const onRuler = <M extends Mark>(mark: M, { shiftS }: MarksClock): M => ({

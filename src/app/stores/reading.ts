@@ -3,21 +3,14 @@
  * files are (digests, chosen columns) is noted in the dossier. The files are kept in this browser so that a reload finds them.
  */
 import type { ReadingProgress } from '../../frames/reading-types.ts';
-import type { ByteSource } from '../../frames/source.ts';
 import type { CaptureSummary } from '../../jobs/engine-types.ts';
 import type { DossierCapture } from '../../jobs/dossier.ts';
 import { Cancelled } from '../../kit/control.ts';
-import { createEngine } from '../engines.ts';
+import { createEngine, sourceOf } from '../engines.ts';
 import { blankCapture, findOpen, useCaptures, type OpenCapture, type OpenFile } from './captures.ts';
 import { freeCaptureId, newCapture, useDossier, withCapture } from './dossier.ts';
 import { forgetFilesExcept, keepFile, keptFile } from './storage.ts';
 import { useView } from './view.ts';
-
-export const blobSource = (name: string, blob: Blob): ByteSource => ({
-  name,
-  size: blob.size,
-  slice: async (start, end) => new Uint8Array(await blob.slice(start, end).arrayBuffer()),
-});
 
 const stops = new Map<string, AbortController>();
 let queue: Promise<void> = Promise.resolve();
@@ -40,7 +33,7 @@ async function readNow(id: string, stopping: AbortController): Promise<void> {
   const engine = createEngine();
   const startedAtMs = performance.now();
   patch(id, { engine, phase: 'reading', startedAtMs, lastsMs: 0, firstIdentifierMs: null });
-  const inputs = before.files.map(({ name, blob, bus }) => ({ source: blobSource(name, blob), bus }));
+  const inputs = before.files.map(({ name, blob, bus }) => ({ source: sourceOf(name, blob), bus }));
   const options = { columns: entry.columns, zone: entry.zone };
   try {
     const outcome = await engine.open(inputs, options, (progress) => noteProgress(id, progress), {

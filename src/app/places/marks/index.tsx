@@ -1,11 +1,24 @@
 /** Marks: what did we do, and when? */
+import { useCurrentCapture, useRulerMarks } from '../../stores/asking.ts';
+import { plural } from '../../words/format.ts';
 import type { PlaceDefinition } from '../place.ts';
+import { MarksPanel } from './MarksPanel.tsx';
+import { MarksControls, MarksPlace } from './MarksPlace.tsx';
+
+function useLine(): string {
+  const { marks, actions } = useRulerMarks();
+  const recorded = useCurrentCapture()?.open.phase === 'ready';
+  if (marks.length) return `${plural(marks.length, 'mark')}, ${plural(actions.length, 'action')}`;
+  return recorded ? 'none yet: you can still look' : 'none yet';
+}
 
 export const place: PlaceDefinition = {
   name: 'marks',
   title: 'Marks',
   question: 'What did we do, and when?',
   showsTime: true,
-  Place: () => <p className="past-gutter">No marks yet.</p>,
-  useLine: () => 'none yet: not needed to look',
+  Place: MarksPlace,
+  Panel: MarksPanel,
+  Controls: MarksControls,
+  useLine,
 };

@@ -1,0 +1,175 @@
+/** Pictures of Marks: one action's track, the witness above the tracks, the agreement curve, and repetitions laid over each other. */
+import type { OffsetFinding } from '../../actions/types.ts';
+import type { DossierMark } from '../../jobs/dossier.ts';
+import type { RepetitionsPicture, TracePicture } from '../../jobs/engine-types.ts';
+import { timeScale } from '../shell/time-scale.ts';
+import type { Span } from '../stores/view.ts';
+import { hatchOf } from '../surface/hatches.ts';
+import type { Scene, Surface } from '../surface/surface.ts';
+import type { Palette } from '../theme/palette.ts';
+import { signed } from '../words/format.ts';
+
+export const TRACK_HEIGHT = 34;
+const MARK_TOP = 5;
+const MARK_HEIGHT = 24;
+
+export const swatchScene =
+  (action: number): Scene =>
+  (surface, palette) => {
+    surface.rect(0, 0, 16, 16, { color: palette.surface });
+    surface.hatch(0.5, 0.5, 15, 15, action);
+    surface.frame(0.5, 0.5, 15, 15, { color: palette.hatches[hatchOf(action).ink] ?? palette.ink3 });
+  };
+
+export const trackScene =
+  (marks: readonly DossierMark[], action: number, window: Span): Scene =>
+  (surface, palette) => {
+    const scale = timeScale(window, surface.width);
+    const color = palette.hatches[hatchOf(action).ink] ?? palette.ink3;
+    for (const mark of marks) {
+      const left = scale.x(mark.startS);
+      if (mark.endS === null) drawInstant(surface, palette, left, color, mark.value ?? '');
+      else
+        drawSpanMark(
+          surface,
+          palette,
+          Math.max(-2, left),
+          Math.min(surface.width + 2, scale.x(mark.endS)),
+          action,
+          mark.value ?? '',
+        );
+    }
+  };
+
+function drawInstant(surface: Surface, palette: Palette, x: number, color: string, value: string): void {
+  if (x < -8 || x > surface.width + 8) return;
+  surface.line(x, 4, x, 30, { color, width: 2 });
+  surface.area([x - 5, 4, x + 5, 4, x, 11], { color });
+  if (value) surface.text(x + 7, 23, value, { color: palette.ink, size: 11, halo: palette.ground });
+}
+
+function drawSpanMark(
+  surface: Surface,
+  palette: Palette,
+  left: number,
+  right: number,
+  action: number,
+  value: string,
+): void {
+  if (right < 0 || left > surface.width) return;
+  surface.hatch(left, MARK_TOP, Math.max(1.5, right - left), MARK_HEIGHT, action);
+  if (value) surface.text(Math.max(4, left + 4), 21, value, { color: palette.ink, size: 11, halo: palette.ground });
+}
+
+export const WITNESS_HEIGHT = 56;
+
+/** The field that answers best, so that one sees whether the marks sit where the vehicle says. */
+export const witnessScene =
+  (trace: TracePicture, window: Span): Scene =>
+  (surface, palette) => {
+    const scale = timeScale(window, surface.width);
+    const foot = WITNESS_HEIGHT - 6;
+    const range = trace.greatest - trace.least || 1;
+    const y = (v: number): number => foot - ((v - trace.least) / range) * (foot - 6);
+    const step = (trace.window.toS - trace.window.fromS) / trace.window.columns;
+    const points: number[] = [];
+    for (let column = 0; column < trace.window.columns; column++) {
+      const x = scale.x(trace.window.fromS + (column + 0.5) * step);
+      const low = trace.low[column] as number;
+      const high = trace.high[column] as number;
+      if (Number.isNaN(low)) continue;
+      points.push(x, y(low));
+      if (high !== low) points.push(x, y(high), x, y(trace.last[column] as number));
+    }
+    surface.polyline(points, { color: palette.ink2, width: 1.5 });
+    surface.line(0, foot + 0.5, surface.width, foot + 0.5, { color: palette.rule2, width: 0.75 });
+  };
+
+export const CURVE_HEIGHT = 240;
+const CURVE_FOOT = CURVE_HEIGHT - 36;
+
+/** Agreement of marks and fields against the offset tried: a framed inset with an axis of its own. */
+export const agreementScene =
+  (clock: OffsetFinding, heldS: number): Scene =>
+  (surface, palette) => {
+    const { curve, chance } = clock;
+    if (!curve || curve.offsetS.length < 2) return;
+    const from = Math.min(...curve.offsetS);
+    const to = Math.max(...curve.offsetS);
+    const most = Math.max(...curve.agreement, chance ?? 0, 1e-9) * 1.08;
+    const x = (s: number): number => ((s - from) / (to - from)) * (surface.width - 1);
+    const y = (a: number): number => CURVE_FOOT - (Math.max(0, a) / most) * (CURVE_FOOT - 4);
+    drawOffsetAxis(surface, palette, from, to, x);
+    const line = curve.offsetS.flatMap((s, i) => [x(s), y(curve.agreement[i] as number)]);
+    surface.area([x(from), CURVE_FOOT, ...line, x(to), CURVE_FOOT], { color: palette.hatchWash });
+    surface.polyline(line, { color: palette.ink, width: 1.6 });
+    if (chance !== null) {
+      surface.line(0, y(chance), surface.width, y(chance), { color: palette.ruleKey, dash: [4, 3] });
+      surface.text(8, y(chance) - 6, 'chance: once in 1,000', {
+        color: palette.ink2,
+        size: 11,
+        italic: true,
+        halo: palette.ground,
+      });
+    }
+    if (heldS < from || heldS > to) return;
+    surface.line(x(heldS), 0, x(heldS), CURVE_FOOT, { color: palette.accent, width: 1.25 });
+    const right = x(heldS) > surface.width * 0.7;
+    surface.text(x(heldS) + (right ? -9 : 9), 18, `${signed(heldS, 2)} s`, {
+      color: palette.accent,
+      weight: 500,
+      align: right ? 'end' : 'start',
+      halo: palette.ground,
+    });
+  };
+
+function drawOffsetAxis(surface: Surface, palette: Palette, from: number, to: number, x: (s: number) => number): void {
+  const step =
+    [1, 2, 5, 10, 20, 50, 100, 300, 600, 1800, 3600].find((s) => ((to - from) / s) * 64 <= surface.width) ?? 7200;
+  for (let s = Math.ceil(from / step) * step; s <= to; s += step) {
+    surface.line(x(s), 0, x(s), CURVE_FOOT, { color: palette.rule, width: 0.75 });
+    surface.line(x(s), CURVE_FOOT, x(s), CURVE_FOOT + 4, { color: palette.ink });
+    const align = x(s) < 14 ? 'start' : x(s) > surface.width - 14 ? 'end' : 'middle';
+    surface.text(x(s), CURVE_FOOT + 17, signed(s, 0), { color: palette.ink2, size: 11, align });
+  }
+  surface.frame(0.5, 0.5, surface.width - 1, CURVE_FOOT, { color: palette.rule2 });
+  surface.text(surface.width / 2, CURVE_FOOT + 33, 'offset tried, in seconds (not the time ruler)', {
+    color: palette.ink2,
+    size: 11,
+    align: 'middle',
+  });
+}
+
+/** Where a click in the agreement picture lies, in seconds of offset. */
+export function offsetAt(clock: OffsetFinding, share: number): number | null {
+  if (!clock.curve) return null;
+  const from = Math.min(...clock.curve.offsetS);
+  return from + share * (Math.max(...clock.curve.offsetS) - from);
+}
+
+export const REPETITIONS_HEIGHT = 92;
+
+export const repetitionsScene =
+  (picture: RepetitionsPicture, action: number, lastsS: number): Scene =>
+  (surface, palette) => {
+    const span = picture.beforeS + picture.afterS;
+    const x = (s: number): number => ((s + picture.beforeS) / span) * surface.width;
+    let least = Infinity;
+    let most = -Infinity;
+    for (const v of picture.values) {
+      if (v < least) least = v;
+      if (v > most) most = v;
+    }
+    const y = (v: number): number =>
+      REPETITIONS_HEIGHT - 6 - ((v - least) / (most - least || 1)) * (REPETITIONS_HEIGHT - 14);
+    surface.hatch(x(0), 1, Math.min(surface.width, x(lastsS)) - x(0), REPETITIONS_HEIGHT - 2, action, 0.45);
+    for (let row = 0; row < picture.rows; row++) {
+      const points: number[] = [];
+      for (let column = 0; column < picture.columns; column++) {
+        const v = picture.values[row * picture.columns + column] as number;
+        points.push(((column + 0.5) / picture.columns) * surface.width, Number.isNaN(v) ? NaN : y(v));
+      }
+      surface.polyline(points, { color: palette.ink2, alpha: 0.75, width: 0.9 });
+    }
+    surface.frame(0.5, 0.5, surface.width - 1, REPETITIONS_HEIGHT - 1, { color: palette.rule2 });
+  };

@@ -1,0 +1,160 @@
+/** Whose clock: how far the marks' clock is from the recorder's, found from the data, shown as a curve, set by hand if need be. */
+import { useMemo, useState, type ReactNode } from 'react';
+import type { LinkReport } from '../../../actions/types.ts';
+import type { RepetitionsPicture } from '../../../jobs/engine-types.ts';
+import { agreementScene, CURVE_HEIGHT, offsetAt, REPETITIONS_HEIGHT, repetitionsScene } from '../../pictures/marks.ts';
+import { useCurrentCapture, useFields, useLinks, useReadyEngine, useRulerMarks, type Finding } from '../../stores/asking.ts';
+import { useQuestion } from '../../stores/questions.ts';
+import { setOffset } from '../../stores/marks-edits.ts';
+import { Picture } from '../../surface/Picture.tsx';
+import { fixed, percent, signed } from '../../words/format.ts';
+import { useWitness } from './Witness.tsx';
+
+export function WhoseClock(): ReactNode {
+  const current = useCurrentCapture();
+  const links = useLinks();
+  const fields = useFields();
+  if (!current || current.open.phase !== 'ready' || current.entry.marks.length === 0) return null;
+  const running = [fields.slot, links.slot].find((slot) => slot?.state === 'running');
+  return (
+    <section className="whose-clock" aria-label="Whose clock">
+      <div>
+        <h3>Whose clock?</h3>
+        {links.value ? <OffsetWords id={current.entry.id} report={links.value} outdated={links.outdated} /> : <NotYet finding={links} />}
+        {running && <p className="small dim" role="status">{running.note || 'comparing marks with fields'}, {percent(running.share)}</p>}
+      </div>
+      {links.value && <Pictures id={current.entry.id} report={links.value} />}
+    </section>
+  );
+}
+
+function NotYet({ finding }: { finding: Finding<LinkReport> }): ReactNode {
+  const failed = finding.slot?.state === 'failed';
+  return <p className="small dim inferred">{failed ? finding.slot?.note : 'Waits until the payloads have been looked at.'}</p>;
+}
+
+const FROM_WORDS = { found: 'found from the data', given: 'given by hand', 'not-needed': 'not needed', 'not-found': 'not found' };
+
+function OffsetWords({ id, report, outdated }: { id: string; report: LinkReport; outdated: boolean }): ReactNode {
+  const { clock } = report;
+  const current = useCurrentCapture();
+  const offset = current?.entry.markOffset ?? 'auto';
+  const [text, setText] = useState<string | null>(null);
+  const take = (): void => {
+    const typed = Number((text ?? '').replace(',', '.').replace('−', '-'));
+    if (text !== null && text.trim() !== '' && Number.isFinite(typed)) setOffset(id, typed);
+    setText(null);
+  };
+  return (
+    <>
+      <p className="offset-figure">{signed(clock.offsetS, 2)} s</p>
+      <p className="dim small">{clock.seS === null ? '' : `± ${fixed(clock.seS, 2)} s, `}{FROM_WORDS[clock.from]}{outdated ? ', from before your last change' : ''}</p>
+      <div className="line-of" style={{ marginTop: 8, gap: 6 }}>
+        <input
+          className="field"
+          style={{ width: 76 }}
+          inputMode="decimal"
+          aria-label="Offset by hand, seconds"
+          value={text ?? fixed(offset === 'auto' ? clock.offsetS : offset, 2)}
+          onChange={(event) => setText(event.target.value)}
+          onBlur={take}
+          onKeyDown={(event) => event.key === 'Enter' && take()}
+        />
+        <span className="small dim">s by hand</span>
+      </div>
+      {offset !== 'auto' && (
+        <p style={{ marginTop: 6 }}>
+          <button type="button" className="button" onClick={() => setOffset(id, 'auto')}>Find it from the data</button>
+        </p>
+      )}
+      <p className="small dim inferred" style={{ marginTop: 8 }}>{clock.words || 'Holds your reaction time too: only lags between fields are claimed.'}</p>
+    </>
+  );
+}
+
+function Pictures({ id, report }: { id: string; report: LinkReport }): ReactNode {
+  const { clock } = report;
+  const offset = useCurrentCapture()?.entry.markOffset ?? 'auto';
+  const heldS = offset === 'auto' ? clock.offsetS : offset;
+  const scene = useMemo(() => agreementScene(clock, heldS), [clock, heldS]);
+  const onClick = (event: React.MouseEvent): void => {
+    const box = event.currentTarget.getBoundingClientRect();
+    const typed = offsetAt(clock, (event.clientX - box.left) / box.width);
+    if (typed !== null) setOffset(id, Math.round(typed * 100) / 100);
+  };
+  return (
+    <div className="clock-pictures">
+      <div>
+        <h3>Agreement of marks and fields</h3>
+        {clock.curve ? (
+          <div onClick={onClick} title="Click to set the offset by hand">
+            <Picture label={`Agreement against offset; held at ${signed(heldS, 2)} seconds`} height={CURVE_HEIGHT} scene={scene} table={<CurveTable clock={clock} />} />
+          </div>
+        ) : (
+          <p className="small dim inferred">
+            {clock.from === 'given' ? 'Given by hand: no offsets were tried.' : 'No offsets were tried.'}
+          </p>
+        )}
+      </div>
+      <Repetitions />
+    </div>
+  );
+}
+
+/** The best offsets, for those who cannot see the curve. */
+function CurveTable({ clock }: { clock: LinkReport['clock'] }): ReactNode {
+  const { offsetS = [], agreement = [] } = clock.curve ?? {};
+  const best = offsetS.map((s, i) => [s, agreement[i] as number] as const).sort((a, b) => b[1] - a[1]).slice(0, 5);
+  return (
+    <table>
+      <caption>Offsets that agree best; chance reaches {clock.chance?.toFixed(2) ?? 'unknown'} once in a thousand</caption>
+      <tbody>
+        {best.map(([s, a]) => (
+          <tr key={s}><td>{signed(s, 2)} s</td><td>{a.toFixed(2)}</td></tr>
+        ))}
+      </tbody>
+    </table>
+  );
+}
+
+const BEFORE_S = 1.6;
+
+/** The repetitions of the witness's action laid over each other, as marked and as moved by the offset. */
+function Repetitions(): ReactNode {
+  const ready = useReadyEngine();
+  const witness = useWitness();
+  const { marks, actions, clock } = useRulerMarks();
+  const report = useLinks().value;
+  const movedByS = report ? report.clockOffsetS : 0;
+  const own = useMemo(() => marks.filter(({ action }) => action === witness?.action), [marks, witness]);
+  const lasts = own.map(({ startS, endS }) => (endS ?? startS) - startS).sort((a, b) => a - b);
+  const lastsS = lasts[Math.floor(lasts.length / 2)] ?? 0;
+  const afterS = Math.min(12, Math.max(3, lastsS + 2.5));
+  const key = ready && witness && own.length ? `${ready.identity}/repetitions/${JSON.stringify(witness.request)}/${clock.shiftS}/${JSON.stringify(own)}` : null;
+  const answer = useQuestion<{ asMarked: RepetitionsPicture | null; moved: RepetitionsPicture } | null>(key, async () => {
+    if (!ready || !witness) return null;
+    const shape = { beforeS: BEFORE_S, afterS, columns: 160 };
+    const moved = await ready.engine.repetitions(witness.request, own, shape);
+    if (Math.abs(movedByS) < 0.05 || Math.abs(movedByS) > 60) return { asMarked: null, moved };
+    const back = own.map((mark) => ({ ...mark, startS: mark.startS - movedByS, endS: mark.endS === null ? null : mark.endS - movedByS }));
+    return { asMarked: await ready.engine.repetitions(witness.request, back, shape), moved };
+  }).value;
+  const index = witness ? actions.indexOf(witness.action) : 0;
+  const before = useMemo(() => (answer?.asMarked ? repetitionsScene(answer.asMarked, index, lastsS) : null), [answer, index, lastsS]);
+  const after = useMemo(() => (answer ? repetitionsScene(answer.moved, index, lastsS) : null), [answer, index, lastsS]);
+  if (!witness || !after) return <div />;
+  const what = `${own.length} × ${witness.action}, ${witness.link.field} of ${witness.link.id}`;
+  return (
+    <div>
+      {before && (
+        <>
+          <h3>as marked</h3>
+          <Picture label={`As marked: ${what}`} height={REPETITIONS_HEIGHT} scene={before} />
+        </>
+      )}
+      <h3 style={before ? { marginTop: 8 } : undefined}>{before ? `moved by ${signed(movedByS, 2)} s` : 'all repetitions, from the mark on'}</h3>
+      <Picture label={`All repetitions: ${what}`} height={REPETITIONS_HEIGHT} scene={after} />
+      <p className="tiny dim" style={{ marginTop: 4 }}>{what}; from {fixed(BEFORE_S, 1)} s before the mark to {fixed(afterS, 1)} s after</p>
+    </div>
+  );
+}
