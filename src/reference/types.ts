@@ -33,6 +33,18 @@ export interface Fit extends Placement {
   readonly lagS: number;
   readonly r2: number;
   readonly n: number;
+  /** 95 % intervals of scale and offset, by Student's t where readings are few. */
+  readonly scaleInterval?: readonly [number, number];
+  readonly offsetInterval?: readonly [number, number];
+  /** Robust standard deviation of what is left over, in the reference's unit. */
+  readonly residualSd?: number;
+  /** Range of the reference over which the field was compared with it. */
+  readonly range?: { readonly min: number; readonly max: number };
+  /**
+   * Chance that some field out of all that were tried goes with the reference as well as this by luck: correlation
+   * test with the number of independent readings, times the fields tried. At most 1.
+   */
+  readonly chance?: number;
 }
 
 export interface QuantityFits {
@@ -45,5 +57,7 @@ export interface QuantityFits {
 
 export interface FitReport {
   readonly clockOffsetS: number;
+  /** How the offset came about, for a person. */
+  readonly clockWords?: string;
   readonly quantities: readonly QuantityFits[];
 }

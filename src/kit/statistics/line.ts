@@ -4,7 +4,7 @@
  * Standard errors may respect autocorrelation of the residuals: Newey and West 1987, Bartlett weights.
  */
 import type { Random } from '../random.ts';
-import { median, quantile, MAD_TO_SD } from './order.ts';
+import { MAD_TO_SD, median, quantileSorted, sorted } from './order.ts';
 
 type Numbers = ArrayLike<number>;
 
@@ -170,11 +170,13 @@ export function medianSlopeLine(
 /** Tuning constant of the bisquare: 95 % efficient where errors are normal (Beaton and Tukey 1974). */
 const BISQUARE = 4.685;
 
-/** Robust spread of residuals that two parameters were spent on; never 0 while some residual is not. */
-function residualSpread(residual: Float64Array): number {
-  const sizes = residual.map(Math.abs);
-  const spread = MAD_TO_SD * median(sizes);
-  return spread > 0 ? spread : quantile(sizes, 0.9) / 1.645;
+/**
+ * Robust spread of residuals, as a normal's sd. The median deviation alone would call a line perfect that
+ * fits a quantity's long rests and misses all its movement, so the 85th percentile has a say too.
+ */
+export function residualSpread(residual: ArrayLike<number>): number {
+  const sizes = sorted(Float64Array.from(residual, Math.abs));
+  return Math.max(MAD_TO_SD * quantileSorted(sizes, 0.5), quantileSorted(sizes, 0.85) / 1.4395);
 }
 
 /**

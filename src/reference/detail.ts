@@ -1,0 +1,78 @@
+/**
+ * One field fitted to one reference in full: the lag refined, the line found robustly, its errors with the
+ * residuals' autocorrelation respected (Newey and West 1987, bandwidth after Andrews 1991), and the chance that
+ * so good a tie is luck, with the number of independent readings after Bartlett 1946.
+ */
+import { bartlettLags } from '../kit/statistics/autocorrelation.ts';
+import { lagOneCorrelation, pearson } from '../kit/statistics/correlation.ts';
+import { erfc, studentQuantile } from '../kit/statistics/distributions.ts';
+import { robustLine, type Line } from '../kit/statistics/line.ts';
+import type { Random } from '../kit/random.ts';
+import type { FieldGrid } from './field-grid.ts';
+import { GRID_S } from './field-grid.ts';
+import { pairUp, squaredCorrelation, type Pairs } from './pairing.ts';
+import type { ReferenceSeries } from './types.ts';
+
+export interface Detail {
+  readonly line: Line;
+  /** Field time minus reference time after the clock offset, seconds: where they go together best. */
+  readonly shiftS: number;
+  readonly residual: Float64Array;
+  readonly pairs: Pairs;
+  /** Half widths of 95 % intervals. */
+  readonly scaleHalf: number;
+  readonly offsetHalf: number;
+  /** Chance of so strong a tie for this one field. */
+  readonly p: number;
+}
+
+const REFINE_STEPS = 6;
+
+/** The shift near `aroundS` with the greatest correlation, between grid steps by a parabola. */
+export function refineShift(grid: FieldGrid, series: ReferenceSeries, aroundS: number): number {
+  const score = (i: number): number => squaredCorrelation(grid, series, aroundS + i * GRID_S).r2;
+  const scores = Array.from({ length: 2 * REFINE_STEPS + 1 }, (_, i) => score(i - REFINE_STEPS));
+  const peak = scores.indexOf(Math.max(...scores));
+  const [before, at, after] = [scores[peak - 1], scores[peak] as number, scores[peak + 1]];
+  const bend = before === undefined || after === undefined ? 0 : before - 2 * at + after;
+  const between = bend < 0 ? (0.5 * ((before as number) - (after as number))) / bend : 0;
+  return aroundS + (peak - REFINE_STEPS + between) * GRID_S;
+}
+
+/** Independent pairs that n autocorrelated ones are worth for a correlation. */
+function independentPairs({ x, y }: Pairs): number {
+  const product = Math.max(0, lagOneCorrelation(x)) * Math.max(0, lagOneCorrelation(y));
+  return (x.length * (1 - product)) / (1 + product);
+}
+
+/** Two-sided chance of a correlation this strong, by Fisher's z. */
+function chanceOf(pairs: Pairs): number {
+  const independent = independentPairs(pairs);
+  if (!(independent > 3.5)) return 1;
+  const r = Math.min(0.999999, Math.abs(pearson(pairs.x, pairs.y)));
+  return erfc((Math.atanh(r) * Math.sqrt(independent - 3)) / Math.SQRT2);
+}
+
+export function fitDetail(grid: FieldGrid, series: ReferenceSeries, shiftS: number, random: Random): Detail | null {
+  const pairs = pairUp(grid, series, shiftS);
+  if (pairs.x.length < 3) return null;
+  const first = robustLine(pairs.x, pairs.y, random);
+  const residualOf = ({ scale, offset }: Line): Float64Array =>
+    pairs.y.map((y, i) => y - offset - scale * (pairs.x[i] as number));
+  const middle = pairs.x.reduce((sum, x) => sum + x, 0) / pairs.x.length;
+  const limit = 4 * first.residualSd;
+  const clipped = residualOf(first).map((value) => Math.min(limit, Math.max(-limit, value)));
+  const lags = bartlettLags(clipped.map((value, i) => value * ((pairs.x[i] as number) - middle)));
+  const line = robustLine(pairs.x, pairs.y, random, lags);
+  const independent = Math.max(1, pairs.x.length / (1 + lags) - 2);
+  const t = studentQuantile(0.975, pairs.x.length < 30 ? pairs.x.length - 2 : Math.max(independent, 4));
+  return {
+    line,
+    shiftS,
+    residual: residualOf(line),
+    pairs,
+    scaleHalf: t * line.scaleSe,
+    offsetHalf: t * line.offsetSe,
+    p: chanceOf(pairs),
+  };
+}
