@@ -6,6 +6,7 @@
  * weighed in one search.
  */
 import type { ByteOrder, Piece } from '../frames/bits.ts';
+import { Company } from './company.ts';
 import type { PayloadRows } from './payload-rows.ts';
 import { SPAN_BITS_MAX, spanCost, type SpanCost } from './span-cost.ts';
 
@@ -54,17 +55,6 @@ interface Candidate {
 const isFree = (free: Uint8Array, position: number): boolean =>
   (((free[position >> 3] ?? 0) >> (position & 7)) & 1) === 1;
 
-/** Rows at the start in which a byte holds FF although it later moves: not values but "no data yet". */
-export function fillingRows(rows: PayloadRows): Uint32Array {
-  const until = new Uint32Array(rows.bytes);
-  for (let byte = 0; byte < rows.bytes; byte++) {
-    let row = 0;
-    while (row < rows.count && rows.data[row * rows.bytes + byte] === 0xff) row++;
-    until[byte] = row < rows.count ? row : 0;
-  }
-  return until;
-}
-
 /** [count] bytes `lsbByte` and on joined to one number, in the direction of the order. */
 function joinBytes(rows: PayloadRows, lsbByte: number, size: number, order: ByteOrder): Uint32Array {
   const { bytes, data, count } = rows;
@@ -83,8 +73,8 @@ function joinBytes(rows: PayloadRows, lsbByte: number, size: number, order: Byte
  * byte, often on a nibble, seldom elsewhere (common practice, no source).
  */
 function spanPrice(lsbBit: number, length: number): number {
-  if (length === 1) return 4;
-  return 9 + (lsbBit === 0 ? 1 : lsbBit === 4 ? 3 : 4);
+  if (length === 1) return 2;
+  return 6 + (lsbBit === 0 ? 1 : lsbBit === 4 ? 3 : 4);
 }
 
 /**
@@ -116,16 +106,14 @@ function insideIsFree(usable: Uint8Array, lsbByte: number, size: number, toward:
  * usable: [bytes] bits that no other finding holds (still bits included); free: those of them that moved.
  */
 export function priceSpans(rows: PayloadRows, free: Uint8Array, usable: Uint8Array): Candidate[] {
-  const filling = fillingRows(rows);
+  const company = new Company(rows);
   const candidates: Candidate[] = [];
   for (const { lsbByte, size, order } of sizes(rows.bytes)) {
     const toward = order === 'little' ? 1 : -1;
     const msbByte = lsbByte + (size - 1) * toward;
     if (!free[lsbByte] || !free[msbByte] || !insideIsFree(usable, lsbByte, size, toward, free)) continue;
     const word = joinBytes(rows, lsbByte, size, order);
-    let start = Infinity;
-    for (let i = 0; i < size; i++) start = Math.min(start, filling[lsbByte + i * toward] as number);
-    priceWithin({ rows, free, usable, word, start, lsbByte, msbByte, size, order, candidates });
+    priceWithin({ rows, free, usable, word, company, lsbByte, msbByte, size, order, candidates });
   }
   return candidates;
 }
@@ -135,7 +123,7 @@ interface Region {
   readonly free: Uint8Array;
   readonly usable: Uint8Array;
   readonly word: Uint32Array;
-  readonly start: number;
+  readonly company: Company;
   readonly lsbByte: number;
   readonly msbByte: number;
   readonly size: number;
@@ -161,7 +149,16 @@ function priceWithin(region: Region): void {
 
 function pushCandidate(region: Region, low: number, high: number, length: number): void {
   const { lsbByte, msbByte, order } = region;
-  const cost = spanCost(region.word, region.rows.joined, region.start, low, length);
+  const { rows, word } = region;
+  const company = order === 'little' ? region.company.before(lsbByte, low) : region.company.before(msbByte, 0);
+  const cost = spanCost({
+    word,
+    joined: rows.joined,
+    shift: low,
+    length,
+    company: company.rows,
+    companyRows: company.count,
+  });
   region.candidates.push({
     order,
     lsb: lsbByte * 8 + low,

@@ -1,9 +1,11 @@
 /**
  * What one span of payload bits costs to write down, taken as one value: the least over a few models. A number pays
- * for its steps (did it move, how large a step, which way), states pay for each change and the state that follows. Steps are taken modulo the span's width, so that no sign need be known.
- * The split of a step into size class and remainder follows the Elias gamma idea (IEEE Trans. Inf. Theory 21, 1975).
+ * for its steps (did it move, how large a step, which way), states pay for each change and the state that follows. Steps
+ * are taken modulo the span's width, so that no sign need be known. Leaps to and from all ones are "no data", and
+ * are written down as such.
  */
 import { binaryCost, chooseCost, symbolCost } from './code-length.ts';
+import { StepTally } from './step-tally.ts';
 
 export const SPAN_BITS_MAX = 32;
 export type SpanModel = 'number' | 'states';
@@ -17,67 +19,29 @@ export interface SpanCost {
   readonly moves: number;
 }
 
+/** A span in the rows it is read from. */
+export interface SpanView {
+  /** [rows] the bytes that hold the span, joined to one number. */
+  readonly word: Uint32Array;
+  /** [rows] as in PayloadRows. */
+  readonly joined: Uint8Array;
+  /** Where the span begins in the word. */
+  readonly shift: number;
+  readonly length: number;
+  /** [rows] 1 where a seldom-moving bit in front of the span moved: what moves together is no surprise twice. */
+  readonly company: Uint8Array;
+  readonly companyRows: number;
+}
+
 /** Rows since the last move are told apart up to this many: a value refreshed every tenth frame is then no surprise. */
 const RUNS = 16;
-const CLASSES = 33;
 const STATES_BITS_MAX = 8;
 const STATES_MAX = 16;
 
 const stay = new Int32Array(RUNS);
 const move = new Int32Array(RUNS);
-
-/** How the steps of one predictor are spread. */
-class StepTally {
-  readonly sizes = new Int32Array(CLASSES);
-  readonly sizesAfter = new Int32Array(CLASSES * CLASSES);
-  readonly signs = new Int32Array(4);
-  /** The two bits below the leading one of a step, by size class: so finely is the shape of small and large steps learnt. */
-  readonly leads = new Int32Array(CLASSES * 4);
-  private lastSize = 0;
-  private lastSign = 0;
-
-  clear(): void {
-    this.sizes.fill(0);
-    this.sizesAfter.fill(0);
-    this.lastSize = 0;
-    this.signs.fill(0);
-    this.leads.fill(0);
-    this.lastSign = 0;
-  }
-
-  add(step: number): void {
-    const sign = step < 0 ? 1 : 0;
-    const distance = sign ? -step : step;
-    const size = distance === 0 ? 0 : 32 - Math.clz32(distance);
-    this.sizes[size]!++;
-    this.sizesAfter[this.lastSize * CLASSES + size]!++;
-    this.lastSize = size;
-    if (size === 0) return;
-    if (size > 1) this.leads[size * 4 + (size === 2 ? distance & 1 : (distance >>> (size - 3)) & 3)]!++;
-    this.signs[this.lastSign * 2 + sign]!++;
-    this.lastSign = sign;
-  }
-
-  /** Bits for all steps added, of a value `length` bits wide. */
-  cost(length: number): number {
-    if (length === 1) return 0;
-    let bits = 2;
-    let bySize = 0;
-    for (let size = 2; size <= length; size++) {
-      bits += symbolCost(this.leads, size * 4, size * 4 + 4, size === 2 ? 2 : 4);
-      bits += (this.sizes[size] as number) * Math.max(0, size - 3);
-    }
-    for (let last = 0; last <= length; last++) {
-      bySize += symbolCost(this.sizesAfter, last * CLASSES, last * CLASSES + length + 1, length + 1);
-    }
-    return bits + Math.min(symbolCost(this.sizes, 0, length + 1, length + 1), bySize) + this.signCost();
-  }
-
-  private signCost(): number {
-    const [a, b, c, d] = this.signs as unknown as [number, number, number, number];
-    return Math.min(binaryCost(a + c, b + d), binaryCost(a, b) + binaryCost(c, d));
-  }
-}
+/** Moves in company, and leaps to or from all ones. */
+const special = { company: 0, fillings: 0, leaving: 0 };
 
 /** Steps from the last value and from a running mean, counted only when the value moved; and from the mean at every row. */
 const fromLast = new StepTally();
@@ -87,23 +51,30 @@ const always = new StepTally();
 const LEANING = 2;
 
 /**
- * Tallies the steps of (word >>> shift) modulo 2^length from row `start` on. Values are lifted to the top of 32 bits,
- * so that wrapping is what integer arithmetic does, and running means keep fractions below.
+ * Tallies the steps of the value. Values are lifted to the top of 32 bits, so that wrapping is what integer
+ * arithmetic does, and running means keep fractions below.
  */
-function tallySteps(word: Uint32Array, joined: Uint8Array, start: number, shift: number, length: number): void {
+function tallySteps({ word, joined, shift, length, company }: SpanView): void {
   stay.fill(0);
   move.fill(0);
-  for (const tally of [fromLast, fromMean, always]) tally.clear();
+  special.company = special.fillings = special.leaving = 0;
+  fromLast.clear();
+  fromMean.clear();
+  always.clear();
   const up = 32 - length - shift;
   const lift = 32 - length;
   const keep = lift === 0 ? -1 : ~((1 << lift) - 1);
   const half = lift === 0 ? 0 : 1 << (lift - 1);
   const withMeans = length > 2;
+  const leap = length >= 4 ? 2 ** 29 : Infinity;
+  let row = 0;
+  while (row < word.length && (((word[row] as number) << up) & keep) === keep && up >= 0) row++;
+  const start = row < word.length ? row : 0;
   let run = 0;
   let before = 0;
   let movingMean = 0;
   let mean = 0;
-  for (let row = start; row < word.length; row++) {
+  for (row = start; row < word.length; row++) {
     const raw = word[row] as number;
     const value = (up >= 0 ? raw << up : raw >>> -up) & keep;
     if (row === start || joined[row] === 0) {
@@ -111,24 +82,36 @@ function tallySteps(word: Uint32Array, joined: Uint8Array, start: number, shift:
       before = value;
       continue;
     }
-    if (withMeans) {
-      const off = (value - mean) | 0;
-      always.add((off + half) >> lift);
-      mean = (mean + (off >> LEANING)) | 0;
-    }
     if (value === before) {
       stay[run]!++;
       if (run < RUNS - 1) run++;
+      if (withMeans) {
+        const off = (value - mean) | 0;
+        always.add((off + half) >> lift);
+        mean = (mean + (off >> LEANING)) | 0;
+      }
       continue;
     }
     move[run]!++;
     run = 0;
-    fromLast.add((value - before) >> lift);
+    if (company[row] !== 0) special.company++;
+    const step = (value - before) | 0;
+    const wasOnes = before === keep;
     before = value;
+    if ((wasOnes || value === keep) && (step > leap || step < -leap)) {
+      special.fillings++;
+      if (wasOnes) special.leaving++;
+      movingMean = mean = value;
+      continue;
+    }
+    fromLast.add(step >> lift);
     if (!withMeans) continue;
-    const off = (value - movingMean) | 0;
-    fromMean.add((off + half) >> lift);
-    movingMean = (movingMean + (off >> LEANING)) | 0;
+    const off = (value - mean) | 0;
+    always.add((off + half) >> lift);
+    mean = (mean + (off >> LEANING)) | 0;
+    const offMoving = (value - movingMean) | 0;
+    fromMean.add((offMoving + half) >> lift);
+    movingMean = (movingMean + (offMoving >> LEANING)) | 0;
   }
 }
 
@@ -139,7 +122,10 @@ interface Movement {
   readonly bits: number;
 }
 
-function movementCost(): Movement {
+/** As binaryCost, with a first word on whether the second symbol comes at all: most flags never move without company. */
+const seldomCost = (a: number, b: number): number => (b === 0 ? 1 : 1 + binaryCost(a, b));
+
+function movementCost(companyRows: number): Movement {
   let stays = 0;
   let moves = 0;
   let byRun = 0;
@@ -150,42 +136,78 @@ function movementCost(): Movement {
     moves += m;
     if (s + m > 0) byRun += binaryCost(s, m);
   }
-  return { pairs: stays + moves, moves, bits: 1 + Math.min(byRun, binaryCost(stays, moves)) };
+  const together = special.company;
+  const alone = Math.max(0, companyRows - together);
+  const byCompany = seldomCost(alone, together) + seldomCost(Math.max(0, stays - alone), moves - together);
+  return { pairs: stays + moves, moves, bits: 1.6 + Math.min(byRun, binaryCost(stays, moves), byCompany) };
+}
+
+/** Bits for leaps to and from all ones. */
+function fillingCost(length: number, moves: number): number {
+  const { fillings, leaving } = special;
+  return fillings === 0 ? 0 : binaryCost(fillings, moves - fillings) + leaving * length;
 }
 
 /** Bits to write down a value's course as a number, its first value excluded. */
 function courseCost(length: number, movement: Movement): number {
+  const fillings = fillingCost(length, movement.moves);
   const moving = movement.bits + fromLast.cost(length);
-  if (length <= 2) return moving;
-  return 1.6 + Math.min(moving, movement.bits + fromMean.cost(length), always.cost(length));
+  if (length <= 2) return moving + fillings;
+  return 1.6 + fillings + Math.min(moving, movement.bits + fromMean.cost(length), always.cost(length));
 }
 
 const rank = new Int16Array(1 << STATES_BITS_MAX);
 const arrivals = new Int32Array(STATES_MAX * STATES_MAX);
 const arrivalsAll = new Int32Array(STATES_MAX);
 
+const named = new Int16Array(STATES_MAX);
+
+/**
+ * Bits in favour of one numbering over single flags. Going from state to state raises some bits and lowers others;
+ * flags that change together mostly go the same way, and mostly they change alone. Each kind of change counts once.
+ */
+function numberingBits(states: number, length: number): number {
+  if (length > 4) return 0;
+  let bits = 0;
+  for (let from = 0; from < states; from++) {
+    for (let to = 0; to < states; to++) {
+      if ((arrivals[from * STATES_MAX + to] as number) === 0) continue;
+      const [a, b] = [named[from] as number, named[to] as number];
+      const differing = a ^ b;
+      if ((b & ~a) !== 0 && (a & ~b) !== 0) bits += OPPOSED_BITS;
+      else if ((differing & (differing - 1)) === 0) bits += ALONE_BITS;
+    }
+  }
+  return Math.max(-NUMBERING_MOST, Math.min(NUMBERING_MOST, bits));
+}
+/** Likelihood ratios, states against flags, in bits: from what enumerations and flags usually do (common practice, no source). */
+const OPPOSED_BITS = 4;
+const ALONE_BITS = -1;
+const NUMBERING_MOST = 12;
+
 /** Bits to name the states and where each change leads; Infinity with too many states. */
-function statesCost(word: Uint32Array, joined: Uint8Array, start: number, shift: number, length: number): number {
+function statesCost({ word, joined, shift, length }: SpanView): number {
   const mask = (1 << length) - 1;
   rank.fill(-1, 0, mask + 1);
   arrivals.fill(0);
   arrivalsAll.fill(0);
   let states = 0;
   let last = -1;
-  for (let row = start; row < word.length; row++) {
+  for (let row = 0; row < word.length; row++) {
     const value = ((word[row] as number) >>> shift) & mask;
     if (rank[value] === -1) {
       if (states === STATES_MAX) return Infinity;
+      named[states] = value;
       rank[value] = states++;
     }
     const state = rank[value] as number;
-    if (row > start && joined[row] !== 0 && state !== last) {
+    if (row > 0 && joined[row] !== 0 && state !== last) {
       arrivals[last * STATES_MAX + state]!++;
       arrivalsAll[state]!++;
     }
     last = state;
   }
-  const naming = chooseCost(2 ** length, states);
+  const naming = chooseCost(2 ** length, states) - numberingBits(states, length);
   if (states <= 2) return naming;
   let conditional = 0;
   for (let from = 0; from < states; from++) {
@@ -194,23 +216,14 @@ function statesCost(word: Uint32Array, joined: Uint8Array, start: number, shift:
   return naming + 1 + Math.min(conditional, symbolCost(arrivalsAll, 0, states, states));
 }
 
-/**
- * The cheapest of the models for one span.
- * word: [rows] the bytes that hold the span, joined to one number; shift: where the span begins in it;
- * start: first row that counts; joined: [rows] as in PayloadRows. Cost linear in rows.
- */
-export function spanCost(
-  word: Uint32Array,
-  joined: Uint8Array,
-  start: number,
-  shift: number,
-  length: number,
-): SpanCost {
-  tallySteps(word, joined, start, shift, length);
-  const movement = movementCost();
+/** The cheapest of the models for one span. Cost linear in rows. */
+export function spanCost(view: SpanView): SpanCost {
+  const { length } = view;
+  tallySteps(view);
+  const movement = movementCost(view.companyRows);
   const { pairs, moves } = movement;
   const best: SpanCost = { bits: length + courseCost(length, movement), model: 'number', pairs, moves };
   if (length > STATES_BITS_MAX) return best;
-  const asStates = movement.bits + statesCost(word, joined, start, shift, length);
-  return asStates <= best.bits ? { bits: asStates, model: 'states', pairs, moves } : best;
+  const asStates = movement.bits + statesCost(view);
+  return asStates <= best.bits || length === 1 ? { bits: asStates, model: 'states', pairs, moves } : best;
 }

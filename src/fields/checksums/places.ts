@@ -55,11 +55,17 @@ function* pieces(bytes: number): Generator<Piece> {
 const RESTLESS_MIN = 0.3;
 
 /**
- * Widest first, because part of a sum or exclusive or is one too; then those off the counters, and among equals the one
- * with most flips, because a checksum takes part in every change.
+ * Widest first, because part of a sum or exclusive or is one too; then those off the counters. Sums that come out to a
+ * constant hold for any of their bytes: of those the one at an edge of the payload is taken if it moves about as
+ * much as any, since a checksum takes part in every change (common practice, no source).
  */
-const byLikelihood = (a: TagPlace, b: TagPlace): number =>
-  Number(a.onCounter) - Number(b.onCounter) || b.length - a.length || b.flips - a.flips;
+function byLikelihood(bytes: number, most: number): (a: TagPlace, b: TagPlace) => number {
+  const atEdge = (place: TagPlace): number =>
+    (place.mask[0] !== 0 || place.mask[bytes - 1] !== 0) && place.flips >= EDGE_FLIPS * most ? 0 : 1;
+  return (a, b) =>
+    Number(a.onCounter) - Number(b.onCounter) || b.length - a.length || atEdge(a) - atEdge(b) || b.flips - a.flips;
+}
+const EDGE_FLIPS = 0.6;
 
 /** Places whose bits are usable and move often enough to be a checksum, likeliest first. counting: [bytes] mask of counters. */
 export function tagPlaces(evidence: Evidence, usable: Uint8Array, counting: Uint8Array): TagPlace[] {
@@ -74,7 +80,8 @@ export function tagPlaces(evidence: Evidence, usable: Uint8Array, counting: Uint
     if (isUsable && everyByteMoves && movedBits >= Math.min(3, piece.length / 2) && place.restless >= RESTLESS_MIN)
       found.push(place);
   }
-  return found.sort(byLikelihood);
+  const most = found.reduce((flips, place) => (place.length === 8 ? Math.max(flips, place.flips) : flips), 0);
+  return found.sort(byLikelihood(evidence.bytes, most));
 }
 
 /** The tag's value in a payload; up to 32 bits. */
