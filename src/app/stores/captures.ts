@@ -39,6 +39,8 @@ export interface OpenCapture {
   readonly revision: number;
   readonly phase: CapturePhase;
   readonly files: readonly OpenFile[];
+  /** Names and sizes of the files that the dossier speaks of, to see when they have changed. */
+  readonly described: string;
   /** False where the browser had no room to keep the files. */
   readonly kept: boolean;
   readonly progress: ReadingProgress | null;
@@ -79,6 +81,7 @@ export const blankCapture = (id: string, phase: CapturePhase): OpenCapture => ({
   revision: 0,
   phase,
   files: [],
+  described: '',
   kept: true,
   progress: null,
   steps: [],

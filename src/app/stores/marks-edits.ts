@@ -22,9 +22,20 @@ const knowing = (dossier: Dossier, action: string): Dossier =>
 const { change } = useDossier.getState();
 
 /** A mark at an instant of the ruler; returns its key. Marks made on the capture's own ruler need no search for an offset. */
-export function addMark(captureId: string, action: string, atS: number, clock: MarksClock, endS: number | null = null): string {
+export function addMark(
+  captureId: string,
+  action: string,
+  atS: number,
+  clock: MarksClock,
+  endS: number | null = null,
+): string {
   const key = newMarkKey();
-  const mark: DossierMark = { key, action, startS: atS - clock.shiftS, endS: endS === null ? null : endS - clock.shiftS };
+  const mark: DossierMark = {
+    key,
+    action,
+    startS: atS - clock.shiftS,
+    endS: endS === null ? null : endS - clock.shiftS,
+  };
   change(`mark ${action}`, (dossier) =>
     withCapture(knowing(dossier, action), captureId, (capture): DossierCapture => ({
       ...capture,
@@ -42,7 +53,9 @@ export function editMark(captureId: string, key: string, part: MarkPart, strand?
   change(
     'edit mark',
     (dossier) => {
-      const edited = withMarks(dossier, captureId, (marks) => marks.map((mark) => (mark.key === key ? inOrder({ ...mark, ...part }) : mark)));
+      const edited = withMarks(dossier, captureId, (marks) =>
+        marks.map((mark) => (mark.key === key ? inOrder({ ...mark, ...part }) : mark)),
+      );
       return part.action === undefined ? edited : knowing(edited, part.action);
     },
     strand,
@@ -55,7 +68,9 @@ function inOrder(mark: DossierMark): DossierMark {
 }
 
 export const deleteMark = (captureId: string, key: string): void =>
-  change('delete mark', (dossier) => withMarks(dossier, captureId, (marks) => marks.filter((mark) => mark.key !== key)));
+  change('delete mark', (dossier) =>
+    withMarks(dossier, captureId, (marks) => marks.filter((mark) => mark.key !== key)),
+  );
 
 export const addAction = (action: string): void => change('new action', (dossier) => knowing(dossier, action));
 
@@ -77,12 +92,19 @@ export function deleteAction(action: string): void {
   change('delete action', (dossier) => ({
     ...dossier,
     actions: dossier.actions.filter((other) => other !== action),
-    captures: dossier.captures.map((capture) => ({ ...capture, marks: capture.marks.filter((mark) => mark.action !== action) })),
+    captures: dossier.captures.map((capture) => ({
+      ...capture,
+      marks: capture.marks.filter((mark) => mark.action !== action),
+    })),
   }));
 }
 
 export const setOffset = (captureId: string, offset: 'auto' | number): void =>
-  change('set clock offset', (dossier) => withCapture(dossier, captureId, (capture) => ({ ...capture, markOffset: offset })), `offset-${captureId}`);
+  change(
+    'set clock offset',
+    (dossier) => withCapture(dossier, captureId, (capture) => ({ ...capture, markOffset: offset })),
+    `offset-${captureId}`,
+  );
 
 /** The capture that takes marks by this machine's clock: the open one if it has no recording, else a new one. Returns its id. */
 export function unrecordedCapture(): string {
@@ -127,4 +149,5 @@ export function importMarks(captureId: string, name: string, file: MarkFile): st
   });
   return null;
 }
-const baseWords = (base: MarkFile['timeBase']): string => (base === 'epoch' ? 'from 1970' : 'from the start of the capture');
+const baseWords = (base: MarkFile['timeBase']): string =>
+  base === 'epoch' ? 'from 1970' : 'from the start of the capture';

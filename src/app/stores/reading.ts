@@ -6,10 +6,11 @@ import type { ReadingProgress } from '../../frames/reading-types.ts';
 import type { CaptureSummary } from '../../jobs/engine-types.ts';
 import type { DossierCapture } from '../../jobs/dossier.ts';
 import { Cancelled } from '../../kit/control.ts';
+import type { Problem } from '../../kit/outcome.ts';
 import { createEngine, sourceOf } from '../engines.ts';
 import { blankCapture, findOpen, useCaptures, type OpenCapture, type OpenFile } from './captures.ts';
 import { freeCaptureId, newCapture, useDossier, withCapture } from './dossier.ts';
-import { forgetFilesExcept, keepFile, keptFile } from './storage.ts';
+import { fileKey, forgetFilesExcept, keepFile, keptFile } from './storage.ts';
 import { useView } from './view.ts';
 
 const stops = new Map<string, AbortController>();
@@ -42,7 +43,8 @@ async function readNow(id: string, stopping: AbortController): Promise<void> {
     const lastsMs = performance.now() - startedAtMs;
     if (stopping.signal.aborted) throw new Cancelled();
     if (!outcome.ok) return patch(id, { phase: 'failed', problems: outcome.problems, lastsMs });
-    accept(id, outcome.value, entry);
+    const other = accept(id, outcome.value, entry);
+    if (other) return patch(id, { phase: 'failed', problems: [other], lastsMs });
     patch(id, {
       phase: 'ready',
       summary: outcome.value,
@@ -69,22 +71,38 @@ function noteProgress(id: string, progress: ReadingProgress): void {
   useCaptures.getState().patch(id, { progress, lastsMs, firstIdentifierMs, steps: [...capture.steps, step] });
 }
 
-/** Notes the digests; a file that was handed over again must be the one the dossier speaks of. */
-function accept(id: string, summary: CaptureSummary, entry: DossierCapture): void {
-  const files = summary.files.map((file, place) => ({
-    ...entry.files[place],
-    name: file.name,
-    bytes: file.bytes,
-    sha256: file.sha256,
-  }));
-  const same = JSON.stringify(files) === JSON.stringify(entry.files);
-  if (!same) useDossier.getState().note((dossier) => withCapture(dossier, id, (capture) => ({ ...capture, files })));
+/** Notes the digests. A file that was handed over again must be the one the dossier speaks of: else what is wrong. */
+function accept(id: string, summary: CaptureSummary, entry: DossierCapture): Problem | null {
+  const other = summary.files.find(
+    ({ sha256 }, place) => entry.files[place]?.sha256 && entry.files[place]?.sha256 !== sha256,
+  );
+  if (other)
+    return {
+      code: 'other-file',
+      message: `this is not the file that the dossier was made from: its digest differs, though name and size agree`,
+      advice: 'Choose the original, or add this one as a capture of its own.',
+      place: { file: other.name },
+    };
+  const files = summary.files.map(({ name, bytes, sha256 }, place) => ({ ...entry.files[place], name, bytes, sha256 }));
+  if (JSON.stringify(files) !== JSON.stringify(entry.files))
+    useDossier.getState().note((dossier) => withCapture(dossier, id, (capture) => ({ ...capture, files })));
+  return null;
+}
+
+/** Files that are in use, by name and size, where the browser's storage has no room or has not been asked yet. */
+const held = new Map<string, OpenFile>();
+export function holdFile(file: OpenFile): void {
+  held.set(fileKey(file.name, file.blob.size), file);
 }
 
 async function keepAll(id: string, files: readonly OpenFile[]): Promise<void> {
-  const kept = await Promise.all(files.map(({ name, blob }, place) => keepFile(id, place, { name, blob })));
+  files.forEach(holdFile);
+  const kept = await Promise.all(files.map(({ name, blob }) => keepFile({ name, blob })));
   if (kept.includes(false)) useCaptures.getState().patch(id, { kept: false });
 }
+
+const describe = (files: readonly { readonly name: string; readonly bytes: number }[]): string =>
+  files.map(({ name, bytes }) => fileKey(name, bytes)).join('\n');
 
 const withoutEnding = (name: string): string =>
   name.replace(/\.(gz|log|txt|csv|asc|pcap|pcapng|dat)$/i, '').replace(/\.(log|txt|csv)$/i, '');
@@ -106,7 +124,7 @@ export function openFiles(files: readonly OpenFile[], title?: string, role?: str
     ...(bus ? { bus } : {}),
   }));
   change('add capture', (old) => ({ ...old, captures: [...old.captures, { ...entry, files: described }] }));
-  useCaptures.getState().put({ ...blankCapture(id, 'waiting'), files });
+  useCaptures.getState().put({ ...blankCapture(id, 'waiting'), files, described: describe(described) });
   useView.getState().openCapture(id);
   void keepAll(id, files);
   read(id);
@@ -124,7 +142,8 @@ export function addFiles(id: string, files: readonly OpenFile[]): void {
     .change('add files', (old) =>
       withCapture(old, id, (entry) => ({ ...entry, files: [...entry.files, ...described] })),
     );
-  useCaptures.getState().patch(id, { files: all });
+  const bytesOf = all.map(({ name, blob }) => ({ name, bytes: blob.size }));
+  useCaptures.getState().patch(id, { files: all, described: describe(bytesOf) });
   void keepAll(id, all);
   useView.getState().openCapture(id);
   read(id);
@@ -172,10 +191,12 @@ export const setTitle = (id: string, title: string): void =>
     .getState()
     .change('rename capture', (old) => withCapture(old, id, (entry) => ({ ...entry, title })), `title-${id}`);
 
-/** Captures that entered the dossier (by opening one, by undo) are opened; those that left it are closed. */
+/** Captures that entered the dossier (by opening one, by undo) are opened; those that left it, or changed files, are closed. */
 async function follow(entries: readonly DossierCapture[]): Promise<void> {
   const { open, put, drop } = useCaptures.getState();
-  for (const gone of open.filter(({ id }) => !entries.some((entry) => entry.id === id))) {
+  const stays = (old: OpenCapture): boolean =>
+    entries.some((entry) => entry.id === old.id && describe(entry.files) === old.described);
+  for (const gone of open.filter((old) => !stays(old))) {
     stops.get(gone.id)?.abort();
     await gone.engine?.close();
     drop(gone.id);
@@ -185,16 +206,18 @@ async function follow(entries: readonly DossierCapture[]): Promise<void> {
   if (!entries.some(({ id }) => id === view.captureId)) view.openCapture(entries[0]?.id ?? null);
 }
 
+async function findFile(name: string, size: number): Promise<OpenFile | undefined> {
+  return held.get(fileKey(name, size)) ?? (await keptFile(name, size).catch(() => undefined));
+}
+
 async function reopen(entry: DossierCapture, put: (capture: OpenCapture) => void): Promise<void> {
-  if (entry.files.length === 0) return put(blankCapture(entry.id, 'unrecorded'));
-  put(blankCapture(entry.id, 'waiting'));
-  const kept = await Promise.all(entry.files.map((_, place) => keptFile(entry.id, place).catch(() => undefined)));
-  const files = kept.flatMap((file, place) => {
-    const described = entry.files[place];
-    return file && described && file.blob.size === described.bytes
-      ? [{ name: file.name, blob: file.blob, bus: described.bus }]
-      : [];
-  });
+  const described = describe(entry.files);
+  put({ ...blankCapture(entry.id, entry.files.length ? 'waiting' : 'unrecorded'), described });
+  if (!entry.files.length) return;
+  const found = await Promise.all(entry.files.map(({ name, bytes }) => findFile(name, bytes)));
+  const files = found.flatMap((file, place) =>
+    file ? [{ name: file.name, blob: file.blob, bus: entry.files[place]?.bus }] : [],
+  );
   const complete = files.length === entry.files.length;
   useCaptures.getState().patch(entry.id, complete ? { files } : { phase: 'missing' });
   if (complete) read(entry.id);
@@ -213,9 +236,10 @@ export async function followDossier(): Promise<void> {
   void forgetFilesExcept(remembered());
 }
 
-/** Every capture that undo could bring back needs its files. */
+/** The files of every capture that undo could bring back. */
 function remembered(): ReadonlySet<string> {
   const { dossier, past, future } = useDossier.getState();
   const all = [dossier, ...past.map(({ before }) => before), ...future.map(({ before }) => before)];
-  return new Set(all.flatMap(({ captures }) => captures.map(({ id }) => id)));
+  const files = all.flatMap(({ captures }) => captures.flatMap((capture) => capture.files));
+  return new Set(files.map(({ name, bytes }) => fileKey(name, bytes)));
 }

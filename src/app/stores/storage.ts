@@ -40,27 +40,26 @@ export async function keepDossier(json: unknown, savedAt: number): Promise<void>
 export const keptDossier = async (): Promise<{ json: unknown; savedAt: number } | undefined> =>
   (await database()).get('dossier', 'current');
 
-const fileKey = (captureId: string, place: number): string => `${captureId}/${place}`;
+/** Files are known by name and size, so that they outlive the capture that was made from them; the digest is checked after reading. */
+export const fileKey = (name: string, size: number): string => `${name}|${size}`;
 
 /** False where the browser has no room for it: the person is then told to keep the file at hand. */
-export async function keepFile(captureId: string, place: number, file: KeptFile): Promise<boolean> {
+export async function keepFile(file: KeptFile): Promise<boolean> {
   try {
-    await (await database()).put('files', file, fileKey(captureId, place));
+    await (await database()).put('files', file, fileKey(file.name, file.blob.size));
     return true;
   } catch {
     return false;
   }
 }
-export const keptFile = async (captureId: string, place: number): Promise<KeptFile | undefined> =>
-  (await database()).get('files', fileKey(captureId, place));
+export const keptFile = async (name: string, size: number): Promise<KeptFile | undefined> =>
+  (await database()).get('files', fileKey(name, size));
 
-/** Lets go of every kept file whose capture is not in `captureIds`. */
-export async function forgetFilesExcept(captureIds: ReadonlySet<string>): Promise<void> {
+/** Lets go of every kept file whose key is not in `keys`. */
+export async function forgetFilesExcept(keys: ReadonlySet<string>): Promise<void> {
   const db = await database();
-  const keys = await db.getAllKeys('files');
-  await Promise.all(
-    keys.filter((key) => !captureIds.has(key.slice(0, key.lastIndexOf('/')))).map((key) => db.delete('files', key)),
-  );
+  const kept = await db.getAllKeys('files');
+  await Promise.all(kept.filter((key) => !keys.has(key)).map((key) => db.delete('files', key)));
 }
 
 export async function keptFinding(key: string): Promise<unknown> {

@@ -9,9 +9,17 @@ export function BitRateField({ bus, fd }: { bus: string; fd: boolean }): ReactNo
   const rate = useDossier(({ dossier }) => dossier.rates[bus]);
   return (
     <>
-      <Kilobits label={`Bit rate of ${bus}, kbit/s`} value={rate?.bitrate ?? null} onTake={(bitrate) => setRate(bus, { bitrate })} />
+      <Kilobits
+        label={`Bit rate of ${bus}, kbit/s`}
+        value={rate?.bitrate ?? null}
+        onTake={(bitrate) => setRate(bus, { bitrate })}
+      />
       {fd && rate && (
-        <Kilobits label={`Data bit rate of ${bus}, kbit/s`} value={rate.dataBitrate} onTake={(dataBitrate) => setRate(bus, { dataBitrate })} />
+        <Kilobits
+          label={`Data bit rate of ${bus}, kbit/s`}
+          value={rate.dataBitrate}
+          onTake={(dataBitrate) => setRate(bus, { dataBitrate })}
+        />
       )}
       <span className="tiny dim">kbit/s</span>
     </>

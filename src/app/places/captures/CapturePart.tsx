@@ -15,14 +15,22 @@ export function CapturePart({ current, survey }: { current: CurrentCapture; surv
     <section>
       {summary && (
         <>
-          <p><span className="figure">{count(summary.frames)} frames</span> <span className="dim">in {duration(summary.durationS)}</span></p>
+          <p>
+            <span className="figure">{count(summary.frames)} frames</span>{' '}
+            <span className="dim">in {duration(summary.durationS)}</span>
+          </p>
           <p className="dim small">
-            {plural(summary.streams.length, 'identifier')} on {plural(summary.buses.length, 'bus', 'buses')}, read in {duration(open.lastsMs / 1000)}.{' '}
-            {survey?.capture.clock.verdict}
+            {plural(summary.streams.length, 'identifier')} on {plural(summary.buses.length, 'bus', 'buses')}, read in{' '}
+            {duration(open.lastsMs / 1000)}. {survey?.capture.clock.verdict}
           </p>
         </>
       )}
-      {!open.kept && <p className="small" role="alert">This browser has no room to keep the file: after a reload it has to be handed over again. What you decide is kept.</p>}
+      {!open.kept && (
+        <p className="small" role="alert">
+          This browser has no room to keep the file: after a reload it has to be handed over again. What you decide is
+          kept.
+        </p>
+      )}
       <div className="two-fields">
         <label className="labelled">
           Title
@@ -30,15 +38,26 @@ export function CapturePart({ current, survey }: { current: CurrentCapture; surv
         </label>
         <label className="labelled">
           Role
-          <input className="field" list="capture-roles" value={entry.role} onChange={(event) => setRole(entry.id, event.target.value)} />
+          <input
+            className="field"
+            list="capture-roles"
+            value={entry.role}
+            onChange={(event) => setRole(entry.id, event.target.value)}
+          />
         </label>
         <datalist id="capture-roles">
-          {ROLES.map((role) => <option key={role} value={role} />)}
+          {ROLES.map((role) => (
+            <option key={role} value={role} />
+          ))}
         </datalist>
       </div>
       <p className="line-of" style={{ marginTop: 8 }}>
-        <button type="button" className="button" onClick={() => void pickMore(entry.id)}>Add files to it</button>
-        <button type="button" className="button" onClick={() => removeCapture(entry.id)}>Remove</button>
+        <button type="button" className="button" onClick={() => void pickMore(entry.id)}>
+          Add files to it
+        </button>
+        <button type="button" className="button" onClick={() => removeCapture(entry.id)}>
+          Remove
+        </button>
       </p>
     </section>
   );
@@ -46,5 +65,9 @@ export function CapturePart({ current, survey }: { current: CurrentCapture; surv
 
 async function pickMore(id: string): Promise<void> {
   const files = await pickFiles('', true);
-  if (files.length) addFiles(id, files.map((file) => ({ name: file.name, blob: file })));
+  if (files.length)
+    addFiles(
+      id,
+      files.map((file) => ({ name: file.name, blob: file })),
+    );
 }

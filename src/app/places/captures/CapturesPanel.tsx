@@ -16,7 +16,13 @@ import { Walk } from './Walk.tsx';
 export function CapturesPanel(): ReactNode {
   const current = useCurrentCapture();
   const survey = useSurvey().value;
-  if (!current) return (<><Walk /><RecordingCautions /></>);
+  if (!current)
+    return (
+      <>
+        <Walk />
+        <RecordingCautions />
+      </>
+    );
   const { open } = current;
   const files = open.summary?.files ?? [];
   return (
@@ -45,9 +51,19 @@ function SelectedPart({ survey }: { survey: Survey | null }): ReactNode {
   if (!frame) return null;
   return (
     <section>
-      <h3><span className="mono">{displayId(stream.id, stream.extended)}</span> <small>{stream.bus}{stream.direction === 'sent' ? ', sent by the logger itself' : ''}</small></h3>
+      <h3>
+        <span className="mono">{displayId(stream.id, stream.extended)}</span>{' '}
+        <small>
+          {stream.bus}
+          {stream.direction === 'sent' ? ', sent by the logger itself' : ''}
+        </small>
+      </h3>
       <ThreadFacts frame={frame} />
-      <p style={{ marginTop: 8 }}><button type="button" className="button" onClick={() => useView.getState().go('payloads')}>See its payload <kbd>Enter</kbd></button></p>
+      <p style={{ marginTop: 8 }}>
+        <button type="button" className="button" onClick={() => useView.getState().go('payloads')}>
+          See its payload <kbd>Enter</kbd>
+        </button>
+      </p>
     </section>
   );
 }
@@ -57,15 +73,25 @@ function GapsPart({ survey }: { survey: Survey | null }): ReactNode {
   if (!gaps.length) return null;
   return (
     <section>
-      <h3>Silences <small>of a whole bus</small></h3>
+      <h3>
+        Silences <small>of a whole bus</small>
+      </h3>
       <table className="list" aria-label="Silences">
-        <thead><tr><th>bus</th><th className="right">from</th><th className="right">lasts</th></tr></thead>
+        <thead>
+          <tr>
+            <th>bus</th>
+            <th className="right">from</th>
+            <th className="right">lasts</th>
+          </tr>
+        </thead>
         <tbody>
           {gaps.slice(0, 12).map((gap) => (
             <tr key={`${gap.bus}${gap.fromS}`}>
               <td>{gap.bus}</td>
               <td className="right">
-                <button type="button" className="button plain small" onClick={() => show(gap.fromS)}>{clock(gap.fromS, 1)}</button>
+                <button type="button" className="button plain small" onClick={() => show(gap.fromS)}>
+                  {clock(gap.fromS, 1)}
+                </button>
               </td>
               <td className="right">{duration(gap.toS - gap.fromS)}</td>
             </tr>

@@ -54,8 +54,14 @@ export function CapturesControls(): ReactNode {
   const reading = useCaptures(({ open }) => open.some(({ phase }) => phase === 'reading'));
   return (
     <>
-      <button type="button" className="button" onClick={() => void pickAndTake(null)}>Add files <kbd>A</kbd></button>
-      {reading && <button type="button" className="button" onClick={stopAll}>Stop reading <kbd>Esc</kbd></button>}
+      <button type="button" className="button" onClick={() => void pickAndTake(null)}>
+        Add files <kbd>A</kbd>
+      </button>
+      {reading && (
+        <button type="button" className="button" onClick={stopAll}>
+          Stop reading <kbd>Esc</kbd>
+        </button>
+      )}
     </>
   );
 }

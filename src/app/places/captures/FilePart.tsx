@@ -7,17 +7,22 @@ import { Problems } from './ReadingPart.tsx';
 export function FilePart({ file, onColumns }: { file: FileReport; onColumns: (() => void) | null }): ReactNode {
   return (
     <section>
-      <h3>How it was read <small>{file.name}</small></h3>
+      <h3>
+        How it was read <small>{file.name}</small>
+      </h3>
       <p className="small">{file.why}</p>
       <p className="small dim">
-        {plural(file.lines, 'line')}: {count(file.accepted)} taken, {count(file.rejected)} rejected, {count(file.passedOver)} passed over (blank, headings, comments).
+        {plural(file.lines, 'line')}: {count(file.accepted)} taken, {count(file.rejected)} rejected,{' '}
+        {count(file.passedOver)} passed over (blank, headings, comments).
         {file.outOfOrder ? ` ${count(file.outOfOrder)} stamps ran back and were put in order.` : ''}
       </p>
       <Problems problems={file.warnings} />
       <ClockEvents file={file} />
       {onColumns && (
         <p style={{ marginTop: 8 }}>
-          <button type="button" className="button" onClick={onColumns}>Which column is which?</button>
+          <button type="button" className="button" onClick={onColumns}>
+            Which column is which?
+          </button>
         </p>
       )}
     </section>
@@ -46,15 +51,24 @@ export function RejectedPart({ file }: { file: FileReport }): ReactNode {
   const shown = all ? file.rejects : file.rejects.slice(0, FIRST_SHOWN);
   return (
     <section>
-      <h3>{plural(file.rejected, 'line')} rejected <small>of {count(file.lines)}</small></h3>
+      <h3>
+        {plural(file.rejected, 'line')} rejected <small>of {count(file.lines)}</small>
+      </h3>
       <table className="list" aria-label={`Rejected lines of ${file.name}`}>
         <thead>
-          <tr><th className="right" style={{ paddingRight: 12, width: 72 }}>line</th><th>why</th></tr>
+          <tr>
+            <th className="right" style={{ paddingRight: 12, width: 72 }}>
+              line
+            </th>
+            <th>why</th>
+          </tr>
         </thead>
         <tbody>
           {shown.map((reject) => (
             <tr key={reject.line}>
-              <td className="right mono" style={{ paddingRight: 12 }}>{count(reject.line)}</td>
+              <td className="right mono" style={{ paddingRight: 12 }}>
+                {count(reject.line)}
+              </td>
               <td>
                 {reject.reason}
                 {all && <span className="mono dim reject-text">{reject.text}</span>}
@@ -64,11 +78,14 @@ export function RejectedPart({ file }: { file: FileReport }): ReactNode {
         </tbody>
       </table>
       <p className="small dim" style={{ marginTop: 6 }}>
-        {file.rejectReasons.map(({ reason, count: n }) => `${count(n)} × ${reason}`).join('; ')}. Nothing is dropped in silence.
+        {file.rejectReasons.map(({ reason, count: n }) => `${count(n)} × ${reason}`).join('; ')}. Nothing is dropped in
+        silence.
       </p>
       <p style={{ marginTop: 8 }}>
         <button type="button" className="button" aria-expanded={all} onClick={() => setAll(!all)}>
-          {all ? 'Show fewer' : `Show ${file.rejected > file.rejects.length ? `the first ${file.rejects.length}` : 'them'} with their text`}
+          {all
+            ? 'Show fewer'
+            : `Show ${file.rejected > file.rejects.length ? `the first ${file.rejects.length}` : 'them'} with their text`}
         </button>
       </p>
     </section>

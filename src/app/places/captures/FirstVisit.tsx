@@ -17,13 +17,21 @@ export function FirstVisit(): ReactNode {
     <TimeSheet className="first-visit">
       <Row label={<span className="tiny dimmer">{ROWS[0]}</span>}>
         <div className="need">
-          <p className="lead">Drop a recording of the bus anywhere on this window: log lines, screen lines, CSV, pcap, also gzip-compressed.</p>
+          <p className="lead">
+            Drop a recording of the bus anywhere on this window: log lines, screen lines, CSV, pcap, also
+            gzip-compressed.
+          </p>
           <p className="line-of">
-            <button type="button" className="button go" onClick={() => void pickAndTake(null)}>Choose files <kbd>A</kbd></button>
-            <button type="button" className="button" disabled={state.busy} onClick={() => void demo()}>Open the demo dossier</button>
+            <button type="button" className="button go" onClick={() => void pickAndTake(null)}>
+              Choose files <kbd>A</kbd>
+            </button>
+            <button type="button" className="button" disabled={state.busy} onClick={() => void demo()}>
+              Open the demo dossier
+            </button>
           </p>
           <p className="small dim" role="status">
-            {state.words || 'The demo is an invented post van: two drives, one recording with a module unplugged, marks and meter readings. Nothing you open leaves this machine.'}
+            {state.words ||
+              'The demo is an invented post van: two drives, one recording with a module unplugged, marks and meter readings. Nothing you open leaves this machine.'}
           </p>
         </div>
       </Row>

@@ -69,9 +69,14 @@ function LaneBar({ entry, open }: { entry: DossierCapture; open: OpenCapture }):
   const solid = open.phase === 'ready' ? right - left : open.phase === 'reading' ? scale.width * share : 0;
   const words = open.phase === 'reading' ? `${percent(share)} read` : PHASE_WORDS[open.phase];
   return (
-    <div className={`lane-bar ${open.phase} ${here ? 'here' : ''}`} style={{ left, width: open.phase === 'ready' ? right - left : '100%' }}>
+    <div
+      className={`lane-bar ${open.phase} ${here ? 'here' : ''}`}
+      style={{ left, width: open.phase === 'ready' ? right - left : '100%' }}
+    >
       <span className="lane-fill" style={{ width: solid }} />
-      <span className="lane-role" style={{ color: solid > 60 ? undefined : 'var(--ink-2)' }}>{entry.role}</span>
+      <span className="lane-role" style={{ color: solid > 60 ? undefined : 'var(--ink-2)' }}>
+        {entry.role}
+      </span>
       {words && <span className="lane-words">{words}</span>}
     </div>
   );

@@ -18,14 +18,23 @@ export function LoadRows(): ReactNode {
   const { window, timeWidth } = useView();
   const survey = useSurvey().value;
   const columns = Math.max(1, Math.floor(timeWidth));
-  const key = ready && timeWidth ? `${ready.identity}/load/${window.fromS}/${window.toS}/${columns}/${JSON.stringify(rates)}` : null;
+  const key =
+    ready && timeWidth
+      ? `${ready.identity}/load/${window.fromS}/${window.toS}/${columns}/${JSON.stringify(rates)}`
+      : null;
   const load = useQuestion<LoadPicture>(key, () =>
     (ready as NonNullable<typeof ready>).engine.load({ ...window, columns }, rates),
   );
   if (!load.value) return null;
   const { buses, window: drawn } = load.value;
   return buses.map((bus) => (
-    <LoadRow key={bus.name} bus={bus} drawn={drawn} survey={survey?.buses.find(({ name }) => name === bus.name)} fd={hasFd(survey, bus.name)} />
+    <LoadRow
+      key={bus.name}
+      bus={bus}
+      drawn={drawn}
+      survey={survey?.buses.find(({ name }) => name === bus.name)}
+      fd={hasFd(survey, bus.name)}
+    />
   ));
 }
 
@@ -43,7 +52,10 @@ function LoadRow({ bus, drawn, survey, fd }: LoadRowProps): ReactNode {
   const window = useView((view) => view.window);
   const peak = bus.values.reduce((most, v) => (v > most ? v : most), 0);
   const most = axisMost(survey?.peakLoad && bus.measure === 'load' ? survey.peakLoad : peak, bus.measure);
-  const scene = useMemo(() => loadScene(bus, drawn, { most, gaps: survey?.gaps ?? [] }, window), [bus, drawn, most, survey, window]);
+  const scene = useMemo(
+    () => loadScene(bus, drawn, { most, gaps: survey?.gaps ?? [] }, window),
+    [bus, drawn, most, survey, window],
+  );
   const words = loadWords(survey, bus.measure);
   const half = bus.measure === 'load' ? percent(most / 2) : `${count(most / 2)}/s`;
   return (
@@ -56,8 +68,12 @@ function LoadRow({ bus, drawn, survey, fd }: LoadRowProps): ReactNode {
             <BitRateField bus={bus.name} fd={fd} />
           </div>
           <p className="tiny dim">{words}</p>
-          <span className="axis" style={{ top: LOAD_HEIGHT / 2 - 8 }}>{half}</span>
-          <span className="axis" style={{ top: LOAD_HEIGHT - 16 }}>0</span>
+          <span className="axis" style={{ top: LOAD_HEIGHT / 2 - 8 }}>
+            {half}
+          </span>
+          <span className="axis" style={{ top: LOAD_HEIGHT - 16 }}>
+            0
+          </span>
         </div>
       }
     >

@@ -24,23 +24,41 @@ function Progress({ open }: { open: OpenCapture }): ReactNode {
     <section>
       <p className="line-of" style={{ alignItems: 'baseline' }}>
         <span className="huge">{percent(share)}</span>
-        <span className="dim">{leftS === null ? 'starting' : leftS < 1 ? 'less than 1 s left' : `about ${duration(Math.ceil(leftS))} left`}</span>
+        <span className="dim">
+          {leftS === null ? 'starting' : leftS < 1 ? 'less than 1 s left' : `about ${duration(Math.ceil(leftS))} left`}
+        </span>
       </p>
-      <div className="progress" role="progressbar" aria-label="Reading" aria-valuemin={0} aria-valuemax={100} aria-valuenow={Math.round(share * 100)}>
+      <div
+        className="progress"
+        role="progressbar"
+        aria-label="Reading"
+        aria-valuemin={0}
+        aria-valuemax={100}
+        aria-valuenow={Math.round(share * 100)}
+      >
         <span style={{ width: `${share * 100}%` }} />
       </div>
       {progress && (
         <>
-          <p>{count(progress.frames)} frames from {bytes(progress.bytesRead)} of {bytes(progress.bytesTotal)}{perSecond ? `, at ${bytes(perSecond)}/s` : ''}</p>
+          <p>
+            {count(progress.frames)} frames from {bytes(progress.bytesRead)} of {bytes(progress.bytesTotal)}
+            {perSecond ? `, at ${bytes(perSecond)}/s` : ''}
+          </p>
           <p className="dim">
-            {open.firstIdentifierMs === null ? 'No identifier yet.' : `First identifiers after ${duration(open.firstIdentifierMs / 1000)}; ${count(progress.streams.length)} so far.`}{' '}
+            {open.firstIdentifierMs === null
+              ? 'No identifier yet.'
+              : `First identifiers after ${duration(open.firstIdentifierMs / 1000)}; ${count(progress.streams.length)} so far.`}{' '}
             {progress.rejected ? `${plural(progress.rejected, 'line')} rejected so far.` : ''}
           </p>
-          <p className="inferred dim small" style={{ marginTop: 8 }}>The picture grows from left to right. You can leave this place; reading goes on.</p>
+          <p className="inferred dim small" style={{ marginTop: 8 }}>
+            The picture grows from left to right. You can leave this place; reading goes on.
+          </p>
         </>
       )}
       <p style={{ marginTop: 12 }}>
-        <button type="button" className="button" onClick={() => stopReading(open.id)}>Stop reading <kbd>Esc</kbd></button>
+        <button type="button" className="button" onClick={() => stopReading(open.id)}>
+          Stop reading <kbd>Esc</kbd>
+        </button>
       </p>
     </section>
   );
@@ -58,10 +76,14 @@ export function FailSign(): ReactNode {
 function Failed({ open }: { open: OpenCapture }): ReactNode {
   return (
     <section>
-      <h3 className="line-of"><FailSign /> Not read</h3>
+      <h3 className="line-of">
+        <FailSign /> Not read
+      </h3>
       <Problems problems={open.problems} />
       <p className="line-of" style={{ marginTop: 12 }}>
-        <button type="button" className="button" onClick={() => resumeReading(open.id)}>Read it again</button>
+        <button type="button" className="button" onClick={() => resumeReading(open.id)}>
+          Read it again
+        </button>
       </p>
     </section>
   );
@@ -87,13 +109,23 @@ const handOver = async (current: CurrentCapture): Promise<void> => {
 function Waiting({ current }: { current: CurrentCapture }): ReactNode {
   const { entry, open } = current;
   const names = entry.files.map(({ name, bytes: size }) => `${name} (${bytes(size)})`).join(', ');
-  if (open.phase === 'waiting') return <section><h3>Waits for its turn</h3><p className="dim">Another capture is being read first.</p></section>;
+  if (open.phase === 'waiting')
+    return (
+      <section>
+        <h3>Waits for its turn</h3>
+        <p className="dim">Another capture is being read first.</p>
+      </section>
+    );
   if (open.phase === 'stopped')
     return (
       <section>
         <h3>Stopped</h3>
         <p className="dim">Nothing made by hand is lost. Reading starts again from the beginning.</p>
-        <p style={{ marginTop: 12 }}><button type="button" className="button go" onClick={() => resumeReading(open.id)}>Read it</button></p>
+        <p style={{ marginTop: 12 }}>
+          <button type="button" className="button go" onClick={() => resumeReading(open.id)}>
+            Read it
+          </button>
+        </p>
       </section>
     );
   const unrecorded = open.phase === 'unrecorded';
@@ -105,7 +137,11 @@ function Waiting({ current }: { current: CurrentCapture }): ReactNode {
           ? `${plural(entry.marks.length, 'mark')} wait for the recording that was made at the same time.`
           : `The dossier was made from ${names}. Hand it over again: it is known by its digest. What you decided is all here.`}
       </p>
-      <p style={{ marginTop: 12 }}><button type="button" className="button go" onClick={() => void handOver(current)}>{unrecorded ? 'Add its files' : 'Choose the file'}</button></p>
+      <p style={{ marginTop: 12 }}>
+        <button type="button" className="button go" onClick={() => void handOver(current)}>
+          {unrecorded ? 'Add its files' : 'Choose the file'}
+        </button>
+      </p>
     </section>
   );
 }

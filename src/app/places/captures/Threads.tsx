@@ -29,7 +29,10 @@ function GrowingThreads(): ReactNode {
   const open = useCurrentCapture()?.open;
   const window = useView((view) => view.window);
   const { progress, steps } = open ?? { progress: null, steps: [] };
-  const scene = useMemo(() => (progress ? growingScene(progress, steps, window) : () => undefined), [progress, steps, window]);
+  const scene = useMemo(
+    () => (progress ? growingScene(progress, steps, window) : () => undefined),
+    [progress, steps, window],
+  );
   if (!progress) return null;
   return (
     <Row
@@ -44,12 +47,21 @@ function GrowingThreads(): ReactNode {
         </ul>
       }
     >
-      <Picture label="Identifiers as they are read" height={Math.max(60, progress.streams.length * THREAD_PITCH)} scene={scene} />
+      <Picture
+        label="Identifiers as they are read"
+        height={Math.max(60, progress.streams.length * THREAD_PITCH)}
+        scene={scene}
+      />
     </Row>
   );
 }
 
-const keyOf = (frame: SurveyFrame): StreamKey => ({ bus: frame.bus, id: Number(frame.id), extended: frame.extended, direction: frame.direction });
+const keyOf = (frame: SurveyFrame): StreamKey => ({
+  bus: frame.bus,
+  id: Number(frame.id),
+  extended: frame.extended,
+  direction: frame.direction,
+});
 const inOrder = (survey: Survey): readonly SurveyFrame[] => [...survey.frames].sort((a, b) => a.firstS - b.firstS);
 
 function SurveyThreads(): ReactNode {
@@ -68,7 +80,12 @@ function SurveyThreads(): ReactNode {
   if (!frames.length) return survey.slot?.state === 'failed' ? <p className="past-gutter">{survey.slot.note}</p> : null;
   return (
     <Row label={<ThreadList frames={frames} selected={selected} several={(survey.value?.buses.length ?? 0) > 1} />}>
-      <Picture label="How much each identifier moves over time" height={frames.length * THREAD_PITCH} scene={scene} table={<SurveyTable frames={frames} />} />
+      <Picture
+        label="How much each identifier moves over time"
+        height={frames.length * THREAD_PITCH}
+        scene={scene}
+        table={<SurveyTable frames={frames} />}
+      />
     </Row>
   );
 }
@@ -97,7 +114,12 @@ function ThreadList({ frames, selected, several }: ThreadListProps): ReactNode {
     list.current?.children[index]?.scrollIntoView({ block: 'nearest' });
   };
   const onKeyDown = (event: KeyboardEvent): void => {
-    const moves: Record<string, number> = { ArrowUp: Math.max(0, at - 1), ArrowDown: Math.min(frames.length - 1, at + 1), Home: 0, End: frames.length - 1 };
+    const moves: Record<string, number> = {
+      ArrowUp: Math.max(0, at - 1),
+      ArrowDown: Math.min(frames.length - 1, at + 1),
+      Home: 0,
+      End: frames.length - 1,
+    };
     const to = moves[event.key];
     if (to !== undefined) choose(to);
     else if (event.key === 'Enter' && at >= 0) useView.getState().go('payloads');
@@ -146,14 +168,25 @@ function SurveyTable({ frames }: { frames: readonly SurveyFrame[] }): ReactNode 
       <caption>Survey of the capture</caption>
       <thead>
         <tr>
-          <th>bus</th><th>identifier</th><th>frames</th><th>bytes</th><th>timing</th><th>jitter</th><th>first, s</th><th>last, s</th><th>gaps</th>
+          <th>bus</th>
+          <th>identifier</th>
+          <th>frames</th>
+          <th>bytes</th>
+          <th>timing</th>
+          <th>jitter</th>
+          <th>first, s</th>
+          <th>last, s</th>
+          <th>gaps</th>
         </tr>
       </thead>
       <tbody>
         {frames.map((frame) => (
           <tr key={streamName(keyOf(frame))}>
             <td>{frame.bus}</td>
-            <td>{displayId(Number(frame.id), frame.extended)}{frame.direction === 'sent' ? ', sent by the logger' : ''}</td>
+            <td>
+              {displayId(Number(frame.id), frame.extended)}
+              {frame.direction === 'sent' ? ', sent by the logger' : ''}
+            </td>
             <td>{count(frame.count)}</td>
             <td>{frame.length}</td>
             <td>{timingWords(frame)}</td>
@@ -174,11 +207,34 @@ export function ThreadFacts({ frame }: { frame: SurveyFrame }): ReactNode {
   return (
     <table className="list">
       <tbody>
-        <tr><td className="dim">frames</td><td className="right">{count(frame.count)}</td></tr>
-        <tr><td className="dim">timing</td><td className="right">{timingWords(frame)}{frame.timing.jitterMs === null ? '' : `, jitter ${frame.timing.jitterMs.toFixed(2)} ms`}</td></tr>
-        <tr><td className="dim">bytes</td><td className="right">{frame.lengths.length > 1 ? lengths : frame.length}{frame.fd ? ', CAN FD' : ''}</td></tr>
-        <tr><td className="dim">different payloads</td><td className="right">{frame.distinctPayloads >= 65_536 ? '65,536 or more' : count(frame.distinctPayloads)}</td></tr>
-        <tr><td className="dim">silences</td><td className="right">{frame.gaps.length || 'none'}</td></tr>
+        <tr>
+          <td className="dim">frames</td>
+          <td className="right">{count(frame.count)}</td>
+        </tr>
+        <tr>
+          <td className="dim">timing</td>
+          <td className="right">
+            {timingWords(frame)}
+            {frame.timing.jitterMs === null ? '' : `, jitter ${frame.timing.jitterMs.toFixed(2)} ms`}
+          </td>
+        </tr>
+        <tr>
+          <td className="dim">bytes</td>
+          <td className="right">
+            {frame.lengths.length > 1 ? lengths : frame.length}
+            {frame.fd ? ', CAN FD' : ''}
+          </td>
+        </tr>
+        <tr>
+          <td className="dim">different payloads</td>
+          <td className="right">
+            {frame.distinctPayloads >= 65_536 ? '65,536 or more' : count(frame.distinctPayloads)}
+          </td>
+        </tr>
+        <tr>
+          <td className="dim">silences</td>
+          <td className="right">{frame.gaps.length || 'none'}</td>
+        </tr>
       </tbody>
     </table>
   );

@@ -12,7 +12,11 @@ const SHORTEST_S = 0.01;
 function setTrim(id: string, trim: Span | null, strand?: string): void {
   useDossier
     .getState()
-    .change('trim', (dossier) => withCapture(dossier, id, (entry): DossierCapture => ({ ...entry, trim: trim && { ...trim } })), strand);
+    .change(
+      'trim',
+      (dossier) => withCapture(dossier, id, (entry): DossierCapture => ({ ...entry, trim: trim && { ...trim } })),
+      strand,
+    );
 }
 
 export function Trim(): ReactNode {
@@ -54,14 +58,20 @@ function Handle({ id, edge, trim, lastsS }: HandleProps): ReactNode {
   if (x < -1 || x > scale.width + 1) return null;
   const move = (toS: number, strand?: string): void => {
     const bounded =
-      edge === 'fromS' ? Math.min(Math.max(0, toS), trim.toS - SHORTEST_S) : Math.max(Math.min(lastsS, toS), trim.fromS + SHORTEST_S);
+      edge === 'fromS'
+        ? Math.min(Math.max(0, toS), trim.toS - SHORTEST_S)
+        : Math.max(Math.min(lastsS, toS), trim.fromS + SHORTEST_S);
     const next = { ...trim, [edge]: bounded };
     setTrim(id, next.fromS <= 0 && next.toS >= lastsS ? null : next, strand);
   };
   const onPointerMove = (event: PointerEvent<HTMLElement>): void => {
     if (!event.currentTarget.hasPointerCapture(event.pointerId)) return;
     const box = event.currentTarget.parentElement?.getBoundingClientRect();
-    if (box) move(timeScale(useView.getState().window, box.width).at(event.clientX - box.left), `trim-${id}-${edge}-${event.pointerId}`);
+    if (box)
+      move(
+        timeScale(useView.getState().window, box.width).at(event.clientX - box.left),
+        `trim-${id}-${edge}-${event.pointerId}`,
+      );
   };
   const onKeyDown = (event: KeyboardEvent): void => {
     const step = (scale.toS - scale.fromS) / (event.shiftKey ? 10 : 100);

@@ -6,11 +6,33 @@ import { useView } from '../../stores/view.ts';
 const KEY = 'loomscribe.walk-done';
 
 const STEPS: readonly { readonly place: PlaceName; readonly title: string; readonly words: string }[] = [
-  { place: 'captures', title: 'Look at what was recorded', words: 'Each thread is one identifier. It thickens where its payload moves: the drives stand out at a glance.' },
-  { place: 'marks', title: 'Say what was done, and when', words: 'M sets a mark at the cursor, M again ends it. The run card asks for actions in the vehicle and writes the marks itself.' },
-  { place: 'payloads', title: 'See which bits answer', words: 'Choose an action; the fields that respond are listed with effect, lag and q. Three or more repetitions make it sure.' },
-  { place: 'signals', title: 'Name one, and give it a scale', words: 'N names the field that is held. Meter readings or a reference file turn raw values into units.' },
-  { place: 'handover', title: 'Save the signal map', words: 'The map is plain JSON, with the evidence for every name and what is still a guess said openly.' },
+  {
+    place: 'captures',
+    title: 'Look at what was recorded',
+    words: 'Each thread is one identifier. It thickens where its payload moves: the drives stand out at a glance.',
+  },
+  {
+    place: 'marks',
+    title: 'Say what was done, and when',
+    words:
+      'M sets a mark at the cursor, M again ends it. The run card asks for actions in the vehicle and writes the marks itself.',
+  },
+  {
+    place: 'payloads',
+    title: 'See which bits answer',
+    words:
+      'Choose an action; the fields that respond are listed with effect, lag and q. Three or more repetitions make it sure.',
+  },
+  {
+    place: 'signals',
+    title: 'Name one, and give it a scale',
+    words: 'N names the field that is held. Meter readings or a reference file turn raw values into units.',
+  },
+  {
+    place: 'handover',
+    title: 'Save the signal map',
+    words: 'The map is plain JSON, with the evidence for every name and what is still a guess said openly.',
+  },
 ];
 
 export function Walk(): ReactNode {
@@ -26,12 +48,16 @@ export function Walk(): ReactNode {
       <ol className="walk">
         {STEPS.map(({ place, title, words }) => (
           <li key={place}>
-            <button type="button" className="button plain" onClick={() => useView.getState().go(place)}>{title}</button>
+            <button type="button" className="button plain" onClick={() => useView.getState().go(place)}>
+              {title}
+            </button>
             <p className="small dim">{words}</p>
           </li>
         ))}
       </ol>
-      <button type="button" className="button" onClick={dismiss}>I know the job</button>
+      <button type="button" className="button" onClick={dismiss}>
+        I know the job
+      </button>
     </section>
   );
 }

@@ -9,5 +9,6 @@ export async function pickAndTake(captureId: string | null): Promise<void> {
 }
 
 export function stopAll(): void {
-  for (const { id, phase } of useCaptures.getState().open) if (phase === 'reading' || phase === 'waiting') stopReading(id);
+  for (const { id, phase } of useCaptures.getState().open)
+    if (phase === 'reading' || phase === 'waiting') stopReading(id);
 }

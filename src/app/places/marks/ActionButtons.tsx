@@ -14,7 +14,11 @@ export function ActionButtons({ ruler }: { ruler: RulerMarks }): ReactNode {
   const pressedAt = useRef(0);
   return (
     <section className="action-buttons" aria-label="Actions to mark">
-      <p className="small dim">{recorded ? 'Marks at the cursor; the second press ends it.' : 'Hold a button for a span, tap it for an instant.'}</p>
+      <p className="small dim">
+        {recorded
+          ? 'Marks at the cursor; the second press ends it.'
+          : 'Hold a button for a span, tap it for an instant.'}
+      </p>
       <div>
         {ruler.actions.map((action, index) => (
           <button
@@ -35,8 +39,16 @@ export function ActionButtons({ ruler }: { ruler: RulerMarks }): ReactNode {
             {action}
           </button>
         ))}
-        <button type="button" className="action-button inferred" onClick={() => document.getElementById('new-action')?.focus()}>something else</button>
-        <button type="button" className="action-button" onClick={() => useMarksPlace.getState().setRunCard('plan')}>Run card</button>
+        <button
+          type="button"
+          className="action-button inferred"
+          onClick={() => document.getElementById('new-action')?.focus()}
+        >
+          something else
+        </button>
+        <button type="button" className="action-button" onClick={() => useMarksPlace.getState().setRunCard('plan')}>
+          Run card
+        </button>
       </div>
     </section>
   );
@@ -44,5 +56,9 @@ export function ActionButtons({ ruler }: { ruler: RulerMarks }): ReactNode {
 
 function Swatch({ index }: { index: number }): ReactNode {
   const scene = useRef(swatchScene(index));
-  return <span className="swatch"><Picture label="" height={16} scene={scene.current} /></span>;
+  return (
+    <span className="swatch">
+      <Picture label="" height={16} scene={scene.current} />
+    </span>
+  );
 }

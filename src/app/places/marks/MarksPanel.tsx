@@ -22,8 +22,15 @@ export function MarksPanel(): ReactNode {
       <NewAction />
       <section>
         <h3>Run card</h3>
-        <p className="small dim">A list of actions to perform in the vehicle: cues in large words, a count-down, one key a step. It writes the marks itself, also on a phone and with no capture loaded.</p>
-        <p style={{ marginTop: 8 }}><button type="button" className="button" onClick={() => useMarksPlace.getState().setRunCard('plan')}>Open the run card <kbd>C</kbd></button></p>
+        <p className="small dim">
+          A list of actions to perform in the vehicle: cues in large words, a count-down, one key a step. It writes the
+          marks itself, also on a phone and with no capture loaded.
+        </p>
+        <p style={{ marginTop: 8 }}>
+          <button type="button" className="button" onClick={() => useMarksPlace.getState().setRunCard('plan')}>
+            Open the run card <kbd>C</kbd>
+          </button>
+        </p>
       </section>
       <MarksTable ruler={ruler} />
     </>
@@ -37,29 +44,62 @@ function MarkEditor({ mark, ruler }: { mark: DossierMark; ruler: RulerMarks }): 
   const strand = (name: string): string => `mark-${mark.key}-${name}`;
   return (
     <section>
-      <h3>This mark <small>{mark.endS === null ? 'an instant' : `lasts ${duration(mark.endS - mark.startS)}`}</small></h3>
+      <h3>
+        This mark <small>{mark.endS === null ? 'an instant' : `lasts ${duration(mark.endS - mark.startS)}`}</small>
+      </h3>
       <div className="two-fields">
-        <SecondsField id="mark-start" label="Start, s on the ruler" value={mark.startS} onTake={(s) => s !== null && editMark(captureId, mark.key, { startS: s - shiftS })} />
-        <SecondsField label="End, s (empty: an instant)" value={mark.endS} onTake={(s) => editMark(captureId, mark.key, { endS: s === null ? null : s - shiftS })} />
+        <SecondsField
+          id="mark-start"
+          label="Start, s on the ruler"
+          value={mark.startS}
+          onTake={(s) => s !== null && editMark(captureId, mark.key, { startS: s - shiftS })}
+        />
+        <SecondsField
+          label="End, s (empty: an instant)"
+          value={mark.endS}
+          onTake={(s) => editMark(captureId, mark.key, { endS: s === null ? null : s - shiftS })}
+        />
         <label className="labelled">
           Action
-          <select className="field" value={mark.action} onChange={(event) => editMark(captureId, mark.key, { action: event.target.value })}>
-            {ruler.actions.map((action) => <option key={action}>{action}</option>)}
+          <select
+            className="field"
+            value={mark.action}
+            onChange={(event) => editMark(captureId, mark.key, { action: event.target.value })}
+          >
+            {ruler.actions.map((action) => (
+              <option key={action}>{action}</option>
+            ))}
           </select>
         </label>
         <label className="labelled">
           Value
-          <input className="field" placeholder="D, 50 %, on" value={mark.value ?? ''} onChange={(event) => editMark(captureId, mark.key, { value: event.target.value || undefined }, strand('value'))} />
+          <input
+            className="field"
+            placeholder="D, 50 %, on"
+            value={mark.value ?? ''}
+            onChange={(event) =>
+              editMark(captureId, mark.key, { value: event.target.value || undefined }, strand('value'))
+            }
+          />
         </label>
       </div>
       <label className="labelled" style={{ marginTop: 8 }}>
         Note
-        <input className="field" value={mark.note ?? ''} onChange={(event) => editMark(captureId, mark.key, { note: event.target.value || undefined }, strand('note'))} />
+        <input
+          className="field"
+          value={mark.note ?? ''}
+          onChange={(event) => editMark(captureId, mark.key, { note: event.target.value || undefined }, strand('note'))}
+        />
       </label>
       <p className="line-of" style={{ marginTop: 8 }}>
-        <button type="button" className="button" onClick={removeSelected}>Delete mark <kbd>Del</kbd></button>
+        <button type="button" className="button" onClick={removeSelected}>
+          Delete mark <kbd>Del</kbd>
+        </button>
       </p>
-      <p className="small dim" style={{ marginTop: 6 }}>With the tracks in focus: <kbd>Shift ←</kbd> <kbd>→</kbd> move it, <kbd>[</kbd> <kbd>]</kbd> set start and end to the cursor.</p>
+      <p className="small dim" style={{ marginTop: 6 }}>
+        With the tracks in focus: <kbd>Shift ←</kbd> <kbd>→</kbd> move it, <kbd>[</kbd> <kbd>]</kbd> set start and end
+        to the cursor.
+      </p>
     </section>
   );
 }
@@ -118,14 +158,34 @@ function ActionEditor({ action, ruler }: { action: string; ruler: RulerMarks }):
   };
   return (
     <section>
-      <h3>This action <small>{plural(own, 'mark')}</small></h3>
+      <h3>
+        This action <small>{plural(own, 'mark')}</small>
+      </h3>
       <label className="labelled" style={{ marginTop: 6 }}>
         Name
-        <input id="action-name" className="field" value={name} onChange={(event) => setName(event.target.value)} onBlur={take} onKeyDown={(event) => event.key === 'Enter' && take()} />
+        <input
+          id="action-name"
+          className="field"
+          value={name}
+          onChange={(event) => setName(event.target.value)}
+          onBlur={take}
+          onKeyDown={(event) => event.key === 'Enter' && take()}
+        />
       </label>
-      {words && <p className="small dim inferred" style={{ marginTop: 6 }}>{words}</p>}
+      {words && (
+        <p className="small dim inferred" style={{ marginTop: 6 }}>
+          {words}
+        </p>
+      )}
       <p className="line-of" style={{ marginTop: 8 }}>
-        <button type="button" className="button" onClick={() => { deleteAction(action); useView.getState().select({ action: null, mark: null }); }}>
+        <button
+          type="button"
+          className="button"
+          onClick={() => {
+            deleteAction(action);
+            useView.getState().select({ action: null, mark: null });
+          }}
+        >
           Delete action{own ? ` and its ${plural(own, 'mark')}` : ''}
         </button>
       </p>
@@ -146,8 +206,19 @@ function NewAction(): ReactNode {
     <section>
       <h3>New action</h3>
       <div className="line-of" style={{ marginTop: 6, flexWrap: 'nowrap' }}>
-        <input id="new-action" className="field" style={{ flex: 1 }} aria-label="Name of the new action" placeholder="brake pressed" value={name} onChange={(event) => setName(event.target.value)} onKeyDown={(event) => event.key === 'Enter' && add()} />
-        <button type="button" className="button" disabled={!name.trim()} onClick={add}>Add</button>
+        <input
+          id="new-action"
+          className="field"
+          style={{ flex: 1 }}
+          aria-label="Name of the new action"
+          placeholder="brake pressed"
+          value={name}
+          onChange={(event) => setName(event.target.value)}
+          onKeyDown={(event) => event.key === 'Enter' && add()}
+        />
+        <button type="button" className="button" disabled={!name.trim()} onClick={add}>
+          Add
+        </button>
       </div>
     </section>
   );
@@ -159,11 +230,23 @@ function MarksTable({ ruler }: { ruler: RulerMarks }): ReactNode {
   return (
     <table className="unseen">
       <caption>All marks, in seconds of the ruler</caption>
-      <thead><tr><th>action</th><th>start</th><th>end</th><th>value</th><th>note</th></tr></thead>
+      <thead>
+        <tr>
+          <th>action</th>
+          <th>start</th>
+          <th>end</th>
+          <th>value</th>
+          <th>note</th>
+        </tr>
+      </thead>
       <tbody>
         {ruler.marks.map((mark) => (
           <tr key={mark.key}>
-            <td>{mark.action}</td><td>{mark.startS.toFixed(2)}</td><td>{mark.endS?.toFixed(2) ?? ''}</td><td>{mark.value}</td><td>{mark.note}</td>
+            <td>{mark.action}</td>
+            <td>{mark.startS.toFixed(2)}</td>
+            <td>{mark.endS?.toFixed(2) ?? ''}</td>
+            <td>{mark.value}</td>
+            <td>{mark.note}</td>
           </tr>
         ))}
       </tbody>

@@ -40,10 +40,16 @@ function NoActions(): ReactNode {
             : 'No recording is open: marks are stamped by this machine’s clock and wait for their recording.'}
         </p>
         <p className="line-of">
-          <button type="button" className="button go" onClick={() => useMarksPlace.getState().setRunCard('plan')}>Open the run card <kbd>C</kbd></button>
-          <button type="button" className="button" onClick={() => void importFile()}>Import marks</button>
+          <button type="button" className="button go" onClick={() => useMarksPlace.getState().setRunCard('plan')}>
+            Open the run card <kbd>C</kbd>
+          </button>
+          <button type="button" className="button" onClick={() => void importFile()}>
+            Import marks
+          </button>
         </p>
-        <p className="small dim">Six repetitions of an action, with pauses of different length, are usually enough to see which fields answer.</p>
+        <p className="small dim">
+          Six repetitions of an action, with pauses of different length, are usually enough to see which fields answer.
+        </p>
       </div>
     </Row>
   );
@@ -77,10 +83,24 @@ export function MarksControls(): ReactNode {
   const undo = useDossier((state) => state.past.at(-1)?.label);
   return (
     <>
-      <button type="button" className="button" onClick={() => markNow(actionToMark(ruler), ruler)}>Mark here <kbd>M</kbd></button>
-      <button type="button" className="button wide-only" disabled={!undo} title={undo ? `Undo: ${undo}` : undefined} onClick={() => useDossier.getState().undo()}>Undo <kbd>Ctrl Z</kbd></button>
-      <button type="button" className="button" onClick={() => void importFile()}>Import</button>
-      <button type="button" className="button" onClick={exportFile}>Export</button>
+      <button type="button" className="button" onClick={() => markNow(actionToMark(ruler), ruler)}>
+        Mark here <kbd>M</kbd>
+      </button>
+      <button
+        type="button"
+        className="button wide-only"
+        disabled={!undo}
+        title={undo ? `Undo: ${undo}` : undefined}
+        onClick={() => useDossier.getState().undo()}
+      >
+        Undo <kbd>Ctrl Z</kbd>
+      </button>
+      <button type="button" className="button" onClick={() => void importFile()}>
+        Import
+      </button>
+      <button type="button" className="button" onClick={exportFile}>
+        Export
+      </button>
     </>
   );
 }

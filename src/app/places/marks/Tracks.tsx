@@ -56,7 +56,9 @@ function moveSelection(key: string, { actions, marks }: RulerMarks): boolean {
   const place = own.findIndex((mark) => mark.key === selection.mark);
   const { fromS } = useView.getState().window;
   const first = own.findIndex(({ startS }) => startS >= fromS);
-  choose(own[place < 0 ? Math.max(0, first) : Math.min(own.length - 1, Math.max(0, place + (key === 'ArrowLeft' ? -1 : 1)))]);
+  choose(
+    own[place < 0 ? Math.max(0, first) : Math.min(own.length - 1, Math.max(0, place + (key === 'ArrowLeft' ? -1 : 1)))],
+  );
   return true;
 }
 
@@ -64,7 +66,9 @@ function changeMark(event: KeyboardEvent, ruler: RulerMarks): boolean {
   const { window, timeWidth, selection } = useView.getState();
   if (selection.mark === null) return false;
   const pixelS = (window.toS - window.fromS) / (timeWidth || 1);
-  const by = { 'Shift+ArrowLeft': -pixelS, 'Shift+ArrowRight': pixelS }[`${event.shiftKey ? 'Shift+' : ''}${event.key}`];
+  const by = { 'Shift+ArrowLeft': -pixelS, 'Shift+ArrowRight': pixelS }[
+    `${event.shiftKey ? 'Shift+' : ''}${event.key}`
+  ];
   if (by !== undefined) nudge(by, 'both');
   else if (event.key === 'Delete' || event.key === 'Backspace') removeSelected();
   else if (event.key === '[') edgeToCursor('startS', ruler);
@@ -91,12 +95,18 @@ function Track({ action, index, ruler }: { action: string; index: number; ruler:
         className="track-name"
         onClick={() => useView.getState().select({ action, mark: null })}
       >
-        <span className="swatch"><Picture label={`hatch of ${action}`} height={16} scene={swatch} /></span>
+        <span className="swatch">
+          <Picture label={`hatch of ${action}`} height={16} scene={swatch} />
+        </span>
         <span className="name">{action}</span>
         {key && <kbd>{key.toUpperCase()}</kbd>}
         <span className="dim">{own.length}</span>
       </button>
-      <div className="row-picture" role="gridcell" aria-label={`${action}: ${plural(own.length, 'mark')}, ${inView.length} in view`}>
+      <div
+        className="row-picture"
+        role="gridcell"
+        aria-label={`${action}: ${plural(own.length, 'mark')}, ${inView.length} in view`}
+      >
         <Picture label={`Track of ${action}`} height={TRACK_HEIGHT} scene={scene} />
         {inView.map((mark) => (
           <MarkGrip key={mark.key} mark={mark} ruler={ruler} />
@@ -158,9 +168,15 @@ function MarkGrip({ mark, ruler }: { mark: DossierMark; ruler: RulerMarks }): Re
   );
 }
 
-const EdgeGrip = ({ mark, edge, ruler }: { mark: DossierMark; edge: 'startS' | 'endS'; ruler: RulerMarks }): ReactNode => (
-  <span data-grip className={`edge ${edge}`} aria-hidden="true" {...useDrag(mark, edge, ruler)} />
-);
+const EdgeGrip = ({
+  mark,
+  edge,
+  ruler,
+}: {
+  mark: DossierMark;
+  edge: 'startS' | 'endS';
+  ruler: RulerMarks;
+}): ReactNode => <span data-grip className={`edge ${edge}`} aria-hidden="true" {...useDrag(mark, edge, ruler)} />;
 
 interface Drag {
   readonly x: number;
@@ -169,14 +185,23 @@ interface Drag {
   moved: boolean;
 }
 
-function useDrag(mark: DossierMark, edge: Edge, { clock }: RulerMarks): Pick<React.DOMAttributes<HTMLElement>, 'onPointerDown' | 'onPointerMove' | 'onPointerUp'> {
+function useDrag(
+  mark: DossierMark,
+  edge: Edge,
+  { clock }: RulerMarks,
+): Pick<React.DOMAttributes<HTMLElement>, 'onPointerDown' | 'onPointerMove' | 'onPointerUp'> {
   const drag = useRef<Drag | null>(null);
   return {
     onPointerDown: (event) => {
       if (event.button !== 0) return;
       event.stopPropagation();
       event.currentTarget.setPointerCapture(event.pointerId);
-      drag.current = { x: event.clientX, startS: mark.startS - clock.shiftS, endS: mark.endS === null ? null : mark.endS - clock.shiftS, moved: false };
+      drag.current = {
+        x: event.clientX,
+        startS: mark.startS - clock.shiftS,
+        endS: mark.endS === null ? null : mark.endS - clock.shiftS,
+        moved: false,
+      };
       useView.getState().select({ mark: mark.key, action: mark.action });
       document.querySelector<HTMLElement>('.tracks')?.focus({ preventScroll: true });
     },

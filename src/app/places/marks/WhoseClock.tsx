@@ -3,7 +3,14 @@ import { useMemo, useState, type ReactNode } from 'react';
 import type { LinkReport } from '../../../actions/types.ts';
 import type { RepetitionsPicture } from '../../../jobs/engine-types.ts';
 import { agreementScene, CURVE_HEIGHT, offsetAt, REPETITIONS_HEIGHT, repetitionsScene } from '../../pictures/marks.ts';
-import { useCurrentCapture, useFields, useLinks, useReadyEngine, useRulerMarks, type Finding } from '../../stores/asking.ts';
+import {
+  useCurrentCapture,
+  useFields,
+  useLinks,
+  useReadyEngine,
+  useRulerMarks,
+  type Finding,
+} from '../../stores/asking.ts';
 import { useQuestion } from '../../stores/questions.ts';
 import { setOffset } from '../../stores/marks-edits.ts';
 import { Picture } from '../../surface/Picture.tsx';
@@ -20,8 +27,16 @@ export function WhoseClock(): ReactNode {
     <section className="whose-clock" aria-label="Whose clock">
       <div>
         <h3>Whose clock?</h3>
-        {links.value ? <OffsetWords id={current.entry.id} report={links.value} outdated={links.outdated} /> : <NotYet finding={links} />}
-        {running && <p className="small dim" role="status">{running.note || 'comparing marks with fields'}, {percent(running.share)}</p>}
+        {links.value ? (
+          <OffsetWords id={current.entry.id} report={links.value} outdated={links.outdated} />
+        ) : (
+          <NotYet finding={links} />
+        )}
+        {running && (
+          <p className="small dim" role="status">
+            {running.note || 'comparing marks with fields'}, {percent(running.share)}
+          </p>
+        )}
       </div>
       {links.value && <Pictures id={current.entry.id} report={links.value} />}
     </section>
@@ -30,10 +45,19 @@ export function WhoseClock(): ReactNode {
 
 function NotYet({ finding }: { finding: Finding<LinkReport> }): ReactNode {
   const failed = finding.slot?.state === 'failed';
-  return <p className="small dim inferred">{failed ? finding.slot?.note : 'Waits until the payloads have been looked at.'}</p>;
+  return (
+    <p className="small dim inferred">
+      {failed ? finding.slot?.note : 'Waits until the payloads have been looked at.'}
+    </p>
+  );
 }
 
-const FROM_WORDS = { found: 'found from the data', given: 'given by hand', 'not-needed': 'not needed', 'not-found': 'not found' };
+const FROM_WORDS = {
+  found: 'found from the data',
+  given: 'given by hand',
+  'not-needed': 'not needed',
+  'not-found': 'not found',
+};
 
 function OffsetWords({ id, report, outdated }: { id: string; report: LinkReport; outdated: boolean }): ReactNode {
   const { clock } = report;
@@ -48,7 +72,11 @@ function OffsetWords({ id, report, outdated }: { id: string; report: LinkReport;
   return (
     <>
       <p className="offset-figure">{signed(clock.offsetS, 2)} s</p>
-      <p className="dim small">{clock.seS === null ? '' : `± ${fixed(clock.seS, 2)} s, `}{FROM_WORDS[clock.from]}{outdated ? ', from before your last change' : ''}</p>
+      <p className="dim small">
+        {clock.seS === null ? '' : `± ${fixed(clock.seS, 2)} s, `}
+        {FROM_WORDS[clock.from]}
+        {outdated ? ', from before your last change' : ''}
+      </p>
       <div className="line-of" style={{ marginTop: 8, gap: 6 }}>
         <input
           className="field"
@@ -64,10 +92,14 @@ function OffsetWords({ id, report, outdated }: { id: string; report: LinkReport;
       </div>
       {offset !== 'auto' && (
         <p style={{ marginTop: 6 }}>
-          <button type="button" className="button" onClick={() => setOffset(id, 'auto')}>Find it from the data</button>
+          <button type="button" className="button" onClick={() => setOffset(id, 'auto')}>
+            Find it from the data
+          </button>
         </p>
       )}
-      <p className="small dim inferred" style={{ marginTop: 8 }}>{clock.words || 'Holds your reaction time too: only lags between fields are claimed.'}</p>
+      <p className="small dim inferred" style={{ marginTop: 8 }}>
+        {clock.words || 'Holds your reaction time too: only lags between fields are claimed.'}
+      </p>
     </>
   );
 }
@@ -88,7 +120,12 @@ function Pictures({ id, report }: { id: string; report: LinkReport }): ReactNode
         <h3>Agreement of marks and fields</h3>
         {clock.curve ? (
           <div onClick={onClick} title="Click to set the offset by hand">
-            <Picture label={`Agreement against offset; held at ${signed(heldS, 2)} seconds`} height={CURVE_HEIGHT} scene={scene} table={<CurveTable clock={clock} />} />
+            <Picture
+              label={`Agreement against offset; held at ${signed(heldS, 2)} seconds`}
+              height={CURVE_HEIGHT}
+              scene={scene}
+              table={<CurveTable clock={clock} />}
+            />
           </div>
         ) : (
           <p className="small dim inferred">
@@ -104,13 +141,21 @@ function Pictures({ id, report }: { id: string; report: LinkReport }): ReactNode
 /** The best offsets, for those who cannot see the curve. */
 function CurveTable({ clock }: { clock: LinkReport['clock'] }): ReactNode {
   const { offsetS = [], agreement = [] } = clock.curve ?? {};
-  const best = offsetS.map((s, i) => [s, agreement[i] as number] as const).sort((a, b) => b[1] - a[1]).slice(0, 5);
+  const best = offsetS
+    .map((s, i) => [s, agreement[i] as number] as const)
+    .sort((a, b) => b[1] - a[1])
+    .slice(0, 5);
   return (
     <table>
-      <caption>Offsets that agree best; chance reaches {clock.chance?.toFixed(2) ?? 'unknown'} once in a thousand</caption>
+      <caption>
+        Offsets that agree best; chance reaches {clock.chance?.toFixed(2) ?? 'unknown'} once in a thousand
+      </caption>
       <tbody>
         {best.map(([s, a]) => (
-          <tr key={s}><td>{signed(s, 2)} s</td><td>{a.toFixed(2)}</td></tr>
+          <tr key={s}>
+            <td>{signed(s, 2)} s</td>
+            <td>{a.toFixed(2)}</td>
+          </tr>
         ))}
       </tbody>
     </table>
@@ -130,17 +175,30 @@ function Repetitions(): ReactNode {
   const lasts = own.map(({ startS, endS }) => (endS ?? startS) - startS).sort((a, b) => a - b);
   const lastsS = lasts[Math.floor(lasts.length / 2)] ?? 0;
   const afterS = Math.min(12, Math.max(3, lastsS + 2.5));
-  const key = ready && witness && own.length ? `${ready.identity}/repetitions/${JSON.stringify(witness.request)}/${clock.shiftS}/${JSON.stringify(own)}` : null;
-  const answer = useQuestion<{ asMarked: RepetitionsPicture | null; moved: RepetitionsPicture } | null>(key, async () => {
-    if (!ready || !witness) return null;
-    const shape = { beforeS: BEFORE_S, afterS, columns: 160 };
-    const moved = await ready.engine.repetitions(witness.request, own, shape);
-    if (Math.abs(movedByS) < 0.05 || Math.abs(movedByS) > 60) return { asMarked: null, moved };
-    const back = own.map((mark) => ({ ...mark, startS: mark.startS - movedByS, endS: mark.endS === null ? null : mark.endS - movedByS }));
-    return { asMarked: await ready.engine.repetitions(witness.request, back, shape), moved };
-  }).value;
+  const key =
+    ready && witness && own.length
+      ? `${ready.identity}/repetitions/${JSON.stringify(witness.request)}/${clock.shiftS}/${JSON.stringify(own)}`
+      : null;
+  const answer = useQuestion<{ asMarked: RepetitionsPicture | null; moved: RepetitionsPicture } | null>(
+    key,
+    async () => {
+      if (!ready || !witness) return null;
+      const shape = { beforeS: BEFORE_S, afterS, columns: 160 };
+      const moved = await ready.engine.repetitions(witness.request, own, shape);
+      if (Math.abs(movedByS) < 0.05 || Math.abs(movedByS) > 60) return { asMarked: null, moved };
+      const back = own.map((mark) => ({
+        ...mark,
+        startS: mark.startS - movedByS,
+        endS: mark.endS === null ? null : mark.endS - movedByS,
+      }));
+      return { asMarked: await ready.engine.repetitions(witness.request, back, shape), moved };
+    },
+  ).value;
   const index = witness ? actions.indexOf(witness.action) : 0;
-  const before = useMemo(() => (answer?.asMarked ? repetitionsScene(answer.asMarked, index, lastsS) : null), [answer, index, lastsS]);
+  const before = useMemo(
+    () => (answer?.asMarked ? repetitionsScene(answer.asMarked, index, lastsS) : null),
+    [answer, index, lastsS],
+  );
   const after = useMemo(() => (answer ? repetitionsScene(answer.moved, index, lastsS) : null), [answer, index, lastsS]);
   if (!witness || !after) return <div />;
   const what = `${own.length} × ${witness.action}, ${witness.link.field} of ${witness.link.id}`;
@@ -152,9 +210,13 @@ function Repetitions(): ReactNode {
           <Picture label={`As marked: ${what}`} height={REPETITIONS_HEIGHT} scene={before} />
         </>
       )}
-      <h3 style={before ? { marginTop: 8 } : undefined}>{before ? `moved by ${signed(movedByS, 2)} s` : 'all repetitions, from the mark on'}</h3>
+      <h3 style={before ? { marginTop: 8 } : undefined}>
+        {before ? `moved by ${signed(movedByS, 2)} s` : 'all repetitions, from the mark on'}
+      </h3>
       <Picture label={`All repetitions: ${what}`} height={REPETITIONS_HEIGHT} scene={after} />
-      <p className="tiny dim" style={{ marginTop: 4 }}>{what}; from {fixed(BEFORE_S, 1)} s before the mark to {fixed(afterS, 1)} s after</p>
+      <p className="tiny dim" style={{ marginTop: 4 }}>
+        {what}; from {fixed(BEFORE_S, 1)} s before the mark to {fixed(afterS, 1)} s after
+      </p>
     </div>
   );
 }

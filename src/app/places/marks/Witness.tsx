@@ -26,12 +26,21 @@ export function findWitness(
   action: string | null,
 ): WitnessField | null {
   const reports = links?.actions ?? [];
-  const report = reports.find((other) => other.action === action && other.links.length) ?? reports.find((other) => other.links.length);
+  const report =
+    reports.find((other) => other.action === action && other.links.length) ??
+    reports.find((other) => other.links.length);
   const link = report?.links[0];
-  const frame = findings?.find((other) => link && other.bus === link.bus && other.id === link.id && other.extended === link.extended);
+  const frame = findings?.find(
+    (other) => link && other.bus === link.bus && other.id === link.id && other.extended === link.extended,
+  );
   const field = frame?.fields.find(({ name }) => name === link?.field);
   if (!report || !link || !frame || !field || link.q > 0.05) return null;
-  const stream: StreamKey = { bus: frame.bus, id: Number(frame.id), extended: frame.extended, direction: frame.direction };
+  const stream: StreamKey = {
+    bus: frame.bus,
+    id: Number(frame.id),
+    extended: frame.extended,
+    direction: frame.direction,
+  };
   return { action: report.action, link, request: traceRequestOf(stream, field, frame) };
 }
 
@@ -48,7 +57,10 @@ export function WitnessRow(): ReactNode {
   const { marks } = useRulerMarks();
   const { window, timeWidth } = useView();
   const columns = Math.max(1, timeWidth);
-  const key = ready && witness && timeWidth ? `${ready.identity}/witness/${JSON.stringify(witness.request)}/${window.fromS}/${window.toS}/${columns}` : null;
+  const key =
+    ready && witness && timeWidth
+      ? `${ready.identity}/witness/${JSON.stringify(witness.request)}/${window.fromS}/${window.toS}/${columns}`
+      : null;
   const trace = useQuestion<TracePicture | null>(key, async () => {
     if (!ready || !witness) return null;
     return (await ready.engine.traces([witness.request], { ...window, columns }))[0] ?? null;
@@ -64,7 +76,9 @@ export function WitnessRow(): ReactNode {
           <span className="dimmer">witness</span>
           {link ? (
             <>
-              <b className="small"><span className="mono">{displayId(Number(link.id), link.extended)}</span> {link.field}</b>
+              <b className="small">
+                <span className="mono">{displayId(Number(link.id), link.extended)}</span> {link.field}
+              </b>
               answers {action}
             </>
           ) : (
@@ -73,7 +87,11 @@ export function WitnessRow(): ReactNode {
         </div>
       }
     >
-      <Picture label={link ? `The field that answers ${action}, over time` : 'No witness yet'} height={WITNESS_HEIGHT} scene={scene} />
+      <Picture
+        label={link ? `The field that answers ${action}, over time` : 'No witness yet'}
+        height={WITNESS_HEIGHT}
+        scene={scene}
+      />
     </Row>
   );
 }

@@ -7,7 +7,14 @@ import type { RulerMarks } from '../../stores/asking.ts';
 import { findOpen } from '../../stores/captures.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { markFile } from '../../stores/marks-clock.ts';
-import { addClockMark, addMark, deleteMark, editMark, importMarks, unrecordedCapture } from '../../stores/marks-edits.ts';
+import {
+  addClockMark,
+  addMark,
+  deleteMark,
+  editMark,
+  importMarks,
+  unrecordedCapture,
+} from '../../stores/marks-edits.ts';
 import { useView } from '../../stores/view.ts';
 import { useMarksPlace } from './store.ts';
 
@@ -91,7 +98,8 @@ export function nudge(byS: number, edge: 'both' | 'startS' | 'endS'): void {
 /** Sets an edge of the selected mark to the cursor. */
 export function edgeToCursor(edge: 'startS' | 'endS', { clock }: RulerMarks): void {
   const { captureId, selection, cursorS } = useView.getState();
-  if (captureId && selection.mark && cursorS !== null) editMark(captureId, selection.mark, { [edge]: cursorS - clock.shiftS });
+  if (captureId && selection.mark && cursorS !== null)
+    editMark(captureId, selection.mark, { [edge]: cursorS - clock.shiftS });
 }
 
 export async function importFile(): Promise<void> {

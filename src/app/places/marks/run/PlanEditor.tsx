@@ -19,22 +19,47 @@ export function PlanEditor({ sound, onSound }: { sound: boolean; onSound: (on: b
   const { setRunCard } = useMarksPlace.getState();
   return (
     <section className="run-card" aria-label="Run card">
-      <h3>Run card <small>{plural(plan.length, 'step')}, about {duration(lasts(plan))}</small></h3>
-      <p className="small dim">It asks for one action after another, counts down, and writes the marks. Start the logger first.</p>
-      <p className="small caution-line">Only where the vehicle cannot set off: wheels blocked or off the ground, nobody in front or behind, an emergency stop in reach. On a road the driver drives and someone else holds the card.</p>
+      <h3>
+        Run card{' '}
+        <small>
+          {plural(plan.length, 'step')}, about {duration(lasts(plan))}
+        </small>
+      </h3>
+      <p className="small dim">
+        It asks for one action after another, counts down, and writes the marks. Start the logger first.
+      </p>
+      <p className="small caution-line">
+        Only where the vehicle cannot set off: wheels blocked or off the ground, nobody in front or behind, an emergency
+        stop in reach. On a road the driver drives and someone else holds the card.
+      </p>
       <ol className="plan">
-        {plan.map((step, index) => <PlanRow key={index} step={step} index={index} plan={plan} />)}
+        {plan.map((step, index) => (
+          <PlanRow key={index} step={step} index={index} plan={plan} />
+        ))}
       </ol>
       <div className="line-of">
-        <button type="button" className="button" onClick={() => setPlan([...plan, { action: 'new action', says: 'Do it', holdS: 3, times: 6 }])}>Add a step</button>
-        <button type="button" className="button" onClick={() => setPlan(USUAL_PLAN)}>The usual five</button>
+        <button
+          type="button"
+          className="button"
+          onClick={() => setPlan([...plan, { action: 'new action', says: 'Do it', holdS: 3, times: 6 }])}
+        >
+          Add a step
+        </button>
+        <button type="button" className="button" onClick={() => setPlan(USUAL_PLAN)}>
+          The usual five
+        </button>
       </div>
       <label className="line-of" style={{ marginTop: 12 }}>
-        <input type="checkbox" checked={sound} onChange={(event) => onSound(event.target.checked)} /> Sound for cues and the last three seconds
+        <input type="checkbox" checked={sound} onChange={(event) => onSound(event.target.checked)} /> Sound for cues and
+        the last three seconds
       </label>
       <div className="line-of" style={{ marginTop: 12 }}>
-        <button type="button" className="button go start-run" onClick={() => setRunCard('running')}>Start the run</button>
-        <button type="button" className="button" onClick={() => setRunCard('off')}>Close</button>
+        <button type="button" className="button go start-run" onClick={() => setRunCard('running')}>
+          Start the run
+        </button>
+        <button type="button" className="button" onClick={() => setRunCard('off')}>
+          Close
+        </button>
       </div>
     </section>
   );
@@ -42,15 +67,60 @@ export function PlanEditor({ sound, onSound }: { sound: boolean; onSound: (on: b
 
 function PlanRow({ step, index, plan }: { step: RunStep; index: number; plan: readonly RunStep[] }): ReactNode {
   const set = (part: Partial<RunStep>): void =>
-    setPlan(plan.map((other, i) => (i === index ? { ...other, ...part } : other)), `plan-${index}-${Object.keys(part).join()}`);
-  const number = (text: string, least: number, most: number): number => Math.min(most, Math.max(least, Math.round(Number(text) || 0)));
+    setPlan(
+      plan.map((other, i) => (i === index ? { ...other, ...part } : other)),
+      `plan-${index}-${Object.keys(part).join()}`,
+    );
+  const number = (text: string, least: number, most: number): number =>
+    Math.min(most, Math.max(least, Math.round(Number(text) || 0)));
   return (
     <li>
-      <input className="field says" aria-label={`Step ${index + 1}: what to say`} value={step.says} onChange={(event) => set({ says: event.target.value })} />
-      <input className="field" aria-label={`Step ${index + 1}: action of its marks`} placeholder="no mark" value={step.action} onChange={(event) => set({ action: event.target.value })} />
-      <label className="small dim"><input className="field" type="number" min={0} max={600} aria-label={`Step ${index + 1}: seconds to hold`} value={step.holdS} onChange={(event) => set({ holdS: number(event.target.value, 0, 600) })} /> s</label>
-      <label className="small dim"><input className="field" type="number" min={1} max={50} aria-label={`Step ${index + 1}: times`} value={step.times} onChange={(event) => set({ times: number(event.target.value, 1, 50) })} /> times</label>
-      <button type="button" className="button plain small" aria-label={`Take out step ${index + 1}`} disabled={plan.length === 1} onClick={() => setPlan(plan.filter((_, i) => i !== index))}>take out</button>
+      <input
+        className="field says"
+        aria-label={`Step ${index + 1}: what to say`}
+        value={step.says}
+        onChange={(event) => set({ says: event.target.value })}
+      />
+      <input
+        className="field"
+        aria-label={`Step ${index + 1}: action of its marks`}
+        placeholder="no mark"
+        value={step.action}
+        onChange={(event) => set({ action: event.target.value })}
+      />
+      <label className="small dim">
+        <input
+          className="field"
+          type="number"
+          min={0}
+          max={600}
+          aria-label={`Step ${index + 1}: seconds to hold`}
+          value={step.holdS}
+          onChange={(event) => set({ holdS: number(event.target.value, 0, 600) })}
+        />{' '}
+        s
+      </label>
+      <label className="small dim">
+        <input
+          className="field"
+          type="number"
+          min={1}
+          max={50}
+          aria-label={`Step ${index + 1}: times`}
+          value={step.times}
+          onChange={(event) => set({ times: number(event.target.value, 1, 50) })}
+        />{' '}
+        times
+      </label>
+      <button
+        type="button"
+        className="button plain small"
+        aria-label={`Take out step ${index + 1}`}
+        disabled={plan.length === 1}
+        onClick={() => setPlan(plan.filter((_, i) => i !== index))}
+      >
+        take out
+      </button>
     </li>
   );
 }

@@ -30,17 +30,34 @@ function Running({ sound }: { sound: boolean }): ReactNode {
       <Header run={run} />
       <Segments run={run} />
       <p className="dim small">{whichTurn(run)}</p>
-      <p className="cue" aria-live="assertive">{cueWords(run)}</p>
+      <p className="cue" aria-live="assertive">
+        {cueWords(run)}
+      </p>
       <Count control={control} />
       <BigButton control={control} />
       <div className="line-of run-others">
-        <button type="button" className="button" disabled={run.phase !== 'hold' && run.lastMark === null} onClick={control.wrong}>That went wrong <kbd>X</kbd></button>
-        <button type="button" className="button" onClick={control.pauseOrResume}>{run.pausedAt === null ? 'Pause' : 'Go on'} <kbd>P</kbd></button>
-        <button type="button" className="button" onClick={leave}>Leave</button>
+        <button
+          type="button"
+          className="button"
+          disabled={run.phase !== 'hold' && run.lastMark === null}
+          onClick={control.wrong}
+        >
+          That went wrong <kbd>X</kbd>
+        </button>
+        <button type="button" className="button" onClick={control.pauseOrResume}>
+          {run.pausedAt === null ? 'Pause' : 'Go on'} <kbd>P</kbd>
+        </button>
+        <button type="button" className="button" onClick={leave}>
+          Leave
+        </button>
       </div>
       <WhatNext run={run} />
-      <p className="small dim inferred">Pauses differ in length on purpose, so that nothing that merely repeats can look like an answer.</p>
-      <p className="run-foot small dim">{sound ? 'Sound on.' : 'Sound off.'} Marks are kept as they are made. Works on a phone with no capture loaded.</p>
+      <p className="small dim inferred">
+        Pauses differ in length on purpose, so that nothing that merely repeats can look like an answer.
+      </p>
+      <p className="run-foot small dim">
+        {sound ? 'Sound on.' : 'Sound off.'} Marks are kept as they are made. Works on a phone with no capture loaded.
+      </p>
     </section>
   );
 }
@@ -51,9 +68,14 @@ function Header({ run }: { run: Run }): ReactNode {
   const turn = turnOf(run);
   return (
     <h3 className="line-of">
-      Run card <small>{plural(run.plan.length, 'step')}, {plural(run.turns.length, 'turn')}</small>
+      Run card{' '}
+      <small>
+        {plural(run.plan.length, 'step')}, {plural(run.turns.length, 'turn')}
+      </small>
       <span className="spring" />
-      <small>{(turn?.step ?? 0) + 1} of {run.plan.length}</small>
+      <small>
+        {(turn?.step ?? 0) + 1} of {run.plan.length}
+      </small>
     </h3>
   );
 }
@@ -62,7 +84,9 @@ function Segments({ run }: { run: Run }): ReactNode {
   const step = turnOf(run)?.step ?? 0;
   return (
     <div className="segments" aria-hidden="true">
-      {run.plan.map((_, index) => <i key={index} className={index < step ? 'past' : index === step ? 'now' : ''} />)}
+      {run.plan.map((_, index) => (
+        <i key={index} className={index < step ? 'past' : index === step ? 'now' : ''} />
+      ))}
     </div>
   );
 }
@@ -88,10 +112,32 @@ function Count({ control }: { control: RunControl }): ReactNode {
   const { run, leftS } = control;
   const step = stepOf(run);
   const seconds = Math.max(0, Math.ceil(leftS));
-  if (run.phase === 'cue') return <p className="count"><span className="count-words">{step?.holdS ? `when you are ready; hold for ${step.holdS} s` : 'when you are ready'}</span></p>;
-  if (run.phase === 'hold' && leftS <= 0) return <p className="count"><span className="count-words">let go now</span></p>;
-  const then = run.phase === 'hold' ? 's, then let go' : run.phase === 'rest' ? `s, then: ${stepOf(run)?.says.toLowerCase() ?? ''}` : 's more';
-  return <p className="count">{seconds}<span className="count-words"> {then}</span></p>;
+  if (run.phase === 'cue')
+    return (
+      <p className="count">
+        <span className="count-words">
+          {step?.holdS ? `when you are ready; hold for ${step.holdS} s` : 'when you are ready'}
+        </span>
+      </p>
+    );
+  if (run.phase === 'hold' && leftS <= 0)
+    return (
+      <p className="count">
+        <span className="count-words">let go now</span>
+      </p>
+    );
+  const then =
+    run.phase === 'hold'
+      ? 's, then let go'
+      : run.phase === 'rest'
+        ? `s, then: ${stepOf(run)?.says.toLowerCase() ?? ''}`
+        : 's more';
+  return (
+    <p className="count">
+      {seconds}
+      <span className="count-words"> {then}</span>
+    </p>
+  );
 }
 
 const buttonWords = (run: Run): string => {
@@ -105,10 +151,22 @@ function BigButton({ control }: { control: RunControl }): ReactNode {
   const { run } = control;
   const waits = run.pausedAt !== null || (run.phase !== 'cue' && run.phase !== 'hold');
   return (
-    <button type="button" className="big-button" aria-disabled={waits} onPointerDown={waits ? undefined : control.press} onClick={(event) => event.detail === 0 && control.press()}>
+    <button
+      type="button"
+      className="big-button"
+      aria-disabled={waits}
+      onPointerDown={waits ? undefined : control.press}
+      onClick={(event) => event.detail === 0 && control.press()}
+    >
       <span>
         {buttonWords(run)}
-        <small>{run.phase === 'hold' ? 'writes the end of the mark' : run.phase === 'cue' ? 'writes the mark' : 'nothing touched until the cue'}</small>
+        <small>
+          {run.phase === 'hold'
+            ? 'writes the end of the mark'
+            : run.phase === 'cue'
+              ? 'writes the mark'
+              : 'nothing touched until the cue'}
+        </small>
       </span>
       <kbd>Space</kbd>
     </button>
@@ -121,14 +179,21 @@ function WhatNext({ run }: { run: Run }): ReactNode {
   const words = ({ holdS, says }: Run['plan'][number]): string => (holdS ? `${says}, ${holdS} s` : says);
   return (
     <table className="list run-list" aria-label="Before and next">
-      <thead><tr><th>before, now and next</th><th className="right">written</th></tr></thead>
+      <thead>
+        <tr>
+          <th>before, now and next</th>
+          <th className="right">written</th>
+        </tr>
+      </thead>
       <tbody>
-        {rows.filter(({ index }) => index >= step - 1 && index <= step + 3).map(({ row, index, written }) => (
-          <tr key={index} className={index === step ? 'current' : ''}>
-            <td>{words(row)}</td>
-            <td className="right">{row.action ? `${written} of ${row.times}` : ''}</td>
-          </tr>
-        ))}
+        {rows
+          .filter(({ index }) => index >= step - 1 && index <= step + 3)
+          .map(({ row, index, written }) => (
+            <tr key={index} className={index === step ? 'current' : ''}>
+              <td>{words(row)}</td>
+              <td className="right">{row.action ? `${written} of ${row.times}` : ''}</td>
+            </tr>
+          ))}
       </tbody>
     </table>
   );
@@ -138,10 +203,19 @@ function Done({ run }: { run: Run }): ReactNode {
   const total = run.written.reduce((sum, n) => sum + n, 0);
   return (
     <section className="run-card" aria-label="Run card">
-      <h3>Run card <small>done</small></h3>
+      <h3>
+        Run card <small>done</small>
+      </h3>
       <p className="cue">{plural(total, 'mark')} written</p>
-      <p className="dim">Stop the logger now, then add its recording to these marks in Captures. The clocks need not agree: the offset is found from the data.</p>
-      <p style={{ marginTop: 16 }}><button type="button" className="button go" onClick={leave}>Close the card</button></p>
+      <p className="dim">
+        Stop the logger now, then add its recording to these marks in Captures. The clocks need not agree: the offset is
+        found from the data.
+      </p>
+      <p style={{ marginTop: 16 }}>
+        <button type="button" className="button go" onClick={leave}>
+          Close the card
+        </button>
+      </p>
     </section>
   );
 }

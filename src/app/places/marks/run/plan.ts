@@ -44,6 +44,10 @@ const REST_SPREAD_S = 5;
 export function turnsOf(plan: readonly RunStep[], seed: number): readonly Turn[] {
   const random = createRandom(seed);
   return plan.flatMap(({ times }, step) =>
-    Array.from({ length: times }, (_, i) => ({ step, repetition: i + 1, restS: Math.round(REST_FROM_S + REST_SPREAD_S * random.next()) })),
+    Array.from({ length: times }, (_, i) => ({
+      step,
+      repetition: i + 1,
+      restS: Math.round(REST_FROM_S + REST_SPREAD_S * random.next()),
+    })),
   );
 }
