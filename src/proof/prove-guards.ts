@@ -1,0 +1,155 @@
+/** Whether counters go on, checksums agree and selectors show known pages. */
+import { lengthAt, type Stream } from '../frames/table.ts';
+import { verifyChecksum } from '../map/checksum.ts';
+import { checkContinuity, compileStepsBetween, counterModulus } from '../map/counter.ts';
+import type { CompiledFrame, CompiledGuard } from '../map/decode.ts';
+import { bigOf, writtenRaw } from '../map/raw-values.ts';
+import type { MapChecksum, MapCounter, MapFrame } from '../map/schema.ts';
+import type { SurveyFrame } from '../timing/types.ts';
+import * as limit from './thresholds.ts';
+import type { ProofItem, ProofVerdict } from './types.ts';
+
+const momentsOf = (stream: Stream, rows: readonly number[]): number[] =>
+  rows.slice(0, 20).map((row) => (stream.timeUs[row] as number) / 1e6);
+
+interface PageValues {
+  readonly rows: Uint32Array;
+  readonly raws: Float64Array;
+  readonly timeUs: Float64Array;
+}
+
+/** Raw values of a field in the frames in which it is present. */
+function valuesOnPage(guard: CompiledGuard<unknown>, stream: Stream): PageValues {
+  const rows = new Uint32Array(stream.count);
+  const raws = new Float64Array(stream.count);
+  let n = 0;
+  for (let row = 0; row < stream.count; row++) {
+    const offset = row * stream.stride;
+    if (!guard.present(stream.payload, offset, lengthAt(stream, row))) continue;
+    rows[n] = row;
+    raws[n++] = Number(guard.raw(stream.payload, offset));
+  }
+  const kept = rows.subarray(0, n);
+  return {
+    rows: kept,
+    raws: raws.subarray(0, n),
+    timeUs: Float64Array.from(kept, (row) => stream.timeUs[row] as number),
+  };
+}
+
+/** The usual interval tells lost frames from jumps; pages have none of their own. */
+const periodUsOf = (counter: MapCounter, surveyed: SurveyFrame): number | null =>
+  counter.when === null && surveyed.timing.kind === 'periodic' ? (surveyed.timing.periodMs ?? 0) * 1000 || null : null;
+
+function counterVerdict(rate: number, outOfRange: number, pairs: number, turned: boolean): ProofVerdict {
+  if (pairs < limit.PAIRS_NEEDED) return 'not-exercised';
+  if (rate < limit.COUNTER_HOLDS || outOfRange > 0.001 * pairs) return 'fails';
+  return turned ? 'holds' : 'not-exercised';
+}
+
+function proveCounter(guard: CompiledGuard<MapCounter>, stream: Stream, surveyed: SurveyFrame): ProofItem {
+  const { rule } = guard;
+  const { rows, raws, timeUs } = valuesOnPage(guard, stream);
+  const result = checkContinuity(rule, raws, { timeUs, periodUs: periodUsOf(rule, surveyed) });
+  const turn = counterModulus(rule) <= 65_536 ? compileStepsBetween(rule).cycle * rule.every : Infinity;
+  const small = counterModulus(rule) <= limit.TURN_EXPECTED_UP_TO;
+  const turned = !small || result.pairs >= 2 * turn;
+  const rate = result.pairs > 0 ? result.continued / result.pairs : null;
+  const verdict = counterVerdict(rate ?? 0, result.outOfRange, result.pairs, turned);
+  const notes = [
+    `${result.continued} of ${result.pairs} steps go on`,
+    result.lost > 0 && `${result.lost} frames lost by the log`,
+    result.repeated > 0 && `${result.repeated} repeated`,
+    result.jumped > 0 && `${result.jumped} jumped`,
+    result.outOfRange > 0 && `${result.outOfRange} outside ${rule.min}..${rule.max}`,
+    result.pairs < 2 * turn && 'its turnover was not seen twice',
+  ];
+  return {
+    item: 'counter',
+    name: rule.name,
+    verdict,
+    rate,
+    n: result.pairs,
+    detail: notes.filter(Boolean).join(', '),
+    moments: momentsOf(
+      stream,
+      result.breaks.map((i) => rows[i] as number),
+    ),
+  };
+}
+
+export const proveCounters = (compiled: CompiledFrame, stream: Stream, surveyed: SurveyFrame): ProofItem[] =>
+  compiled.counters.map((counter) => proveCounter(counter, stream, surveyed));
+
+/** Different payloads, counted until there are enough. */
+function distinctPayloads(stream: Stream, enough: number): number {
+  const seen = new Set<string>();
+  for (let row = 0; row < stream.count && seen.size < enough; row++) {
+    seen.add(stream.payload.subarray(row * stream.stride, (row + 1) * stream.stride).join());
+  }
+  return seen.size;
+}
+
+const placeOf = ({ lsb, length, method }: MapChecksum): string =>
+  `${method} at byte ${lsb.byte} bit ${lsb.bit}, ${length} bits`;
+
+function proveChecksum(checksum: MapChecksum, frame: MapFrame, stream: Stream): ProofItem {
+  const base = { item: 'checksum' as const, name: placeOf(checksum) };
+  const result = verifyChecksum(checksum, frame, stream);
+  if (!result) {
+    const detail = `a checksum of method "${checksum.method}" cannot be computed`;
+    return { ...base, verdict: 'not-exercised', rate: null, n: 0, detail, moments: [] };
+  }
+  const rate = result.checked > 0 ? result.passed / result.checked : null;
+  const distinct = distinctPayloads(stream, limit.DISTINCT_PAYLOADS_NEEDED);
+  const varied = distinct >= limit.DISTINCT_PAYLOADS_NEEDED;
+  const agrees = rate !== null && rate >= limit.CHECKSUM_HOLDS;
+  const verdict = rate === null || (agrees && !varied) ? 'not-exercised' : agrees ? 'holds' : 'fails';
+  const notes = [
+    `${result.passed} of ${result.checked} frames agree`,
+    result.unchecked > 0 && `${result.unchecked} could not be checked`,
+    !varied && `only ${distinct} different payloads`,
+  ];
+  const detail = notes.filter(Boolean).join(', ');
+  return { ...base, verdict, rate, n: result.checked, detail, moments: momentsOf(stream, result.failures) };
+}
+
+export const proveChecksums = ({ frame }: CompiledFrame, stream: Stream): ProofItem[] =>
+  frame.checksums.map((checksum) => proveChecksum(checksum, frame, stream));
+
+/** Raw values that the map's layouts name for a selector. */
+function knownValues(name: string, frame: MapFrame): Set<number> {
+  const whens = [...frame.signals, ...frame.counters, ...frame.checksums].map(({ when }) => when?.[name] ?? []);
+  return new Set(whens.flat());
+}
+
+export function proveSelectors(compiled: CompiledFrame, stream: Stream): ProofItem[] {
+  return compiled.selectors.map((selector) => {
+    const { name } = selector.rule;
+    const { rows, raws } = valuesOnPage(selector, stream);
+    const known = knownValues(name, compiled.frame);
+    const seen = new Set(raws);
+    const strange = [...rows.keys()].filter((i) => !known.has(raws[i] as number));
+    const rate = raws.length > 0 ? 1 - strange.length / raws.length : null;
+    const untested = rate === null || known.size === 0 || raws.length < limit.VALUES_NEEDED || seen.size < 2;
+    const missing = [...known].filter((value) => !seen.has(value));
+    const unknown = [...seen].filter((value) => !known.has(value)).map((value) => writtenRaw(bigOf(value)));
+    const notes = [
+      `${seen.size} values seen`,
+      missing.length > 0 && `not seen: ${missing.slice(0, 12).join(', ')}`,
+      unknown.length > 0 && `not in the map: ${unknown.slice(0, 12).join(', ')}`,
+    ];
+    return {
+      item: 'selector' as const,
+      name,
+      verdict: untested ? 'not-exercised' : rate >= limit.VALUES_HOLD ? 'holds' : 'fails',
+      rate: untested ? null : rate,
+      n: raws.length,
+      detail: notes.filter(Boolean).join('; '),
+      moments: momentsOf(
+        stream,
+        strange.slice(0, 20).map((i) => rows[i] as number),
+      ),
+    };
+  });
+}

@@ -1,0 +1,93 @@
+/**
+ * A map held against a capture that it was not made from: presence, length, timing, counters, checksums, selectors, signals.
+ * What the capture cannot test is "not-exercised" and never counts as held. First version: references and
+ * marks are not held against it yet, and neither are physical cross-checks.
+ */
+import type { Stream } from '../frames/table.ts';
+import { checkpoint, type Control } from '../kit/control.ts';
+import type { Problem } from '../kit/outcome.ts';
+import { compileFrame } from '../map/decode.ts';
+import { idNumber } from '../map/identifiers.ts';
+import type { MapFrame, SignalMap } from '../map/schema.ts';
+import { surveyTable } from '../timing/survey.ts';
+import type { Survey, SurveyFrame } from '../timing/types.ts';
+import { identifiersByBus, matchBuses } from './buses.ts';
+import { proveChecksums, proveCounters, proveSelectors } from './prove-guards.ts';
+import { proveSignals } from './prove-signals.ts';
+import { proveLength, provePresence, proveTiming } from './prove-timing.ts';
+import type { ProofFrame, ProofInput, ProofItem, ProofReport, ProofVerdict } from './types.ts';
+
+function busesOf(map: SignalMap): Map<string, Set<string>> {
+  const buses = new Map<string, Set<string>>();
+  for (const { bus, id, extended } of map.frames) {
+    const ids = buses.get(bus) ?? new Set<string>();
+    buses.set(bus, ids.add(`${idNumber(id)}${extended ? 'x' : ''}`));
+  }
+  return buses;
+}
+
+/** One failure refuses a frame; it holds where it was present and nothing failed. */
+function frameVerdict(items: readonly ProofItem[]): ProofVerdict {
+  if (items.some(({ verdict }) => verdict === 'fails')) return 'fails';
+  return items.some(({ verdict }) => verdict === 'holds') ? 'holds' : 'not-exercised';
+}
+
+function proveFrame(
+  frame: MapFrame,
+  stream: Stream | undefined,
+  surveyed: SurveyFrame | undefined,
+  survey: Survey,
+): ProofItem[] {
+  const presence = provePresence(frame, stream, survey);
+  if (!stream || !surveyed) return [presence];
+  const compiled = compileFrame(frame);
+  return [
+    presence,
+    proveLength(frame, stream),
+    proveTiming(frame, surveyed, survey),
+    ...proveCounters(compiled, stream, surveyed),
+    ...proveChecksums(compiled, stream),
+    ...proveSelectors(compiled, stream),
+    ...proveSignals(compiled, stream),
+  ];
+}
+
+function sameCaptureWarning({ map, fileDigests }: ProofInput): Problem[] {
+  const made = new Set(map.captures.flatMap(({ files }) => files.map(({ sha256 }) => sha256)).filter(Boolean));
+  if (!fileDigests?.some((digest) => made.has(digest))) return [];
+  return [
+    {
+      code: 'map-made-from-this-capture',
+      message: 'the map was made from this very recording: that it fits proves nothing.',
+      advice: 'Record another power cycle or drive and hold the map against that.',
+    },
+  ];
+}
+
+/** Linear in the frames of the streams that the map names. */
+export async function proveMap(input: ProofInput, control: Control = {}): Promise<ProofReport> {
+  const { table, map } = input;
+  const buses = matchBuses(busesOf(map), identifiersByBus(table), input.busMap);
+  const survey = surveyTable(table, {});
+  const frames: ProofFrame[] = [];
+  for (const [index, frame] of map.frames.entries()) {
+    const bus = buses.get(frame.bus) ?? null;
+    const wanted = { bus, id: idNumber(frame.id), extended: frame.extended, direction: 'received' as const };
+    const stream = table.streams.find(
+      (s) =>
+        s.bus === wanted.bus &&
+        s.id === wanted.id &&
+        s.extended === wanted.extended &&
+        s.direction === wanted.direction,
+    );
+    const surveyed = survey.frames.find(
+      (s) =>
+        s.bus === bus && idNumber(s.id) === wanted.id && s.extended === frame.extended && s.direction === 'received',
+    );
+    const items = proveFrame(frame, stream, surveyed, survey);
+    const { id, extended, name } = frame;
+    frames.push({ bus: frame.bus, id, extended, name, verdict: frameVerdict(items), items });
+    await checkpoint(control, (index + 1) / map.frames.length, `proving ${frame.name}`);
+  }
+  return { frames, buses: Object.fromEntries(buses), warnings: sameCaptureWarning(input) };
+}

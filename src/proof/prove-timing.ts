@@ -1,0 +1,85 @@
+/** Whether a frame is there, as long as the map says, and as often. */
+import { lengthAt, type Stream } from '../frames/table.ts';
+import type { MapFrame } from '../map/schema.ts';
+import type { Survey, SurveyFrame } from '../timing/types.ts';
+import { FAR_PERIOD_SHARE, LENGTH_HOLDS, PERIODS_NEEDED } from './thresholds.ts';
+import type { ProofItem } from './types.ts';
+
+const seconds = (value: number): string => `${Number(value.toPrecision(3))} s`;
+
+/** Sent only in some modes, or only on an occasion: its absence says nothing. */
+function neededInEveryMode({ timing }: MapFrame): boolean {
+  if (timing.kind !== 'periodic' && timing.kind !== 'mixed') return false;
+  return Object.values(timing.byMode ?? {}).every(({ kind }) => kind === 'periodic' || kind === 'mixed');
+}
+
+export function provePresence(frame: MapFrame, stream: Stream | undefined, survey: Survey): ProofItem {
+  const base = { item: 'presence' as const, name: frame.name, moments: [] };
+  if (stream) return { ...base, verdict: 'holds', rate: 1, n: stream.count, detail: `${stream.count} frames` };
+  const { durationS } = survey.capture;
+  const periods = frame.timing.periodMs ? (durationS * 1000) / frame.timing.periodMs : 0;
+  if (!neededInEveryMode(frame) || periods < PERIODS_NEEDED) {
+    const detail = neededInEveryMode(frame)
+      ? 'the capture is too short to expect it'
+      : 'its occasion may not have come';
+    return {
+      ...base,
+      verdict: 'not-exercised',
+      rate: null,
+      n: 0,
+      detail: `not seen in ${seconds(durationS)}; ${detail}`,
+    };
+  }
+  const detail = `not seen in ${seconds(durationS)}, where about ${Math.round(periods)} were due`;
+  return { ...base, verdict: 'fails', rate: 0, n: Math.round(periods), detail };
+}
+
+export function proveLength(frame: MapFrame, stream: Stream): ProofItem {
+  let right = 0;
+  const moments: number[] = [];
+  for (let row = 0; row < stream.count; row++) {
+    if (lengthAt(stream, row) === frame.length) right++;
+    else if (moments.length < 20) moments.push((stream.timeUs[row] as number) / 1e6);
+  }
+  const rate = right / stream.count;
+  return {
+    item: 'length',
+    name: frame.name,
+    verdict: rate >= LENGTH_HOLDS ? 'holds' : 'fails',
+    rate,
+    n: stream.count,
+    detail: `${right} of ${stream.count} frames have ${frame.length} bytes`,
+    moments,
+  };
+}
+
+/** Share of the map's period that the measured one may be off: the stamps' step and the spread count too. */
+function periodTolerance(frame: MapFrame, surveyed: SurveyFrame, survey: Survey, periodMs: number): number {
+  const spread = 3 * Math.max(frame.timing.jitterMs ?? 0, surveyed.timing.jitterMs ?? 0);
+  const step = survey.capture.clock.resolutionUs / 1000;
+  return (
+    FAR_PERIOD_SHARE * periodMs + spread / Math.sqrt(Math.max(1, surveyed.count)) + step / Math.max(1, surveyed.count)
+  );
+}
+
+export function proveTiming(frame: MapFrame, surveyed: SurveyFrame, survey: Survey): ProofItem {
+  const base = { item: 'timing' as const, name: frame.name, moments: [] };
+  const untested = (detail: string): ProofItem => ({ ...base, verdict: 'not-exercised', rate: null, n: 0, detail });
+  const { kind, periodMs } = frame.timing;
+  const n = surveyed.count - 1;
+  if (survey.capture.clock.kind === 'none') return untested('the capture has no stamps');
+  if (!periodMs || (kind !== 'periodic' && kind !== 'mixed'))
+    return untested(`timing "${kind}" is not tested in this version`);
+  if (n < PERIODS_NEEDED) return untested(`${n} intervals are too few`);
+  const measured = surveyed.timing.periodMs ?? (kind === 'periodic' ? surveyed.medianIntervalMs : null);
+  if (measured === null) return untested('no steady period in this capture');
+  const off = Math.abs(measured - periodMs);
+  const holds = off <= periodTolerance(frame, surveyed, survey, periodMs);
+  return {
+    ...base,
+    verdict: holds ? 'holds' : 'fails',
+    rate: Math.max(0, 1 - off / periodMs),
+    n,
+    detail: `period ${Number(measured.toPrecision(6))} ms over ${n} intervals, the map says ${periodMs} ms`,
+  };
+}

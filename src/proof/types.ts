@@ -1,0 +1,52 @@
+/** What holding a map against a capture says, in the shape that `prove --json` prints and the page draws. */
+import type { FrameTable } from '../frames/table.ts';
+import type { Problem } from '../kit/outcome.ts';
+import type { SignalMap } from '../map/schema.ts';
+
+export type ProofVerdict =
+  | 'holds'
+  | 'fails'
+  /** The capture cannot test it: never counted as held. */
+  | 'not-exercised';
+
+export type ProofItemKind = 'presence' | 'length' | 'timing' | 'counter' | 'checksum' | 'selector' | 'signal';
+
+export interface ProofItem {
+  readonly item: ProofItemKind;
+  /** Of the counter, selector or signal; the place of a checksum; else the frame's name. */
+  readonly name: string;
+  readonly verdict: ProofVerdict;
+  /** Share of `n` that agreed, 0..1; null where nothing was tested. */
+  readonly rate: number | null;
+  /** What was tested: frames, pairs of frames or intervals, as `detail` says. */
+  readonly n: number;
+  /** For a person. */
+  readonly detail: string;
+  /** Seconds from the capture's origin of the first disagreements, at most 20. */
+  readonly moments: readonly number[];
+}
+
+export interface ProofFrame {
+  readonly bus: string;
+  readonly id: string;
+  readonly extended: boolean;
+  readonly name: string;
+  readonly verdict: ProofVerdict;
+  readonly items: readonly ProofItem[];
+}
+
+export interface ProofReport {
+  readonly frames: readonly ProofFrame[];
+  /** Map bus -> capture bus; null where the capture has none for it. */
+  readonly buses: Readonly<Record<string, string | null>>;
+  readonly warnings: readonly Problem[];
+}
+
+export interface ProofInput {
+  /** A capture that the map was not made from: another power cycle, another drive. */
+  readonly table: FrameTable;
+  readonly map: SignalMap;
+  readonly busMap?: Readonly<Record<string, string>>;
+  /** SHA-256 of the capture's files, to notice that the map was made from this very capture. */
+  readonly fileDigests?: readonly string[];
+}
