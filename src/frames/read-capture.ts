@@ -87,7 +87,7 @@ class CaptureReading {
   }
 
   private async finish(): Promise<FrameTable> {
-    for (const file of this.files) file.repairClock(this.files);
+    this.files.forEach((file, place) => file.repairClock(this.files.slice(0, place)));
     const recorders = this.files.map(({ recorder }) => recorder);
     const reports = (firstUs: number): FileReport[] => this.files.map((file) => file.report(firstUs));
     const steps = this.builder.finishSteps({

@@ -92,6 +92,32 @@ export class Slot {
     return [before, Number.NaN];
   }
 
+  /** Least and greatest instant of the frames whose arrival lies in from..to; [Infinity, -Infinity] without any. */
+  span(from: number, to: number): readonly [number, number] {
+    let least = Infinity;
+    let greatest = -Infinity;
+    for (const { timeUs, arrival, count } of this.blocks) {
+      if (count === 0 || (arrival[count - 1] as number) < from || (arrival[0] as number) >= to) continue;
+      for (let i = firstAtLeast(arrival, count, from); i < count && (arrival[i] as number) < to; i++) {
+        least = Math.min(least, timeUs[i] as number);
+        greatest = Math.max(greatest, timeUs[i] as number);
+      }
+    }
+    return [least, greatest];
+  }
+
+  /** Frames with an instant in fromUs..toUs (both included) whose arrival lies in from..to (to exclusive). */
+  countWithin(fromUs: number, toUs: number, from: number, to: number): number {
+    let within = 0;
+    for (const { timeUs, arrival, count } of this.blocks) {
+      if (count === 0 || (arrival[0] as number) >= to) break;
+      for (let i = firstAtLeast(arrival, count, from); i < count && (arrival[i] as number) < to; i++) {
+        if ((timeUs[i] as number) >= fromUs && (timeUs[i] as number) <= toUs) within++;
+      }
+    }
+    return within;
+  }
+
   /** Contiguous columns in time order, instants counted from `originUs`. Frees the blocks. */
   columns(originUs: number): Columns {
     const stride = this.blocks.reduce((most, block) => Math.max(most, longest(block)), 1);

@@ -3,6 +3,8 @@ import type { Problem } from '../../kit/outcome.ts';
 import type { FrameBuilder } from '../builder.ts';
 import type { ReadOptions } from '../reading-types.ts';
 import { chooseReader, type Choice } from './choose.ts';
+import { ClockRepair, type RawEvent } from './clock-repair.ts';
+import { joinFiles } from './join-files.ts';
 import type { OpenedBytes } from './bytes.ts';
 import { joined } from './joined.ts';
 import { refuseByHead } from './refuse.ts';
@@ -12,7 +14,7 @@ import { HEAD_BYTES, takeSample } from './sample.ts';
 import { parseZone } from './stamps.ts';
 import { asUtf8 } from './utf16.ts';
 import type { ByteSource, CaptureInput } from '../source.ts';
-import type { ClockEvent, FileReport } from '../table.ts';
+import type { FileReport } from '../table.ts';
 
 export class FileReading {
   readonly source: ByteSource;
@@ -20,15 +22,15 @@ export class FileReading {
   private readonly held: Uint8Array[] = [];
   private choice: Choice | null = null;
   private consumer: Consumer | null = null;
-  private readonly events: ClockEvent[] = [];
+  private readonly events: RawEvent[] = [];
   private readonly warnings: Problem[] = [];
 
   constructor(
     input: CaptureInput,
     place: number,
     private readonly opened: OpenedBytes,
-    builder: FrameBuilder,
-    base: TimeBase,
+    private readonly builder: FrameBuilder,
+    private readonly base: TimeBase,
     private readonly options: ReadOptions,
   ) {
     this.source = input.source;
@@ -70,6 +72,7 @@ export class FileReading {
       yield;
     }
     consumer.finish();
+    this.recorder.endArrival = this.builder.nextArrival;
   }
 
   /** After the last piece. Returns the problem where no line became a frame after all. */
@@ -87,10 +90,24 @@ export class FileReading {
     };
   }
 
-  /** Over all files, once all are read. */
-  repairClock(_files: readonly FileReading[]): void {}
+  /** Mends what is wrong within the file; `beforeIt` are the files of the capture already mended. */
+  repairClock(beforeIt: readonly FileReading[]): void {
+    const { recorder, builder, base } = this;
+    if (!recorder.stamped) return;
+    const repair = new ClockRepair(builder, recorder.firstArrival, recorder.endArrival, base.seconds ?? 0);
+    recorder.watch.runsByBus().forEach((runs, bus) => runs && repair.repairBus(bus, runs));
+    this.events.push(...repair.events.sort((a, b) => a.line - b.line));
+    const joint = joinFiles(
+      beforeIt.map(({ recorder: each }) => each),
+      recorder,
+      builder,
+      base.seconds ?? 0,
+    );
+    this.events.push(...joint.events);
+    this.warnings.push(...joint.warnings.map((warning) => ({ ...warning, place: { file: this.source.name } })));
+  }
 
-  report(_firstUs: number): FileReport {
+  report(firstUs: number): FileReport {
     const { ledger, watch } = this.recorder;
     const { reader, judgement } = this.choice as Choice;
     return {
@@ -106,7 +123,11 @@ export class FileReading {
       rejects: ledger.rejects,
       rejectReasons: ledger.rejectReasons(),
       outOfOrder: watch.outOfOrder,
-      clockEvents: this.events,
+      clockEvents: this.events.map(({ atUs, ...event }) => ({
+        ...event,
+        file: this.source.name,
+        atS: (atUs - firstUs) / 1e6,
+      })),
       columns: judgement.columns ?? null,
       warnings: this.warnings,
     };

@@ -16,6 +16,8 @@ export class Recorder {
   readonly ledger = new Ledger();
   readonly watch: ClockWatch;
   readonly firstArrival: number;
+  /** One past the last arrival rank of this file; Infinity while it is read. */
+  endArrival = Infinity;
   /** Most decimals that a stamp of this file had, counted in seconds. */
   decimals = 0;
   /** False as long as no frame had a stamp. */
