@@ -51,7 +51,7 @@ export function observeMarks(script: DriverScript, options: OperatorOptions): re
   const often = marks
     .map(({ action }) => action)
     .filter((action) => action === ACTIONS.brake || action === ACTIONS.accelerator).length;
-  for (let i = 0; i < options.missed && often > 12; i++) {
+  for (let i = 0; i < options.missed && often > 4; i++) {
     const candidates = marks
       .map(({ action }, index) => ({ action, index }))
       .filter(({ action }) => action === ACTIONS.brake || action === ACTIONS.accelerator);

@@ -1,4 +1,5 @@
 /** Chooses what the modules talk about and makes a frame of each topic, or of two or three together in CAN FD. */
+import type { Random } from '../../kit/random.ts';
 import type { MapFrame } from '../../map/schema.ts';
 import type { Habits } from '../habits.ts';
 import type { Identifiers } from '../identifiers.ts';
@@ -25,14 +26,15 @@ function chooseTopics({ random, profile, wish, modules }: Making): Topic[] {
 }
 
 const isPlain = ({ kind, pages, cipherBytes }: Topic): boolean => kind === 'periodic' && !pages && !cipherBytes;
-const MOST_IN_A_BUNDLE = 3;
 
-function bundle(topics: readonly Topic[], habits: Habits): Topic[][] {
+/** CAN FD frames hold several topics; how many at most is the supplier's choice. */
+function bundle(random: Random, topics: readonly Topic[], habits: Habits): Topic[][] {
   if (!habits.fd) return topics.map((topic) => [topic]);
+  const most = random.pick([2, 3, 5]);
   const bundles: Topic[][] = [];
   for (const topic of topics) {
     const last = bundles[bundles.length - 1];
-    if (last && isPlain(topic) && last.length < MOST_IN_A_BUNDLE && last.every(isPlain)) last.push(topic);
+    if (last && isPlain(topic) && last.length < most && last.every(isPlain)) last.push(topic);
     else bundles.push([topic]);
   }
   return bundles;
@@ -144,6 +146,8 @@ export function makeFrames(making: Making): TrueFrame[] {
   const roles: readonly ModuleRole[] = making.modules.map(({ role }) => role);
   return making.modules.flatMap((module, index) => {
     const mine = topics.filter(({ role }) => hostOf(role, roles) === module.role);
-    return bundle(mine, module.habits).map((each, order) => makeFrame(making, module, index, each, order));
+    return bundle(making.random.fork(`bundles ${module.role}`), mine, module.habits).map((each, order) =>
+      makeFrame(making, module, index, each, order),
+    );
   });
 }

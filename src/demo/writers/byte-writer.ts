@@ -1,4 +1,5 @@
 /** A growing run of bytes for the file writers: text of millions of lines without one long string. */
+const POWERS = Array.from({ length: 11 }, (_, power) => 10 ** power);
 const UPPER = Uint8Array.from('0123456789ABCDEF', (digit) => digit.charCodeAt(0));
 
 export class ByteWriter {
@@ -20,14 +21,14 @@ export class ByteWriter {
     for (let i = 0; i < text.length; i++) this.bytes[this.size++] = text.charCodeAt(i);
   }
 
-  /** Decimal, padded with zeros to at least so many digits. */
+  /** Decimal of a whole number below 2^32, padded with zeros to at least so many digits. */
   digits(value: number, width: number): void {
     this.reserve(20);
     let length = width;
-    while (value >= 10 ** length) length++;
-    let rest = value;
+    while (length < 10 && value >= (POWERS[length] as number)) length++;
+    let rest = value >>> 0;
     for (let at = this.size + length - 1; at >= this.size; at--) {
-      const tenth = Math.floor(rest / 10);
+      const tenth = (rest / 10) >>> 0;
       this.bytes[at] = 48 + (rest - tenth * 10);
       rest = tenth;
     }
@@ -56,11 +57,12 @@ export class ByteWriter {
     this.size += bytes.length;
   }
 
+  /** An unsigned integer of so many bytes. */
   uint(value: number, width: 1 | 2 | 4, order: 'little' | 'big'): void {
     this.reserve(width);
     for (let i = 0; i < width; i++) {
-      const place = order === 'little' ? i : width - 1 - i;
-      this.bytes[this.size++] = Math.floor(value / 2 ** (8 * place)) & 0xff;
+      const shift = 8 * (order === 'little' ? i : width - 1 - i);
+      this.bytes[this.size++] = (value >>> shift) & 0xff;
     }
   }
 
