@@ -3,6 +3,7 @@
  * frame, so that lost frames skip ticks, extra ones share one, and slow drift or a restarted timer moves the phase and does
  * not spoil the period. The period is the pooled least-squares slope over stretches of common phase, outliers left out.
  */
+import type { Steps } from '../frames/pictures/steps.ts';
 import { sortedSample, quantile, robustSd } from './robust.ts';
 
 export interface Grid {
@@ -11,18 +12,25 @@ export interface Grid {
   readonly jitterUs: number;
   /** Share of frames that lie on the grid, to a quarter period at most. */
   readonly onGrid: number;
-  /** [n] ticks since the frame before; 0 for the first and for extra frames. */
+  /** [n] ticks since the last frame on the grid; 0 for the first frame and for those beside the grid. */
   readonly ticks: Int32Array;
   /** [n] microseconds from the nearest tick of its stretch. */
   readonly residualUs: Float64Array;
+  /** Stretches of common phase; a false period breaks into many. */
+  readonly stretches: number;
 }
 
-/** How fast the phase follows a frame that is off. */
+/** How fast the phase follows a frame that is a little off. */
 const PHASE_GAIN = 0.2;
+/** A frame further off than this share of the period is beside the grid: it takes no tick and moves no phase. */
+const BESIDE = 0.25;
 /** A longer silence starts a new stretch: ticks across it cannot be counted safely. */
 const TICKS_ACROSS_MAX = 50;
-/** So many frames in a row off by more than a quarter period: the timer was restarted. */
-const OFF_IN_A_ROW = 3;
+/** So many frames in a row beside the grid: it is no longer where it was. */
+const BESIDE_IN_A_ROW = 3;
+/** A timer that was restarted: intervals of a period, and a phase that is off by more than this share all the while. */
+const RESTARTED = 0.05;
+const RESTARTED_IN_A_ROW = 2;
 /** A longer stretch would let a clock's slow drift look like jitter. */
 const STRETCH_ROWS = 1000;
 
@@ -34,6 +42,11 @@ interface Walk {
   readonly stretches: readonly number[];
 }
 
+/** Whether the interval fits the period far better than the frame fits the phase. */
+function isRestarted(interval: number, error: number, periodUs: number): boolean {
+  return Math.abs(error) > RESTARTED * periodUs && Math.abs(interval - periodUs) < Math.abs(error) / 4;
+}
+
 /** Follows the phase through all frames. O(n). */
 function walkGrid(timeUs: Float64Array, periodUs: number): Walk {
   const n = timeUs.length;
@@ -41,29 +54,33 @@ function walkGrid(timeUs: Float64Array, periodUs: number): Walk {
   const tick = new Int32Array(n);
   const stretches = [0];
   let phase = timeUs[0] as number;
-  let off = 0;
-  const restart = (row: number): void => {
-    stretches.push(row);
-    phase = timeUs[row] as number;
-    tick[row] = 0;
-    off = 0;
-  };
+  let now = 0;
+  let beside = 0;
+  let restarted = 0;
   for (let row = 1; row < n; row++) {
     const time = timeUs[row] as number;
     const step = Math.max(0, Math.round((time - phase) / periodUs));
-    ticks[row] = step;
     const error = time - phase - step * periodUs;
-    if (step > TICKS_ACROSS_MAX || row - (stretches[stretches.length - 1] as number) >= STRETCH_ROWS) {
-      restart(row);
-      continue;
+    const isBeside = Math.abs(error) > BESIDE * periodUs;
+    beside = isBeside ? beside + 1 : 0;
+    restarted = isRestarted(time - (timeUs[row - 1] as number), error, periodUs) ? restarted + 1 : 0;
+    if (
+      step > TICKS_ACROSS_MAX ||
+      beside >= BESIDE_IN_A_ROW ||
+      restarted >= RESTARTED_IN_A_ROW ||
+      row - (stretches[stretches.length - 1] as number) >= STRETCH_ROWS
+    ) {
+      ticks[row] = step;
+      stretches.push(row);
+      phase = time;
+      now = beside = restarted = 0;
+    } else if (isBeside) {
+      tick[row] = now + step;
+    } else {
+      ticks[row] = step;
+      tick[row] = now += step;
+      phase += step * periodUs + PHASE_GAIN * error;
     }
-    off = Math.abs(error) > periodUs / 4 ? off + 1 : 0;
-    if (off >= OFF_IN_A_ROW) {
-      restart(row);
-      continue;
-    }
-    tick[row] = (tick[row - 1] as number) + step;
-    phase += step * periodUs + PHASE_GAIN * error;
   }
   stretches.push(n);
   return { ticks, tick, stretches };
@@ -119,7 +136,7 @@ function shareWithin(values: Float64Array, limit: number): number {
  * @param guessUs a first period, right to a few per cent
  * Cost: O(n), a handful of passes.
  */
-export function fitGrid(timeUs: Float64Array, guessUs: number): Grid {
+export function* fitGrid(timeUs: Float64Array, guessUs: number): Steps<Grid> {
   let periodUs = guessUs;
   let walk = walkGrid(timeUs, periodUs);
   let residualUs = residuals(timeUs, walk, periodUs);
@@ -128,10 +145,13 @@ export function fitGrid(timeUs: Float64Array, guessUs: number): Grid {
     const correction = slopeCorrection(walk, residualUs, limitUs);
     if (!Number.isFinite(correction) || Math.abs(correction) > 0.3 * periodUs) break;
     periodUs += correction;
-    if (pass === 0) walk = walkGrid(timeUs, periodUs);
+    if (pass < 2) walk = walkGrid(timeUs, periodUs);
+    yield;
     residualUs = residuals(timeUs, walk, periodUs);
+    yield;
   }
   const jitterUs = robustSd(residualUs);
   const limitUs = Math.min(periodUs / 4, Math.max(periodUs / 10, 4 * jitterUs));
-  return { periodUs, jitterUs, onGrid: shareWithin(residualUs, limitUs), ticks: walk.ticks, residualUs };
+  const onGrid = shareWithin(residualUs, limitUs);
+  return { periodUs, jitterUs, onGrid, ticks: walk.ticks, residualUs, stretches: walk.stretches.length - 1 };
 }

@@ -1,185 +1,121 @@
 /**
  * Whether an identifier is sent on a grid, on a change, or both, and how surely. A grid is tried for each likely period; what
- * speaks is the share of frames on it, the frames beside it and whether those bring a new payload.
+ * speaks is the share of frames on it, the frames beside it and whether those bring a new payload. Thresholds come from
+ * frames at random times, of which a fitted grid holds about 0.6 within a quarter period, and from grids with losses and jitter.
  */
-import type { MapTiming } from '../map/schema.ts';
+import type { Steps } from '../frames/pictures/steps.ts';
+import { judgeBatched } from './batched.ts';
+import { gapLimit, onGrid, percent, showMs, toMs, withoutPeriod, type TimingFinding } from './finding.ts';
 import { fitGrid, type Grid } from './grid.ts';
-import { dispersion, findBursts, intervals, periodGuesses, sameStampShare, type Bursts } from './intervals.ts';
-import { quantile, robustSd, sortedSample } from './robust.ts';
+import { dispersion, findBursts, intervals, periodGuesses, sameStampShare } from './intervals.ts';
+import { judgeMixed } from './mixed.ts';
+import { median, quantile, robustSd, sortedSample } from './robust.ts';
 
-export interface TimingFinding {
-  readonly timing: MapTiming;
-  /** For a person, with figures. */
-  readonly why: string;
-  /** A longer interval than this is a silence; Infinity where silence is no news. */
-  readonly gapLimitUs: number;
-  /** [n] ticks since the frame before, or null without a grid. */
-  readonly ticks: Int32Array | null;
-}
-
-/** So many of the frames on the grid make a stream periodic. */
+/** So many of the frames on the grid, and hardly any beside it, make a stream periodic. */
 const PERIODIC_SHARE = 0.85;
-const EXTRA_SHARE_MAX = 0.03;
-/** Below this spread against random times, a stream keeps a mean rate that chance does not. */
-const STEADY_DISPERSION = 0.35;
+const BESIDE_SHARE_MAX = 0.05;
+/** A grid with three ticks in four empty holds anything. */
+const TICKS_A_FRAME_MAX = 4;
+/** A loose grid: more frames on it than chance puts there, and a pace that chance does not keep. */
+const LOOSE_SHARE = 0.72;
+const LOOSE_DISPERSION = 0.5;
+/** Lost frames spoil the pace; over so many frames the share alone is beyond chance. */
+const LOOSE_SHARE_UNPACED = 0.75;
+const LOOSE_FRAMES = 500;
+/** Jitter beyond this share of the period. */
+const SHAKY = 0.05;
 const BATCHED_SHARE = 0.2;
 
-const ms = (us: number): number => Number((us / 1000).toPrecision(6));
-const percent = (share: number): string => `${(100 * share).toFixed(share > 0.995 && share < 1 ? 2 : 0)} %`;
-const show = (us: number): string => `${Number((us / 1000).toPrecision(4))} ms`;
-
-function plain(kind: MapTiming['kind'], why: string): TimingFinding {
-  return { timing: { kind, periodMs: null, jitterMs: null }, why, gapLimitUs: Infinity, ticks: null };
+interface Ticks {
+  /** Share of frames that took no tick: extra, or beside the grid. */
+  readonly beside: number;
+  readonly aFrame: number;
 }
 
-/** Silence is news after five periods, and where intervals are loose after thrice what hardly any exceeds. */
-function gapLimit(periodUs: number, spacing: Float64Array): number {
-  const usual = quantile(sortedSample(spacing), spacing.length >= 300 ? 0.99 : 0.95);
-  return Math.max(5 * periodUs, 3 * usual);
+function countTicks({ ticks }: Grid): Ticks {
+  let beside = 0;
+  let sum = 0;
+  for (let row = 1; row < ticks.length; row++) {
+    if (ticks[row] === 0) beside++;
+    sum += Math.min(50, ticks[row] as number);
+  }
+  return { beside: beside / ticks.length, aFrame: sum / ticks.length };
 }
 
-function bestGrid(timeUs: Float64Array, spacing: Float64Array): Grid | null {
+/**
+ * Frames on the grid, less ticks that no frame was found for (else any fine grid would hold everything), less what a phase taken
+ * anew too often hides.
+ */
+function gridScore(grid: Grid): number {
+  let ticks = 0;
+  for (let row = 1; row < grid.ticks.length; row++) ticks += Math.min(8, grid.ticks[row] as number);
+  const filled = Math.min(1, (grid.ticks.length - 1) / Math.max(1, ticks));
+  const tightness = 1 / (1 + (4 * grid.jitterUs) / grid.periodUs);
+  const whole = 1 / (1 + (20 * grid.stretches) / grid.ticks.length);
+  return grid.onGrid * Math.sqrt(filled) * tightness * whole;
+}
+
+function* bestGrid(timeUs: Float64Array, spacing: Float64Array): Steps<Grid | null> {
   let best: Grid | null = null;
   for (const guess of periodGuesses(timeUs, spacing)) {
-    const grid = fitGrid(timeUs, guess);
+    const grid = yield* fitGrid(timeUs, guess);
     if (!best || gridScore(grid) > gridScore(best)) best = grid;
+    yield;
   }
   return best;
 }
 
-function extraShare(grid: Grid): number {
-  let extra = 0;
-  for (let i = 1; i < grid.ticks.length; i++) if (grid.ticks[i] === 0) extra++;
-  return extra / grid.ticks.length;
-}
-
-/** Frames on the grid, less ticks that no frame was found for: else any fine grid would hold everything. */
-function gridScore(grid: Grid): number {
-  let ticks = 0;
-  for (let i = 1; i < grid.ticks.length; i++) ticks += Math.min(8, grid.ticks[i] as number);
-  const filled = Math.min(1, (grid.ticks.length - 1) / Math.max(1, ticks));
-  const tightness = 1 / (1 + (4 * grid.jitterUs) / grid.periodUs);
-  return grid.onGrid * Math.sqrt(filled) * tightness;
-}
-
-function periodic(grid: Grid, spacing: Float64Array, why: string, bursts: Bursts | null = null): TimingFinding {
-  const timing: MapTiming = { kind: 'periodic', periodMs: ms(grid.periodUs), jitterMs: ms(grid.jitterUs) };
-  if (bursts) timing.burst = { count: bursts.count, periodMs: ms(bursts.periodUs) };
-  return { timing, why, gapLimitUs: gapLimit(grid.periodUs, spacing), ticks: bursts ? null : grid.ticks };
-}
-
-function judgeBursts(timeUs: Float64Array, spacing: Float64Array): TimingFinding | null {
+function* judgeBursts(timeUs: Float64Array, spacing: Float64Array): Steps<TimingFinding | null> {
   const bursts = findBursts(timeUs, spacing);
   if (!bursts || bursts.startUs.length < 4) return null;
   const startSpacing = intervals(bursts.startUs);
-  const grid = bestGrid(bursts.startUs, startSpacing);
-  if (!grid || grid.onGrid < PERIODIC_SHARE) return null;
-  const why = `${bursts.count} frames ${show(bursts.periodUs)} apart, again every ${show(grid.periodUs)}`;
-  return periodic(grid, startSpacing, why, bursts);
+  const grid = yield* bestGrid(bursts.startUs, startSpacing);
+  if (!grid || grid.onGrid < PERIODIC_SHARE || countTicks(grid).beside > BESIDE_SHARE_MAX) return null;
+  const why = `${bursts.count} frames ${showMs(bursts.periodUs)} apart, again every ${showMs(grid.periodUs)}`;
+  const finding = onGrid('periodic', grid, startSpacing, why);
+  const burst = { count: bursts.count, periodMs: toMs(bursts.periodUs) };
+  return { ...finding, timing: { ...finding.timing, burst }, ticks: null };
 }
 
-/** Frames that share stamps: the order of stamps within a batch is lost, the mean rate is not. */
-function judgeBatched(timeUs: Float64Array, spacing: Float64Array, same: number): TimingFinding | null {
-  const n = timeUs.length;
-  if (n < 32) return null;
-  const limitUs = 20 * quantile(sortedSample(spacing), 0.95);
-  let spanUs = 0;
-  let steps = 0;
-  for (const spacingUs of spacing) {
-    if (spacingUs > limitUs) continue;
-    spanUs += spacingUs;
-    steps++;
-  }
-  const periodUs = spanUs / steps;
-  const spread = dispersion(timeUs, periodUs);
-  if (!(periodUs > 0) || !(spread < STEADY_DISPERSION)) return null;
-  const jitterUs = robustSd(intervals(timeUs, Math.min(128, n >> 2))) / Math.SQRT2;
-  return {
-    timing: { kind: 'periodic', periodMs: ms(periodUs), jitterMs: ms(jitterUs) },
-    why: `${percent(same)} of the frames carry the stamp of the one before, yet their number keeps pace at one in ${show(periodUs)}`,
-    gapLimitUs: gapLimit(periodUs, spacing),
-    ticks: null,
-  };
+/** Time a tick over many frames at once, the median over the whole stream: how a shaky grid's period shows best. */
+function steadied(grid: Grid, timeUs: Float64Array): Grid {
+  const lag = Math.min(128, timeUs.length >> 2);
+  if (grid.jitterUs < SHAKY * grid.periodUs || lag < 2) return grid;
+  const tickOf = new Float64Array(timeUs.length);
+  for (let row = 1; row < timeUs.length; row++) tickOf[row] = (tickOf[row - 1] as number) + (grid.ticks[row] as number);
+  const ticks = intervals(tickOf, lag);
+  const each = intervals(timeUs, lag).map((us, row) => us / Math.max(1, ticks[row] as number));
+  const periodUs = median(each);
+  return Math.abs(periodUs / grid.periodUs - 1) < 0.02 ? { ...grid, periodUs } : grid;
 }
 
-interface Beside {
-  /** Share of intervals well below the period. */
-  readonly short: number;
-  /** Of these, the share whose frame brings a new payload; of the others likewise. */
-  readonly changedShort: number;
-  readonly changedOther: number;
-  /** Share of intervals well above the period that no whole number of ticks explains. */
-  readonly late: number;
-  /** Share of intervals within a tenth of the period. */
-  readonly atPeriod: number;
+function judgeStrict(grid: Grid, spacing: Float64Array): TimingFinding | null {
+  const { beside, aFrame } = countTicks(grid);
+  if (grid.onGrid < PERIODIC_SHARE || beside > BESIDE_SHARE_MAX || aFrame > TICKS_A_FRAME_MAX) return null;
+  return onGrid(
+    'periodic',
+    grid,
+    spacing,
+    `${percent(grid.onGrid)} of the frames lie on a grid of ${showMs(grid.periodUs)}`,
+  );
 }
 
-function lookBeside(spacing: Float64Array, periodUs: number, changed: Uint8Array): Beside {
-  let short = 0;
-  let changedShort = 0;
-  let changedOther = 0;
-  let late = 0;
-  let atPeriod = 0;
-  for (let i = 0; i < spacing.length; i++) {
-    const ratio = (spacing[i] as number) / periodUs;
-    const isChanged = changed[i + 1] as number;
-    if (ratio < 0.75) {
-      short++;
-      changedShort += isChanged;
-      continue;
-    }
-    changedOther += isChanged;
-    if (Math.abs(ratio - 1) <= 0.1) atPeriod++;
-    else if (ratio > 1.25 && Math.abs(ratio - Math.round(ratio)) > 0.1) late++;
-  }
-  const n = spacing.length;
-  return {
-    short: short / n,
-    changedShort: short ? changedShort / short : 0,
-    changedOther: n > short ? changedOther / (n - short) : 0,
-    late: late / n,
-    atPeriod: atPeriod / n,
-  };
-}
-
-/** A beat that is kept when nothing happens, and frames between its ticks that bring something new. */
-function judgeMixed(grid: Grid, spacing: Float64Array, changed: Uint8Array): TimingFinding | null {
-  const beside = lookBeside(spacing, grid.periodUs, changed);
-  const beat = beside.atPeriod >= 0.25 && beside.late <= 0.03 && beside.short > EXTRA_SHARE_MAX;
-  const news = beside.changedShort >= 0.8 && beside.changedShort >= beside.changedOther;
-  if (!beat || !news) return null;
-  const why =
-    `${percent(beside.atPeriod)} of the intervals are ${show(grid.periodUs)}; ${percent(beside.short)} are shorter, ` +
-    `and of those ${percent(beside.changedShort)} bring a new payload (of the others ${percent(beside.changedOther)})`;
-  return {
-    timing: { kind: 'mixed', periodMs: ms(grid.periodUs), jitterMs: ms(grid.jitterUs) },
-    why,
-    gapLimitUs: gapLimit(grid.periodUs, spacing),
-    ticks: null,
-  };
-}
-
-function judgeSteady(grid: Grid, timeUs: Float64Array, spacing: Float64Array): TimingFinding | null {
-  const spread = dispersion(timeUs, grid.periodUs);
-  if (!(spread < STEADY_DISPERSION) || grid.onGrid < 0.6) return null;
-  const why = `a loose grid of ${show(grid.periodUs)}: ${percent(grid.onGrid)} of the frames within a quarter of it`;
-  return periodic(grid, spacing, why);
+function judgeLoose(grid: Grid, timeUs: Float64Array, spacing: Float64Array): TimingFinding | null {
+  if (grid.onGrid < LOOSE_SHARE || countTicks(grid).aFrame > TICKS_A_FRAME_MAX) return null;
+  const paced = dispersion(timeUs, grid.periodUs) < LOOSE_DISPERSION;
+  if (!paced && (timeUs.length < LOOSE_FRAMES || grid.onGrid < LOOSE_SHARE_UNPACED)) return null;
+  const why = `a loose grid of ${showMs(grid.periodUs)}: ${percent(grid.onGrid)} of the frames within a quarter of it`;
+  return onGrid('periodic', grid, spacing, why);
 }
 
 function judgeIrregular(changed: Uint8Array, spacing: Float64Array): TimingFinding {
   let changes = 0;
-  for (let i = 1; i < changed.length; i++) changes += changed[i] as number;
+  for (let row = 1; row < changed.length; row++) changes += changed[row] as number;
   const share = changes / Math.max(1, changed.length - 1);
-  const usual = show(quantile(sortedSample(spacing), 0.5));
-  if (share >= 0.5)
-    return plain(
-      'on-change',
-      `no grid fits (median interval ${usual}); ${percent(share)} of the frames bring a new payload`,
-    );
-  return plain(
-    'on-change',
-    `no grid fits (median interval ${usual}); only ${percent(share)} of the frames bring a new payload, so what triggers the others does not show`,
-  );
+  const start = `no grid fits (median interval ${showMs(quantile(sortedSample(spacing), 0.5))}); `;
+  if (share >= 0.5) return withoutPeriod('on-change', `${start}${percent(share)} of the frames bring a new payload`);
+  const rest = `only ${percent(share)} of the frames bring a new payload, so what triggers the others does not show`;
+  return withoutPeriod('on-change', start + rest);
 }
 
 /** Two intervals are the least that can agree; a period from three or four frames is said to be thin. */
@@ -187,40 +123,41 @@ function judgeFew(spacing: Float64Array): TimingFinding {
   const sorted = Float64Array.from(spacing).sort();
   const least = sorted[0] as number;
   const most = sorted[sorted.length - 1] as number;
-  if (least > 0 && most / least <= 1.05) {
-    const periodUs = quantile(sorted, 0.5);
-    return {
-      timing: { kind: 'periodic', periodMs: ms(periodUs), jitterMs: ms(robustSd(spacing)) },
-      why: `only ${spacing.length + 1} frames, all intervals within 5 % of ${show(periodUs)}`,
-      gapLimitUs: gapLimit(periodUs, spacing),
-      ticks: null,
-    };
+  const frames = spacing.length + 1;
+  if (!(least > 0 && most / least <= 1.05)) {
+    return withoutPeriod('on-change', `only ${frames} frames at unequal intervals: too few to tell a period`);
   }
-  return plain('on-change', `only ${spacing.length + 1} frames at unequal intervals: too few to tell a period`);
+  const periodUs = quantile(sorted, 0.5);
+  return {
+    timing: { kind: 'periodic', periodMs: toMs(periodUs), jitterMs: toMs(robustSd(spacing)) },
+    why: `only ${frames} frames, all intervals within 5 % of ${showMs(periodUs)}`,
+    gapLimitUs: gapLimit(periodUs, spacing),
+    ticks: null,
+  };
 }
 
 /**
  * @param timeUs [n] ascending
  * @param changed [n] 1 where the payload differs from the frame before
- * Cost: O(n).
+ * Cost: O(n), in steps of a few passes.
  */
-export function judgeTiming(timeUs: Float64Array, changed: Uint8Array): TimingFinding {
+export function* judgeTiming(timeUs: Float64Array, changed: Uint8Array): Steps<TimingFinding> {
   const n = timeUs.length;
-  if (n <= 2) return plain('once', n === 1 ? 'seen once' : 'seen twice: no period can be told from one interval');
+  if (n <= 2) return withoutPeriod('once', n < 2 ? 'seen once' : 'seen twice: no period can be told from one interval');
   const spacing = intervals(timeUs);
   if (n <= 4) return judgeFew(spacing);
   const same = sameStampShare(spacing);
   if (same >= BATCHED_SHARE) return judgeBatched(timeUs, spacing, same) ?? judgeIrregular(changed, spacing);
-  const grid = bestGrid(timeUs, spacing);
-  if (!grid) return judgeIrregular(changed, spacing);
-  const extra = extraShare(grid);
-  if (grid.onGrid >= PERIODIC_SHARE && extra <= EXTRA_SHARE_MAX) {
-    return periodic(grid, spacing, `${percent(grid.onGrid)} of the frames lie on a grid of ${show(grid.periodUs)}`);
-  }
+  yield;
+  const bursts = yield* judgeBursts(timeUs, spacing);
+  if (bursts) return bursts;
+  const fitted = yield* bestGrid(timeUs, spacing);
+  if (!fitted) return judgeIrregular(changed, spacing);
+  const grid = steadied(fitted, timeUs);
   return (
-    judgeBursts(timeUs, spacing) ??
-    judgeMixed(grid, spacing, changed) ??
-    judgeSteady(grid, timeUs, spacing) ??
+    judgeMixed(fitted, spacing, changed) ??
+    judgeStrict(grid, spacing) ??
+    judgeLoose(grid, timeUs, spacing) ??
     judgeIrregular(changed, spacing)
   );
 }

@@ -10,8 +10,9 @@ import { wireSeconds, type BusRates } from '../frames/wire.ts';
 import { formatId, MICROS_PER_SECOND } from '../kit/units.ts';
 import { busTimes, countSameStamps, silences } from './bus-order.ts';
 import { describeClock } from './clock.ts';
+import type { TimingFinding } from './finding.ts';
 import { intervals } from './intervals.ts';
-import { judgeTiming, type TimingFinding } from './kind.ts';
+import { judgeTiming } from './kind.ts';
 import { payloadVariety } from './payloads.ts';
 import { findReply } from './replies.ts';
 import { median } from './robust.ts';
@@ -69,7 +70,7 @@ function missedFrames(stream: Stream, finding: TimingFinding): number | null {
 /** One identifier's row of the survey. O(n). */
 export function* surveyStream(table: FrameTable, stream: Stream): Steps<SurveyFrame> {
   const variety = yield* payloadVariety(stream);
-  const judged = table.origin.kind === 'none' ? NO_CLOCK : judgeTiming(stream.timeUs, variety.changed);
+  const judged = table.origin.kind === 'none' ? NO_CLOCK : yield* judgeTiming(stream.timeUs, variety.changed);
   yield;
   const finding = table.origin.kind === 'none' ? judged : withReply(judged, table.streams, stream);
   const spacing = intervals(stream.timeUs);

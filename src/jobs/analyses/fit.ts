@@ -1,5 +1,6 @@
 /** The job `fit`: fields in the units of known quantities. */
 import type { FrameFindings } from '../../fields/types.ts';
+import { fitFields } from '../../reference/fit.ts';
 import type { FitReport, ReferenceFile } from '../../reference/types.ts';
 import type { AnalysisJob } from './job.ts';
 import { onlyAnswer, streamsOf } from './whole.ts';
@@ -16,9 +17,7 @@ export const fitJob: AnalysisJob<FitRequest, FitReport> = {
   name: 'fit',
   version: 1,
   parts: (request, table) => [{ request, streams: streamsOf(request.findings, table) }],
-  async run({ findings, reference, offset, seed }, table, control) {
-    const { fitFields } = await import('../../reference/fit.ts');
-    return fitFields({ table, findings, reference, offset, seed }, control);
-  },
+  run: ({ findings, reference, offset, seed }, table, control) =>
+    fitFields({ table, findings, reference, offset, seed }, control),
   join: onlyAnswer,
 };

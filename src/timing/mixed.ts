@@ -1,0 +1,93 @@
+/**
+ * Identifiers with a beat that is kept when nothing happens, and frames between its ticks that bring something new. Two habits
+ * are known: the beat goes on as before, or it starts anew from the frame between; each leaves its own trace.
+ */
+import { onGrid, percent, showMs, type TimingFinding } from './finding.ts';
+import type { Grid } from './grid.ts';
+import { quantile, robustSd } from './robust.ts';
+
+/** So many intervals of the period itself show that there is a beat at all. */
+const BEAT_SHARE = 0.25;
+/** Intervals beyond the period that are no multiple of it: a beat that waits is none. */
+const LATE_SHARE_MAX = 0.03;
+/** Frames between ticks that bring a new payload. */
+const NEWS_SHARE = 0.8;
+/** Fewer frames between ticks are no habit, unless they alone bring news. */
+const BETWEEN_SHARE = 0.05;
+const BETWEEN_LEAST = 5;
+
+interface Tally {
+  frames: number;
+  changed: number;
+}
+
+const shareOf = ({ frames, changed }: Tally): number => (frames > 0 ? changed / frames : 0);
+const add = (tally: Tally, changed: number): void => {
+  tally.frames++;
+  tally.changed += changed;
+};
+
+interface Beat {
+  readonly atPeriod: number;
+  readonly late: number;
+  /** Frames between ticks, by the shorter interval before them or by lying beside the grid, whichever brings more news. */
+  readonly between: Tally;
+  readonly other: Tally;
+}
+
+/**
+ * [n] 1 for frames that are not the tick's own: of two on one tick, the one further from it.
+ */
+function framesBetween({ ticks, residualUs }: Grid): Uint8Array {
+  const between = new Uint8Array(ticks.length);
+  for (let row = 1; row < ticks.length; row++) {
+    if (ticks[row] !== 0) continue;
+    const before =
+      ticks[row - 1] !== 0 && Math.abs(residualUs[row - 1] as number) > Math.abs(residualUs[row] as number);
+    between[before ? row - 1 : row] = 1;
+  }
+  return between;
+}
+
+function feelBeat(spacing: Float64Array, grid: Grid, changed: Uint8Array): Beat {
+  const early: Tally = { frames: 0, changed: 0 };
+  const inTime: Tally = { frames: 0, changed: 0 };
+  const beside: Tally = { frames: 0, changed: 0 };
+  const ticking: Tally = { frames: 0, changed: 0 };
+  const isBetween = framesBetween(grid);
+  let atPeriod = 0;
+  let late = 0;
+  for (let i = 0; i < spacing.length; i++) {
+    const ratio = (spacing[i] as number) / grid.periodUs;
+    const isChanged = changed[i + 1] as number;
+    add(ratio < 0.75 ? early : inTime, isChanged);
+    add(isBetween[i + 1] ? beside : ticking, isChanged);
+    if (Math.abs(ratio - 1) <= 0.1) atPeriod++;
+    else if (ratio > 1.25 && Math.abs(ratio - Math.round(ratio)) > 0.1) late++;
+  }
+  const byInterval = shareOf(early) >= shareOf(beside);
+  const [between, other] = byInterval ? [early, inTime] : [beside, ticking];
+  return { atPeriod: atPeriod / spacing.length, late: late / spacing.length, between, other };
+}
+
+function isHabit({ between, other }: Beat, frames: number): boolean {
+  if (between.frames < BETWEEN_LEAST || shareOf(between) < NEWS_SHARE) return false;
+  return between.frames >= BETWEEN_SHARE * frames || shareOf(other) <= shareOf(between) / 2;
+}
+
+/** The period where intervals crowd about it; the grid's own is pulled by timers that were restarted. */
+function crowdedPeriod(spacing: Float64Array, periodUs: number): { periodUs: number; jitterUs: number } {
+  const near = spacing.filter((us) => Math.abs(us / periodUs - 1) <= 0.1).sort();
+  return { periodUs: quantile(near, 0.5), jitterUs: robustSd(near) / Math.SQRT2 };
+}
+
+/** null where there is no beat, or no habit of frames between. O(n). */
+export function judgeMixed(grid: Grid, spacing: Float64Array, changed: Uint8Array): TimingFinding | null {
+  const beat = feelBeat(spacing, grid, changed);
+  if (beat.atPeriod < BEAT_SHARE || beat.late > LATE_SHARE_MAX || !isHabit(beat, changed.length)) return null;
+  const exact = { ...grid, ...crowdedPeriod(spacing, grid.periodUs) };
+  const why =
+    `${percent(beat.atPeriod)} of the intervals are ${showMs(exact.periodUs)}; ${beat.between.frames} frames come between, ` +
+    `and of those ${percent(shareOf(beat.between))} bring a new payload (of the others ${percent(shareOf(beat.other))})`;
+  return onGrid('mixed', exact, spacing, why);
+}
