@@ -49,7 +49,7 @@ function tailOf(pool: NullPool, exceeding: Float64Array, clump: number): Tail {
   let excess = 0;
   for (let k = bin; k < BINS; k++) excess += (pool.counts[k] as number) * (k + 0.5 - bin) * BIN_NATS;
   const meanExcess = excess / Math.max(1, exceeding[bin] as number);
-  return { bin, meanExcess: Math.max(1, meanExcess * (1 + 1.645 / Math.sqrt(TAIL_FROM))) };
+  return { bin, meanExcess: Math.max(1, meanExcess * (1 + CAREFUL_Z / Math.sqrt(TAIL_FROM))) };
 }
 
 /**

@@ -1,8 +1,8 @@
 /**
  * The offset to a few hundredths of a second: for each action the moment at which its earliest sure responder begins to change
- * is set against each mark, and the middle of those differences is the clocks' offset and the
- * person's mean reaction together. Actions whose first answer comes late (nothing on this bus shows
- * them directly) would draw it away, so only those that answer about as early as the earliest count.
+ * is set against each mark, and the middle of those differences is the clocks' offset and the person's
+ * mean reaction together. Actions whose first answer comes late (nothing on this bus shows them directly) would
+ * draw it away, so it is sought where most marks agree within the spread of human reactions.
  */
 import { median, robustSd, trimmedMean } from '../kit/statistics/order.ts';
 import { changeTimes } from './change-time.ts';
@@ -12,7 +12,10 @@ import type { ActionEvidence, Evidence } from './evidence.ts';
 
 const STRONG_SHARE = 0.6;
 const RESPONDERS_MAX = 10;
-const SAME_TIME_S = 0.15;
+const STEADY_RATIO = 1.4;
+const STEADY_SLACK_S = 0.01;
+/** Reactions to one kind of cue spread over about so much (simple visual 150-300 ms, choice 350-450 ms). */
+const REACTION_WIDTH_S = 0.4;
 const MARKS_LEAST = 3;
 
 /** Where and how wide to look for a field's change around a mark. */
@@ -37,8 +40,14 @@ function answersOf(candidate: Candidate, evidence: Evidence, startsS: readonly n
   return [...lagS].filter((lag) => !Number.isNaN(lag));
 }
 
-/** Of the strong responders at an action's start, the answers of the one that comes first. */
-function earliestAnswers(action: ActionEvidence, candidates: readonly Candidate[], offsetS: number): number[] {
+interface Answers {
+  readonly lagS: readonly number[];
+  readonly middleS: number;
+  readonly spreadS: number;
+}
+
+/** Of the strong responders at an action's start, the first of those that keep time with the marks best. */
+function earliestAnswers(action: ActionEvidence, candidates: readonly Candidate[], offsetS: number): readonly number[] {
   const onsets = action.evidence.filter(({ question }) => question.direction === 'onset');
   const strongest = onsets.toSorted((a, b) => b.surprise - a.surprise).slice(0, RESPONDERS_MAX);
   const level = STRONG_SHARE * (strongest[0]?.surprise ?? 0);
@@ -46,8 +55,22 @@ function earliestAnswers(action: ActionEvidence, candidates: readonly Candidate[
   const answers = strongest
     .filter(({ surprise }) => surprise >= level)
     .map((evidence) => answersOf(candidates[evidence.candidate] as Candidate, evidence, startsS))
-    .filter((lags) => lags.length >= Math.max(MARKS_LEAST, 0.5 * startsS.length));
-  return answers.toSorted((a, b) => median(a) - median(b))[0] ?? [];
+    .filter((lagS) => lagS.length >= Math.max(MARKS_LEAST, 0.5 * startsS.length))
+    .map((lagS): Answers => ({ lagS, middleS: median(lagS), spreadS: robustSd(lagS) }));
+  const steadiest = Math.min(...answers.map(({ spreadS }) => spreadS));
+  const steady = answers.filter(({ spreadS }) => spreadS <= STEADY_RATIO * steadiest + STEADY_SLACK_S);
+  return steady.toSorted((a, b) => a.middleS - b.middleS)[0]?.lagS ?? [];
+}
+
+/** Middle of the stretch of REACTION_WIDTH_S that holds most lags. */
+function densest(lags: readonly number[]): number {
+  const ascending = lags.toSorted((a, b) => a - b);
+  let best: readonly number[] = [];
+  for (const from of ascending) {
+    const inside = ascending.filter((lag) => lag >= from && lag <= from + REACTION_WIDTH_S);
+    if (inside.length > best.length) best = inside;
+  }
+  return median(best);
 }
 
 export interface FineOffset {
@@ -61,13 +84,10 @@ export function fineOffset(
   candidates: readonly Candidate[],
   roughS: number,
 ): FineOffset | null {
-  const perAction = sure.map((action) => earliestAnswers(action, candidates, roughS)).filter((lags) => lags.length > 0);
-  if (perAction.length === 0) return null;
-  const first = Math.min(...perAction.map((lags) => median(lags)));
-  const prompt = perAction.filter((lags) => median(lags) <= first + SAME_TIME_S);
-  const centred = prompt.flatMap((lags) => lags);
-  const spreadS = Math.max(robustSd(centred), 0.01);
-  const middle = median(centred);
-  const kept = centred.filter((lag) => Math.abs(lag - middle) <= 4 * spreadS);
+  const lags = sure.flatMap((action) => earliestAnswers(action, candidates, roughS));
+  if (lags.length === 0) return null;
+  const middle = densest(lags);
+  const kept = lags.filter((lag) => Math.abs(lag - middle) <= 0.75 * REACTION_WIDTH_S);
+  const spreadS = Math.max(robustSd(kept), 0.01);
   return { offsetS: roughS + trimmedMean(kept, 0.1), seS: (1.05 * spreadS) / Math.sqrt(kept.length) };
 }
