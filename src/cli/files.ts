@@ -1,7 +1,8 @@
 /** Files of this machine as byte sources, and results written so that nothing half-made is left behind. */
-import { closeSync, openSync, writeSync } from 'node:fs';
-import { mkdir, open, readFile, rename, rm, stat, writeFile, type FileHandle } from 'node:fs/promises';
+import { closeSync, createReadStream, openSync, read, writeSync } from 'node:fs';
+import { mkdir, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
+import { promisify } from 'node:util';
 import type { ByteSource } from '../frames/source.ts';
 import { memorySource } from '../frames/source.ts';
 import { CannotDo } from './arguments.ts';
@@ -18,11 +19,14 @@ function plainCause(error: unknown): string {
   return error instanceof Error ? error.message : String(error);
 }
 
-async function readRange(handle: FileHandle, start: number, end: number): Promise<Uint8Array> {
+const readInto = promisify(read);
+
+/** By plain descriptor: it stays open as long as the thread that reads, and the thread ends with its task. */
+async function readRange(descriptor: number, start: number, end: number): Promise<Uint8Array> {
   const bytes = new Uint8Array(end - start);
   let filled = 0;
   while (filled < bytes.length) {
-    const { bytesRead } = await handle.read(bytes, filled, bytes.length - filled, start + filled);
+    const { bytesRead } = await readInto(descriptor, bytes, filled, bytes.length - filled, start + filled);
     if (bytesRead === 0) break;
     filled += bytesRead;
   }
@@ -34,11 +38,11 @@ export async function fileSource(path: string): Promise<ByteSource> {
   try {
     const info = await stat(path);
     if (info.isDirectory()) throw Object.assign(new Error(), { code: 'EISDIR' });
-    const handle = await open(path);
+    const descriptor = openSync(path, 'r');
     return {
       name: basename(path),
       size: info.size,
-      slice: (start, end) => readRange(handle, start, Math.min(end, info.size)),
+      slice: (start, end) => readRange(descriptor, start, Math.min(end, info.size)),
     };
   } catch (error) {
     throw new CannotDo(`${path}: ${plainCause(error)}.`);
@@ -48,7 +52,8 @@ export async function fileSource(path: string): Promise<ByteSource> {
 /** Standard input, read to its end: its size must be known before it can be sliced. */
 export async function standardInput(): Promise<ByteSource> {
   const chunks: Buffer[] = [];
-  for await (const chunk of process.stdin) chunks.push(chunk as Buffer);
+  // By descriptor: a worker thread has no standard input of its own.
+  for await (const chunk of createReadStream('', { fd: 0, autoClose: false })) chunks.push(chunk as Buffer);
   return memorySource('standard input', new Uint8Array(Buffer.concat(chunks)));
 }
 

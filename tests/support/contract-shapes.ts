@@ -27,7 +27,9 @@ export const surveyShape = z.looseObject({
     durationS: z.number(),
     clock: z.unknown(),
   }),
-  buses: z.array(z.looseObject({ name: z.string(), frames: z.number().int(), load: z.number().min(0).max(1).nullable() })),
+  buses: z.array(
+    z.looseObject({ name: z.string(), frames: z.number().int(), load: z.number().min(0).max(1).nullable() }),
+  ),
   frames: z.array(
     z.looseObject({ ...key, count: z.number().int(), length: z.number().int(), timing, group: z.string().nullable() }),
   ),

@@ -1,8 +1,11 @@
 /** The catalogue of tasks behind the verbs: what each takes and gives. Requests and answers are plain data. */
+import { compareTask } from './compare.ts';
+import { decodeTask } from './decode.ts';
 import { demoTask } from './demo.ts';
 import { fieldsTask } from './fields.ts';
 import { fitTask } from './fit.ts';
 import { linkTask } from './link.ts';
+import { proveTask } from './prove.ts';
 import { surveyTask } from './survey.ts';
 
 export const TASKS = {
@@ -10,6 +13,9 @@ export const TASKS = {
   fields: fieldsTask,
   link: linkTask,
   fit: fitTask,
+  decode: decodeTask,
+  prove: proveTask,
+  compare: compareTask,
   demo: demoTask,
 };
 

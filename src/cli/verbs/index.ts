@@ -1,9 +1,12 @@
 /** The verbs, in the order of the job. */
 import type { Verb } from '../verb.ts';
+import { compare } from './compare.ts';
+import { decode } from './decode.ts';
 import { demo } from './demo.ts';
 import { fields } from './fields.ts';
 import { fit } from './fit.ts';
 import { link } from './link.ts';
+import { prove } from './prove.ts';
 import { survey } from './survey.ts';
 
-export const VERBS: readonly Verb[] = [survey, fields, link, fit, demo];
+export const VERBS: readonly Verb[] = [survey, fields, link, fit, decode, prove, compare, demo];

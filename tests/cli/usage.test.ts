@@ -1,0 +1,52 @@
+import { describe, expect, it } from 'vitest';
+import { VERBS } from '../../src/cli/verbs/index.ts';
+import { loomscribe } from '../support/command.ts';
+
+// The verbs that the contract lists.
+const CONTRACT_VERBS = ['survey', 'fields', 'link', 'fit', 'draft', 'decode', 'prove', 'compare', 'handover', 'demo'];
+
+describe('the command line', () => {
+  it('has every verb of the contract, and no other', () => {
+    expect(VERBS.map((verb) => verb.name)).toEqual(CONTRACT_VERBS);
+  });
+
+  it('lists the verbs, with the cautions', async () => {
+    const { code, out } = await loomscribe(['--help']);
+    expect(code).toBe(0);
+    for (const verb of CONTRACT_VERBS) expect(out).toContain(`  ${verb} `);
+    expect(out).toContain('high voltage');
+  });
+
+  it.each(CONTRACT_VERBS)('%s --help shows its options and an example', async (verb) => {
+    const { code, out } = await loomscribe([verb, '--help']);
+    expect(code).toBe(0);
+    expect(out).toMatch(new RegExp(`Example\\n  loomscribe ${verb}`));
+    expect(out).toContain('--help');
+  });
+
+  it.each([
+    ['no verb', [], 'VERB'],
+    ['an unknown verb', ['surveys'], 'Did you mean "survey"?'],
+    ['an unknown option', ['survey', 'x.log', '--nonsense'], '--nonsense'],
+    ['no capture', ['survey'], 'Name the capture'],
+    ['an option without its value', ['draft', 'x.log', '-o'], 'output'],
+    ['a needed option left out', ['demo'], '--output DIR is needed'],
+    ['a bit rate that is none', ['survey', 'x.log', '--bitrate', 'fast'], 'can0=500000'],
+    ['a zone that is none', ['survey', 'x.log', '--tz', 'Mars'], '+02:00'],
+  ])('%s is wrong usage: exit 2, nothing on standard output', async (_title, args, words) => {
+    const { code, out, err } = await loomscribe(args);
+    expect({ code, out }).toEqual({ code: 2, out: '' });
+    expect(err).toContain(words);
+  });
+
+  it.each([
+    ['a file that is not there', ['survey', 'nowhere.log'], 'there is no such file'],
+    ['a folder', ['survey', 'src'], 'it is a folder'],
+    ['a file with no frame in it', ['survey', 'package.json'], 'package.json'],
+  ])('%s cannot be done: exit 1, nothing on standard output', async (_title, args, words) => {
+    const { code, out, err } = await loomscribe(args);
+    expect({ code, out }).toEqual({ code: 1, out: '' });
+    expect(err).toContain(words);
+    expect(err).not.toContain('    at ');
+  });
+});
