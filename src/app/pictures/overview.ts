@@ -8,7 +8,9 @@ import { crisp } from '../surface/canvas-surface.ts';
 import type { Scene, Surface } from '../surface/surface.ts';
 import type { Palette } from '../theme/palette.ts';
 
+/** Pixels from thread to thread; on a phone a row is a target for a thumb, with its name above its thread. */
 export const THREAD_PITCH = 15;
+export const THREAD_PITCH_NARROW = 44;
 
 /** Share of the full thickness for a share of bits that toggle: half thickness at about 7 %, so that a quiet flag is still seen. */
 export const movementWidth = (movement: number): number => Math.min(1, (Math.max(0, movement) / 0.25) ** 0.55);
@@ -21,14 +23,15 @@ export interface Thread {
   readonly row: number;
 }
 
-const middle = (index: number): number => index * THREAD_PITCH + THREAD_PITCH / 2;
+const middle = (index: number, pitch: number): number =>
+  pitch === THREAD_PITCH ? (index + 0.5) * pitch : (index + 1) * pitch - 12;
 
 export const threadsScene =
-  (threads: readonly Thread[], picture: OverviewPicture | null, window: Span): Scene =>
+  (threads: readonly Thread[], picture: OverviewPicture | null, window: Span, pitch = THREAD_PITCH): Scene =>
   (surface, palette) => {
     const scale = timeScale(window, surface.width);
     threads.forEach((thread, index) => {
-      const y = middle(index);
+      const y = middle(index, pitch);
       drawSpan(surface, palette, y, scale.x(thread.firstS), scale.x(thread.lastS));
       if (picture && thread.row >= 0) drawMovement(surface, palette, y, picture, thread.row, scale.x);
     });
@@ -68,11 +71,11 @@ function drawMovement(
 
 /** While reading: how many frames of each identifier came between one report and the next. */
 export const growingScene =
-  (progress: ReadingProgress, steps: readonly ReadingStep[], window: Span): Scene =>
+  (progress: ReadingProgress, steps: readonly ReadingStep[], window: Span, pitch = THREAD_PITCH): Scene =>
   (surface, palette) => {
     const scale = timeScale(window, surface.width);
     progress.streams.forEach((stream, index) => {
-      const y = middle(index);
+      const y = middle(index, pitch);
       drawSpan(surface, palette, y, scale.x(stream.firstS), scale.x(stream.lastS));
       drawArrivals(surface, palette, y, index, steps, scale.x);
     });

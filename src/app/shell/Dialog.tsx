@@ -4,10 +4,11 @@ import { useEffect, useId, useRef, type ReactNode } from 'react';
 export interface DialogProps {
   readonly title: string;
   readonly onClose: () => void;
+  readonly wide?: boolean;
   readonly children: ReactNode;
 }
 
-export function Dialog({ title, onClose, children }: DialogProps): ReactNode {
+export function Dialog({ title, onClose, wide, children }: DialogProps): ReactNode {
   const dialog = useRef<HTMLDialogElement>(null);
   const heading = useId();
   useEffect(() => {
@@ -19,6 +20,7 @@ export function Dialog({ title, onClose, children }: DialogProps): ReactNode {
     <dialog
       ref={dialog}
       aria-labelledby={heading}
+      className={wide ? 'wide' : undefined}
       onClose={onClose}
       onClick={(event) => event.target === dialog.current && onClose()}
     >

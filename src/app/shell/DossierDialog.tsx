@@ -3,6 +3,7 @@ import { useState, type ReactNode } from 'react';
 import { dossierSchema, emptyDossier, type Dossier } from '../../jobs/dossier.ts';
 import { useDossier } from '../stores/dossier.ts';
 import { useView } from '../stores/view.ts';
+import { useTheme } from '../theme/theme.ts';
 import { wallClock } from '../words/format.ts';
 import { Dialog } from './Dialog.tsx';
 import { fileStem, pickFiles, saveAs } from './files.ts';
@@ -81,6 +82,7 @@ export function DossierDialog({ onClose }: { onClose: () => void }): ReactNode {
               : 'Saves itself in this browser with every change.')}{' '}
           The file holds what you decided: marks, names, readings. Capture files stay where they are.
         </p>
+        <ThemeChoice />
         {problem && (
           <p role="alert" className="small">
             {problem}
@@ -114,6 +116,28 @@ export function DossierDialog({ onClose }: { onClose: () => void }): ReactNode {
         </p>
       </div>
     </Dialog>
+  );
+}
+
+const THEMES = [
+  ['system', 'as the system'],
+  ['paper', 'paper'],
+  ['night', 'night'],
+] as const;
+
+function ThemeChoice(): ReactNode {
+  const { choice, choose } = useTheme();
+  return (
+    <div className="line-of small dim">
+      Sheet
+      <span className="switch" role="group" aria-label="Sheet">
+        {THEMES.map(([name, words]) => (
+          <button key={name} type="button" aria-pressed={choice === name} onClick={() => choose(name)}>
+            {words}
+          </button>
+        ))}
+      </span>
+    </div>
   );
 }
 

@@ -6,7 +6,7 @@ import { printKey, useKeyGroups } from './keys.ts';
 export function KeysHelp({ onClose }: { onClose: () => void }): ReactNode {
   const groups = useKeyGroups();
   return (
-    <Dialog title="Keys" onClose={onClose}>
+    <Dialog title="Keys" onClose={onClose} wide>
       <div style={{ columns: '230px 2', columnGap: 32 }}>
         {groups.map(({ title, bindings }) => {
           const listed = bindings.filter(({ says }) => says);

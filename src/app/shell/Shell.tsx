@@ -8,6 +8,7 @@ import { BottomBar } from './BottomBar.tsx';
 import { DossierDialog } from './DossierDialog.tsx';
 import { DropCover } from './DropCover.tsx';
 import { useKeys, type KeyGroup } from './keys.ts';
+import { Logo } from './Logo.tsx';
 import { KeysHelp } from './KeysHelp.tsx';
 import { Notice } from './Notice.tsx';
 import { Rail } from './Rail.tsx';
@@ -47,6 +48,9 @@ function Head({ place }: { place: PlaceDefinition }): ReactNode {
   const drawer = useView((view) => view.drawer);
   return (
     <header className="head">
+      <span className="head-logo">
+        <Logo />
+      </span>
       <h1>{place.title}</h1>
       <span className="question">{place.question}</span>
       <div className="controls">

@@ -34,19 +34,21 @@ function Sheet(): ReactNode {
   const phase = current?.open.phase;
   const drawn = phase === 'ready' || phase === 'reading';
   return (
-    <TimeSheet className="captures">
-      <Row label={<span className="tiny dimmer">captures</span>}>
-        <span className="tiny dimmer">each on its own clock, from its first frame</span>
-      </Row>
-      <Lanes />
+    <>
+      <div className="captures">
+        <Row label={<span className="tiny dimmer">captures</span>}>
+          <span className="tiny dimmer">each on its own clock, from its first frame</span>
+        </Row>
+        <Lanes />
+      </div>
       {drawn && (
-        <div className="pictures">
+        <TimeSheet className="pictures">
           <LoadRows />
           <Threads />
           {phase === 'ready' && <Trim />}
-        </div>
+        </TimeSheet>
       )}
-    </TimeSheet>
+    </>
   );
 }
 

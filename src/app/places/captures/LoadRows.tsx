@@ -17,7 +17,7 @@ export function LoadRows(): ReactNode {
   const rates = useDossier(({ dossier }) => dossier.rates);
   const { window, timeWidth } = useView();
   const survey = useSurvey().value;
-  const columns = Math.max(1, Math.floor(timeWidth));
+  const columns = columnsFor(survey, window.toS - window.fromS, timeWidth);
   const key =
     ready && timeWidth
       ? `${ready.identity}/load/${window.fromS}/${window.toS}/${columns}/${JSON.stringify(rates)}`
@@ -36,6 +36,16 @@ export function LoadRows(): ReactNode {
       fd={hasFd(survey, bus.name)}
     />
   ));
+}
+
+const FRAMES_A_COLUMN = 12;
+
+/** As many columns as pixels, but so few that each holds some frames of the quietest bus: fewer would draw the beat of periods, not the load. */
+function columnsFor(survey: ReturnType<typeof useSurvey>['value'], spanS: number, width: number): number {
+  const lastsS = survey?.capture.durationS ?? 0;
+  const rates = (survey?.buses ?? []).filter(({ frames }) => frames > 0).map(({ frames }) => frames / (lastsS || 1));
+  const slowest = rates.length ? Math.min(...rates) : Infinity;
+  return Math.max(1, Math.floor(Math.min(width, Math.max(40, (spanS * slowest) / FRAMES_A_COLUMN))));
 }
 
 const hasFd = (survey: ReturnType<typeof useSurvey>['value'], bus: string): boolean =>

@@ -5,7 +5,8 @@ import { streamName } from '../../../frames/table.ts';
 import type { OverviewPicture } from '../../../jobs/engine-types.ts';
 import { displayId } from '../../../kit/units.ts';
 import type { Survey, SurveyFrame } from '../../../timing/types.ts';
-import { growingScene, THREAD_PITCH, threadsScene, type Thread } from '../../pictures/overview.ts';
+import { growingScene, THREAD_PITCH, THREAD_PITCH_NARROW, threadsScene, type Thread } from '../../pictures/overview.ts';
+import { useNarrow } from '../../shell/use-narrow.ts';
 import { Row } from '../../shell/TimeSheet.tsx';
 import { useCurrentCapture, useReadyEngine, useSurvey } from '../../stores/asking.ts';
 import { useQuestion } from '../../stores/questions.ts';
@@ -28,14 +29,16 @@ export function Threads(): ReactNode {
 function GrowingThreads(): ReactNode {
   const open = useCurrentCapture()?.open;
   const window = useView((view) => view.window);
+  const pitch = useNarrow() ? THREAD_PITCH_NARROW : THREAD_PITCH;
   const { progress, steps } = open ?? { progress: null, steps: [] };
   const scene = useMemo(
-    () => (progress ? growingScene(progress, steps, window) : () => undefined),
-    [progress, steps, window],
+    () => (progress ? growingScene(progress, steps, window, pitch) : () => undefined),
+    [progress, steps, window, pitch],
   );
   if (!progress) return null;
   return (
     <Row
+      className="threads-row"
       label={
         <ul className="thread-list" aria-label="Identifiers so far">
           {progress.streams.map((stream) => (
@@ -49,7 +52,7 @@ function GrowingThreads(): ReactNode {
     >
       <Picture
         label="Identifiers as they are read"
-        height={Math.max(60, progress.streams.length * THREAD_PITCH)}
+        height={Math.max(60, progress.streams.length * pitch)}
         scene={scene}
       />
     </Row>
@@ -67,6 +70,7 @@ const inOrder = (survey: Survey): readonly SurveyFrame[] => [...survey.frames].s
 function SurveyThreads(): ReactNode {
   const ready = useReadyEngine();
   const survey = useSurvey();
+  const pitch = useNarrow() ? THREAD_PITCH_NARROW : THREAD_PITCH;
   const { window, timeWidth, selection } = useView();
   const columns = Math.max(1, Math.floor(timeWidth / 3));
   const key = ready && timeWidth ? `${ready.identity}/threads/${window.fromS}/${window.toS}/${columns}` : null;
@@ -75,14 +79,17 @@ function SurveyThreads(): ReactNode {
   ).value;
   const frames = useMemo(() => (survey.value ? inOrder(survey.value) : []), [survey.value]);
   const threads = useMemo(() => frames.map((frame) => toThread(frame, picture)), [frames, picture]);
-  const scene = useMemo(() => threadsScene(threads, picture, window), [threads, picture, window]);
+  const scene = useMemo(() => threadsScene(threads, picture, window, pitch), [threads, picture, window, pitch]);
   const selected = selection.stream ? streamName(selection.stream) : null;
   if (!frames.length) return survey.slot?.state === 'failed' ? <p className="past-gutter">{survey.slot.note}</p> : null;
   return (
-    <Row label={<ThreadList frames={frames} selected={selected} several={(survey.value?.buses.length ?? 0) > 1} />}>
+    <Row
+      className="threads-row"
+      label={<ThreadList frames={frames} selected={selected} several={(survey.value?.buses.length ?? 0) > 1} />}
+    >
       <Picture
         label="How much each identifier moves over time"
-        height={frames.length * THREAD_PITCH}
+        height={frames.length * pitch}
         scene={scene}
         table={<SurveyTable frames={frames} />}
       />

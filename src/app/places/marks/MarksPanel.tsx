@@ -5,7 +5,7 @@ import { useLinks, useRulerMarks, type RulerMarks } from '../../stores/asking.ts
 import { addAction, deleteAction, editMark, renameAction } from '../../stores/marks-edits.ts';
 import { useView } from '../../stores/view.ts';
 import { duration, plural } from '../../words/format.ts';
-import { removeSelected } from './commands.ts';
+import { exportFile, importFile, removeSelected } from './commands.ts';
 import { RunCard } from './run/RunCard.tsx';
 import { useMarksPlace } from './store.ts';
 
@@ -29,6 +29,17 @@ export function MarksPanel(): ReactNode {
         <p style={{ marginTop: 8 }}>
           <button type="button" className="button" onClick={() => useMarksPlace.getState().setRunCard('plan')}>
             Open the run card <kbd>C</kbd>
+          </button>
+        </p>
+      </section>
+      <section className="narrow-only">
+        <h3>Marks as a file</h3>
+        <p className="line-of" style={{ marginTop: 6 }}>
+          <button type="button" className="button" onClick={() => void importFile()}>
+            Import
+          </button>
+          <button type="button" className="button" onClick={exportFile}>
+            Export
           </button>
         </p>
       </section>

@@ -95,10 +95,10 @@ export function MarksControls(): ReactNode {
       >
         Undo <kbd>Ctrl Z</kbd>
       </button>
-      <button type="button" className="button" onClick={() => void importFile()}>
+      <button type="button" className="button wide-only" onClick={() => void importFile()}>
         Import
       </button>
-      <button type="button" className="button" onClick={exportFile}>
+      <button type="button" className="button wide-only" onClick={exportFile}>
         Export
       </button>
     </>

@@ -73,7 +73,9 @@ export function WitnessRow(): ReactNode {
       className="witness-row"
       label={
         <div className="tiny dim">
-          <span className="dimmer">witness</span>
+          <span className="dimmer" style={{ display: 'block' }}>
+            witness
+          </span>
           {link ? (
             <>
               <b className="small">

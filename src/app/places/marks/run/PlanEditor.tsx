@@ -53,7 +53,7 @@ export function PlanEditor({ sound, onSound }: { sound: boolean; onSound: (on: b
         <input type="checkbox" checked={sound} onChange={(event) => onSound(event.target.checked)} /> Sound for cues and
         the last three seconds
       </label>
-      <div className="line-of" style={{ marginTop: 12 }}>
+      <div className="line-of start-bar">
         <button type="button" className="button go start-run" onClick={() => setRunCard('running')}>
           Start the run
         </button>
@@ -114,12 +114,12 @@ function PlanRow({ step, index, plan }: { step: RunStep; index: number; plan: re
       </label>
       <button
         type="button"
-        className="button plain small"
+        className="take-out"
         aria-label={`Take out step ${index + 1}`}
         disabled={plan.length === 1}
         onClick={() => setPlan(plan.filter((_, i) => i !== index))}
       >
-        take out
+        ×
       </button>
     </li>
   );

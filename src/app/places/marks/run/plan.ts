@@ -43,11 +43,11 @@ const REST_SPREAD_S = 5;
 /** Every repetition with its pause. Pauses differ on purpose, so that nothing that merely repeats can look like an answer. */
 export function turnsOf(plan: readonly RunStep[], seed: number): readonly Turn[] {
   const random = createRandom(seed);
-  return plan.flatMap(({ times }, step) =>
+  return plan.flatMap(({ action, times }, step) =>
     Array.from({ length: times }, (_, i) => ({
       step,
       repetition: i + 1,
-      restS: Math.round(REST_FROM_S + REST_SPREAD_S * random.next()),
+      restS: action ? Math.round(REST_FROM_S + REST_SPREAD_S * random.next()) : 0,
     })),
   );
 }
