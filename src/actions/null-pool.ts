@@ -34,8 +34,11 @@ export function addToPool(pool: NullPool, surprises: Float64Array, from: number,
   pool.total += Math.max(0, to - from);
 }
 
-/** One-sided 95 % limit of a count, about: the pool is itself a sample, and its tail a small one. */
-const upperLimit = (count: number): number => count + 1.645 * Math.sqrt(count + 1);
+/** One-sided 99 % point, normal. */
+const CAREFUL_Z = 2.33;
+
+/** Upper 99 % limit of a count, about: the pool is itself a sample, and its tail a small one. */
+const upperLimit = (count: number): number => count + CAREFUL_Z * Math.sqrt(count + 1);
 
 interface Tail {
   readonly bin: number;
