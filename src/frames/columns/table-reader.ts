@@ -6,7 +6,7 @@ import { LineCutter, textOf } from '../reading/lines.ts';
 import type { Consumer, JudgeOptions, Judgement, Sample } from '../reading/reader.ts';
 import { Recorder } from '../reading/recorder.ts';
 import { type Guess, guessPlan } from './guess.ts';
-import { type ColumnPlan, type Delimiter, formatPlan, parsePlan, type PartialPlan } from './plan.ts';
+import { type ColumnPlan, type Delimiter, formatPlan, type PartialPlan } from './plan.ts';
 import { RowReader } from './row-reader.ts';
 import { sampleRows } from './rows.ts';
 
@@ -46,6 +46,7 @@ export class TableConsumer implements Consumer {
 }
 
 const LINES_TRIED = 1000;
+const NO_COLUMNS = 'rows do not fall into columns';
 
 /** What reading so would give over the first lines of the sample. */
 export function tryPlan(plan: ColumnPlan, lines: readonly string[], zoneS: number): Recorder {
@@ -72,18 +73,17 @@ interface Tried {
 
 /** Judges a sample under each of the delimiters. */
 export function judgeTable(sample: Sample, options: JudgeOptions, delimiters: readonly Delimiter[]): Judgement {
-  const parsed = options.columns === null ? null : parsePlan(options.columns);
-  if (parsed && !parsed.ok) return { score: 0, words: parsed.problems[0].message };
-  const given = parsed?.value ?? {};
+  const given = options.columns ?? {};
   const allowed = given.delimiter ? delimiters.filter((each) => each === given.delimiter) : delimiters;
-  let missed = 'rows do not fall into columns';
+  let missed = NO_COLUMNS;
   let best: Tried | null = null;
   for (const delimiter of allowed) {
     const tried = tryDelimiter(sample, delimiter, given, options.zoneS);
     if (typeof tried === 'string') missed = tried === '' ? missed : tried;
     else if (!best || tried.score > best.score) best = tried;
   }
-  return best ? judgementOf(best, options.zoneS, sample) : { score: 0, words: missed };
+  if (best) return judgementOf(best, options.zoneS, sample);
+  return { score: 0, nearness: missed === NO_COLUMNS ? 0.1 : 0.5, words: missed };
 }
 
 function tryDelimiter(sample: Sample, delimiter: Delimiter, given: PartialPlan, zoneS: number): Tried | string {

@@ -6,5 +6,6 @@ export const csv: ReaderKind = {
   name: 'csv',
   title: 'a table with a delimiter',
   isText: true,
+  isTable: true,
   judge: (sample, options) => judgeTable(sample, options, ['comma', 'semicolon', 'tab', 'pipe']),
 };

@@ -140,7 +140,8 @@ export const logLines: ReaderKind = {
     const frames = claims.map((line) => parseLogLine(line, zoneS)).filter((each) => typeof each !== 'string');
     if (frames.length === 0) {
       const near = claims.find((line) => line.includes('#'));
-      return { score: 0, words: near ? String(parseLogLine(near, zoneS)) : 'no line holds id#payload' };
+      const words = near ? String(parseLogLine(near, zoneS)) : 'no line holds id#payload';
+      return { score: 0, nearness: near ? 0.8 : 0.3, words };
     }
     const clock = clockOf(frames);
     const grammar: LineGrammar = { parse: (text) => parseLogLine(text, zoneS), takeUsual };

@@ -79,10 +79,14 @@ export const pcap: ReaderKind = {
     const view = new DataView(head.buffer, head.byteOffset, head.byteLength);
     const shape = head.length >= 4 ? KINDS.get(view.getUint32(0)) : undefined;
     if (!shape) return { score: 0, words: 'it does not begin with the mark of a packet capture' };
-    if (head.length < FILE_HEADER) return { score: 0, words: 'the file ends within its header' };
+    if (head.length < FILE_HEADER) return { score: 0, nearness: 1, words: 'the file ends within its header' };
     const linkType = view.getUint32(20, shape.little) & 0xffff;
     if (linkType !== LINK_TYPE_CAN)
-      return { score: 0, words: `its link type is ${linkType}, which is not CAN frames (${LINK_TYPE_CAN})` };
+      return {
+        score: 0,
+        nearness: 1,
+        words: `its link type is ${linkType}, which is not CAN frames (${LINK_TYPE_CAN})`,
+      };
     const words = `packet capture, ${shape.little ? 'little' : 'big'}-endian, ${shape.perUs === 1 ? 'microsecond' : 'nanosecond'} stamps, link type ${LINK_TYPE_CAN}`;
     return { score: 1, words, open: (recorder) => new PcapConsumer(recorder, shape) };
   },

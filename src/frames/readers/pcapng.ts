@@ -30,7 +30,6 @@ class PcapngConsumer implements Consumer {
   private readonly feed = new RecordFeed((view, at, end) => this.take(view, at, end));
   private little = true;
   private interfaces: Interface[] = [];
-  private interfacesSeen = 0;
 
   constructor(private readonly recorder: Recorder) {}
 
@@ -76,12 +75,13 @@ class PcapngConsumer implements Consumer {
     const options = this.options(view, from + 8, to);
     const nameAt = options.get(OPTION_NAME);
     const given = nameAt ? text(view, nameAt.at, nameAt.length) : '';
-    const number = ++this.interfacesSeen;
+    const linkType = view.getUint16(from, this.little);
+    const number = 1 + this.interfaces.filter((each) => each.linkType === LINK_TYPE_CAN).length;
     const name = given !== '' ? given : number === 1 ? '' : `${this.recorder.defaultBus}.${number}`;
     const resolution = options.get(OPTION_RESOLUTION);
     const offset = options.get(OPTION_OFFSET);
     return {
-      linkType: view.getUint16(from, this.little),
+      linkType,
       bus: this.recorder.bus(name),
       perSecond: unitsPerSecond(resolution ? view.getUint8(resolution.at) : 6),
       offsetS: offset ? Number(view.getBigInt64(offset.at, this.little)) : 0,
@@ -170,7 +170,11 @@ export const pcapng: ReaderKind = {
     if (!isMarked) return { score: 0, words: 'it does not begin with a section header' };
     const links = linkTypes(view);
     if (links.length > 0 && !links.includes(LINK_TYPE_CAN)) {
-      return { score: 0, words: `its link types are ${links.join(', ')}: none is CAN frames (${LINK_TYPE_CAN})` };
+      return {
+        score: 0,
+        nearness: 1,
+        words: `its link types are ${links.join(', ')}: none is CAN frames (${LINK_TYPE_CAN})`,
+      };
     }
     return {
       score: 1,

@@ -125,7 +125,8 @@ export const screenLines: ReaderKind = {
     const frames = claims.map((line) => parseScreenLine(line, zoneS)).filter((each) => typeof each !== 'string');
     if (frames.length === 0) {
       const near = claims.find((line) => /\[\d+\]/.test(line));
-      return { score: 0, words: near ? String(parseScreenLine(near, zoneS)) : 'no line holds a length in brackets' };
+      const words = near ? String(parseScreenLine(near, zoneS)) : 'no line holds a length in brackets';
+      return { score: 0, nearness: near ? 0.7 : 0.2, words };
     }
     const clock = clockOf(frames.slice(0, sample.lines.length));
     const grammar: LineGrammar = { parse: (text) => parseScreenLine(text, zoneS), takeUsual };

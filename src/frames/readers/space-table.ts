@@ -6,5 +6,6 @@ export const spaceTable: ReaderKind = {
   name: 'space-table',
   title: 'a table separated by blanks',
   isText: true,
+  isTable: true,
   judge: (sample, options) => judgeTable(sample, options, ['spaces']),
 };

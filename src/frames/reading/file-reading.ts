@@ -1,5 +1,6 @@
 /** One file on its way into the table: opened, judged, consumed, its clock repaired, its account given. */
-import type { Problem } from '../../kit/outcome.ts';
+import type { Outcome, Problem } from '../../kit/outcome.ts';
+import { parsePlan, type PartialPlan } from '../columns/plan.ts';
 import type { FrameBuilder } from '../builder.ts';
 import type { ReadOptions } from '../reading-types.ts';
 import { chooseReader, type Choice } from './choose.ts';
@@ -48,16 +49,22 @@ export class FileReading {
     const refusal = refuseByHead(head, this.source.name);
     if (refusal) return refusal;
     const { sample, encoding } = await takeSample(this.source, head, isWhole, this.opened.isPacked);
-    const columns = this.options.columns?.[this.source.name] ?? this.options.columns?.['*'] ?? null;
+    const columns = this.givenColumns();
+    if (columns && !columns.ok) return { ...columns.problems[0], place: { file: this.source.name } };
     const zoneS = parseZone(this.options.zone ?? 'UTC');
     if (zoneS === null) return badZone(this.options.zone ?? '');
-    const chosen = chooseReader(sample, { columns, zoneS });
+    const chosen = chooseReader(sample, { columns: columns?.value ?? null, zoneS });
     if ('problem' in chosen) return chosen.problem;
     this.choice = chosen;
     const consumer = chosen.open(this.recorder);
     this.consumer = chosen.reader.isText ? asUtf8(consumer, encoding) : consumer;
     this.warnings.push(...(chosen.judgement.warnings ?? []));
     return null;
+  }
+
+  private givenColumns(): Outcome<PartialPlan> | null {
+    const text = this.options.columns?.[this.source.name] ?? this.options.columns?.['*'];
+    return text === undefined || text.trim() === '' ? null : parsePlan(text);
   }
 
   /** Feeds the file to its reader; yields after every piece. */

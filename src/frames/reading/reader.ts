@@ -1,5 +1,6 @@
 /** What a reader is: something that judges a sample of a file and, if chosen, consumes all of it. */
 import type { Problem } from '../../kit/outcome.ts';
+import type { PartialPlan } from '../columns/plan.ts';
 import type { Recorder } from './recorder.ts';
 
 /** Pieces of the unpacked file that readers judge by. */
@@ -14,8 +15,8 @@ export interface Sample {
 }
 
 export interface JudgeOptions {
-  /** Columns text given by a person for this file. */
-  readonly columns: string | null;
+  /** Columns fixed by a person for this file. */
+  readonly columns: PartialPlan | null;
   /** Seconds east of UTC, for stamps that name no zone. */
   readonly zoneS: number;
 }
@@ -29,6 +30,8 @@ export interface Consumer {
 export interface Judgement {
   /** 0 (nothing here can be a frame) to 1 (all of it is). */
   readonly score: number;
+  /** How near the file comes where the score is 0, 0..1: orders the misses that a person is told. */
+  readonly nearness?: number;
   /** Why it fits, for a person; or what it missed where it does not. */
   readonly words: string;
   readonly columns?: string | null;
@@ -42,6 +45,8 @@ export interface ReaderKind {
   readonly name: string;
   /** For a person: "log lines, (seconds) bus id#payload". */
   readonly title: string;
+  /** Whether it reads a table, whose columns a person may fix. */
+  readonly isTable?: boolean;
   /** Whether it reads text lines (UTF-16 is undone for those only). */
   readonly isText: boolean;
   judge(sample: Sample, options: JudgeOptions): Judgement;
