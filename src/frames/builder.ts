@@ -117,7 +117,7 @@ export class FrameBuilder {
     const lasts = [...streams, ...errors].map(({ timeUs, count }) => timeUs[count - 1] as number);
     return {
       streams,
-      buses: [...this.buses].sort(compareTexts),
+      buses: this.busesInUse(),
       origin: ends.origin(firstUs),
       endUs: lasts.reduce((a, b) => Math.max(a, b), 0),
       frameCount: this.frames,
@@ -125,6 +125,13 @@ export class FrameBuilder {
       errors,
       files: ends.files(firstUs),
     };
+  }
+
+  /** Buses may be announced and then carry nothing. */
+  private busesInUse(): string[] {
+    const errors = this.errorSlots.flatMap((slot, bus) => (slot ? [this.buses[bus] as string] : []));
+    const keyed = [...this.streams.map(({ key }) => key.bus), ...[...this.remoteCounts.values()].map(({ bus }) => bus)];
+    return [...new Set([...keyed, ...errors])].sort(compareTexts);
   }
 
   private addSlot(lane: Lane, key: StreamKey): Slot {

@@ -156,9 +156,13 @@ class Guesser {
       this.words.push('no column holds stamps: frames are numbered, nothing can be said about time');
       return null;
     }
+    const dated =
+      given.plain?.date === undefined
+        ? this.facts.find((other) => dateScore(other) > 0 && !this.taken.has(other.column))
+        : undefined;
     const guess = given.time?.form
       ? { form: given.time.form, words: `${given.time.form}, as told`, headingSaid: null }
-      : timeFormOf(each);
+      : timeFormOf(each, dated);
     this.words.push(`time from column ${each.column + 1}: ${guess.words}`);
     return { column: each.column, form: guess.form, headingSaid: guess.headingSaid };
   }
@@ -222,8 +226,12 @@ function timeScore(each: ColumnFacts): number {
   return Math.max(score, 0);
 }
 
-function timeFormOf(each: ColumnFacts): { form: TimeForm; words: string; headingSaid: TimeForm | null } {
+function timeFormOf(
+  each: ColumnFacts,
+  dated: ColumnFacts | undefined,
+): { form: TimeForm; words: string; headingSaid: TimeForm | null } {
   if (each.date > MOSTLY) return { ...dateFormOf(each), headingSaid: null };
+  if (each.timeOfDay > MOSTLY && dated) return { ...dateFormOf(dated), headingSaid: null };
   if (each.timeOfDay > MOSTLY) return { form: 'time-of-day', words: 'times of day without a date', headingSaid: null };
   return guessTimeForm(each.heading, each.cells);
 }

@@ -15,13 +15,44 @@ const MOSTLY = 0.9;
 const LEAST_RUN = 2;
 
 export function findPayload(facts: readonly ColumnFacts[], isFree: (column: number) => boolean): PayloadPlace | null {
+  const announced = runAfterLength(facts, isFree);
+  if (announced) return announced;
   const free = facts.filter(({ column }) => isFree(column));
   const cell = bestCell(free);
   const run = bestRun(facts, isFree);
   if (!cell || !run) return cell?.place ?? run;
-  const runIsNamed = facts[run.bytes?.column ?? 0]?.meaning === 'byte';
-  if (runIsNamed && (run.bytes?.count ?? 0) > 1) return run;
-  return cell.bytes >= Math.min(2, run.bytes?.count ?? 0) || cell.isNamed ? cell.place : run;
+  const { column, count } = run.bytes as NonNullable<PayloadPlace['bytes']>;
+  const runIsNamed = facts[column]?.meaning === 'byte';
+  const runBeginsAtCell = column === cell.place.data?.column && count > cell.bytes;
+  if ((runIsNamed && count > 1) || runBeginsAtCell) return run;
+  return cell.bytes >= Math.min(2, count) || cell.isNamed ? cell.place : run;
+}
+
+const isByteText = (cell: string | undefined): boolean =>
+  cell !== undefined && /^(0x)?[0-9a-f]{1,2}h?$|^\d{3}$/i.test(cell);
+
+/** A column of small numbers that is always followed by so many bytes: whatever stands behind them. */
+function runAfterLength(facts: readonly ColumnFacts[], isFree: (column: number) => boolean): PayloadPlace | null {
+  const found = facts.filter((each) => each.column + 3 < facts.length && announcesBytes(each, facts, isFree));
+  const [best] = found.sort((a, b) => b.greatest - a.greatest);
+  return best ? placeOfRun(facts.slice(best.column + 1, best.column + 1 + best.greatest), best) : null;
+}
+
+function announcesBytes(
+  each: ColumnFacts,
+  facts: readonly ColumnFacts[],
+  isFree: (column: number) => boolean,
+): boolean {
+  const { column, greatest } = each;
+  if (each.whole < 1 || each.least < 0 || greatest > 64 || greatest < 3 || column + greatest >= facts.length)
+    return false;
+  if (each.meaning !== null && each.meaning !== 'length') return false;
+  if (facts.slice(column + 1, column + 1 + greatest).some((other) => !isFree(other.column))) return false;
+  const kept = each.cells.filter((cell, row) => {
+    for (let i = 1; i <= Number(cell); i++) if (!isByteText(facts[column + i]?.cells[row])) return false;
+    return cell !== '';
+  });
+  return kept.length >= each.rows * MOSTLY;
 }
 
 const OTHER_ROLES = new Set([
@@ -63,8 +94,10 @@ function bestCell(facts: readonly ColumnFacts[]): { place: PayloadPlace; bytes: 
 function cellScore(each: ColumnFacts): number {
   const fits = Math.max(each.payloadHex, each.payloadDecimal, each.payloadBinary);
   if (fits < 0.5 || (fits < MOSTLY && each.meaning !== 'data')) return 0;
-  if (each.meaning !== null && each.meaning !== 'data' && OTHER_ROLES.has(each.meaning)) return 0;
   const isNamed = each.meaning === 'data';
+  // Many bytes in a cell are stronger evidence than a word over it.
+  const isOther = each.meaning !== null && OTHER_ROLES.has(each.meaning);
+  if (isOther && (each.payloadBytes < 4 || each.number > 0.5)) return 0;
   const bytes = each.payloadBinary >= MOSTLY ? 8 : each.payloadBytes;
   if (bytes < 1.5 && !isNamed && !isSpacedDecimal(each)) return 0;
   return (
@@ -106,7 +139,8 @@ function bestRun(facts: readonly ColumnFacts[], isFree: (column: number) => bool
     while (isByte(facts[to])) to++;
     const run = facts.slice(from, to);
     const named = run.filter(({ meaning }) => meaning === 'byte' || meaning === 'data');
-    const kept = named.length >= LEAST_RUN ? run.slice(run.indexOf(named[0] as ColumnFacts)) : run;
+    const isAnnounced = named.length >= LEAST_RUN || named[0]?.meaning === 'data';
+    const kept = isAnnounced ? run.slice(run.indexOf(named[0] as ColumnFacts)) : run;
     if (kept.length > best.length) best = kept;
     from = Math.max(from, to);
   }
@@ -135,17 +169,17 @@ function agreesWithLength(lengthFacts: ColumnFacts, run: readonly ColumnFacts[])
 const filledIn = (run: readonly ColumnFacts[], row: number): number =>
   run.filter(({ cells }) => cells[row] !== '').length;
 
-function placeOfRun(run: readonly ColumnFacts[]): PayloadPlace {
+function placeOfRun(run: readonly ColumnFacts[], length: ColumnFacts | null = null): PayloadPlace {
   const [first] = run as [ColumnFacts];
-  const form = formOfRun(run);
-  const lengths = first.cells.map((_cell, row) => filledIn(run, row));
+  const lengths = first.cells.map((_cell, row) => (length ? Number(length.cells[row]) : filledIn(run, row)));
+  const form = formOfRun(run, lengths);
   const words = `payload from columns ${first.column + 1} to ${first.column + run.length}, one ${form} byte each`;
   return { data: null, bytes: { column: first.column, count: run.length, form }, lengths, words };
 }
 
 /** Hex where letters or 0x occur; decimal where a value needs three digits; else by padding. */
-function formOfRun(run: readonly ColumnFacts[]): ByteForm {
-  const cells = run.flatMap((each) => each.cells).filter((cell) => cell !== '');
+function formOfRun(run: readonly ColumnFacts[], lengths: readonly number[]): ByteForm {
+  const cells = run.flatMap((each, i) => each.cells.filter((cell, row) => cell !== '' && i < (lengths[row] as number)));
   if (cells.some((cell) => /[a-f]/i.test(cell) || /^0x/i.test(cell))) return 'hex';
   if (cells.some((cell) => cell.length === 3)) return 'decimal';
   if (cells.some((cell) => /^0\d$/.test(cell))) return 'hex';
