@@ -129,6 +129,7 @@ describe('columns', () => {
     const pixels = paintWeave(
       { ...source, gaps: [{ fromS: 3, toS: 4 }] },
       layoutWeave({ bytes: 1, available: 100, moves: () => true, openByte: null }),
+      [],
       {
         ramp: rampOf({ ground: [255, 255, 255], hue: [0, 0, 255], ink: [0, 0, 0], night: false }),
         rest: pack([1, 2, 3]),

@@ -40,6 +40,7 @@ export function pooled(values: readonly number[]): number[] {
 export const NAME_LINE = 17;
 export const REASON_LINE = 15;
 export const BLOCK_LEAST = 28;
+const LINES_MOST = 6;
 
 /** Lines of text that fit a width, by a mean glyph width; a close over-estimate for layout only. */
 export const estimateLines = (text: string, width: number, glyphWidth = 5.6): number =>
@@ -54,7 +55,7 @@ export interface LabelShape {
 export function labelShape(bandHeight: number, reason: string, width: number): LabelShape {
   if (bandHeight < BLOCK_LEAST) return { block: false, height: NAME_LINE };
   const room = Math.max(1, Math.floor((bandHeight - NAME_LINE) / REASON_LINE));
-  const lines = Math.min(room, 3, estimateLines(reason, width));
+  const lines = Math.min(room, LINES_MOST, estimateLines(reason, width));
   return { block: true, height: NAME_LINE + lines * REASON_LINE };
 }
 

@@ -217,7 +217,7 @@ function coverOf(bits: readonly number[]): Placement {
 function guardBands(findings: FrameFindings): Band[] {
   return [
     ...findings.selectors.map((s) => other('triangle', s.name, `selector, ${countWords(s.length, 'bit')}`, s)),
-    ...findings.counters.map((c) => other('ticks', c.name, counterWords(c), c)),
+    ...findings.counters.map((c) => other('ticks', placeName(c), counterWords(c), c)),
     ...findings.checksums.map((c) => other('dots', 'check', checksumWords(c), c)),
     ...findings.unclaimed.map((u) => other('dashed', '', unclaimedWords(u.reason), u)),
   ];

@@ -6,7 +6,7 @@ import type { Placement } from '../../frames/bits.ts';
 import { bitPositions, placementLength } from '../../frames/bits.ts';
 import type { MapChecksum, MapCounter, MapSignal, When } from '../../map/schema.ts';
 
-/** "b4", "b0–1" for whole bytes; "b3.7" one bit; "b6.5–4" within a byte; "b2.0–b3.3" otherwise. */
+/** "b4", "b0–1" for whole bytes; "b3.7" one bit; "b6.5–4" within a byte; "b2.0–b3.3" otherwise, lower byte first. */
 export function placeName(placement: Placement): string {
   const bits = bitPositions(placement);
   const bytes = bits.map((bit) => bit >> 3);
@@ -18,9 +18,8 @@ export function placeName(placement: Placement): string {
     const within = bits.map((bit) => bit & 7);
     return `b${first}.${Math.max(...within)}–${Math.min(...within)}`;
   }
-  const top = bits.at(-1) as number;
-  const low = bits[0] as number;
-  return `b${low >> 3}.${low & 7}–b${top >> 3}.${top & 7}`;
+  const ends = [bits[0] as number, bits.at(-1) as number].sort((a, b) => a - b);
+  return ends.map((end) => `b${end >> 3}.${end & 7}`).join('–');
 }
 
 /** Tells two fields apart: place, order, length, pieces and page. */

@@ -14,9 +14,28 @@ export interface TraceScale {
   readonly bottom: number;
 }
 
-/** Over the whole capture, so that zooming in time never moves the scale; a flat trace lies in the middle. */
-export function scaleFor(picture: Pick<TracePicture, 'least' | 'greatest'>, top: number, bottom: number): TraceScale {
-  const { least, greatest } = picture;
+type Ranged = Pick<TracePicture, 'least' | 'greatest'> & Partial<Pick<TracePicture, 'low' | 'high'>>;
+
+/** Below this share of the whole range, what is in view would be drawn too flat to be read. */
+const FLAT_SHARE = 0.35;
+
+/**
+ * The range of the whole capture, so that moving in time does not move the scale; unless a few far values elsewhere (as
+ * modules send while they start) would leave what is in view flat: then the range in view.
+ */
+export function rangeOf({ least, greatest, low, high }: Ranged): readonly [number, number] {
+  const whole = greatest - least;
+  let [from, to] = [Infinity, -Infinity];
+  for (const value of low ?? []) if (value < from) from = value;
+  for (const value of high ?? []) if (value > to) to = value;
+  if (!(from < to) || !(to - from < FLAT_SHARE * whole)) return [least, greatest];
+  const pad = (to - from) * 0.05;
+  return [Math.max(least, from - pad), Math.min(greatest, to + pad)];
+}
+
+/** A flat trace lies in the middle. */
+export function scaleFor(picture: Ranged, top: number, bottom: number): TraceScale {
+  const [least, greatest] = rangeOf(picture);
   if (!Number.isFinite(least) || !Number.isFinite(greatest)) return { least: 0, greatest: 1, top, bottom };
   if (least === greatest) return { least: least - 1, greatest: greatest + 1, top, bottom };
   return { least, greatest, top, bottom };

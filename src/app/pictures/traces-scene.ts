@@ -43,7 +43,7 @@ export function traceScene(question: TraceQuestion): Scene {
     if (question.range) {
       const style = { color: palette.ink3, size: 11, align: 'end', halo: palette.ground } as const;
       surface.text(surface.width - 3, 11, question.range[1], style);
-      surface.text(surface.width - 3, surface.height - 4, question.range[0], style);
+      surface.text(surface.width - 3, surface.height - 6, question.range[0], style);
     }
     if (!cursor || cursor.value !== cursor.value) return;
     const x = xOf(window, surface.width, cursor.atS);

@@ -3,7 +3,7 @@
  * share of a pixel they cover. Ground is left transparent, so that action columns show through. Pure: the caller
  * owns the canvas. Cost: rows * height * columns writes, a few milliseconds for 64 threads.
  */
-import type { WeavePicture } from '../../jobs/engine-types.ts';
+import type { Gap, WeavePicture } from '../../jobs/engine-types.ts';
 import { columnsOfRow, heldColumns } from './weave-columns.ts';
 import type { WeaveLayout, WeaveRow } from './weave-layout.ts';
 import type { Ramp } from './weave-shade.ts';
@@ -26,11 +26,17 @@ export interface Pixels {
   readonly data: Uint32Array;
 }
 
-export function paintWeave(picture: WeavePicture, layout: WeaveLayout, paint: WeavePaint): Pixels {
+/** `cuts`: where threads do not go on besides the picture's gaps, such as after the last frame. */
+export function paintWeave(
+  picture: WeavePicture,
+  layout: WeaveLayout,
+  cuts: readonly Gap[],
+  paint: WeavePaint,
+): Pixels {
   const width = picture.window.columns;
   const height = Math.max(1, Math.ceil(layout.height * paint.scale));
   const pixels = { width, height, data: new Uint32Array(width * height) };
-  const held = heldColumns(picture);
+  const held = heldColumns({ ...picture, gaps: [...picture.gaps, ...cuts] });
   for (const row of layout.rows) paintRow(pixels, picture, row, held, paint);
   return pixels;
 }

@@ -52,7 +52,7 @@ export function ActionHead({ shown }: { shown: ActionsShown }): ReactNode {
   const window = useView((view) => view.window);
   const scene = useMemo(() => {
     const own = shown.marks.map((mark, index) => ({ mark, index }));
-    const marks = shown.columns.map((column): HeadMark => {
+    const marks = shown.heads.map((column): HeadMark => {
       const found = own.find(({ mark }) => mark.startS === column.startS && mark.endS === column.endS);
       return { ...column, number: found ? found.index + 1 : null, words: found?.mark.value ?? '' };
     });
@@ -80,7 +80,7 @@ export function ActionNames({ shown }: { shown: ActionsShown }): ReactNode {
   const others = shown.actions.filter((action) => action !== shown.action);
   return (
     <div className="payloads-actions">
-      <b>{shown.action ?? <span className="dim inferred">no marks yet</span>}</b>
+      <b>{shown.action ?? <span className="dim inferred">no marks</span>}</b>
       {others.length > 0 && (
         <span className="dim">{others.length === 1 ? others[0] : `and ${others.length} more`}</span>
       )}

@@ -68,7 +68,7 @@ export function keepTrace(held: Held): void {
   const key = `${stream.bus} ${stream.id} ${placementKey(value, value.when)}`;
   const { kept, keep, letGo: release } = usePayloads.getState();
   if (kept.some((trace) => trace.key === key)) release(key);
-  else keep({ key, stream, value });
+  else keep({ key, stream, value, label: held.band?.name || placeName(value) });
 }
 
 export function nameHeld(held: Held): void {
@@ -188,9 +188,11 @@ export function FieldTools({ held }: { held: Held }): ReactNode {
       <button type="button" className="button" onClick={() => refuse(held)}>
         {tried ? 'Let go' : band?.byHand ? 'Take back' : 'Refuse'} <kbd>X</kbd>
       </button>
-      <button type="button" className="button" onClick={() => keepTrace(held)}>
-        Keep trace <kbd>K</kbd>
-      </button>
+      {!tried && (
+        <button type="button" className="button" onClick={() => keepTrace(held)}>
+          Keep trace <kbd>K</kbd>
+        </button>
+      )}
     </div>
   );
 }

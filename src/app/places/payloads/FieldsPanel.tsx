@@ -6,7 +6,7 @@ import { useMemo, useState, type KeyboardEvent, type ReactNode } from 'react';
 import type { Band } from '../../pictures/bands-model.ts';
 import { whenWords } from '../../pictures/bands-words.ts';
 import { BAND_WIDTH, shapesOf, type BandShapes } from '../../pictures/bands-shapes.ts';
-import { foldRuns, labelShape, spreadLabels } from '../../pictures/bands-layout.ts';
+import { foldRuns, labelShape, NAME_LINE, REASON_LINE, spreadLabels } from '../../pictures/bands-layout.ts';
 import { layoutWeave, type WeaveLayout } from '../../pictures/weave-layout.ts';
 import { percent, plural } from '../../words/format.ts';
 import { holdBand, type Held } from './held.ts';
@@ -133,7 +133,13 @@ function AlignedFields({ held, layout, chosen, list, opened, open }: AlignedProp
       {labels.map((label, place) => {
         const [band] = label.bands;
         if (!band) return null;
-        const style = { top: tops[place], left: LABEL_LEFT, width: LABEL_WIDTH, height: label.height };
+        const style = {
+          top: tops[place],
+          left: LABEL_LEFT,
+          width: LABEL_WIDTH,
+          height: label.height,
+          '--lines': Math.round((label.height - NAME_LINE) / REASON_LINE),
+        } as React.CSSProperties;
         if (label.bands.length > 1)
           return (
             <div key={`fold ${band.key}`} className="payloads-label" style={style}>

@@ -4,8 +4,8 @@ import { streamName, type StreamKey } from '../../../frames/table.ts';
 import type { TracePicture, TraceRequest } from '../../../jobs/engine-types.ts';
 import type { MapSignal } from '../../../map/schema.ts';
 import type { Gap } from '../../../timing/types.ts';
-import { placementKey } from '../../pictures/bands-words.ts';
-import { decimalsFor } from '../../pictures/traces-model.ts';
+import { placementKey, placeName } from '../../pictures/bands-words.ts';
+import { decimalsFor, rangeOf } from '../../pictures/traces-model.ts';
 import { traceScene } from '../../pictures/traces-scene.ts';
 import type { ActionColumn } from '../../pictures/weave-scene.ts';
 import { useSurvey } from '../../stores/asking.ts';
@@ -27,6 +27,8 @@ export interface Traced {
   readonly key: string;
   readonly stream: StreamKey;
   readonly value: MapSignal;
+  /** The person's name for it, else its place. */
+  readonly label: string;
   readonly role: 'held' | 'kept' | 'other';
 }
 
@@ -42,12 +44,14 @@ export function useTraced(held: Held): readonly Traced[] {
       if (!traced.some(({ key }) => key === trace.key)) traced.push(trace);
     };
     const { stream, value, bands } = held;
-    if (stream && value) add({ key: keyOf(stream, value), stream, value, role: 'held' });
+    const labelOf = (signal: MapSignal): string =>
+      bands.find((band) => band.value === signal && (band.named || band.glyph === 'ticks'))?.name ?? placeName(signal);
+    if (stream && value) add({ key: keyOf(stream, value), stream, value, label: labelOf(value), role: 'held' });
     for (const trace of kept) add({ ...trace, role: 'kept' });
     const others = stream ? bands.flatMap((band) => (band.glyph === 'wedge' && band.value ? [band.value] : [])) : [];
     for (const other of others)
       if (stream && traced.length < TRACES_SHOWN)
-        add({ key: keyOf(stream, other), stream, value: other, role: 'other' });
+        add({ key: keyOf(stream, other), stream, value: other, label: labelOf(other), role: 'other' });
     return traced.slice(0, 1 + TRACES_SHOWN);
   }, [held, kept]);
 }
@@ -89,9 +93,17 @@ export function TraceRows({ held, columns, group }: RowsProps): ReactNode {
   ));
 }
 
-export function useGaps(stream: StreamKey): readonly Gap[] {
+const NO_GAPS: readonly Gap[] = [];
+/** Before its first frame and after its last a value is not known: the line does not go on there. */
+const silentEnds = ({ firstS, lastS }: { readonly firstS: number; readonly lastS: number }): Gap[] => [
+  { fromS: -Infinity, toS: firstS },
+  { fromS: lastS, toS: Infinity },
+];
+
+export function useGaps(stream: StreamKey | null): readonly Gap[] {
   const survey = useSurvey().value;
   return useMemo(() => {
+    if (!stream) return NO_GAPS;
     const found = survey?.frames.find(
       (frame) =>
         frame.bus === stream.bus &&
@@ -99,7 +111,7 @@ export function useGaps(stream: StreamKey): readonly Gap[] {
         frame.extended === stream.extended &&
         frame.direction === stream.direction,
     );
-    return found?.gaps ?? [];
+    return found ? [...found.gaps, ...silentEnds(found)] : NO_GAPS;
   }, [survey, stream]);
 }
 
@@ -124,7 +136,7 @@ interface RowProps {
 }
 
 function TraceRow({ trace, picture, atCursor, columns, group }: RowProps): ReactNode {
-  const { stream, value, role } = trace;
+  const { stream, value, label, role } = trace;
   const palette = usePalette();
   const window = useView((view) => view.window);
   const cursorS = useView((view) => view.cursorS);
@@ -144,7 +156,7 @@ function TraceRow({ trace, picture, atCursor, columns, group }: RowProps): React
         cursor: cursorS === null ? null : { atS: cursorS, value: atCursor, words: figureOf(value, atCursor, span) },
         range:
           picture && Number.isFinite(picture.least)
-            ? [figureOf(value, picture.least, span), figureOf(value, picture.greatest, span)]
+            ? (rangeOf(picture).map((end) => figureOf(value, end, span)) as [string, string])
             : null,
       }),
     [window, picture, gaps, columns, color, role, cursorS, atCursor, value, span],
@@ -154,7 +166,7 @@ function TraceRow({ trace, picture, atCursor, columns, group }: RowProps): React
     <Row
       label={
         <div className="payloads-trace-label">
-          <b className={role === 'held' ? 'strong' : ''}>{value.name}</b>
+          <b className={role === 'held' ? 'strong' : ''}>{label}</b>
           <span className="dim tiny">
             {foreign && <span className="mono">{shortId(stream)} </span>}
             {value.unit || 'raw'}
@@ -168,10 +180,10 @@ function TraceRow({ trace, picture, atCursor, columns, group }: RowProps): React
       }
     >
       <Picture
-        label={`Trace of ${value.name}`}
+        label={`Trace of ${label}`}
         height={TRACE_HEIGHT}
         scene={scene}
-        table={picture && <TraceTable name={value.name} unit={value.unit} picture={picture} />}
+        table={picture && <TraceTable name={label} unit={value.unit} picture={picture} />}
       />
     </Row>
   );

@@ -22,11 +22,13 @@ import { weaveScene } from '../../pictures/weave-scene.ts';
 import { pack, parseColour, rampOf, type Rgb } from '../../pictures/weave-shade.ts';
 import { groupColor, usePalette, type Palette } from '../../theme/palette.ts';
 import { Picture } from '../../surface/Picture.tsx';
+import { useCurrentCapture } from '../../stores/asking.ts';
 import { useView } from '../../stores/view.ts';
 import { percent } from '../../words/format.ts';
 import { useWeave } from './asking.ts';
 import { holdBand, letGo, type Held } from './held.ts';
 import { usePayloads } from './store.ts';
+import { useGaps } from './TraceRows.tsx';
 import { limitSweep, stepThread } from './sweep.ts';
 
 const BLACK: Rgb = [0, 0, 0];
@@ -73,11 +75,23 @@ export function WeaveView({ held, layout, columns, group }: WeaveProps): ReactNo
         scene={scene}
         table={picture && <WeaveTable picture={picture} layout={layout} bands={held.bands} />}
       />
+      {!picture && !answer.problem && <WaitingWords />}
       {answer.problem && <p className="payloads-problem">The weave could not be drawn: {answer.problem}.</p>}
       <p className="unseen" aria-live="polite">
         {thread >= 0 ? threadWords(thread, layout, held.bands, picture) : ''}
       </p>
     </div>
+  );
+}
+
+/** While the recording is still being read the axes stand; the threads come when it is there. */
+function WaitingWords(): ReactNode {
+  const open = useCurrentCapture()?.open;
+  const progress = open?.phase === 'reading' ? open.progress : null;
+  if (open?.phase === 'ready') return null;
+  const share = progress?.bytesTotal ? progress.bytesRead / progress.bytesTotal : 0;
+  return (
+    <p className="payloads-problem">Reading, {percent(share)}: the threads are drawn when the recording is read.</p>
   );
 }
 
@@ -92,15 +106,16 @@ function useWeaveScene(
   const shows = usePayloads((state) => state.shows);
   const thread = usePayloads((state) => state.thread);
   const window = useView((view) => view.window);
+  const cuts = useGaps(held.stream);
   const painted = useMemo(() => {
     if (!picture) return null;
     const scale = globalThis.devicePixelRatio || 1;
     const rest = pack(parseColour(palette.threadRest) ?? BLACK);
     return {
       picture,
-      pixels: paintWeave(picture, layout, { ramp: rampOf(inksOf(palette, group)), rest, shows, scale }),
+      pixels: paintWeave(picture, layout, cuts, { ramp: rampOf(inksOf(palette, group)), rest, shows, scale }),
     };
-  }, [picture, layout, palette, group, shows]);
+  }, [picture, layout, cuts, palette, group, shows]);
   const { placement } = held;
   return useMemo(
     () => weaveScene({ window, layout, painted, columns, held: placement, thread }),

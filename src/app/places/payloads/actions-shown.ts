@@ -13,19 +13,34 @@ export interface ActionsShown {
   readonly action: string | null;
   /** Its marks in capture time. */
   readonly marks: readonly (DossierMark & Mark)[];
+  /** Through every picture. */
   readonly columns: readonly ActionColumn[];
+  /** At the head, all of them. */
+  readonly heads: readonly ActionColumn[];
 }
 
 const HELD_ALPHA = 0.36;
 const OTHER_ALPHA = 0.2;
+
+/** What was done most often is what can be answered best. */
+function mostMarked(actions: readonly string[], marks: readonly DossierMark[]): string | null {
+  const times = (action: string): number => marks.filter((mark) => mark.action === action).length;
+  return actions.reduce<string | null>(
+    (most, action) => (most === null || times(action) > times(most) ? action : most),
+    null,
+  );
+}
+
+/** Hatches of more actions than this would hide what they stand behind: then only the one in question goes through. */
+const THROUGH_MOST = 2;
 
 export function useActionsShown(): ActionsShown {
   const { marks, actions } = useRulerMarks();
   const chosen = usePayloads((state) => state.action);
   return useMemo(() => {
     const marked = actions.filter((action) => marks.some((mark) => mark.action === action));
-    const action = chosen !== null && marked.includes(chosen) ? chosen : (marked[0] ?? null);
-    const columns = marks
+    const action = chosen !== null && marked.includes(chosen) ? chosen : mostMarked(marked, marks);
+    const heads = marks
       .map((mark) => ({
         startS: mark.startS,
         endS: mark.endS,
@@ -33,6 +48,7 @@ export function useActionsShown(): ActionsShown {
         alpha: mark.action === action ? HELD_ALPHA : OTHER_ALPHA,
       }))
       .sort((a, b) => a.alpha - b.alpha);
-    return { actions: marked, action, marks: marks.filter((mark) => mark.action === action), columns };
+    const columns = marked.length <= THROUGH_MOST ? heads : heads.filter(({ alpha }) => alpha === HELD_ALPHA);
+    return { actions: marked, action, marks: marks.filter((mark) => mark.action === action), columns, heads };
   }, [marks, actions, chosen]);
 }

@@ -3,6 +3,7 @@ import './payloads.css';
 import { useEffect, useMemo, useRef, type ReactNode } from 'react';
 import { displayId } from '../../../kit/units.ts';
 import { useCurrentCapture, useFields } from '../../stores/asking.ts';
+import type { CapturePhase } from '../../stores/captures.ts';
 import { useView } from '../../stores/view.ts';
 import { Row, TimeSheet } from '../../shell/TimeSheet.tsx';
 import { percent, plural } from '../../words/format.ts';
@@ -17,6 +18,7 @@ import { IdentifierChooser, IdentifierList } from './IdentifierList.tsx';
 import { HEAD_HEIGHT, usePhone, usePlaceHeight, useWeaveLayout, useWide } from './layout.ts';
 import { LinkState, RespondersPanel, useGroupOf } from './RespondersPanel.tsx';
 import { usePayloads } from './store.ts';
+import { layoutWeave } from '../../pictures/weave-layout.ts';
 import { ThreadLabels } from './ThreadLabels.tsx';
 import { TraceRows } from './TraceRows.tsx';
 import { WeaveView } from './WeaveView.tsx';
@@ -25,7 +27,7 @@ function Place(): ReactNode {
   const current = useCurrentCapture();
   const held = useHeld();
   const root = useMeasuredPlace();
-  if (!current || held.identifiers.length === 0) return <Nothing />;
+  if (!current || held.identifiers.length === 0 || NOT_READ[current.open.phase]) return <Nothing />;
   return (
     <div ref={root} className="payloads">
       <Sheet held={held} />
@@ -95,23 +97,52 @@ function useMeasuredPlace(): (element: HTMLElement | null) => void {
   );
 }
 
+/** Why there is nothing to ask of a recording, and what to do; the place shows what it can in every other phase. */
+const NOT_READ: Partial<Record<CapturePhase, string>> = {
+  failed: 'This recording could not be read. Captures says why, with the line.',
+  stopped: 'Reading was stopped. Captures can go on with it.',
+  missing: 'The files of this recording are not in this browser: hand them over again in Captures.',
+  unrecorded: 'These marks have no recording yet. Open the recording in Captures, and it is laid under them.',
+};
+
 function Nothing(): ReactNode {
   const current = useCurrentCapture();
   const reading = current?.open.phase === 'reading' || current?.open.phase === 'waiting';
   return (
-    <div className="past-gutter need">
-      <p>
-        {reading
-          ? 'Reading: the first identifiers appear here within a moment.'
-          : current
-            ? 'There is nothing to look at yet: no frame has been read from this recording.'
-            : 'No recording is open. Payloads shows, for one identifier, every bit as a thread over time.'}
-      </p>
-      {!reading && (
-        <button type="button" className="button" onClick={() => useView.getState().go('captures')}>
-          Go to Captures <kbd>1</kbd>
-        </button>
-      )}
+    <div className="payloads-nothing">
+      <EmptyAxes />
+      <div className="past-gutter need">
+        <p>
+          {reading
+            ? 'Reading: the first identifiers appear here within a moment.'
+            : current
+              ? (NOT_READ[current.open.phase] ??
+                'There is nothing to look at yet: no frame has been read from this recording.')
+              : 'No recording is open. Payloads shows, for one identifier, every bit as a thread over time.'}
+        </p>
+        {!reading && (
+          <button type="button" className="button" onClick={() => useView.getState().go('captures')}>
+            Go to Captures <kbd>1</kbd>
+          </button>
+        )}
+      </div>
+    </div>
+  );
+}
+
+/** The axes in place before there is anything to draw on them. */
+function EmptyAxes(): ReactNode {
+  const layout = useMemo(() => layoutWeave({ bytes: 8, available: 483, moves: () => true, openByte: null }), []);
+  return (
+    <div className="row payloads-axes" aria-hidden="true">
+      <div className="row-label">
+        <ThreadLabels layout={layout} />
+      </div>
+      <svg width="100%" height={layout.height}>
+        {layout.rows.map((row) => (
+          <line key={row.y} x1="0" x2="100%" y1={row.y + row.height / 2} y2={row.y + row.height / 2} />
+        ))}
+      </svg>
     </div>
   );
 }
@@ -123,7 +154,7 @@ function Panel(): ReactNode {
   const shown = useActionsShown();
   const current = useCurrentCapture();
   const root = useScrollTogether(wide);
-  if (!current || held.identifiers.length === 0) return null;
+  if (!current || held.identifiers.length === 0 || NOT_READ[current.open.phase]) return null;
   return (
     <div ref={root} className="payloads-panel">
       <div className="payloads-fields-head tiny dim" style={wide ? { height: HEAD_HEIGHT - 4 } : undefined}>
@@ -156,8 +187,16 @@ function useScrollTogether(wide: boolean): React.RefObject<HTMLDivElement | null
     const panel = root.current?.closest<HTMLElement>('.panel');
     const sheet = panel?.parentElement?.querySelector<HTMLElement>('.place-scroll');
     if (!wide || !panel || !sheet) return;
+    // One leads at a time; the other cannot always go as far, and must not pull back.
+    let led: HTMLElement | null = null;
     const follow = (from: HTMLElement, to: HTMLElement) => (): void => {
-      if (Math.abs(to.scrollTop - from.scrollTop) > 1) to.scrollTop = from.scrollTop;
+      if (led === from) {
+        led = null;
+        return;
+      }
+      const before = to.scrollTop;
+      to.scrollTop = from.scrollTop;
+      if (to.scrollTop !== before) led = to;
     };
     const [down, up] = [follow(sheet, panel), follow(panel, sheet)];
     sheet.addEventListener('scroll', down);
@@ -177,7 +216,7 @@ function Controls(): ReactNode {
   return (
     <>
       <span className="legend payloads-legend" aria-hidden="true">
-        <svg width="318" height="28">
+        <svg width="332" height="28">
           <line x1="0" x2="32" y1="14" y2="14" stroke="var(--thread-rest)" />
           <text x="38" y="18">
             still, zero

@@ -10,6 +10,7 @@ export interface KeptTrace {
   readonly key: string;
   readonly stream: StreamKey;
   readonly value: MapSignal;
+  readonly label: string;
 }
 
 export const KEPT_MOST = 3;

@@ -1,6 +1,7 @@
 /** Signals on the shared time column: standing, name, unit, and the trace in physical units. Arrows move from one to the next. */
 import { useMemo, type KeyboardEvent, type ReactNode } from 'react';
 import type { TracePicture } from '../../../jobs/engine-types.ts';
+import { rangeOf } from '../../pictures/traces-model.ts';
 import { traceScene } from '../../pictures/traces-scene.ts';
 import type { ActionColumn } from '../../pictures/weave-scene.ts';
 import { fingerprint } from '../../stores/findings.ts';
@@ -83,7 +84,7 @@ function OneRow({ row, held, picture, atCursor, columns }: OneRowProps): ReactNo
         cursor: cursorS === null ? null : { atS: cursorS, value: atCursor, words: figureOf(signal, atCursor, span) },
         range:
           picture && Number.isFinite(picture.least)
-            ? [figureOf(signal, picture.least, span), figureOf(signal, picture.greatest, span)]
+            ? (rangeOf(picture).map((end) => figureOf(signal, end, span)) as [string, string])
             : null,
       }),
     [window, picture, gaps, columns, color, held, cursorS, atCursor, signal, span],

@@ -136,7 +136,7 @@ function Head({ shown }: { shown: ActionsShown }): ReactNode {
     () =>
       headScene(
         window,
-        shown.columns.map((column) => ({ ...column, number: null, words: '' })),
+        shown.heads.map((column) => ({ ...column, number: null, words: '' })),
       ),
     [window, shown],
   );
