@@ -3,6 +3,7 @@
  * speaks is the share of frames on it, the frames beside it and whether those bring a new payload. Thresholds come from
  * frames at random times, of which a fitted grid holds about 0.6 within a quarter period, and from grids with losses and jitter.
  */
+import { MISSING } from '../kit/missing.ts';
 import type { Steps } from '../frames/pictures/steps.ts';
 import { judgeBatched } from './batched.ts';
 import { gapLimit, onGrid, percent, showMs, toMs, withoutPeriod, type TimingFinding } from './finding.ts';
@@ -24,6 +25,9 @@ const LOOSE_SHARE_UNPACED = 0.75;
 const LOOSE_FRAMES = 500;
 /** Jitter beyond this share of the period. */
 const SHAKY = 0.05;
+/** Shorter stretches of common phase, on average, give no good slope. */
+const STRETCH_FRAMES = 100;
+const PACED_FRAMES = 128;
 const BATCHED_SHARE = 0.2;
 
 interface Ticks {
@@ -77,16 +81,30 @@ function* judgeBursts(timeUs: Float64Array, spacing: Float64Array): Steps<Timing
   return { ...finding, timing: { ...finding.timing, burst }, ticks: null };
 }
 
-/** Time a tick over many frames at once, the median over the whole stream: how a shaky grid's period shows best. */
+/** Times less those of their ticks, the phase taken anew every PACED_FRAMES frames: what a broken grid hides. Frames beside it are left out. */
+function pacedJitter(timeUs: Float64Array, tickOf: Float64Array, periodUs: number): number {
+  const isTick = (row: number): boolean => row === 0 || tickOf[row] !== tickOf[row - 1];
+  const residualUs = timeUs.map((us, row) => (isTick(row) ? us - periodUs * (tickOf[row] as number) : MISSING));
+  for (let from = 0; from < timeUs.length; from += PACED_FRAMES) {
+    const part = residualUs.subarray(from, from + PACED_FRAMES);
+    const phase = median(part);
+    for (let row = 0; row < part.length; row++) part[row] = (part[row] as number) - phase;
+  }
+  return robustSd(residualUs);
+}
+
+/** Time a tick over many frames at once, the median over the whole stream: how the period of a shaky or often restarted grid shows best. */
 function steadied(grid: Grid, timeUs: Float64Array): Grid {
-  const lag = Math.min(128, timeUs.length >> 2);
-  if (grid.jitterUs < SHAKY * grid.periodUs || lag < 2) return grid;
+  const lag = Math.min(PACED_FRAMES, timeUs.length >> 2);
+  const broken = grid.stretches > 1 && grid.stretches * STRETCH_FRAMES > timeUs.length;
+  if ((grid.jitterUs < SHAKY * grid.periodUs && !broken) || lag < 2) return grid;
   const tickOf = new Float64Array(timeUs.length);
   for (let row = 1; row < timeUs.length; row++) tickOf[row] = (tickOf[row - 1] as number) + (grid.ticks[row] as number);
   const ticks = intervals(tickOf, lag);
   const each = intervals(timeUs, lag).map((us, row) => us / Math.max(1, ticks[row] as number));
   const periodUs = median(each);
-  return Math.abs(periodUs / grid.periodUs - 1) < 0.02 ? { ...grid, periodUs } : grid;
+  if (Math.abs(periodUs / grid.periodUs - 1) > 0.02) return grid;
+  return { ...grid, periodUs, jitterUs: pacedJitter(timeUs, tickOf, periodUs) };
 }
 
 function judgeStrict(grid: Grid, spacing: Float64Array): TimingFinding | null {
