@@ -64,7 +64,7 @@ export function tryPlan(plan: ColumnPlan, lines: readonly string[], zoneS: numbe
   return recorder;
 }
 
-interface Tried {
+export interface Tried {
   readonly guess: Guess;
   readonly score: number;
   readonly accepted: number;
@@ -86,7 +86,7 @@ export function judgeTable(sample: Sample, options: JudgeOptions, delimiters: re
   return { score: 0, nearness: missed === NO_COLUMNS ? 0.1 : 0.5, words: missed };
 }
 
-function tryDelimiter(sample: Sample, delimiter: Delimiter, given: PartialPlan, zoneS: number): Tried | string {
+export function tryDelimiter(sample: Sample, delimiter: Delimiter, given: PartialPlan, zoneS: number): Tried | string {
   const rows = sampleRows(sample.lines, sample.deepLines, delimiter, given.skip ?? null);
   if (!rows) return '';
   const guess = guessPlan(rows, given);

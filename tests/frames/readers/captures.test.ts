@@ -42,7 +42,9 @@ describe.each(CASES)('%s', (path) => {
   const expected = JSON.parse(readFileSync(join(ROOT, path), 'utf8')) as Expectation;
   const stem = basename(path, '.expect.json');
   const folder = join(ROOT, dirname(path));
-  const capture = readdirSync(folder).find((name) => name.startsWith(stem + '.') && !name.endsWith('.expect.json')) as string;
+  const capture = readdirSync(folder).find(
+    (name) => name.startsWith(stem + '.') && !name.endsWith('.expect.json'),
+  ) as string;
   const bytes = new Uint8Array(readFileSync(join(folder, capture)));
 
   it('lies in the folder of its reader', () => {

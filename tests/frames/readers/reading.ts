@@ -12,7 +12,11 @@ export type Input = string | Uint8Array;
 
 const bytesOf = (input: Input): Uint8Array => (typeof input === 'string' ? new TextEncoder().encode(input) : input);
 
-export async function tryReading(input: Input, options: ReadOptions = {}, name = 'drive'): Promise<Outcome<FrameTable>> {
+export async function tryReading(
+  input: Input,
+  options: ReadOptions = {},
+  name = 'drive',
+): Promise<Outcome<FrameTable>> {
   const outcome = await readCapture([{ source: memorySource(name, bytesOf(input)) }], options, {});
   if (outcome.ok) expect(checkTable(outcome.value)).toEqual([]);
   return outcome;
