@@ -3,14 +3,13 @@
  * residuals' autocorrelation respected (Newey and West 1987, bandwidth after Andrews 1991), and the chance that
  * so good a tie is luck, with the number of independent readings after Bartlett 1946.
  */
-import { bartlettLags } from '../kit/statistics/autocorrelation.ts';
-import { lagOneCorrelation, pearson } from '../kit/statistics/correlation.ts';
+import { bartlettLags, independentPairs } from '../kit/statistics/autocorrelation.ts';
+import { pearson } from '../kit/statistics/correlation.ts';
 import { erfc, studentQuantile } from '../kit/statistics/distributions.ts';
 import { robustLine, type Line } from '../kit/statistics/line.ts';
 import type { Random } from '../kit/random.ts';
 import type { FieldGrid } from './field-grid.ts';
-import { GRID_S } from './field-grid.ts';
-import { pairUp, squaredCorrelation, type Pairs } from './pairing.ts';
+import { pairUp, thinOut, type Pairs } from './pairing.ts';
 import type { ReferenceSeries } from './types.ts';
 
 export interface Detail {
@@ -22,39 +21,61 @@ export interface Detail {
   /** Half widths of 95 % intervals. */
   readonly scaleHalf: number;
   readonly offsetHalf: number;
+  /** Residuals that are worth counting as independent. */
+  readonly independent: number;
   /** Chance of so strong a tie for this one field. */
   readonly p: number;
 }
 
-const REFINE_STEPS = 6;
+/** Steps of the two searches for the lag, coarse then fine, and how many on each side. */
+const REFINEMENTS = [
+  { stepS: 0.1, steps: 6 },
+  { stepS: 0.02, steps: 6 },
+] as const;
+const REFINE_MOST = 1500;
 
-/** The shift near `aroundS` with the greatest correlation, between grid steps by a parabola. */
-export function refineShift(grid: FieldGrid, series: ReferenceSeries, aroundS: number): number {
-  const score = (i: number): number => squaredCorrelation(grid, series, aroundS + i * GRID_S).r2;
-  const scores = Array.from({ length: 2 * REFINE_STEPS + 1 }, (_, i) => score(i - REFINE_STEPS));
-  const peak = scores.indexOf(Math.max(...scores));
-  const [before, at, after] = [scores[peak - 1], scores[peak] as number, scores[peak + 1]];
-  const bend = before === undefined || after === undefined ? 0 : before - 2 * at + after;
-  const between = bend < 0 ? (0.5 * ((before as number) - (after as number))) / bend : 0;
-  return aroundS + (peak - REFINE_STEPS + between) * GRID_S;
+function correlationAt(grid: FieldGrid, series: ReferenceSeries, shiftS: number): number {
+  const { x, y } = pairUp(grid.series, series, shiftS, grid.holdS);
+  return pearson(x, y) ** 2;
 }
 
-/** Independent pairs that n autocorrelated ones are worth for a correlation. */
-function independentPairs({ x, y }: Pairs): number {
-  const product = Math.max(0, lagOneCorrelation(x)) * Math.max(0, lagOneCorrelation(y));
-  return (x.length * (1 - product)) / (1 + product);
+/** The shift near `aroundS` with the greatest correlation, between the finest steps by a parabola. */
+export function refineShift(grid: FieldGrid, series: ReferenceSeries, aroundS: number): number {
+  const thin = thinOut(series, REFINE_MOST);
+  let middle = aroundS;
+  for (const { stepS, steps } of REFINEMENTS) {
+    const scores = Array.from({ length: 2 * steps + 1 }, (_, i) =>
+      correlationAt(grid, thin, middle + (i - steps) * stepS),
+    );
+    const peak = scores.indexOf(Math.max(...scores));
+    const [before, at, after] = [scores[peak - 1], scores[peak] as number, scores[peak + 1]];
+    const bend = before === undefined || after === undefined ? 0 : before - 2 * at + after;
+    const between = bend < 0 ? (0.5 * ((before as number) - (after as number))) / bend : 0;
+    middle += (peak - steps + between) * stepS;
+  }
+  return middle;
+}
+
+const CHANCE_PAIRS = 300;
+
+/** Every k-th pair, so that at most so many are left: the sums over all lags stay cheap. */
+function fewer({ x, y }: Pairs): Pairs {
+  const every = Math.ceil(x.length / CHANCE_PAIRS);
+  const pick = (values: Float64Array): Float64Array => values.filter((_, i) => i % every === 0);
+  return { x: pick(x), y: pick(y) };
 }
 
 /** Two-sided chance of a correlation this strong, by Fisher's z. */
 function chanceOf(pairs: Pairs): number {
-  const independent = independentPairs(pairs);
+  const few = fewer(pairs);
+  const independent = independentPairs(few.x, few.y);
   if (!(independent > 3.5)) return 1;
   const r = Math.min(0.999999, Math.abs(pearson(pairs.x, pairs.y)));
   return erfc((Math.atanh(r) * Math.sqrt(independent - 3)) / Math.SQRT2);
 }
 
 export function fitDetail(grid: FieldGrid, series: ReferenceSeries, shiftS: number, random: Random): Detail | null {
-  const pairs = pairUp(grid, series, shiftS);
+  const pairs = pairUp(grid.series, series, shiftS, grid.holdS);
   if (pairs.x.length < 3) return null;
   const first = robustLine(pairs.x, pairs.y, random);
   const residualOf = ({ scale, offset }: Line): Float64Array =>
@@ -73,6 +94,7 @@ export function fitDetail(grid: FieldGrid, series: ReferenceSeries, shiftS: numb
     pairs,
     scaleHalf: t * line.scaleSe,
     offsetHalf: t * line.offsetSe,
+    independent,
     p: chanceOf(pairs),
   };
 }

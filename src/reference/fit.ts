@@ -7,7 +7,7 @@ import type { Coding } from '../frames/bits.ts';
 import type { FrameTable } from '../frames/table.ts';
 import { checkpoint, part, type Control } from '../kit/control.ts';
 import { createRandom, type Random } from '../kit/random.ts';
-import { fieldSeries } from '../map/field-series.ts';
+import { fieldSeries, type FieldSeries } from '../map/field-series.ts';
 import { candidatesOf, type Candidate, type ProposedFrame } from '../map/proposed-fields.ts';
 import {
   bestOffset,
@@ -18,7 +18,7 @@ import {
   type OffsetSearch,
 } from './clock.ts';
 import { fitDetail, refineShift, type Detail } from './detail.ts';
-import { layOnGrid, otherCodings, withoutFilling, type FieldGrid } from './field-grid.ts';
+import { layOnGrid, otherCodings, withoutLoneExtremes, type FieldGrid } from './field-grid.ts';
 import { pulledIn, squaredCorrelation, thinOut } from './pairing.ts';
 import { describeFits, toFit } from './report.ts';
 import type { FitReport, QuantityFits, ReferenceFile, ReferenceSeries } from './types.ts';
@@ -39,12 +39,15 @@ interface Quantity {
   /** Pulled in and thinned. */
   readonly thin: ReferenceSeries;
   readonly dense: boolean;
+  readonly manyLevels: boolean;
   readonly whyNot: string | null;
 }
 
 interface Trial {
   readonly candidate: number;
   readonly coding: Coding;
+  /** Which of the field's grids. */
+  readonly variant: number;
   readonly shiftS: number;
   readonly r2: number;
 }
@@ -54,32 +57,43 @@ const DETAIL_MOST = 4000;
 const DETAILED = 14;
 const LAGS_S = [-2, -1.5, -1, -0.5, -0.25, 0, 0.25, 0.5, 1, 1.5, 2];
 const R2_LEAST = 0.4;
+/** A quantity read at many levels is not a field of a handful of values. */
 const DISTINCT_LEAST = 3;
+const DISTINCT_LEAST_DENSE = 6;
+const LEVELS_MANY = 12;
+const OTHER_CODING_LEAVES = 0.7;
 
 const quantityOf = (series: ReferenceSeries): Quantity => ({
   series,
   thin: thinOut(pulledIn(series), THIN),
   dense: series.value.length >= READINGS_FOR_OFFSET,
+  manyLevels: distinctUpTo(series.value, LEVELS_MANY) >= LEVELS_MANY,
   whyNot: whyNotFitted(series),
 });
 
-function takesFewValues(values: Float64Array): boolean {
+function distinctUpTo(values: Float64Array, most: number): number {
   const seen = new Set<number>();
   for (const value of values) {
     seen.add(value);
-    if (seen.size >= DISTINCT_LEAST) return false;
+    if (seen.size >= most) break;
   }
-  return true;
+  return seen.size;
 }
 
-/** A field on the grid in the coding proposed and in others worth a try; none where it hardly moves. */
+/** A field on the grid as proposed, then in other ways worth a try; none where it hardly moves. */
 function gridsOf({ stream, field, frame }: Candidate, durationS: number): FieldGrid[] {
-  const unsigned = fieldSeries(stream, { ...field, coding: 'unsigned' }, frame.selectors);
-  const codings = [field.coding, ...otherCodings(field.coding, unsigned, field.length)];
+  const coded = (coding: Coding): FieldSeries => fieldSeries(stream, { ...field, coding }, frame.selectors);
+  const unsigned = coded('unsigned');
+  const codings = [
+    field.coding,
+    ...otherCodings(field.coding, withoutLoneExtremes(unsigned) ?? unsigned, field.length),
+  ];
   return codings.flatMap((coding) => {
-    const series = coding === 'unsigned' ? unsigned : fieldSeries(stream, { ...field, coding }, frame.selectors);
-    const kept = coding === 'unsigned' ? withoutFilling(series, field.length) : series;
-    return takesFewValues(kept.value) ? [] : [layOnGrid(kept, coding, durationS)];
+    const series = coding === 'unsigned' ? unsigned : coded(coding);
+    const trimmed = withoutLoneExtremes(series);
+    return [series, ...(trimmed ? [trimmed] : [])]
+      .filter(({ value }) => distinctUpTo(value, DISTINCT_LEAST) >= DISTINCT_LEAST)
+      .map((one) => layOnGrid(one, coding, durationS));
   });
 }
 
@@ -93,11 +107,11 @@ async function eachGrid(
   { candidates, durationS }: Setting,
   control: Control,
   note: string,
-  use: (grid: FieldGrid, candidate: number) => void,
+  use: (grid: FieldGrid, candidate: number, variant: number) => void,
 ): Promise<void> {
   for (const [index, candidate] of candidates.entries()) {
     await checkpoint(control, index / candidates.length, `${note} ${candidate.frame.id} ${candidate.field.name}`);
-    for (const grid of gridsOf(candidate, durationS)) use(grid, index);
+    gridsOf(candidate, durationS).forEach((grid, variant) => use(grid, index, variant));
   }
 }
 
@@ -114,19 +128,20 @@ async function searchClock(setting: Setting, control: Control): Promise<number |
 /** Keeps the best coding of a field, and the best fields of a quantity. */
 function keepTrial(trials: Trial[], trial: Trial): void {
   const same = trials.findIndex(({ candidate }) => candidate === trial.candidate);
-  // A coding other than the proposed one must do better by more than rounding to be believed.
-  if (same >= 0 && trial.r2 <= (trials[same] as Trial).r2 + 1e-6) return;
+  // Codings come with the proposed one first: another must explain a good part of what that leaves over.
+  if (same >= 0 && 1 - trial.r2 > OTHER_CODING_LEAVES * (1 - (trials[same] as Trial).r2)) return;
   if (same >= 0) trials.splice(same, 1);
   trials.push(trial);
   trials.sort((a, b) => b.r2 - a.r2);
   trials.length = Math.min(trials.length, DETAILED);
 }
 
-function tryField(grid: FieldGrid, candidate: number, { thin, dense }: Quantity, offsetS: number): Trial {
-  let best: Trial = { candidate, coding: grid.coding, shiftS: offsetS, r2: 0 };
+/** How well a grid goes with a quantity near the offset: the best shift and its squared correlation. */
+function tryField(grid: FieldGrid, { thin, dense }: Quantity, offsetS: number): Pick<Trial, 'shiftS' | 'r2'> {
+  let best = { shiftS: offsetS, r2: 0 };
   for (const lagS of dense ? LAGS_S : [0]) {
     const { r2, n } = squaredCorrelation(grid, thin, offsetS + lagS);
-    if (n >= 0.5 * thin.timeS.length && r2 > best.r2) best = { ...best, shiftS: offsetS + lagS, r2 };
+    if (n >= 0.5 * thin.timeS.length && r2 > best.r2) best = { shiftS: offsetS + lagS, r2 };
   }
   return best;
 }
@@ -138,12 +153,13 @@ interface Screening {
 
 async function screen(setting: Setting, offsetS: number, control: Control): Promise<Screening[]> {
   const screenings = setting.quantities.map((): Screening => ({ trials: [], tried: 0 }));
-  await eachGrid(setting, control, 'fits of', (grid, candidate) => {
+  await eachGrid(setting, control, 'fits of', (grid, candidate, variant) => {
+    const coarse = distinctUpTo(grid.series.value, DISTINCT_LEAST_DENSE) < DISTINCT_LEAST_DENSE;
     setting.quantities.forEach((quantity, index) => {
-      if (quantity.whyNot !== null) return;
+      if (quantity.whyNot !== null || (quantity.manyLevels && coarse)) return;
       const screening = screenings[index] as Screening;
       screening.tried++;
-      const trial = tryField(grid, candidate, quantity, offsetS);
+      const trial = { candidate, coding: grid.coding, variant, ...tryField(grid, quantity, offsetS) };
       if (trial.r2 >= R2_LEAST) keepTrial(screening.trials, trial);
     });
   });
@@ -158,7 +174,7 @@ export interface DetailedTrial {
 
 function detailOf(setting: Setting, trial: Trial, { series, dense }: Quantity, random: Random): DetailedTrial[] {
   const candidate = setting.candidates[trial.candidate] as Candidate;
-  const grid = gridsOf(candidate, setting.durationS).find(({ coding }) => coding === trial.coding) as FieldGrid;
+  const grid = gridsOf(candidate, setting.durationS)[trial.variant] as FieldGrid;
   const full = thinOut(series, DETAIL_MOST);
   const shiftS = dense ? refineShift(grid, pulledIn(full), trial.shiftS) : trial.shiftS;
   const detail = fitDetail(grid, full, shiftS, random);

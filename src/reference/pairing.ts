@@ -2,6 +2,7 @@
  * Readings set against a field: which field value belongs to each reading once the reading's clock is moved and the field
  * taken a lag earlier, and how well the two go together.
  */
+import type { FieldSeries } from '../map/field-series.ts';
 import { valueAt, type FieldGrid } from './field-grid.ts';
 import type { ReferenceSeries } from './types.ts';
 
@@ -11,16 +12,30 @@ export interface Pairs {
   readonly y: Float64Array;
 }
 
-/** Pairs each reading with the field `shiftS` after the reading's own stamp. */
-export function pairUp(grid: FieldGrid, series: ReferenceSeries, shiftS: number): Pairs {
+/**
+ * Pairs each reading with the field `shiftS` after the reading's own stamp, read from the frames themselves: straight
+ * between the two frames around it, because a grid would smooth quick fields and make them look smaller.
+ */
+export function pairUp(
+  { timeUs, value: values }: FieldSeries,
+  series: ReferenceSeries,
+  shiftS: number,
+  holdS: number,
+): Pairs {
   const n = series.timeS.length;
   const x = new Float64Array(n);
   const y = new Float64Array(n);
   let kept = 0;
+  let next = 0;
   for (let i = 0; i < n; i++) {
-    const value = valueAt(grid, (series.timeS[i] as number) + shiftS);
-    if (Number.isNaN(value)) continue;
-    x[kept] = value;
+    const atUs = ((series.timeS[i] as number) + shiftS) * 1e6;
+    while (next < timeUs.length && (timeUs[next] as number) <= atUs) next++;
+    if (next === 0 || atUs - (timeUs[next - 1] as number) > holdS * 1e6) continue;
+    const before = values[next - 1] as number;
+    const beforeUs = timeUs[next - 1] as number;
+    const afterUs = next < timeUs.length ? (timeUs[next] as number) : Number.POSITIVE_INFINITY;
+    const near = afterUs - beforeUs <= holdS * 1e6 && afterUs > beforeUs;
+    x[kept] = near ? before + ((atUs - beforeUs) / (afterUs - beforeUs)) * ((values[next] as number) - before) : before;
     y[kept++] = series.value[i] as number;
   }
   return { x: x.subarray(0, kept), y: y.subarray(0, kept) };

@@ -8,31 +8,42 @@ const R2_SHOWN = 0.3;
 const round = (value: number, digits: number): number =>
   Number.isFinite(value) ? Number(value.toPrecision(digits)) : value;
 
-/** Share of the reference's variation left over, wild residuals counted only up to the same limit for all fields. */
+/** Mean squared residual, wild ones counted only up to the same limit for all fields. */
 function leftOver({ detail }: DetailedTrial, limit: number): number {
-  const { residual, pairs } = detail;
-  let middle = 0;
-  for (const y of pairs.y) middle += y / pairs.y.length;
-  let left = 0;
-  let total = 0;
-  pairs.y.forEach((y, i) => {
-    left += Math.min(limit, Math.abs(residual[i] as number)) ** 2;
-    total += (y - middle) ** 2;
-  });
-  return total > 0 ? left / total : 1;
+  let sum = 0;
+  for (const value of detail.residual) sum += Math.min(limit, Math.abs(value)) ** 2;
+  return sum / detail.residual.length;
 }
 
-/** Fields in the order of how little of the reference they leave unexplained. */
+/** Round scales in a decade, about: how easily a scale that means nothing comes near one. */
+const SIMPLE_PER_DECADE = 20;
+const NATS_PER_DECADE = Math.LN10;
+
+/** How much a scale that lies on a round one speaks for its field, nats: the rarer by luck, the more. */
+function simplicity({ detail }: DetailedTrial): number {
+  const { scale } = detail.line;
+  const simple = simpleScaleNear(scale, detail.scaleHalf);
+  if (simple === null) return 0;
+  const byLuck = (SIMPLE_PER_DECADE * 2 * Math.max(detail.scaleHalf / Math.abs(scale), 0.001)) / NATS_PER_DECADE;
+  return Math.max(0, -Math.log(byLuck));
+}
+
+/**
+ * Best first: the log likelihood of what each field leaves over, with the number of independent residuals, and where that
+ * does not decide (a pack's voltage and a cell's go together), the field whose scale is a round one.
+ */
 export function describeFits(details: readonly DetailedTrial[]): DetailedTrial[] {
-  const narrowest = Math.min(...details.map(({ detail }) => residualSpread(detail.residual)));
-  const limit = Math.max(6 * narrowest, 1e-12);
-  const widest = Math.max(...details.map(({ detail }) => residualSpread(detail.residual)));
-  const ceiling = Math.max(limit, widest);
-  return details
-    .filter(({ detail }) => detail.line.scale !== 0 && detail.line.r2 >= R2_SHOWN)
-    .map((one) => ({ one, left: leftOver(one, ceiling) }))
-    .sort((a, b) => a.left - b.left)
-    .map(({ one }) => one);
+  const able = details.filter(({ detail }) => detail.line.scale !== 0 && detail.line.r2 >= R2_SHOWN);
+  if (able.length === 0) return [];
+  const limit = Math.max(4 * Math.min(...able.map(({ detail }) => residualSpread(detail.residual))), 1e-12);
+  const left = able.map((one) => Math.max(leftOver(one, limit), 1e-24));
+  const least = Math.min(...left);
+  const loss = (i: number): number => {
+    const one = able[i] as DetailedTrial;
+    return 0.5 * one.detail.independent * Math.log((left[i] as number) / least) - simplicity(one);
+  };
+  const order = able.map((_, i) => ({ i, loss: loss(i) })).sort((a, b) => a.loss - b.loss);
+  return order.map(({ i }) => able[i] as DetailedTrial);
 }
 
 /** @param offsetS the clock offset reported: lags are against it */

@@ -17,3 +17,34 @@ export function effectiveCount(n: number, lagOne: number): number {
   const rho = Math.min(0.999, Math.max(0, lagOne));
   return Math.max(1, (n * (1 - rho)) / (1 + rho));
 }
+
+/** [lags + 1] autocorrelations of a series, 1 first; all 0 after it where the series does not vary. */
+export function autocorrelations(series: ArrayLike<number>, lags: number): Float64Array {
+  const n = series.length;
+  let middle = 0;
+  for (let i = 0; i < n; i++) middle += (series[i] as number) / n;
+  const out = new Float64Array(lags + 1);
+  for (let lag = 0; lag <= lags; lag++) {
+    let sum = 0;
+    for (let i = lag; i < n; i++) sum += ((series[i] as number) - middle) * ((series[i - lag] as number) - middle);
+    out[lag] = sum;
+  }
+  const total = out[0] as number;
+  return total > 0 ? out.map((value) => value / total) : out.fill(0).fill(1, 0, 1);
+}
+
+/**
+ * Independent pairs that n autocorrelated pairs are worth for a correlation: Bartlett 1946, from the product of
+ * both series' autocorrelations summed over all lags at which it is positive. Two drifts are worth two or three.
+ */
+export function independentPairs(x: ArrayLike<number>, y: ArrayLike<number>): number {
+  const n = Math.min(x.length, y.length);
+  const lags = Math.floor(n / 2);
+  const ofX = autocorrelations(x, lags);
+  const ofY = autocorrelations(y, lags);
+  let sum = 0;
+  for (let lag = 1; lag <= lags; lag++) {
+    sum += Math.max(0, ofX[lag] as number) * Math.max(0, ofY[lag] as number) * (1 - lag / n);
+  }
+  return n / (1 + 2 * sum);
+}
