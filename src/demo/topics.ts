@@ -1,6 +1,6 @@
 /**
  * What modules talk about: a catalogue of frame topics, each with the quantities it carries and its usual period. A
- * vehicle takes as many as its profile asks for, the essential ones (rank 1) first. Which topics exist in a vehicle, how
+ * vehicle takes as many as its profile asks for, the essential ones (rank 0) first. Which topics exist in a vehicle, how
  * they are packed and how they are guarded is decided from the seed elsewhere.
  */
 import type { ModuleRole, QuantityName } from './quantities.ts';
@@ -12,8 +12,8 @@ export type PageTheme = 'cells' | 'pack-temperatures' | 'serial' | 'service';
 export interface Topic {
   readonly name: string;
   readonly role: ModuleRole;
-  /** 1: always there; 2: usual; 3: in talkative vehicles. */
-  readonly rank: 1 | 2 | 3;
+  /** 0: always there, answers the driver directly; 1: nearly always; 2: usual; 3: in talkative vehicles. */
+  readonly rank: 0 | 1 | 2 | 3;
   readonly periodsMs: readonly number[];
   readonly kind: SendingKind;
   readonly quantities: readonly QuantityName[];
@@ -26,7 +26,7 @@ export interface Topic {
 
 function topic(
   role: ModuleRole,
-  rank: 1 | 2 | 3,
+  rank: 0 | 1 | 2 | 3,
   name: string,
   periodsMs: readonly number[],
   quantities: readonly QuantityName[],
@@ -41,14 +41,14 @@ const SLOW = [100, 100, 200];
 const LAZY = [500, 1000];
 
 export const TOPICS: readonly Topic[] = [
-  topic('vehicle-control', 1, 'pedals', FAST, [
+  topic('vehicle-control', 0, 'pedals', FAST, [
     'accelerator',
     'accelerator_second_track',
     'accelerator_pressed',
     'brake_pressed',
     'regen_paddle',
   ]),
-  topic('vehicle-control', 1, 'drive_request', FAST, [
+  topic('vehicle-control', 0, 'drive_request', FAST, [
     'torque_request',
     'drive_allowed',
     'selector',
@@ -56,7 +56,7 @@ export const TOPICS: readonly Topic[] = [
     'regen_level',
   ]),
   topic('vehicle-control', 1, 'torque_limits', MIDDLE, ['torque_limit_drive', 'torque_limit_regen', 'power_request']),
-  topic('vehicle-control', 1, 'vehicle_state', SLOW, [
+  topic('vehicle-control', 0, 'vehicle_state', SLOW, [
     'vehicle_mode',
     'key_position',
     'selector',
@@ -81,7 +81,7 @@ export const TOPICS: readonly Topic[] = [
   ),
   topic('vehicle-control', 3, 'drive_options', LAZY, ['regen_level', 'range_left', 'drive_allowed']),
 
-  topic('inverter', 1, 'inverter_status', FAST, [
+  topic('inverter', 0, 'inverter_status', FAST, [
     'motor_speed',
     'torque',
     'selector',
@@ -120,7 +120,7 @@ export const TOPICS: readonly Topic[] = [
   topic('inverter', 3, 'pairing', SLOW, [], { cipherBytes: 6 }),
   topic('inverter', 3, 'inverter_service', SLOW, ['inverter_supply'], { pages: 'service' }),
 
-  topic('battery', 1, 'pack_state', FAST, ['pack_current', 'pack_voltage', 'contactor_state', 'interlock_closed']),
+  topic('battery', 0, 'pack_state', FAST, ['pack_current', 'pack_voltage', 'contactor_state', 'interlock_closed']),
   topic(
     'battery',
     1,
@@ -141,7 +141,7 @@ export const TOPICS: readonly Topic[] = [
   topic('battery', 2, 'pack_insulation', LAZY, ['insulation', 'interlock_closed', 'pack_fault']),
   topic('battery', 3, 'pack_current_fine', MIDDLE, ['pack_current', 'charge_counter']),
 
-  topic('brake', 1, 'wheel_speeds', FAST, [
+  topic('brake', 0, 'wheel_speeds', FAST, [
     'wheel_speed_front_left',
     'wheel_speed_front_right',
     'wheel_speed_rear_left',
@@ -149,7 +149,7 @@ export const TOPICS: readonly Topic[] = [
   ]),
   topic(
     'brake',
-    1,
+    0,
     'brake_state',
     [20, 20, 10],
     ['brake_pressure', 'brake_lamp', 'standstill', 'slip_control', 'vehicle_speed'],
@@ -169,19 +169,19 @@ export const TOPICS: readonly Topic[] = [
 
   topic(
     'body',
-    1,
+    0,
     'lamps',
     SLOW,
     ['indicator_left', 'indicator_right', 'lamp_left_lit', 'headlamps', 'brake_lamp', 'handbrake', 'wiper'],
     { kind: 'mixed' },
   ),
-  topic('body', 1, 'doors', [500, 1000], ['door_driver', 'door_rear', 'locks', 'belt_fastened'], { kind: 'on-change' }),
+  topic('body', 0, 'doors', [500, 1000], ['door_driver', 'door_rear', 'locks', 'belt_fastened'], { kind: 'on-change' }),
   topic('body', 1, 'supply', [200, 500], ['supply_voltage', 'outside_temperature', 'light_level', 'belt_fastened']),
   topic('body', 2, 'odometer', LAZY, ['odometer', 'up_time']),
   topic('body', 2, 'clock', [1000], ['clock_hour', 'clock_minute', 'clock_second', 'outside_temperature']),
   topic(
     'body',
-    2,
+    0,
     'body_switches',
     [50, 100],
     ['handbrake', 'door_driver', 'indicator_left', 'headlamps', 'wiper', 'light_level', 'locks'],
@@ -190,7 +190,7 @@ export const TOPICS: readonly Topic[] = [
 
   topic(
     'charger',
-    1,
+    0,
     'charger_limits',
     [100, 100, 200],
     ['pilot_limit', 'plug_state', 'charger_state', 'charge_current'],
@@ -199,7 +199,7 @@ export const TOPICS: readonly Topic[] = [
   topic('charger', 2, 'charge_session', LAZY, ['charge_energy', 'plug_state', 'state_of_charge'], { delayed: true }),
   topic('charger', 3, 'charger_event', [1000], ['plug_state', 'charger_state'], { kind: 'on-change' }),
 
-  topic('thermal', 1, 'heater', [100, 200], ['heater_on', 'heater_power', 'cabin_temperature']),
+  topic('thermal', 0, 'heater', [100, 200], ['heater_on', 'heater_power', 'cabin_temperature']),
   topic('thermal', 2, 'coolant', SLOW, ['coolant_temperature', 'pump_duty', 'fan_duty']),
   topic('thermal', 3, 'climate', LAZY, ['cabin_temperature', 'outside_temperature', 'heater_power', 'fan_duty']),
 

@@ -11,7 +11,7 @@ import { hex, type TrueFrame, type VehicleBus, type VehicleModule } from '../tru
 import { roundToTick, within, type Making } from './making.ts';
 import { hostOf } from './modules.ts';
 
-const rankOf = (topic: Topic, profile: Profile): number => (profile.paged && topic.pages ? 1 : topic.rank);
+const rankOf = (topic: Topic, profile: Profile): number => (profile.paged && topic.pages ? 0 : topic.rank);
 
 /**
  * Topics in the order of the catalogue: the essential ones, then what chance adds. In CAN FD several topics share a
