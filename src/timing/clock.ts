@@ -18,10 +18,10 @@ function sampleStamps(table: FrameTable): Float64Array {
   return Float64Array.from(stamps);
 }
 
-const isMultiple = (us: number, stepUs: number): boolean => {
-  const steps = us / stepUs;
-  return Math.abs(steps - Math.round(steps)) < 1e-4 + 1e-9 / stepUs;
-};
+/** Stamps are decimal fractions held as doubles: half a nanosecond is within their rounding. */
+const ROUNDING_US = 5e-4;
+const isMultiple = (us: number, stepUs: number): boolean =>
+  Math.abs(us - Math.round(us / stepUs) * stepUs) <= Math.min(ROUNDING_US, stepUs / 4);
 
 /** The coarsest of 1, 2, 5 x 10^k microseconds that nearly all stamps are multiples of, counted from the first one. */
 export function stampResolution(table: FrameTable): number {
