@@ -29,18 +29,30 @@ export function binaryCost(a: number, b: number): number {
   return logGammaHalf(2 * (a + b) + 2) - logGammaHalf(2 * a + 1) - logGammaHalf(2 * b + 1) + LOG2_PI;
 }
 
-/** Bits to write a sequence over an alphabet of `size` symbols, of which `counts[from..to)` gives how often each came. */
+const ALPHABET_MAX = 40;
+const choices = new Float64Array((ALPHABET_MAX + 1) * (ALPHABET_MAX + 1));
+for (let n = 0; n <= ALPHABET_MAX; n++) {
+  for (let k = 0; k <= n; k++) choices[n * (ALPHABET_MAX + 1) + k] = chooseCost(n, k);
+}
+
+/**
+ * Bits to write a sequence over an alphabet of `size` <= 40 symbols, of which `counts[from..to)` gives how often each
+ * came: first which symbols come at all, then the sequence over those. A symbol that comes once does not spoil the rest.
+ */
 export function symbolCost(counts: Int32Array, from: number, to: number, size: number): number {
   let total = 0;
+  let used = 0;
   let cost = 0;
   for (let i = from; i < to; i++) {
     const times = counts[i] as number;
     if (times === 0) continue;
+    used++;
     total += times;
     cost -= logGammaHalf(2 * times + 1) - LOG2_PI / 2;
   }
   if (total === 0) return 0;
-  return cost + logGammaHalf(2 * total + size) - logGammaHalf(size);
+  const naming = Math.log2(size) + (choices[size * (ALPHABET_MAX + 1) + used] as number);
+  return naming + cost + logGammaHalf(2 * total + used) - logGammaHalf(used);
 }
 
 /** log2 of the number of ways to choose `k` of `n`. */

@@ -3,10 +3,7 @@
  * in one frame; told in which rows an earlier one moved, a later one costs little more. Only bits in front of a span
  * count as its company, so that each move is paid for once.
  */
-import { countFlips, type PayloadRows } from './payload-rows.ts';
-
-/** A bit moves seldom if it does so in less than this share of rows. */
-const SELDOM_SHARE = 0.04;
+import { seldomMask, type PayloadRows } from './payload-rows.ts';
 
 export class Company {
   /** [bytes] mask of the bits that seldom move. */
@@ -14,10 +11,7 @@ export class Company {
   private readonly made = new Map<number, { rows: Uint8Array; count: number }>();
 
   constructor(private readonly rows: PayloadRows) {
-    this.seldom = new Uint8Array(rows.bytes);
-    countFlips(rows).forEach((times, at) => {
-      if (times > 0 && times < SELDOM_SHARE * rows.count) this.seldom[at >> 3]! |= 1 << (at & 7);
-    });
+    this.seldom = seldomMask(rows);
   }
 
   /** [rows] 1 where a seldom-moving bit moved in a byte before `byte`, or below `bit` in it; and how many rows those are. */

@@ -138,6 +138,7 @@ function tryPlacement(rows: PayloadRows, placement: Placement): CounterFinding |
   const every = usualHold(values, rows.joined);
   if (every > EVERY_MAX) return null;
   const rule = tightenRange(values, guess);
+  if (placement.length > 1 && rule.max < 2 ** (placement.length - 1)) return null;
   const tally = tallyRule(values, rows.joined, rule, every);
   if (tally.steps < STEPS_MIN || tally.right < RIGHT_MIN * tally.steps) return null;
   return {

@@ -27,7 +27,7 @@ export interface DissectOptions {
 export type Parts = Pick<FrameFindings, 'counters' | 'checksums' | 'selectors' | 'fields' | 'unclaimed'>;
 
 /** Rows that the division into spans is decided on. */
-const SPAN_ROWS = 2500;
+const SPAN_ROWS = 1600;
 
 /** Divides the bits of `free` into spans. */
 function divide(rows: PayloadRows, free: Uint8Array, usable: Uint8Array, options: DissectOptions): Segmentation {
@@ -38,7 +38,7 @@ function divide(rows: PayloadRows, free: Uint8Array, usable: Uint8Array, options
     free,
     orderBits: options.orderBits,
     refused,
-    leaveBits: 8 + 1.02 * sample.count,
+    leaveBits: 4 + sample.count,
   });
 }
 

@@ -106,6 +106,47 @@ export function dropRepeats(rows: PayloadRows, mask: Uint8Array): PayloadRows {
   return { ...pickRows(rows, kept), joined: Uint8Array.from(keptJoined) };
 }
 
+/** A bit moves seldom if it does so in less than this share of rows. */
+export const SELDOM_SHARE = 0.04;
+
+/** [bytes] mask of the bits that move, but seldom. */
+export function seldomMask(rows: PayloadRows): Uint8Array {
+  const mask = new Uint8Array(rows.bytes);
+  countFlips(rows).forEach((times, at) => {
+    if (times > 0 && times < SELDOM_SHARE * rows.count) mask[at >> 3]! |= 1 << (at & 7);
+  });
+  return mask;
+}
+
+const SUDDEN_BITS = 5;
+const SUDDEN_SHARE = 0.2;
+
+/**
+ * [rows] 1 where a large part of all seldom-moving bits moves at once: a module wakes, and everything it says changes from
+ * "no data" to values. Such rows say nothing about what belongs together.
+ */
+export function suddenRows(rows: PayloadRows): Uint8Array {
+  const { bytes, data, count } = rows;
+  const mask = seldomMask(rows);
+  const seldom = mask.reduce((bits, byte) => bits + BITS_SET[byte]!, 0);
+  const least = Math.max(SUDDEN_BITS, SUDDEN_SHARE * seldom);
+  const sudden = new Uint8Array(count);
+  for (let row = 1; row < count; row++) {
+    let moved = 0;
+    for (let byte = 0, at = row * bytes; byte < bytes; byte++, at++) {
+      moved += BITS_SET[((data[at] as number) ^ (data[at - bytes] as number)) & (mask[byte] as number)] as number;
+    }
+    if (moved >= least) sudden[row] = 1;
+  }
+  return sudden;
+}
+
+const BITS_SET = Uint8Array.from({ length: 256 }, (_, byte) => {
+  let bits = 0;
+  for (let rest = byte; rest; rest &= rest - 1) bits++;
+  return bits;
+});
+
 const BLOCKS = 16;
 /** A bit that flips less often than this over all rows has each of its flips in the sample. */
 const SELDOM = 24;

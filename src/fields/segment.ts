@@ -7,7 +7,7 @@
  */
 import type { ByteOrder, Piece } from '../frames/bits.ts';
 import { Company } from './company.ts';
-import type { PayloadRows } from './payload-rows.ts';
+import { suddenRows, type PayloadRows } from './payload-rows.ts';
 import { SPAN_BITS_MAX, spanCost, type SpanCost } from './span-cost.ts';
 
 const BYTES_MAX = 4;
@@ -74,7 +74,9 @@ function joinBytes(rows: PayloadRows, lsbByte: number, size: number, order: Byte
  */
 function spanPrice(lsbBit: number, length: number): number {
   if (length === 1) return 2;
-  return 6 + (lsbBit === 0 ? 1 : lsbBit === 4 ? 3 : 4);
+  const placing = lsbBit === 0 ? 1 : lsbBit === 4 ? 3 : 4;
+  const breadth = length <= 8 ? 0 : length <= 16 ? 2 : length <= 24 ? 8 : 12;
+  return 5 + placing + breadth;
 }
 
 /**
@@ -107,13 +109,14 @@ function insideIsFree(usable: Uint8Array, lsbByte: number, size: number, toward:
  */
 export function priceSpans(rows: PayloadRows, free: Uint8Array, usable: Uint8Array): Candidate[] {
   const company = new Company(rows);
+  const sudden = suddenRows(rows);
   const candidates: Candidate[] = [];
   for (const { lsbByte, size, order } of sizes(rows.bytes)) {
     const toward = order === 'little' ? 1 : -1;
     const msbByte = lsbByte + (size - 1) * toward;
     if (!free[lsbByte] || !free[msbByte] || !insideIsFree(usable, lsbByte, size, toward, free)) continue;
     const word = joinBytes(rows, lsbByte, size, order);
-    priceWithin({ rows, free, usable, word, company, lsbByte, msbByte, size, order, candidates });
+    priceWithin({ rows, free, usable, word, company, sudden, lsbByte, msbByte, size, order, candidates });
   }
   return candidates;
 }
@@ -124,6 +127,7 @@ interface Region {
   readonly usable: Uint8Array;
   readonly word: Uint32Array;
   readonly company: Company;
+  readonly sudden: Uint8Array;
   readonly lsbByte: number;
   readonly msbByte: number;
   readonly size: number;
@@ -154,6 +158,7 @@ function pushCandidate(region: Region, low: number, high: number, length: number
   const cost = spanCost({
     word,
     joined: rows.joined,
+    sudden: region.sudden,
     shift: low,
     length,
     company: company.rows,
