@@ -91,6 +91,8 @@ export interface FieldScore {
   readonly withinByte: Tally;
   readonly little: Tally;
   readonly big: Tally;
+  /** Outside pages and on pages: one frame of many pages can outweigh a whole vehicle in `spans`. */
+  readonly plain: Tally;
   readonly paged: Tally;
   /** Of the exact fields that cross a byte: the order. Of the exact signed ones that went negative: the sign. */
   readonly order: Tally;
@@ -106,6 +108,7 @@ export function scoreFields(found: readonly FoundFrame[], observed: readonly Obs
     withinByte: emptyTally(),
     little: emptyTally(),
     big: emptyTally(),
+    plain: emptyTally(),
     paged: emptyTally(),
     order: emptyTally(),
     sign: emptyTally(),
@@ -128,7 +131,7 @@ export function scoreFields(found: readonly FoundFrame[], observed: readonly Obs
     for (const field of fields) {
       const right = used.has(field);
       const claims = right || moves(field, signals);
-      if (claims && !right) score.spans.wrong++;
+      if (claims && !right) for (const part of [score.spans, field.when ? score.paged : score.plain]) part.wrong++;
       if (claims) confidences.push({ confidence: field.confidence, right });
     }
   }
@@ -139,7 +142,7 @@ type Parts = Omit<FieldScore, 'confidences'>;
 
 function partsOf(score: Parts, { crossesByte, signal }: ObservedSignal): Tally[] {
   const place = !crossesByte ? score.withinByte : signal.order === 'little' ? score.little : score.big;
-  return signal.when === null ? [score.spans, place] : [score.spans, place, score.paged];
+  return [score.spans, place, signal.when === null ? score.plain : score.paged];
 }
 
 function scoreReading(score: Parts, found: MapSignal, { crossesByte, signal, wentNegative }: ObservedSignal): void {
