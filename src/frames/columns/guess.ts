@@ -119,19 +119,20 @@ class Guesser {
       const first = this.resolve(bytes.column);
       return (column) => column >= first && (bytes.count === null || column < first + bytes.count);
     }
-    const anchor = this.surelyIdOrTime();
+    const anchor = this.surelyTime();
     return (column) => !this.taken.has(column) && !anchor.has(column);
   }
 
-  /** Stamps look like payloads when written without a point, identifiers when they have even digits. */
-  private surelyIdOrTime(): Set<number> {
-    const sure = this.facts.filter(
+  /** Stamps look like payloads when written without a point. */
+  private surelyTime(): Set<number> {
+    const named = this.facts.filter(({ meaning }) => meaning === 'time');
+    const sure = this.facts.filter((each) => each.date > MOSTLY || each.timeOfDay > MOSTLY);
+    const rising = this.facts.filter(
       (each) =>
-        each.date > 0.9 ||
-        each.timeOfDay > 0.9 ||
-        (each.number > 0.95 && each.rising > 0.97 && each.distinct > each.rows / 3),
+        each.meaning === null && each.number > ALMOST_ALL && each.rising > 0.97 && each.distinct > each.rows / 3,
     );
-    return new Set(sure.map(({ column }) => column));
+    const found = [...sure, ...(named.length > 0 ? named : rising.slice(0, 1))];
+    return new Set(found.map(({ column }) => column));
   }
 
   private overridden(found: PayloadPlace, data: PartialPlan['data'], bytes: PartialPlan['bytes']): PayloadPlace {
@@ -211,14 +212,16 @@ const MOSTLY = 0.9;
 
 function timeScore(each: ColumnFacts): number {
   const { meaning } = each;
-  if (each.filled < MOSTLY || (meaning !== null && meaning !== 'time' && meaning !== 'date' && meaning !== 'delta'))
-    return 0;
+  if (meaning !== null && meaning !== 'time' && meaning !== 'date' && meaning !== 'delta') return 0;
+  // A heading that says time is believed over some bad rows.
+  const enough = meaning === 'time' ? 0.5 : MOSTLY;
+  if (each.filled < enough) return 0;
   const named = meaning === 'time' ? 3 : meaning === 'delta' ? -4 : 0;
   const variety = (2 * each.distinct) / each.rows;
   const early = 1 / (1 + each.column);
-  if (each.date > MOSTLY) return each.cells.every((cell) => !cell.includes(':')) ? 0 : 5 + named + variety + early;
-  if (each.timeOfDay > MOSTLY) return 4.5 + named + variety + early;
-  if (each.number < MOSTLY) return 0;
+  if (each.date > enough) return each.cells.every((cell) => !cell.includes(':')) ? 0 : 5 + named + variety + early;
+  if (each.timeOfDay > enough) return 4.5 + named + variety + early;
+  if (each.number < enough) return 0;
   if (each.rising < 0.5 || (each.rising < MOSTLY && meaning !== 'time')) return 0;
   const isCounter = each.counting > ALMOST_ALL;
   if (meaning === null && (isCounter || each.distinct < Math.min(each.rows, 20) / 4)) return 0;
@@ -230,9 +233,9 @@ function timeFormOf(
   each: ColumnFacts,
   dated: ColumnFacts | undefined,
 ): { form: TimeForm; words: string; headingSaid: TimeForm | null } {
-  if (each.date > MOSTLY) return { ...dateFormOf(each), headingSaid: null };
-  if (each.timeOfDay > MOSTLY && dated) return { ...dateFormOf(dated), headingSaid: null };
-  if (each.timeOfDay > MOSTLY) return { form: 'time-of-day', words: 'times of day without a date', headingSaid: null };
+  if (each.date >= 0.5) return { ...dateFormOf(each), headingSaid: null };
+  if (each.timeOfDay >= 0.5 && dated) return { ...dateFormOf(dated), headingSaid: null };
+  if (each.timeOfDay >= 0.5) return { form: 'time-of-day', words: 'times of day without a date', headingSaid: null };
   return guessTimeForm(each.heading, each.cells);
 }
 

@@ -35,8 +35,18 @@ const isByteText = (cell: string | undefined): boolean =>
 function runAfterLength(facts: readonly ColumnFacts[], isFree: (column: number) => boolean): PayloadPlace | null {
   const found = facts.filter((each) => each.column + 3 < facts.length && announcesBytes(each, facts, isFree));
   const [best] = found.sort((a, b) => b.greatest - a.greatest);
-  return best ? placeOfRun(facts.slice(best.column + 1, best.column + 1 + best.greatest), best) : null;
+  if (!best) return null;
+  // Longer frames may come later: all byte columns that follow belong to the payload.
+  const start = best.column + 1;
+  let end = start + best.greatest;
+  while (end < start + 64 && facts[end] && isFree(end) && looksLikeBytes(facts[end] as ColumnFacts)) end++;
+  return placeOfRun(facts.slice(start, end), best);
 }
+
+const looksLikeBytes = (each: ColumnFacts): boolean =>
+  each.filled > 0 &&
+  Math.max(each.byteHex, each.byteDecimal) >= MOSTLY &&
+  (each.meaning === null || each.meaning === 'byte');
 
 function announcesBytes(
   each: ColumnFacts,

@@ -195,7 +195,9 @@ export class RowReader {
     const { column, count, form } = plan.bytes as NonNullable<ColumnPlan['bytes']>;
     const lengthColumn = plan.plain.length;
     const said = lengthColumn !== undefined && cells.has(lengthColumn) ? this.smallNumber(lengthColumn) : -1;
-    const most = said < 0 ? count : Math.min(count, said <= 8 ? said : (DLC_BYTES[said] ?? said));
+    const meant = said <= 8 ? said : (DLC_BYTES[said] ?? said);
+    // Between blanks the columns end where the payload ends, so the sample cannot show how many may come.
+    const most = said < 0 ? count : plan.delimiter === 'spaces' ? Math.min(64, meant) : Math.min(count, meant);
     let length = 0;
     for (; length < most && cells.has(column + length); length++) {
       const byte = this.byteIn(column + length, form === 'hex');

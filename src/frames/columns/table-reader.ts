@@ -13,6 +13,8 @@ import { sampleRows } from './rows.ts';
 export class TableConsumer implements Consumer {
   private readonly cutter = new LineCutter((bytes, from, to) => this.line(bytes, from, to));
   private readonly rows: RowReader;
+  /** The line above the first row: files that were put together carry it again further down. */
+  private heading = '';
 
   constructor(
     private readonly plan: ColumnPlan,
@@ -28,18 +30,26 @@ export class TableConsumer implements Consumer {
 
   finish(): void {
     this.cutter.finish();
+    const { longerThanSaid } = this.rows;
+    if (longerThanSaid === 0) return;
+    this.recorder.warnings.push({
+      code: 'more-bytes-than-length',
+      message: `${longerThanSaid} rows hold more payload bytes than their length says; the length was followed.`,
+      advice: 'If the length column is something else, set it to none in the columns.',
+    });
   }
 
   private line(bytes: Uint8Array, from: number, to: number): void {
     const { ledger } = this.recorder;
     if (ledger.lines < this.plan.skip || from === to) {
+      if (ledger.lines + 1 === this.plan.skip) this.heading = textOf(bytes, from, to);
       ledger.passedOver++;
       return;
     }
     const reason = this.rows.read(bytes, from, to);
     if (reason === null) return;
     const text = textOf(bytes, from, to);
-    const isHeading = ledger.accepted === 0 && !/\d/.test(text);
+    const isHeading = text === this.heading || (ledger.accepted === 0 && !/\d/.test(text));
     if (isAside(text) || isHeading) ledger.passedOver++;
     else ledger.reject(text, reason);
   }

@@ -160,7 +160,7 @@ class BusRepair {
   }
 
   private forward(i: number, before: Run, run: Run, step: number): void {
-    const usualGap = (run.greatestUs - run.firstUs) / Math.max(1, run.frames);
+    const usualGap = (run.greatestUs - run.firstUs) / Math.max(1, run.frames - 1);
     const isLonely = i === 1 && before.frames === 1 && this.repair.isFirstOfFile(before) && run.frames >= 10;
     if (isLonely && step > LONELY_US && step > 1000 * usualGap) {
       this.repair.shift(this.bus, before.arrival, run.arrival, step);
@@ -186,8 +186,12 @@ class BusRepair {
       return;
     }
     const first = this.runs[0] as Run;
-    const isRestart = run.firstUs <= first.firstUs + SECOND;
-    const usualGap = Math.round(Math.min(SECOND, (before.greatestUs - before.firstUs) / Math.max(1, before.frames)));
+    // Near where the bus began: within a second, in short recordings within a twentieth of them.
+    const nearStart = Math.min(SECOND, (before.endUs - first.firstUs) / 20);
+    const isRestart = run.firstUs <= first.firstUs + nearStart;
+    const usualGap = Math.round(
+      Math.min(SECOND, (before.greatestUs - before.firstUs) / Math.max(1, before.frames - 1)),
+    );
     const target = this.reachedUs + (isRestart ? AFTER_RESTART_US : usualGap);
     const kind = isRestart ? 'restart' : 'jump-back';
     this.offsetUs = this.repair.agreed(kind, step, target - run.firstUs);

@@ -86,7 +86,8 @@ export class FileReading {
   end(): Problem | null {
     const { words } = this.opened.damage;
     if (words) this.warnings.push({ code: 'gzip-damaged', message: words, place: { file: this.source.name } });
-    const { ledger } = this.recorder;
+    const { ledger, warnings } = this.recorder;
+    this.warnings.push(...warnings.map((warning) => ({ ...warning, place: { file: this.source.name } })));
     if (ledger.accepted > 0) return null;
     const [first] = ledger.rejects;
     return {

@@ -2,6 +2,7 @@
  * Takes the frames of one file from its reader into the builder: places their stamps on the capture's
  * base, counts disorder, and notes where the clock of a bus breaks, for the repair after the last line.
  */
+import type { Problem } from '../../kit/outcome.ts';
 import type { FrameBuilder } from '../builder.ts';
 import type { Slot } from '../slot.ts';
 import { ClockWatch } from './clock-watch.ts';
@@ -14,6 +15,8 @@ export interface TimeBase {
 
 export class Recorder {
   readonly ledger = new Ledger();
+  /** What a reader has to say about the file as a whole; the place is added later. */
+  readonly warnings: Problem[] = [];
   readonly watch: ClockWatch;
   readonly firstArrival: number;
   /** One past the last arrival rank of this file; Infinity while it is read. */
