@@ -7,6 +7,7 @@ import type { Dossier, DossierCapture, DossierMark } from '../../jobs/dossier.ts
 import type { Engine } from '../../jobs/engine-types.ts';
 import type { Control } from '../../kit/control.ts';
 import { part } from '../../kit/control.ts';
+import type { RestPayload } from '../../draft/types.ts';
 import type { FitReport, ReferenceFile } from '../../reference/types.ts';
 import type { Survey } from '../../timing/types.ts';
 import { useCaptures, type OpenCapture } from './captures.ts';
@@ -180,6 +181,20 @@ export function useFits(reference: ReferenceFile | null, offset: 'auto' | number
       engine.analyse<'fit'>({ job: 'fit', findings, reference, offset, seed: SEED }, control);
   }, [findings, reference, offset]);
   return useFinding('fit', options, run);
+}
+
+/** What each identifier sends at rest: a calm stretch between the marks, found once the fields are. */
+export function useRest(): Finding<readonly RestPayload[]> {
+  const fields = useFields();
+  const { marks } = useRulerMarks();
+  const findings = fields.outdated ? null : fields.value;
+  const spans = useMemo(() => marks.map(({ action, startS, endS }) => ({ action, startS, endS })), [marks]);
+  const options = useMemo(() => ({ findings: findings && fingerprintOnce(findings), spans }), [findings, spans]);
+  const run = useMemo(() => {
+    if (!findings) return null;
+    return (engine: Engine, control: Control) => engine.analyse({ job: 'rest', findings, marks: spans }, control);
+  }, [findings, spans]);
+  return useFinding('rest', options, run);
 }
 
 export interface RulerMarks {

@@ -6,10 +6,10 @@ import { create } from 'zustand';
 import { Cancelled, type Control } from '../../kit/control.ts';
 import { keepFinding, keptFinding } from './storage.ts';
 
-export type FindingJob = 'survey' | 'fields' | 'link' | 'fit';
+export type FindingJob = 'survey' | 'fields' | 'link' | 'fit' | 'rest';
 
 /** Raised with every change of what a job answers, so that old answers are not taken for new ones. */
-const JOB_VERSIONS: Readonly<Record<FindingJob, number>> = { survey: 1, fields: 1, link: 1, fit: 1 };
+const JOB_VERSIONS: Readonly<Record<FindingJob, number>> = { survey: 1, fields: 1, link: 1, fit: 1, rest: 1 };
 
 export interface Slot {
   readonly key: string;

@@ -1,13 +1,14 @@
 /** Captures, the words: how reading goes, how the files were understood, what was not taken, silences, cautions. */
-import type { ReactNode } from 'react';
+import { useState, type ReactNode } from 'react';
 import { streamName } from '../../../frames/table.ts';
 import { displayId } from '../../../kit/units.ts';
 import type { Survey } from '../../../timing/types.ts';
-import { useCurrentCapture, useSurvey } from '../../stores/asking.ts';
+import { useCurrentCapture, useSurvey, type CurrentCapture } from '../../stores/asking.ts';
 import { useView } from '../../stores/view.ts';
 import { clock, duration } from '../../words/format.ts';
 import { CapturePart } from './CapturePart.tsx';
 import { RecordingCautions } from './Cautions.tsx';
+import { ColumnChooser } from './ColumnChooser.tsx';
 import { FilePart, RejectedPart } from './FilePart.tsx';
 import { ReadingPart } from './ReadingPart.tsx';
 import { ThreadFacts } from './Threads.tsx';
@@ -16,6 +17,7 @@ import { Walk } from './Walk.tsx';
 export function CapturesPanel(): ReactNode {
   const current = useCurrentCapture();
   const survey = useSurvey().value;
+  const [choosing, setChoosing] = useState<string | null>(null);
   if (!current)
     return (
       <>
@@ -24,6 +26,7 @@ export function CapturesPanel(): ReactNode {
       </>
     );
   const { open } = current;
+  const failed = open.phase === 'failed' ? failedFile(current) : undefined;
   const files = open.summary?.files ?? [];
   return (
     <>
@@ -33,14 +36,29 @@ export function CapturesPanel(): ReactNode {
       {files.map((file) => (
         <RejectedPart key={`r-${file.name}`} file={file} />
       ))}
-      {files.map((file) => (
-        <FilePart key={file.name} file={file} onColumns={null} />
-      ))}
+      {failed && choosing !== '' && <ColumnChooser capture={current} file={failed} onDone={() => setChoosing('')} />}
+      {files.map((file) =>
+        choosing === file.name ? (
+          <ColumnChooser key={file.name} capture={current} file={file.name} onDone={() => setChoosing(null)} />
+        ) : (
+          <FilePart
+            key={file.name}
+            file={file}
+            onColumns={file.columns === null ? null : () => setChoosing(file.name)}
+          />
+        ),
+      )}
       <GapsPart survey={survey} />
       <Walk />
       <RecordingCautions />
     </>
   );
+}
+
+/** The file that could not be read, as the problem names it. */
+function failedFile({ open }: CurrentCapture): string | undefined {
+  const named = open.problems[0]?.place?.file;
+  return open.files.find(({ name }) => name === named)?.name ?? open.files[0]?.name;
 }
 
 function SelectedPart({ survey }: { survey: Survey | null }): ReactNode {

@@ -44,11 +44,19 @@ export function WhoseClock(): ReactNode {
 }
 
 function NotYet({ finding }: { finding: Finding<LinkReport> }): ReactNode {
-  const failed = finding.slot?.state === 'failed';
+  if (finding.slot?.state !== 'failed' && finding.slot?.state !== 'stopped')
+    return <p className="small dim inferred">Waits until the payloads have been looked at.</p>;
   return (
-    <p className="small dim inferred">
-      {failed ? finding.slot?.note : 'Waits until the payloads have been looked at.'}
-    </p>
+    <>
+      <p className="small" role="alert">
+        Not found: {finding.slot.note || 'it was stopped'}. Marks are kept.
+      </p>
+      <p style={{ marginTop: 6 }}>
+        <button type="button" className="button" onClick={finding.again}>
+          Try again
+        </button>
+      </p>
+    </>
   );
 }
 
