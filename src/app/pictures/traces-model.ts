@@ -17,7 +17,7 @@ export interface TraceScale {
 type Ranged = Pick<TracePicture, 'least' | 'greatest'> & Partial<Pick<TracePicture, 'low' | 'high'>>;
 
 /** Below this share of the whole range, what is in view would be drawn too flat to be read. */
-const FLAT_SHARE = 0.35;
+const FLAT_SHARE = 0.5;
 
 /**
  * The range of the whole capture, so that moving in time does not move the scale; unless a few far values elsewhere (as

@@ -1,6 +1,7 @@
 /** The held signal against what is known: formula with its errors, the line, readings typed at the cursor, files, other candidates. */
 import { useMemo, useState, type FormEvent, type ReactNode } from 'react';
 import { parseReference } from '../../../reference/reference-file.ts';
+import type { Evidence } from '../../../map/schema.ts';
 import { describeProblem } from '../../../kit/outcome.ts';
 import { displayId } from '../../../kit/units.ts';
 import { placeName } from '../../pictures/bands-words.ts';
@@ -38,30 +39,31 @@ export async function importReference(): Promise<void> {
   say(`${file.name}: ${plural(parsed.value.series.length, 'quantity', 'quantities')} read (${names}).`);
 }
 
+/** Notes the fit as evidence and leaves scale and unit: a motor's speed may be supported by the road's. */
+export function noteFit(row: SignalRow, state: FitState): void {
+  const evidence = fitEvidence(state);
+  if (evidence) edit(row, `note fit of ${row.signal.name}`, (signal) => withEvidence(signal, evidence));
+}
+
+function fitEvidence({ line, chosen }: FitState): Evidence | null {
+  if (!line || !chosen) return null;
+  const capture = useView.getState().captureId;
+  const { scale, scaleSe, offset, offsetSe, r2, n, lagS } = line;
+  const known = Object.fromEntries(
+    Object.entries({ scaleSe, offsetSe, r2, lagS }).filter(([, figure]) => Number.isFinite(figure)),
+  );
+  const { name: quantity, unit, from } = chosen;
+  return { kind: 'fit', ...(capture ? { capture } : {}), quantity, unit, from, scale, offset, n, ...known };
+}
+
 /** Takes the line as the signal's scale and offset, and notes what it rests on. */
 export function takeFit(row: SignalRow, state: FitState, simple: boolean): void {
   const { line, chosen } = state;
-  if (!line || !chosen) return;
-  const capture = useView.getState().captureId ?? undefined;
+  const evidence = fitEvidence(state);
+  if (!line || !chosen || !evidence) return;
   const scale = simple && line.simpleScale !== null ? line.simpleScale : line.scale;
-  const { scaleSe, offset, offsetSe, r2, n, lagS } = line;
-  const figures = { scaleSe, offsetSe, r2, lagS };
-  const known = Object.fromEntries(Object.entries(figures).filter(([, figure]) => Number.isFinite(figure)));
   edit(row, `fit ${row.signal.name}`, (signal) =>
-    withEvidence(
-      { ...rescaled(signal, scale, offset), unit: chosen.unit || signal.unit },
-      {
-        kind: 'fit',
-        ...(capture ? { capture } : {}),
-        quantity: chosen.name,
-        unit: chosen.unit,
-        from: chosen.from,
-        scale: line.scale,
-        offset,
-        n,
-        ...known,
-      },
-    ),
+    withEvidence({ ...rescaled(signal, scale, line.offset), unit: chosen.unit || signal.unit }, evidence),
   );
 }
 
@@ -73,6 +75,7 @@ export function FitPart({ row, state }: { row: SignalRow; state: FitState }): Re
     line &&
     Math.abs(signal.scale - line.scale) <= 1e-9 * Math.abs(line.scale) &&
     Math.abs(signal.offset - line.offset) <= 1e-9 * (1 + Math.abs(line.offset));
+  const noted = signal.evidence.some(({ kind, quantity }) => kind === 'fit' && quantity === chosen?.name);
   return (
     <section className="panel-part">
       <div className="line-of">
@@ -94,7 +97,7 @@ export function FitPart({ row, state }: { row: SignalRow; state: FitState }): Re
           </select>
         )}
         <button type="button" className="button" onClick={() => void importReference()}>
-          Import readings <kbd>I</kbd>
+          Import <kbd>I</kbd>
         </button>
       </div>
       {references.some(({ from }) => from === 'file') && <LinkState links={report} />}
@@ -114,6 +117,11 @@ export function FitPart({ row, state }: { row: SignalRow; state: FitState }): Re
             >
               {taken ? 'In use' : 'Use this fit'} {!taken && <kbd>U</kbd>}
             </button>
+            {!noted && (
+              <button type="button" className="button" onClick={() => noteFit(row, state)}>
+                Note as evidence <kbd>E</kbd>
+              </button>
+            )}
             {line.simpleScale !== null && line.simpleScale !== signal.scale && (
               <button type="button" className="button" onClick={() => takeFit(row, state, true)}>
                 Use round scale {valueWords(line.simpleScale)}

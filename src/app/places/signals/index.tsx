@@ -13,7 +13,7 @@ import { fixed, plural } from '../../words/format.ts';
 import type { PlaceDefinition } from '../place.ts';
 import { useActionsShown, type ActionsShown } from '../payloads/actions-shown.ts';
 import { headScene } from '../payloads/ActionHead.tsx';
-import { FitPart, importReference, OtherCandidates, takeFit } from './FitPart.tsx';
+import { FitPart, importReference, noteFit, OtherCandidates, takeFit } from './FitPart.tsx';
 import { useFitState, type FitState } from './fit-state.ts';
 import { useHeldSignal, useSignalRows, type SignalRow } from './held-signal.ts';
 import { NameDialog } from './NameDialog.tsx';
@@ -78,6 +78,7 @@ function useSignalKeys(held: SignalRow | null, state: FitState, name: () => void
       bindings: [
         { key: 'n', says: held ? 'rename the signal' : 'name the strongest answer', run: name },
         { key: 'i', says: 'import readings to fit against', run: () => void importReference() },
+        { key: 'e', says: 'note the fit as evidence', run: () => held && noteFit(held, state) },
         { key: 'u', says: 'use the fit', run: () => held && takeFit(held, state, false) },
         {
           key: 's',

@@ -1,8 +1,9 @@
 /** Residuals on the time column: a stem and a dot a reading, a wash for two standard deviations, dotted where there was no reference. */
-import type { Scene } from '../../surface/surface.ts';
+import type { Scene, Surface } from '../../surface/surface.ts';
+import type { Palette } from '../../theme/palette.ts';
 import { duration, fixed } from '../../words/format.ts';
 import { drawColumns, xOf, type ActionColumn, type TimeSpan } from '../../pictures/weave-scene.ts';
-import { roundStep, silencesOf, spreadOf, type Residual } from './residuals.ts';
+import { isWild, roundStep, silencesOf, spreadOf, type Residual } from './residuals.ts';
 
 export interface ResidualQuestion {
   readonly window: TimeSpan;
@@ -14,7 +15,8 @@ export function residualScene({ window, residuals, columns }: ResidualQuestion):
   return (surface, palette) => {
     drawColumns(surface, palette, window, columns);
     const spread = spreadOf(residuals);
-    const largest = residuals.reduce((most, { left }) => Math.max(most, Math.abs(left)), 0) || 1;
+    const near = residuals.filter((residual) => !isWild(residual, spread));
+    const largest = near.reduce((most, { left }) => Math.max(most, Math.abs(left)), 0) || 1;
     const middle = Math.round(surface.height / 2) + 0.5;
     const reach = (surface.height / 2 - 8) / (largest * 1.05);
     const y = (left: number): number => middle - left * reach;
@@ -47,13 +49,24 @@ export function residualScene({ window, residuals, columns }: ResidualQuestion):
           halo: palette.ground,
         });
     }
-    for (const { atS, left } of residuals) {
+    for (const residual of residuals) {
+      const { atS, left } = residual;
       const x = xOf(window, surface.width, atS);
       if (x < 0 || x > surface.width) continue;
+      if (isWild(residual, spread)) {
+        drawWild(surface, palette, x, left > 0);
+        continue;
+      }
       surface.line(x, middle, x, y(left), { color: palette.ink3, width: 0.8 });
       surface.circle(x, y(left), 1.9, { fill: { color: palette.ink } });
     }
   };
+}
+
+/** An arrow at the edge: this reading lies far outside. */
+function drawWild(surface: Surface, palette: Palette, x: number, above: boolean): void {
+  const [tip, foot] = above ? [2, 10] : [surface.height - 2, surface.height - 10];
+  surface.polyline([x - 4, foot, x, tip, x + 4, foot], { color: palette.ink, width: 1.4 });
 }
 
 export interface ScatterQuestion {
@@ -66,8 +79,10 @@ export interface ScatterQuestion {
 }
 
 /** Raw against reference, with the line: an inset with an axis of its own. */
-export function scatterScene({ residuals, line, color, typed, unit }: ScatterQuestion): Scene {
+export function scatterScene({ residuals: all, line, color, typed, unit }: ScatterQuestion): Scene {
   return (surface, palette) => {
+    const spread = spreadOf(all);
+    const residuals = typed ? all : all.filter((residual) => !isWild(residual, spread));
     const [left, top, right, bottom] = [44, 4, surface.width - 1, surface.height - 22];
     const raws = residuals.map(({ raw }) => raw);
     const references = residuals.map(({ reference }) => reference);
@@ -99,6 +114,9 @@ export function scatterScene({ residuals, line, color, typed, unit }: ScatterQue
       const at = (raw: number): number => line.scale * raw + line.offset;
       surface.line(x(x0), y(at(x0)), x(x1), y(at(x1)), { color: palette.ink, width: 1.25 });
     });
+    const wild = all.length - residuals.length;
+    if (wild > 0)
+      surface.text(left + 7, bottom - 6, `${wild} far off`, { color: palette.ink2, size: 11, halo: palette.ground });
     surface.text(left + 7, top + 14, unit || 'reference', { color: palette.ink2, size: 11, halo: palette.ground });
     surface.text(right - 6, bottom - 6, 'raw', { color: palette.ink2, size: 11, align: 'end', halo: palette.ground });
   };

@@ -27,10 +27,18 @@ export function residualsOf(
   });
 }
 
-/** Standard deviation about zero with two degrees of freedom taken by the line; NaN with fewer than three. */
+/** Two in three readings lie within it: the 68th percentile of what is left, so that a few wild readings do not set it; NaN with fewer than three. */
 export function spreadOf(residuals: readonly Residual[]): number {
   if (residuals.length < 3) return Number.NaN;
-  return Math.sqrt(residuals.reduce((sum, { left }) => sum + left * left, 0) / (residuals.length - 2));
+  const sizes = residuals.map(({ left }) => Math.abs(left)).sort((a, b) => a - b);
+  return sizes[Math.min(sizes.length - 1, Math.floor(sizes.length * 0.68))] as number;
+}
+
+const WILD = 8;
+
+/** Readings so far off that they are not drawn to scale: eight times the spread and more. */
+export function isWild({ left }: Residual, spread: number): boolean {
+  return spread > 0 && Math.abs(left) > WILD * spread;
 }
 
 /** Stretches without a reading, five times longer than usual. */
