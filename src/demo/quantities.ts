@@ -199,6 +199,6 @@ export type QuantityName = keyof typeof QUANTITIES;
 export const QUANTITY_NAMES = Object.keys(QUANTITIES) as QuantityName[];
 export const quantityOf = (name: QuantityName): Quantity => QUANTITIES[name];
 
-/** One value a quantity, physical; states by index, flags 0 or 1. */
+/** One value a quantity, physical, in the order of `QUANTITY_NAMES`; states by index, flags 0 or 1. */
 export type Values = Record<QuantityName, number>;
 export const emptyValues = (): Values => Object.fromEntries(QUANTITY_NAMES.map((name) => [name, 0])) as Values;

@@ -46,25 +46,43 @@ const NOISE_TABLE = 8192;
 /** Drawing a normal for each of some forty sensors at each step is the costliest part: a long table serves as well. */
 function drawNoiseTable(simulation: Simulation): Float32Array {
   const random = simulation.random.fork('sensors');
-  return Float32Array.from({ length: NOISE_TABLE + 61 }, () => random.normal());
+  return Float32Array.from({ length: NOISE_TABLE + QUANTITY_NAMES.length }, () => random.normal());
 }
 
-interface Recorder {
-  readonly name: QuantityName;
-  readonly column: Float32Array;
-  readonly noise: number;
-  readonly quietAtZero: boolean;
-  readonly low: number;
+/** The columns of all quantities, in the order of `QUANTITY_NAMES`, and what their sensors add. */
+class Recorder {
+  readonly columns: readonly Float32Array[];
+  private readonly noise = Float64Array.from(QUANTITY_NAMES, (name) => quantityOf(name).noise);
+  private readonly quietAtZero = Uint8Array.from(QUANTITY_NAMES, (name) => Number(quantityOf(name).quietAtZero));
+  private readonly low = Float64Array.from(QUANTITY_NAMES, (name) => quantityOf(name).low);
+
+  constructor(
+    steps: number,
+    private readonly draws: Float32Array,
+  ) {
+    this.columns = QUANTITY_NAMES.map(() => new Float32Array(steps));
+  }
+
+  /** `values` in the order of `QUANTITY_NAMES`; `from`: where in the table of draws this step begins. */
+  record(step: number, values: readonly number[], from: number): void {
+    for (let i = 0; i < values.length; i++) {
+      const value = values[i] as number;
+      const noise = this.noise[i] as number;
+      const still = noise === 0 || (value === 0 && this.quietAtZero[i] === 1);
+      const seen = still ? value : Math.max(this.low[i] as number, value + noise * (this.draws[from + i] as number));
+      (this.columns[i] as Float32Array)[step] = seen;
+    }
+  }
+
+  byName(): Truth['columns'] {
+    return Object.fromEntries(QUANTITY_NAMES.map((name, index) => [name, this.columns[index]])) as Truth['columns'];
+  }
 }
 
 export function simulate(parameters: PhysicsParameters, script: DriverScript): Truth {
   const simulation = startSimulation(parameters, script);
   const steps = Math.ceil(script.durationS / STEP_S);
-  const recorders = QUANTITY_NAMES.map((name): Recorder => {
-    const { noise, quietAtZero, low } = quantityOf(name);
-    return { name, column: new Float32Array(steps), noise, quietAtZero, low };
-  });
-  const noise = drawNoiseTable(simulation);
+  const recorder = new Recorder(steps, drawNoiseTable(simulation));
   const awake = { powertrain: new Uint8Array(steps), body: new Uint8Array(steps) };
   if (script.begins === 'ready') settle(simulation);
   for (let step = 0; step < steps; step++) {
@@ -72,15 +90,13 @@ export function simulate(parameters: PhysicsParameters, script: DriverScript): T
     stepOnce(simulation);
     awake.powertrain[step] = Number(simulation.hidden.powertrainAwake);
     awake.body[step] = Number(simulation.hidden.bodyAwake);
-    let at = simulation.random.below(NOISE_TABLE);
-    for (const recorder of recorders) recordStep(recorder, step, simulation, noise[at++ % noise.length] as number);
+    recorder.record(step, Object.values(simulation.values), simulation.random.below(NOISE_TABLE));
   }
-  const columns = Object.fromEntries(recorders.map(({ name, column }) => [name, column])) as Truth['columns'];
-  return { stepS: STEP_S, steps, columns, powertrainAwake: awake.powertrain, bodyAwake: awake.body };
-}
-
-function recordStep(recorder: Recorder, step: number, simulation: Simulation, draw: number): void {
-  const value = simulation.values[recorder.name];
-  const still = recorder.noise === 0 || (recorder.quietAtZero && value === 0);
-  recorder.column[step] = still ? value : Math.max(recorder.low, value + recorder.noise * draw);
+  return {
+    stepS: STEP_S,
+    steps,
+    columns: recorder.byName(),
+    powertrainAwake: awake.powertrain,
+    bodyAwake: awake.body,
+  };
 }
