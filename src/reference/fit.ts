@@ -56,6 +56,9 @@ const THIN = 400;
 const DETAIL_MOST = 4000;
 const DETAILED = 14;
 const LAGS_S = [-2, -1.5, -1, -0.5, -0.25, 0, 0.25, 0.5, 1, 1.5, 2];
+/** A handful of readings by hand: their delay is not that of a receiver that the clock was found by. */
+const HAND_LAGS_S = Array.from({ length: 21 }, (_, i) => (i - 10) / 10);
+const HAND_LAGS_FROM_READINGS = 5;
 const R2_LEAST = 0.4;
 /** A quantity read at many levels is not a field of a handful of values. */
 const DISTINCT_LEAST = 3;
@@ -136,12 +139,17 @@ function keepTrial(trials: Trial[], trial: Trial): void {
   trials.length = Math.min(trials.length, DETAILED);
 }
 
+function lagsFor({ dense, series }: Quantity): readonly number[] {
+  if (dense) return LAGS_S;
+  return series.value.length >= HAND_LAGS_FROM_READINGS ? HAND_LAGS_S : [0];
+}
+
 /** How well a grid goes with a quantity near the offset: the best shift and its squared correlation. */
-function tryField(grid: FieldGrid, { thin, dense }: Quantity, offsetS: number): Pick<Trial, 'shiftS' | 'r2'> {
+function tryField(grid: FieldGrid, quantity: Quantity, offsetS: number): Pick<Trial, 'shiftS' | 'r2'> {
   let best = { shiftS: offsetS, r2: 0 };
-  for (const lagS of dense ? LAGS_S : [0]) {
-    const { r2, n } = squaredCorrelation(grid, thin, offsetS + lagS);
-    if (n >= 0.5 * thin.timeS.length && r2 > best.r2) best = { shiftS: offsetS + lagS, r2 };
+  for (const lagS of lagsFor(quantity)) {
+    const { r2, n } = squaredCorrelation(grid, quantity.thin, offsetS + lagS);
+    if (n >= 0.5 * quantity.thin.timeS.length && r2 > best.r2) best = { shiftS: offsetS + lagS, r2 };
   }
   return best;
 }

@@ -1,7 +1,8 @@
 /** Fits in the words of the map, best first. */
 import { residualSpread } from '../kit/statistics/line.ts';
 import type { DetailedTrial } from './fit.ts';
-import { isCoarseSpeed, simpleScaleNear } from './simple-scale.ts';
+import { median } from '../kit/statistics/order.ts';
+import { isCoarseSpeed, simpleOffsetNear, simpleScaleNear } from './simple-scale.ts';
 import type { Fit, ReferenceSeries } from './types.ts';
 
 const R2_SHOWN = 0.3;
@@ -46,6 +47,14 @@ export function describeFits(details: readonly DetailedTrial[]): DetailedTrial[]
   return order.map(({ i }) => able[i] as DetailedTrial);
 }
 
+/** With the scale fixed, the offset is the middle of what is left, and its error that of a middle. */
+function offsetFor(scale: number, { detail }: DetailedTrial): number {
+  const { pairs, line, independent } = detail;
+  const offset = median(pairs.y.map((y, i) => y - scale * (pairs.x[i] as number)));
+  const half = (1.96 * 1.25 * line.residualSd) / Math.sqrt(Math.max(1, Math.min(independent, line.n)));
+  return round(simpleOffsetNear(offset, half, scale), 8);
+}
+
 /** @param offsetS the clock offset reported: lags are against it */
 export function toFit(
   { candidate, coding, detail }: DetailedTrial,
@@ -60,6 +69,7 @@ export function toFit(
     round(middle + half, 8),
   ];
   const coarse = isCoarseSpeed(series.name, series.unit);
+  const simpleScale = coarse ? null : simpleScaleNear(line.scale, detail.scaleHalf);
   return {
     bus: frame.bus,
     id: frame.id,
@@ -75,7 +85,8 @@ export function toFit(
     scaleSe: round(line.scaleSe, 4),
     offset: round(line.offset, 8),
     offsetSe: round(line.offsetSe, 4),
-    simpleScale: coarse ? null : simpleScaleNear(line.scale, detail.scaleHalf),
+    simpleScale,
+    simpleOffset: simpleScale === null ? null : offsetFor(simpleScale, { candidate, coding, detail }),
     // A field that answers before the reference is compared with the reference later.
     lagS: Math.round((offsetS - detail.shiftS) * 1000) / 1000,
     r2: round(line.r2, 6),

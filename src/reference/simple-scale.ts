@@ -71,3 +71,20 @@ export function simpleScaleNear(scale: number, half: number): number | null {
   const rivals = second && second.rank === first.rank && second.value !== first.value;
   return rivals ? null : Math.sign(scale) * first.value;
 }
+
+/**
+ * The roundest offset within `half` of the one found: none at all, else a multiple of the coarsest power of ten, five
+ * or scale that fits.
+ */
+export function simpleOffsetNear(offset: number, half: number, scale: number): number {
+  if (Math.abs(offset) <= half) return 0;
+  for (let power = 4; power >= -4; power--) {
+    for (const digit of [5, 1]) {
+      const step = digit * 10 ** power;
+      const near = Math.round(offset / step) * step;
+      if (near !== 0 && Math.abs(near - offset) <= half) return Number(near.toPrecision(10));
+    }
+  }
+  const ofScale = Math.round(offset / scale) * scale;
+  return Math.abs(ofScale - offset) <= half ? ofScale : offset;
+}

@@ -33,6 +33,8 @@ export interface Fit extends Placement {
   readonly lagS: number;
   readonly r2: number;
   readonly n: number;
+  /** The offset that goes with `simpleScale`, brought to a round one within its error; null without a simple scale. */
+  readonly simpleOffset?: number | null;
   /** 95 % intervals of scale and offset, by Student's t where readings are few. */
   readonly scaleInterval?: readonly [number, number];
   readonly offsetInterval?: readonly [number, number];

@@ -1,0 +1,110 @@
+/**
+ * Everything in one go: survey, fields, links, fits, and from them a signal map. Each step is the same function that the
+ * single verbs and the page call; only here do they meet.
+ */
+import { alignMarks } from '../actions/marks.ts';
+import { linkFields } from '../actions/link.ts';
+import type { LinkReport, Mark, MarkFile } from '../actions/types.ts';
+import { findFieldsOfStream } from '../fields/find.ts';
+import type { FrameFindings } from '../fields/types.ts';
+import { streamName, type FrameTable, type Stream } from '../frames/table.ts';
+import { checkpoint, part, type Control } from '../kit/control.ts';
+import { formatId } from '../kit/units.ts';
+import type { SignalMap } from '../map/schema.ts';
+import { fitFields } from '../reference/fit.ts';
+import type { FitReport, ReferenceFile } from '../reference/types.ts';
+import { surveyTable } from '../timing/survey.ts';
+import type { BusRates, Survey } from '../timing/types.ts';
+import { assembleMap } from './assemble.ts';
+import { findRest, restPayloads } from './rest.ts';
+import { isFrame, type Decision, type HandWork } from './types.ts';
+
+export interface DraftInput extends HandWork {
+  readonly table: FrameTable;
+  readonly rates: BusRates;
+  readonly marks?: MarkFile | null;
+  readonly marksOffset?: 'auto' | number;
+  readonly reference?: ReferenceFile | null;
+  readonly referenceOffset?: 'auto' | number;
+  /** Of the capture, for people; default "capture". */
+  readonly title?: string;
+  readonly part?: Partial<SignalMap['part']>;
+  /** ISO 8601 and "loomscribe 0.1.0". */
+  readonly now: string;
+  readonly by: string;
+  readonly seed: number;
+}
+
+export interface Draft {
+  readonly map: SignalMap;
+  readonly survey: Survey;
+  readonly findings: readonly FrameFindings[];
+  readonly links: LinkReport | null;
+  readonly fits: FitReport | null;
+}
+
+const decisionsFor = (stream: Stream, decisions: readonly Decision[]): Decision[] =>
+  decisions.filter((decision) =>
+    isFrame({ bus: stream.bus, id: formatId(stream.id), extended: stream.extended }, decision),
+  );
+
+async function findAll(
+  table: FrameTable,
+  decisions: readonly Decision[],
+  seed: number,
+  control: Control,
+): Promise<FrameFindings[]> {
+  const received = table.streams.filter(({ direction }) => direction === 'received');
+  const findings: FrameFindings[] = [];
+  for (const [index, stream] of received.entries()) {
+    await checkpoint(control, index / received.length, `fields of ${streamName(stream)}`);
+    findings.push(findFieldsOfStream(stream, { decisions: decisionsFor(stream, decisions), seed }));
+  }
+  return findings;
+}
+
+/** Marks on the capture's clock, for telling when nothing was done. */
+function settledMarks(marks: MarkFile | null | undefined, links: LinkReport | null, table: FrameTable): Mark[] {
+  if (!marks || !links) return [];
+  return alignMarks(marks, table.origin.text).map((mark) => ({
+    ...mark,
+    startS: mark.startS + links.clockOffsetS,
+    endS: mark.endS === null ? null : mark.endS + links.clockOffsetS,
+  }));
+}
+
+function captureOf(table: FrameTable, title: string): SignalMap['captures'][number] {
+  const files = table.files.map(({ name, bytes, sha256 }) => ({ name, bytes, sha256 }));
+  return { id: 'c1', title, files };
+}
+
+/** Drafts the signal map of one capture. Deterministic for one seed. */
+export async function draftMap(input: DraftInput, control: Control): Promise<Draft> {
+  const { table, rates, marks, reference, seed, marksOffset = 'auto', referenceOffset = 'auto' } = input;
+  await checkpoint(control, 0, 'survey');
+  const survey = surveyTable(table, rates);
+  const findings = await findAll(table, input.decisions ?? [], seed, part(control, 0.05, 0.4));
+  const links = marks
+    ? await linkFields({ table, findings, marks, offset: marksOffset, seed }, part(control, 0.4, 0.75))
+    : null;
+  const fits = reference
+    ? await fitFields({ table, findings, reference, offset: referenceOffset, seed }, part(control, 0.75, 0.95))
+    : null;
+  await checkpoint(control, 0.95, 'rest payloads');
+  const span = findRest(table, findings, settledMarks(marks, links, table));
+  const map = assembleMap({
+    survey,
+    findings,
+    links,
+    fits,
+    rest: span ? restPayloads(table, span) : [],
+    signals: input.signals ?? [],
+    decisions: input.decisions ?? [],
+    frameNames: input.frameNames ?? [],
+    part: { title: '', donor: '', notes: '', ...input.part },
+    captures: [captureOf(table, input.title ?? 'capture')],
+    made: { by: input.by, at: input.now },
+  });
+  await checkpoint(control, 1, 'map drafted');
+  return { map, survey, findings, links, fits };
+}

@@ -1,0 +1,58 @@
+/** What a draft is made from, besides the capture: everything the finders said and everything a person decided. */
+import type { LinkReport } from '../actions/types.ts';
+import type { FrameFindings } from '../fields/types.ts';
+import type { Placement } from '../frames/bits.ts';
+import type { MapFrame, MapSignal, SignalMap } from '../map/schema.ts';
+import type { FitReport } from '../reference/types.ts';
+import type { Survey } from '../timing/types.ts';
+
+/** (bus, id, extended): a frame's identity in the map; id as the map writes it, "0x1F4". */
+export interface FrameKey {
+  readonly bus: string;
+  readonly id: string;
+  readonly extended: boolean;
+}
+
+export interface NamedSignal extends FrameKey {
+  readonly signal: MapSignal;
+}
+
+export interface Decision extends FrameKey {
+  readonly kind: 'field' | 'refused';
+  readonly placement: Placement;
+}
+
+export interface FrameName extends FrameKey {
+  readonly name: string;
+}
+
+export interface RestPayload extends FrameKey {
+  /** As the map writes it: "00 10 FF". */
+  readonly payload: string;
+  readonly fromS: number;
+  readonly toS: number;
+}
+
+/** What a person decided; the page's dossier has it in this shape. */
+export interface HandWork {
+  readonly signals?: readonly NamedSignal[];
+  readonly decisions?: readonly Decision[];
+  readonly frameNames?: readonly FrameName[];
+}
+
+export interface AssembleInput extends HandWork {
+  readonly survey: Survey;
+  readonly findings: readonly FrameFindings[];
+  readonly links?: LinkReport | null;
+  readonly fits?: FitReport | null;
+  readonly rest?: readonly RestPayload[];
+  readonly part: SignalMap['part'];
+  /** Captures the map was made from; evidence and rest payloads name the first one's id. */
+  readonly captures: SignalMap['captures'];
+  /** ISO 8601, and "loomscribe 0.1.0". */
+  readonly made: SignalMap['made'];
+}
+
+export const frameKeyText = ({ bus, id, extended }: FrameKey): string => `${bus}/${id}${extended ? 'x' : ''}`;
+export const isFrame = (frame: Pick<MapFrame, 'bus' | 'id' | 'extended'>, key: FrameKey): boolean =>
+  frame.bus === key.bus && frame.id === key.id && frame.extended === key.extended;
