@@ -1,0 +1,87 @@
+/** The signal map of the open capture as it would be saved now: findings and decisions put together, checked by the schema. */
+import { useMemo } from 'react';
+import { version } from '../../../../package.json';
+import { assembleMap } from '../../../draft/assemble.ts';
+import type { AssembleInput } from '../../../draft/types.ts';
+import { parseMap } from '../../../map/parse.ts';
+import { printMap } from '../../../map/print.ts';
+import type { SignalMap } from '../../../map/schema.ts';
+import type { Outcome } from '../../../kit/outcome.ts';
+import type { Dossier, DossierCapture } from '../../../jobs/dossier.ts';
+import {
+  useCurrentCapture,
+  useFields,
+  useFits,
+  useLinks,
+  useRest,
+  useSurvey,
+  type Finding,
+} from '../../stores/asking.ts';
+import { useDossier } from '../../stores/dossier.ts';
+import { fileOf } from '../signals/references.ts';
+
+export const MADE_BY = `loomscribe ${version}`;
+
+export interface MapState {
+  /** null until survey and fields are there. */
+  readonly map: SignalMap | null;
+  /** What is being waited for, and what better evidence would still come in. */
+  readonly needed: readonly Finding<unknown>[];
+  readonly helpful: readonly Finding<unknown>[];
+}
+
+/** The part as the map has it; where it goes is told too, where it was said. */
+export const partOf = ({ part }: Dossier): SignalMap['part'] => ({
+  title: part.title,
+  donor: part.donor,
+  notes: part.notes,
+  ...(part.destination ? { destination: part.destination } : {}),
+});
+
+export const captureOf = ({ id, title, files }: DossierCapture): SignalMap['captures'][number] => ({
+  id,
+  title,
+  files: files.map(({ name, bytes, sha256 }) => ({ name, bytes, sha256 })),
+});
+
+/** The moment of saving is put in by `textOf`: a preview must not change with the clock. */
+export function useMap(): MapState {
+  const current = useCurrentCapture();
+  const dossier = useDossier((state) => state.dossier);
+  const survey = useSurvey();
+  const fields = useFields();
+  const links = useLinks();
+  const rest = useRest();
+  const references = current?.entry.references;
+  const file = useMemo(() => {
+    const first = references?.find(({ from }) => from === 'file');
+    return references && first ? fileOf(references, first) : null;
+  }, [references]);
+  const fits = useFits(file, 'auto');
+  const entry = current?.entry;
+  const map = useMemo(() => {
+    if (!survey.value || !fields.value || !entry) return null;
+    const input: AssembleInput = {
+      survey: survey.value,
+      findings: fields.value,
+      links: links.value,
+      fits: fits.value,
+      rest: rest.value ?? [],
+      signals: dossier.signals as AssembleInput['signals'],
+      decisions: dossier.decisions as AssembleInput['decisions'],
+      frameNames: dossier.frameNames,
+      part: partOf(dossier),
+      captures: [captureOf(entry)],
+      made: { by: MADE_BY, at: '' },
+    };
+    return assembleMap(input);
+  }, [survey.value, fields.value, links.value, fits.value, rest.value, dossier, entry]);
+  return { map, needed: [survey, fields], helpful: [links, rest, fits] };
+}
+
+/** The map's file, written and read back through the schema: what does not come back whole is never saved. */
+export function textOf(map: SignalMap, at: string): Outcome<string> {
+  const text = printMap({ ...map, made: { ...map.made, at } });
+  const read = parseMap(text, 'the map');
+  return read.ok ? { ok: true, value: text, warnings: read.warnings } : read;
+}
