@@ -1,26 +1,37 @@
 /** All frames of one bus in time order: for what lies between identifiers, such as silence and shared stamps. */
 import type { Steps } from '../frames/pictures/steps.ts';
-import type { FrameTable } from '../frames/table.ts';
+import type { FrameTable, Stream } from '../frames/table.ts';
+import { MISSING } from '../kit/missing.ts';
 import type { Gap } from './types.ts';
+
+const ROWS_A_STEP = 200_000;
+
+/** Lowest and highest rank of the frames of some streams. O(n). */
+function* rankRange(streams: readonly Stream[]): Steps<{ least: number; most: number }> {
+  let least = Infinity;
+  let most = -Infinity;
+  for (const { arrival } of streams) {
+    for (let row = 0; row < arrival.length; row++) {
+      const rank = arrival[row] as number;
+      if (rank < least) least = rank;
+      if (rank > most) most = rank;
+      if (row % ROWS_A_STEP === ROWS_A_STEP - 1) yield;
+    }
+    yield;
+  }
+  return { least, most };
+}
 
 /** [n] times of all data frames of a bus, ascending. O(n) where the files were in order, else O(n log n). */
 export function* busTimes(table: FrameTable, bus: string): Steps<Float64Array> {
   const streams = table.streams.filter((stream) => stream.bus === bus);
-  let least = Infinity;
-  let most = -Infinity;
-  for (const stream of streams) {
-    for (let row = 0; row < stream.count; row++) {
-      const rank = stream.arrival[row] as number;
-      if (rank < least) least = rank;
-      if (rank > most) most = rank;
-    }
-    yield;
-  }
   if (streams.length === 0) return new Float64Array(0);
-  const byRank = new Float64Array(most - least + 1).fill(Number.NaN);
-  for (const stream of streams) {
-    for (let row = 0; row < stream.count; row++) {
-      byRank[(stream.arrival[row] as number) - least] = stream.timeUs[row] as number;
+  const { least, most } = yield* rankRange(streams);
+  const byRank = new Float64Array(most - least + 1).fill(MISSING);
+  for (const { arrival, timeUs } of streams) {
+    for (let row = 0; row < timeUs.length; row++) {
+      byRank[(arrival[row] as number) - least] = timeUs[row] as number;
+      if (row % ROWS_A_STEP === ROWS_A_STEP - 1) yield;
     }
     yield;
   }
@@ -36,7 +47,7 @@ function* inOrder(byRank: Float64Array): Steps<Float64Array> {
     if (Number.isNaN(us)) continue;
     if (kept > 0 && us < (byRank[kept - 1] as number)) ascending = false;
     byRank[kept++] = us;
-    if (i % 400_000 === 399_999) yield;
+    if (i % ROWS_A_STEP === ROWS_A_STEP - 1) yield;
   }
   const times = byRank.subarray(0, kept);
   return ascending ? times : times.sort();

@@ -23,15 +23,20 @@ const ROUNDING_US = 5e-4;
 const isMultiple = (us: number, stepUs: number): boolean =>
   Math.abs(us - Math.round(us / stepUs) * stepUs) <= Math.min(ROUNDING_US, stepUs / 4);
 
+function isStep(stamps: Float64Array, originUs: number, stepUs: number, oddMax: number): boolean {
+  let odd = 0;
+  for (let i = 0; i < stamps.length && odd <= oddMax; i++) {
+    if (!isMultiple((stamps[i] as number) - originUs, stepUs)) odd++;
+  }
+  return odd <= oddMax;
+}
+
 /** The coarsest of 1, 2, 5 x 10^k microseconds that nearly all stamps are multiples of, counted from the first one. */
 export function stampResolution(table: FrameTable): number {
   const stamps = sampleStamps(table);
   const originUs = stamps.length > 0 ? stamps.reduce((least, us) => Math.min(least, us), Infinity) : 0;
-  for (const stepUs of STEPS_US) {
-    let multiples = 0;
-    for (const us of stamps) if (isMultiple(us - originUs, stepUs)) multiples++;
-    if (multiples >= MULTIPLES_SHARE * stamps.length) return stepUs;
-  }
+  const oddMax = (1 - MULTIPLES_SHARE) * stamps.length;
+  for (const stepUs of STEPS_US) if (isStep(stamps, originUs, stepUs, oddMax)) return stepUs;
   return STEPS_US[STEPS_US.length - 1] as number;
 }
 

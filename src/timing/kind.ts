@@ -61,8 +61,11 @@ function gridScore(grid: Grid): number {
 
 function* bestGrid(timeUs: Float64Array, spacing: Float64Array): Steps<Grid | null> {
   let best: Grid | null = null;
-  for (const guess of periodGuesses(timeUs, spacing)) {
+  const guesses = periodGuesses(timeUs, spacing);
+  yield;
+  for (const guess of guesses) {
     const grid = yield* fitGrid(timeUs, guess);
+    yield;
     if (!best || gridScore(grid) > gridScore(best)) best = grid;
     yield;
   }
@@ -172,10 +175,9 @@ export function* judgeTiming(timeUs: Float64Array, changed: Uint8Array): Steps<T
   const fitted = yield* bestGrid(timeUs, spacing);
   if (!fitted) return judgeIrregular(changed, spacing);
   const grid = steadied(fitted, timeUs);
-  return (
-    judgeMixed(fitted, spacing, changed) ??
-    judgeStrict(grid, spacing) ??
-    judgeLoose(grid, timeUs, spacing) ??
-    judgeIrregular(changed, spacing)
-  );
+  yield;
+  const mixed = judgeMixed(fitted, spacing, changed);
+  if (mixed) return mixed;
+  yield;
+  return judgeStrict(grid, spacing) ?? judgeLoose(grid, timeUs, spacing) ?? judgeIrregular(changed, spacing);
 }

@@ -4,7 +4,7 @@ import type { Steps } from '../frames/pictures/steps.ts';
 
 export const DISTINCT_MAX = 65_536;
 const SLOTS = DISTINCT_MAX * 2;
-const ROWS_A_STEP = 50_000;
+const ROWS_A_STEP = 20_000;
 
 export interface PayloadVariety {
   /** Counted up to DISTINCT_MAX. */

@@ -2,17 +2,17 @@
  * The inventory of a capture: each identifier's timing, lengths and activity, the load and silences of each bus, and what the
  * stamps can carry. Linear in the number of frames; written in steps so that the frames' owner stays able to answer.
  */
-import { sampleWire, type WireSample } from '../frames/pictures/load.ts';
 import { trimTable, type Span } from '../frames/pictures/span.ts';
 import { runSteps, type Steps } from '../frames/pictures/steps.ts';
 import { FD_FORMAT, type FrameTable, type Stream } from '../frames/table.ts';
-import { wireSeconds, type BusRates } from '../frames/wire.ts';
+import type { BusRates } from '../frames/wire.ts';
 import { formatId, MICROS_PER_SECOND } from '../kit/units.ts';
 import { busTimes, countSameStamps, silences } from './bus-order.ts';
 import { describeClock } from './clock.ts';
 import type { TimingFinding } from './finding.ts';
 import { intervals } from './intervals.ts';
 import { judgeTiming } from './kind.ts';
+import { occupation } from './occupation.ts';
 import { payloadVariety } from './payloads.ts';
 import { findReply } from './replies.ts';
 import { median } from './robust.ts';
@@ -23,7 +23,6 @@ const BUS_SILENCE_PERIODS = 10;
 const BUS_SILENCE_MIN_US = 100_000;
 /** Where no period is known at all. */
 const BUS_SILENCE_UNKNOWN_US = 2_000_000;
-const PEAK_WINDOW_S = 1;
 
 function lengthsOf(stream: Stream): SurveyFrame['lengths'] {
   if (!stream.lengths) return [{ length: stream.length, count: stream.count }];
@@ -95,44 +94,6 @@ export function* surveyStream(table: FrameTable, stream: Stream): Steps<SurveyFr
   };
 }
 
-interface Occupation {
-  readonly load: number | null;
-  readonly peakLoad: number | null;
-  readonly stuffing: SurveyBus['stuffing'];
-}
-
-function peakShare(
-  streams: readonly Stream[],
-  samples: readonly WireSample[],
-  rate: BusRates[string],
-  span: Span,
-): number {
-  const windows = Math.max(1, Math.floor((span.toS - span.fromS) / PEAK_WINDOW_S));
-  const busyS = new Float64Array(windows);
-  for (const [place, stream] of streams.entries()) {
-    const secondsEach = wireSeconds(samples[place] as WireSample, rate as NonNullable<typeof rate>);
-    for (let row = 0; row < stream.count; row++) {
-      const window = Math.floor(
-        (stream.timeUs[row] as number) / MICROS_PER_SECOND / PEAK_WINDOW_S - span.fromS / PEAK_WINDOW_S,
-      );
-      if (window >= 0 && window < windows) busyS[window] = (busyS[window] as number) + secondsEach;
-    }
-  }
-  return busyS.reduce((most, busy) => Math.max(most, busy), 0) / Math.min(PEAK_WINDOW_S, span.toS - span.fromS);
-}
-
-function occupation(streams: readonly Stream[], rate: BusRates[string] | undefined, span: Span): Occupation {
-  const samples = streams.map(sampleWire);
-  const frames = streams.reduce((sum, stream) => sum + stream.count, 0);
-  const stuff = streams.reduce((sum, stream, place) => sum + stream.count * (samples[place] as WireSample).stuff, 0);
-  const sampled = samples.reduce((sum, sample) => sum + sample.sampled, 0);
-  const stuffing = frames > 0 ? { meanBits: stuff / frames, sampled } : null;
-  const durationS = span.toS - span.fromS;
-  if (!rate || durationS <= 0) return { load: null, peakLoad: null, stuffing };
-  const busyS = streams.reduce((sum, s, place) => sum + s.count * wireSeconds(samples[place] as WireSample, rate), 0);
-  return { load: busyS / durationS, peakLoad: peakShare(streams, samples, rate, span), stuffing };
-}
-
 function busSilenceLimit(frames: readonly SurveyFrame[]): number {
   const periods = frames.map((frame) => frame.timing.periodMs).filter((period) => period !== null);
   if (periods.length === 0) return BUS_SILENCE_UNKNOWN_US;
@@ -142,7 +103,13 @@ function busSilenceLimit(frames: readonly SurveyFrame[]): number {
 const countOn = (counts: readonly { readonly bus: string; readonly count: number }[], bus: string): number =>
   counts.filter((entry) => entry.bus === bus).reduce((sum, entry) => sum + entry.count, 0);
 
-function describeBus(table: FrameTable, name: string, rates: BusRates, span: Span, gaps: SurveyBus['gaps']): SurveyBus {
+function* describeBus(
+  table: FrameTable,
+  name: string,
+  rates: BusRates,
+  span: Span,
+  gaps: SurveyBus['gaps'],
+): Steps<SurveyBus> {
   const streams = table.streams.filter((stream) => stream.bus === name);
   const sent = streams.filter((stream) => stream.direction === 'sent').reduce((sum, stream) => sum + stream.count, 0);
   const rate = rates[name];
@@ -154,7 +121,7 @@ function describeBus(table: FrameTable, name: string, rates: BusRates, span: Spa
     remotes: countOn(table.remotes, name),
     bitrate: rate?.bitrate ?? null,
     dataBitrate: rate?.dataBitrate ?? null,
-    ...occupation(streams, rate, span),
+    ...(yield* occupation(streams, rate, span)),
     gaps,
   };
 }
@@ -172,9 +139,10 @@ export function* surveySteps(whole: FrameTable, rates: BusRates, span?: Span): S
   const buses: SurveyBus[] = [];
   for (const name of table.buses) {
     const timeUs = yield* busTimes(table, name);
+    yield;
     sameStamps += countSameStamps(timeUs);
     const limitUs = busSilenceLimit(frames.filter((frame) => frame.bus === name));
-    buses.push(describeBus(table, name, rates, range, silences(timeUs, limitUs)));
+    buses.push(yield* describeBus(table, name, rates, range, silences(timeUs, limitUs)));
     yield;
   }
   return {
