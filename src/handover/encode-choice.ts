@@ -1,0 +1,53 @@
+/**
+ * What may be sent, and what stays out and why. Signals that move the machine (torque, contactors, commands, enables) stay
+ * out of the encoder unless a person released them by name; frames that cannot be produced stay out altogether.
+ */
+import { placementLength } from '../frames/bits.ts';
+import { checksumOrder } from '../map/checksum-order.ts';
+import { compileChecksum } from '../map/checksum.ts';
+import { knownCodedRange, namedStates } from '../map/limits.ts';
+import { parsePayload } from '../map/raw-values.ts';
+import { tableDirection } from '../map/scaling.ts';
+import type { MapFrame, MapSignal } from '../map/schema.ts';
+
+export interface LeftOut {
+  /** "frame" or "frame.signal". */
+  readonly name: string;
+  readonly why: string;
+}
+
+/** Words of the trade for what moves a machine or connects its battery. */
+const MOVES_THE_MACHINE = /torque|contactor|precharge|pre_charge|drive_?enable|moment\b/i;
+const TORQUE_UNIT = /^n\W?m$/i;
+
+export function mayCommand(signal: MapSignal): boolean {
+  if (signal.role === 'command' || signal.role === 'enable') return true;
+  return TORQUE_UNIT.test(signal.unit.trim()) || MOVES_THE_MACHINE.test(signal.name);
+}
+
+/** Why a frame cannot be sent at all; null where it can. */
+export function whyNotSent(frame: MapFrame): string | null {
+  const rest = frame.rest && parsePayload(frame.rest.payload);
+  if (!rest || rest.length !== frame.length) return 'no payload recorded at rest to lay signals over';
+  const keyed = frame.checksums.find(({ method }) => method === 'mac' || method === 'unsolved');
+  if (keyed?.method === 'mac')
+    return 'its tag depends on a secret and cannot be produced: keep the module that sends it';
+  if (keyed) return 'the rule of its checksum is not known';
+  if (checksumOrder(frame.checksums) === null) return 'its checksums cover each other';
+  const broken = frame.checksums.some((checksum) => compileChecksum(checksum, frame) === null);
+  return broken ? 'the rule of its checksum is not complete' : null;
+}
+
+const isPlainText = (signal: MapSignal): boolean => signal.coding === 'text';
+
+/** Why a signal of a frame that is sent keeps its bits of the rest payload; null where it can be set. */
+export function whyNotSet(frame: MapFrame, signal: MapSignal, released: ReadonlySet<string>): string | null {
+  if (mayCommand(signal) && !released.has(`${frame.name}.${signal.name}`)) {
+    return 'may move the machine or switch its battery: release it by name if you mean to send it';
+  }
+  if (isPlainText(signal)) return 'text is not set by the generated encoder';
+  if (placementLength(signal) > 53 && signal.coding !== 'float') return 'more than 53 bits are kept as recorded';
+  if (signal.table && tableDirection(signal.table) === 0) return 'its table gives one value for several raw values';
+  const known = knownCodedRange(signal) !== null || namedStates(signal).length > 0 || signal.kind === 'flag';
+  return known ? null : 'no range was observed to keep to: write `allowed` into the map';
+}

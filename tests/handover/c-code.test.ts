@@ -1,0 +1,376 @@
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { generateC, type CCode } from '../../src/handover/c-source.ts';
+import { whyNotSet } from '../../src/handover/encode-choice.ts';
+import { createRandom, type Random } from '../../src/kit/random.ts';
+import { compileEncoder, type GivenValue } from '../../src/map/encode.ts';
+import { physicalLimits } from '../../src/map/limits.ts';
+import { formatPayload } from '../../src/map/raw-values.ts';
+import type { MapFrame, SignalMap } from '../../src/map/schema.ts';
+import { driverSource, membersOf, record } from '../support/c-driver.ts';
+import { hasCompiler, requireGcc, STRICT, workplace, type Workplace } from '../support/compile-c.ts';
+import { aChecksum, aCounter, aFrame, aMap, aSelector, aSignal } from '../support/map-parts.ts';
+import { randomFrame, randomPayload } from '../support/random-frames.ts';
+
+beforeAll(requireGcc);
+const places: Workplace[] = [];
+afterAll(() => places.forEach((place) => place.remove()));
+
+const compilers = hasCompiler('clang') ? ['gcc', 'clang'] : ['gcc'];
+
+/** Writes the code, compiles it strictly as C99 and C++17 with every compiler, and gives back a place to run it. */
+function built(code: CCode): Workplace {
+  const place = workplace();
+  places.push(place);
+  place.write('signal_map.h', code.header);
+  place.write('signal_map.c', code.source);
+  place.write('driver.c', driverSource(code));
+  for (const compiler of compilers)
+    place.compile(compiler, ['-std=c99', ...STRICT, '-O1', '-c', 'signal_map.c', '-o', `${compiler}.o`]);
+  for (const compiler of compilers) {
+    const plus = compiler === 'gcc' ? 'g++' : 'clang++';
+    if (hasCompiler(plus))
+      place.compile(plus, ['-x', 'c++', '-std=c++17', ...STRICT, '-c', 'signal_map.c', '-o', 'plus.o']);
+  }
+  const checks = ['-fsanitize=address,undefined', '-fno-sanitize-recover=all', '-g'];
+  place.compile('gcc', ['-std=c99', ...checks, 'signal_map.c', 'driver.c', '-o', 'driver']);
+  return place;
+}
+
+/** Half of the signals may go where their bits reach, the others only to a part of it. */
+function withRanges(frame: MapFrame, random: Random): MapFrame {
+  const signals = frame.signals.map((signal) => {
+    const limits = physicalLimits(signal);
+    if (!limits) return signal;
+    if (random.next() < 0.6) return { ...signal, observed: { ...limits } };
+    const [a, b] = [random.between(limits.min / 2, limits.max / 2), random.between(limits.min / 2, limits.max / 2)];
+    return { ...signal, observed: { min: Math.min(a, b), max: Math.max(a, b) } };
+  });
+  return {
+    ...frame,
+    signals,
+    rest: { payload: formatPayload(randomPayload(random, frame.length)), capture: 'c1', fromS: 0, toS: 1 },
+  };
+}
+
+const hexOf = (bytes: Uint8Array): string =>
+  [...bytes].map((b) => b.toString(16).toUpperCase().padStart(2, '0')).join('');
+
+function expectedText(frame: MapFrame, name: string, raw: number | string): string {
+  const signal = frame.signals.find((s) => s.name === name);
+  const hex = BigInt(raw)
+    .toString(16)
+    .toUpperCase()
+    .padStart(signal ? lengthOf(signal) / 4 : 0, '0');
+  return signal?.order === 'little' ? (hex.match(/../g) ?? []).reverse().join('') : hex;
+}
+
+const lengthOf = (field: { length: number; continues?: readonly { length: number }[] | undefined }): number =>
+  field.length + (field.continues ?? []).reduce((sum, piece) => sum + piece.length, 0);
+
+/** Holds one printed line against the TypeScript codec. */
+function compare(line: string, frame: MapFrame, payload: Uint8Array, members: ReturnType<typeof membersOf>): void {
+  const encoder = compileEncoder(frame);
+  const decoded = encoder.compiled.decode(payload);
+  const [left = '', right = ''] = line.split(' | ');
+  const [status, ...values] = left.split(' ');
+  expect(status).toBe(decoded.checksums.some(({ holds }) => holds !== true) ? '3' : '0');
+  const byName = new Map(decoded.signals.map((signal) => [signal.name, signal]));
+  const given: Record<string, GivenValue> = {};
+  frame.signals.forEach((signal, i) => {
+    const [valid, shown = ''] = (values[i] ?? '').split(':');
+    const want = byName.get(signal.name);
+    const label = `${frame.name}.${signal.name} ${members[i]?.member}`;
+    expect(valid, label).toBe(!want ? '0' : want.invalid === null ? '1' : '2');
+    if (!want || want.invalid !== null) return;
+    if (signal.coding === 'text') expect(shown, label).toBe(expectedText(frame, signal.name, want.raw));
+    else if (members[i]?.type === 'uint64_t') expect(BigInt(shown), label).toBe(BigInt(want.raw));
+    else expect(Number(shown.replace('inf', 'Infinity')), label).toBe(want.physical);
+    if (whyNotSet(frame, signal, new Set()) === null) given[signal.name] = want.physical;
+  });
+  if (right === '-') return;
+  const [encoded, bytes] = right.split(' ');
+  const outcome = encoder.encode(given, {
+    ranges: 'observed',
+    selectors: decoded.selectors,
+    counters: decoded.counters,
+  });
+  expect(encoded === '0' ? 'written' : 'refused', `${frame.name} ${formatPayload(payload)} ${line}`).toBe(
+    outcome.ok ? 'written' : 'refused',
+  );
+  if (outcome.ok) expect(bytes, frame.name).toBe(hexOf(outcome.value));
+}
+
+function holdAgainst(map: SignalMap, random: Random, each: number): { written: number; refused: number } {
+  const code = generateC(map, { cautions: [] });
+  const place = built(code);
+  const records: number[] = [];
+  const plan: { frame: MapFrame; payload: Uint8Array; index: number }[] = [];
+  map.frames.forEach((frame, index) => {
+    for (let i = 0; i < each; i++) {
+      const payload = randomPayload(random, frame.length);
+      plan.push({ frame, payload, index });
+      records.push(...record(index, payload));
+    }
+  });
+  const lines = place.run('driver', Uint8Array.from(records)).trimEnd().split('\n');
+  expect(lines).toHaveLength(plan.length);
+  const members = code.frames.map(({ stem }) => membersOf(code.header, stem));
+  lines.forEach((line, i) => {
+    const { frame, payload, index } = plan[i] as (typeof plan)[number];
+    compare(line, frame, payload, members[index] ?? []);
+  });
+  const written = lines.filter((line) => line.includes(' | 0 ')).length;
+  return { written, refused: lines.length - written };
+}
+
+describe('generated C against the TypeScript codec, under address and undefined-behaviour checks', () => {
+  it.each([1, 2, 3])('random layouts, seed %i', (seed) => {
+    const random = createRandom(seed);
+    const frames = Array.from({ length: 30 }, (_, i) => ({
+      ...withRanges(randomFrame(random), random),
+      id: `0x${(0x100 + i).toString(16).toUpperCase()}`,
+      name: `frame ${i}`,
+    }));
+    const { written, refused } = holdAgainst(aMap(frames), random, 60);
+    expect(written).toBeGreaterThan(100);
+    expect(refused).toBeGreaterThan(100);
+  });
+
+  it('nested pages, checksums on pages, tables by counter, an inner checksum under an outer one', () => {
+    const frame = aFrame({
+      name: 'deep',
+      length: 16,
+      fd: true,
+      selectors: [
+        aSelector({ name: 'bank', lsb: { byte: 0, bit: 0 }, length: 2 }),
+        aSelector({ name: 'row', lsb: { byte: 0, bit: 2 }, length: 2, when: { bank: [1, 3] } }),
+      ],
+      counters: [
+        aCounter({ lsb: { byte: 1, bit: 0 }, length: 4, max: 7 }),
+        aCounter({ name: 'slow', lsb: { byte: 1, bit: 4 }, length: 4, every: 3, step: -2, when: { bank: [0] } }),
+      ],
+      signals: [
+        aSignal({
+          name: 'a',
+          lsb: { byte: 3, bit: 0 },
+          length: 16,
+          order: 'big',
+          coding: 'signed',
+          when: { bank: [0, 2] },
+          observed: { min: -40000, max: 40000 },
+        }),
+        aSignal({
+          name: 'b',
+          lsb: { byte: 2, bit: 0 },
+          length: 16,
+          scale: 0.1,
+          when: { row: [2], bank: [1] },
+          observed: { min: 0, max: 7000 },
+        }),
+      ],
+      checksums: [
+        aChecksum({
+          lsb: { byte: 15, bit: 0 },
+          length: 8,
+          method: 'sum',
+          carry: 'end-around',
+          covers: [...Array(15).keys()],
+        }),
+        aChecksum({
+          lsb: { byte: 14, bit: 0 },
+          length: 8,
+          method: 'crc',
+          width: 8,
+          poly: '0x2F',
+          init: '0xFF',
+          xorout: '0xFF',
+          covers: [1, 2, 3],
+          suffixByCounter: [['0x1', '0x2'], ['0x3'], [], ['0x4'], ['0x5']],
+        }),
+        aChecksum({
+          lsb: { byte: 8, bit: 0 },
+          length: 32,
+          method: 'crc',
+          width: 32,
+          poly: '0xF4ACFB13',
+          init: '0xFFFFFFFF',
+          xorout: '0xFFFFFFFF',
+          refin: true,
+          refout: true,
+          covers: [0, 1, 2, 3],
+          when: { bank: [2] },
+        }),
+        aChecksum({
+          lsb: { byte: 13, bit: 0 },
+          length: 8,
+          method: 'copy',
+          covers: [
+            { byte: 2, mask: '0xF0' },
+            { byte: 3, mask: '0x0F' },
+          ],
+          xorout: '0xFF',
+        }),
+      ],
+    });
+    const random = createRandom('deep');
+    const rest = { payload: formatPayload(randomPayload(random, 16)), capture: 'c1', fromS: 0, toS: 1 };
+    const { written } = holdAgainst(aMap([{ ...frame, rest }]), random, 2000);
+    expect(written).toBeGreaterThan(200);
+  });
+});
+
+describe('what is sent', () => {
+  const torque = aSignal({
+    name: 'torque',
+    lsb: { byte: 0, bit: 0 },
+    length: 8,
+    unit: 'Nm',
+    observed: { min: 0, max: 200 },
+  });
+  const limit = aSignal({ name: 'limit', lsb: { byte: 1, bit: 0 }, length: 8, observed: { min: 0, max: 200 } });
+  const rest = { payload: '7F 10 00 00 00 00 00 00', capture: 'c1', fromS: 0, toS: 1 };
+  const frame = aFrame({
+    name: 'demand',
+    signals: [torque, limit],
+    rest,
+    counters: [aCounter({ lsb: { byte: 2, bit: 0 }, length: 4 })],
+  });
+
+  function sent(map: SignalMap, body: string, release: string[] = []): string {
+    const code = generateC(map, { cautions: [], release });
+    const place = workplace();
+    places.push(place);
+    place.write('signal_map.h', code.header);
+    place.write('signal_map.c', code.source);
+    place.write(
+      'main.c',
+      `#include "signal_map.h"\n#include <stdio.h>\nint main(void) { uint8_t out[8] = {0}; int i; ${body} return 0; }\n`,
+    );
+    place.compile('gcc', ['-std=c99', ...STRICT, 'signal_map.c', 'main.c', '-o', 'main']);
+    return place.run('main', new Uint8Array()).trim();
+  }
+  const print = 'for (i = 0; i < 3; i++) printf("%02X", out[i]); printf(" ");';
+
+  it('starts from the payload recorded at rest and leaves torque alone unless it was released by name', () => {
+    const body = `sm_demand s; sm_demand_init(&s); s.torque = 5; s.limit = 9; sm_demand_encode(&s, out); ${print}`;
+    expect(sent(aMap([frame]), body)).toBe('7F0900');
+    expect(sent(aMap([frame]), body, ['demand.torque'])).toBe('050900');
+    expect(generateC(aMap([frame]), { cautions: [] }).leftOut).toEqual([
+      { name: 'demand.torque', why: expect.stringContaining('release it by name') as string },
+    ]);
+  });
+
+  it('counts from frame to frame, also past its end', () => {
+    const body = `sm_demand s; int n; sm_demand_init(&s); for (n = 0; n < 18; n++) { sm_demand_encode(&s, out); printf("%u ", out[2] & 15u); } i = 0; (void)i;`;
+    expect(sent(aMap([frame]), body)).toBe('0 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 0 1');
+  });
+
+  it('refuses what was never observed, writes nothing and names the signal', () => {
+    const body = `sm_demand s; int status; sm_demand_init(&s); s.limit = 201; status = (int)sm_demand_encode(&s, out); printf("%d %u ", status, s.failed); ${print}`;
+    expect(sent(aMap([frame]), body)).toBe('4 2 000000');
+  });
+
+  it('warns when bits change whose part in the checksum is not known', () => {
+    const guarded = {
+      ...frame,
+      checksums: [
+        aChecksum({
+          lsb: { byte: 7, bit: 0 },
+          length: 8,
+          method: 'xor',
+          covers: [0, 1, 2],
+          undetermined: [{ byte: 1, bit: 7 }],
+        }),
+      ],
+    };
+    const body = `sm_demand s; sm_demand_init(&s); s.limit = 9; printf("%d ", (int)sm_demand_encode(&s, out)); s.limit = 130; printf("%d ", (int)sm_demand_encode(&s, out)); i = 0; (void)i;`;
+    expect(sent(aMap([guarded]), body)).toBe('0 1');
+  });
+
+  it.each([
+    ['mac', 'secret'],
+    ['unsolved', 'not known'],
+  ] as const)('has no encoder for a frame guarded by %s, and says so', (method, word) => {
+    const code = generateC(
+      aMap([{ ...frame, checksums: [aChecksum({ lsb: { byte: 7, bit: 0 }, length: 8, method })] }]),
+      { cautions: [] },
+    );
+    expect(code.header).not.toContain('sm_demand_encode');
+    expect(code.leftOut[0]).toEqual({ name: 'demand', why: expect.stringContaining(word) as string });
+  });
+
+  it('has no encoder where nothing was recorded at rest', () => {
+    const code = generateC(aMap([{ ...frame, rest: null }]), { cautions: [] });
+    expect(code.header).not.toContain('sm_demand_encode');
+    expect(built(code)).toBeDefined();
+  });
+});
+
+describe('names and texts from strangers', () => {
+  const hostile = [
+    '*/ #include "/etc/passwd" /*',
+    '"; system("x"); //',
+    'a\nb',
+    '??/',
+    '??=define x',
+    '\\',
+    'int',
+    'class',
+    'SM_OK',
+    '',
+    '123',
+    '=1+1',
+    '<script>alert(1)</script>',
+    'é',
+    'payload',
+    'failed',
+    'x_valid',
+    'x',
+    'sm_status',
+    'crc',
+    'X',
+    'x!',
+    '\u202e/* */',
+    'line \\\n continued',
+  ];
+  it('compile, each under a name of its own', () => {
+    const signals = hostile.map((name, i) =>
+      aSignal({
+        name: name || 'unnamed',
+        lsb: { byte: i, bit: 0 },
+        length: 4,
+        unit: name,
+        kind: 'states',
+        states: Object.fromEntries(hostile.slice(0, 16).map((text, raw) => [String(raw), text])),
+      }),
+    );
+    const frames = hostile.map((name, i) =>
+      aFrame({
+        id: `0x${(0x100 + i).toString(16).toUpperCase()}`,
+        name,
+        bus: name,
+        length: 32,
+        fd: true,
+        signals,
+        counters: [aCounter({ name, lsb: { byte: 30, bit: 0 }, length: 4 })],
+        selectors: [aSelector({ name, lsb: { byte: 31, bit: 0 }, length: 4 })],
+        checksums: [aChecksum({ lsb: { byte: 29, bit: 0 }, length: 8, method: 'xor', covers: [0] })],
+      }),
+    );
+    const map = aMap(frames, {
+      part: { title: hostile.join(' '), donor: '', notes: '' },
+      made: { by: hostile.join(' '), at: '' },
+    });
+    const code = generateC(map, { cautions: hostile });
+    expect(new Set(code.frames.map(({ stem }) => stem)).size).toBe(frames.length);
+    for (const text of [code.header, code.source]) {
+      // Tab and line feed apart, printable ASCII only; no trigraph, no line joined to the next, no comment opened twice.
+      expect(text).not.toMatch(/[^\x20-\x7e\n]/);
+      expect(text).not.toMatch(/\?\?[=/'()!<>-]/);
+      expect(text).not.toMatch(/\\\n/);
+      const code = text.replace(/\/\*[\s\S]*?\*\//g, '').replace(/"signal_map\.h"|extern "C"/g, '');
+      expect(code).not.toMatch(/["\\]|\*\/|<script|system\(/);
+    }
+    expect(() => built(code)).not.toThrow();
+  });
+});
