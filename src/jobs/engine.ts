@@ -78,7 +78,10 @@ export function createInlineEngine(setting: EngineSetting = {}): InlineEngine {
       const summary = adopt(outcome.value, captureDigest(outcome.value.files, busNames, options));
       return good(summary, outcome.warnings);
     },
-    survey: async (rates, span) => walkSteps(surveySteps(opened().table, rates, span), slices),
+    async survey(rates, span) {
+      const capture = opened();
+      return span ? walkSteps(surveySteps(capture.table, rates, span), slices) : capture.survey(rates);
+    },
     async overview(window) {
       const capture = opened();
       const sums = new Map<Stream, Float64Array>();
@@ -90,13 +93,17 @@ export function createInlineEngine(setting: EngineSetting = {}): InlineEngine {
     },
     async load(window, rates) {
       const capture = opened();
-      return walkSteps(load(capture.table, window, rates, capture.wire), slices);
+      const gaps = await capture.busGaps();
+      return walkSteps(
+        load(capture.table, window, rates, capture.wire, (bus) => gaps.get(bus) ?? []),
+        slices,
+      );
     },
     async weave(key, window) {
       const capture = opened();
       const stream = capture.stream(key);
-      const [pyramid, gaps] = await Promise.all([capture.pyramid(stream), capture.gaps(stream)]);
-      return walkSteps(weave(stream, pyramid, window, gaps), slices);
+      const [pyramid, row] = await Promise.all([capture.pyramid(stream), capture.row(stream)]);
+      return walkSteps(weave(stream, pyramid, window, row.gaps), slices);
     },
     async traces(requests, window) {
       const capture = opened();
@@ -117,7 +124,7 @@ export function createInlineEngine(setting: EngineSetting = {}): InlineEngine {
     async repetitions(request, marks, shape) {
       const capture = opened();
       const stream = capture.stream(request.stream);
-      const gaps = await capture.gaps(stream);
+      const { gaps } = await capture.row(stream);
       const starts = marks.map((mark) => mark.startS);
       return walkSteps(repetitions(stream, fieldReader(stream, request), starts, shape, gaps), slices);
     },

@@ -8,7 +8,8 @@ import type { Gap, TraceRequest } from '../frames/pictures/types.ts';
 import { findStream, streamName, type FrameTable, type Stream, type StreamKey } from '../frames/table.ts';
 import type { Control } from '../kit/control.ts';
 import { invariant } from '../kit/outcome.ts';
-import { surveyStream } from '../timing/survey.ts';
+import { surveySteps, surveyStream } from '../timing/survey.ts';
+import type { BusRates, Survey, SurveyFrame } from '../timing/types.ts';
 import { canonicalJson } from './digest.ts';
 import { createKept } from './kept.ts';
 
@@ -23,8 +24,12 @@ export interface OpenCapture {
   pyramid(stream: Stream): Promise<BitPyramid>;
   blocks(stream: Stream, request: TraceRequest): Promise<TraceBlocks>;
   movement(stream: Stream): Promise<Float64Array>;
-  /** Silences longer than the identifier's timing allows. */
-  gaps(stream: Stream): Promise<readonly Gap[]>;
+  /** The survey's row of one identifier: its timing and the silences longer than that allows. */
+  row(stream: Stream): Promise<SurveyFrame>;
+  /** The survey of the whole capture; asked again with other bit rates it only weighs the frames anew. */
+  survey(rates: BusRates): Promise<Survey>;
+  /** Stretches in which a whole bus was silent, by its name. */
+  busGaps(): Promise<ReadonlyMap<string, readonly Gap[]>>;
   wire(stream: Stream): WireSample;
 }
 
@@ -32,7 +37,15 @@ export function openCapture(table: FrameTable, digest: string, control: Control)
   const pyramids = createKept<BitPyramid>(PYRAMID_BYTES_MAX, pyramidBytes);
   const blocks = createKept<TraceBlocks>(TRACE_BYTES_MAX, traceBlocksBytes);
   const movement = createKept<Float64Array>(SMALL_BYTES_MAX, (sums) => sums.byteLength);
-  const gaps = createKept<readonly Gap[]>(SMALL_BYTES_MAX, (list) => 64 * list.length);
+  const rows = createKept<SurveyFrame>(SMALL_BYTES_MAX, (row) => 1000 + 64 * row.gaps.length);
+  const busGaps = createKept<ReadonlyMap<string, readonly Gap[]>>(SMALL_BYTES_MAX, () => 0);
+  const row = (stream: Stream): Promise<SurveyFrame> =>
+    rows.get(streamName(stream), () => walkSteps(surveyStream(table, stream), control));
+  const survey = async (rates: BusRates): Promise<Survey> => {
+    const known: SurveyFrame[] = [];
+    for (const stream of table.streams) known.push(await row(stream));
+    return walkSteps(surveySteps(table, rates, undefined, known), control);
+  };
   const wires = new Map<Stream, WireSample>();
   return {
     table,
@@ -48,8 +61,10 @@ export function openCapture(table: FrameTable, digest: string, control: Control)
         walkSteps(traceBlocks(stream, request), control),
       ),
     movement: (stream) => movement.get(streamName(stream), () => walkSteps(movementSums(stream), control)),
-    gaps: (stream) =>
-      gaps.get(streamName(stream), async () => (await walkSteps(surveyStream(table, stream), control)).gaps),
+    row,
+    survey,
+    busGaps: () =>
+      busGaps.get('all', async () => new Map((await survey({})).buses.map(({ name, gaps }) => [name, gaps]))),
     wire(stream) {
       const known = wires.get(stream) ?? sampleWire(stream);
       wires.set(stream, known);

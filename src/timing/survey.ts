@@ -126,13 +126,22 @@ function* describeBus(
   };
 }
 
-/** The survey in steps of a few milliseconds. Times stay in seconds from the capture's origin, also for a span. */
-export function* surveySteps(whole: FrameTable, rates: BusRates, span?: Span): Steps<Survey> {
+/**
+ * The survey in steps of a few milliseconds. Times stay in seconds from the capture's origin, also for a span.
+ * @param known rows of the whole table's streams that were made before, in its order; not used for a span
+ */
+export function* surveySteps(
+  whole: FrameTable,
+  rates: BusRates,
+  span?: Span,
+  known: readonly SurveyFrame[] = [],
+): Steps<Survey> {
   const range = span ?? { fromS: 0, toS: whole.endUs / MICROS_PER_SECOND };
   const table = span ? trimTable(whole, span) : whole;
   const frames: SurveyFrame[] = [];
-  for (const stream of table.streams) {
-    frames.push(yield* surveyStream(table, stream));
+  for (const [place, stream] of table.streams.entries()) {
+    const made = span ? undefined : known[place];
+    frames.push(made ?? (yield* surveyStream(table, stream)));
     yield;
   }
   let sameStamps = 0;

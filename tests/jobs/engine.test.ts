@@ -8,6 +8,7 @@ import { createKept } from '../../src/jobs/kept.ts';
 import { buffersOf, copyStream, copyTable } from '../../src/jobs/post.ts';
 import { runAnalysis, type PartRunner } from '../../src/jobs/run-analysis.ts';
 import { createStopSource, onStop } from '../../src/jobs/stop.ts';
+import { surveyTable } from '../../src/timing/survey.ts';
 import { sliceStream } from '../../src/frames/pictures/span.ts';
 
 const table = buildTable(
@@ -173,5 +174,32 @@ describe('keys', () => {
     const request = { job: 'fields', streams: 'all', options: { seed: 1 } } as const;
     expect(findingsKey('d', request)).toMatch(/^fields@\d+\/d\/[0-9a-f]{32}$/);
     expect(findingsKey('d', { ...request, options: { seed: 2 } })).not.toBe(findingsKey('d', request));
+  });
+});
+
+describe('the survey asked again', () => {
+  it('gives the same rows, with the load of the new rates', async () => {
+    const engine = createInlineEngine();
+    engine.adopt(table);
+    const without = await engine.survey({});
+    const rated = await engine.survey({ can0: { bitrate: 500_000, dataBitrate: null } });
+    expect(rated.frames).toEqual(without.frames);
+    expect(rated).toEqual(surveyTable(table, { can0: { bitrate: 500_000, dataBitrate: null } }));
+    expect(without.buses[0]?.load).toBeNull();
+  });
+
+  it('load is blank where the whole bus was silent', async () => {
+    const stamps = [...Array(200).keys()].map((i) => (i < 100 ? i : i + 400) * 10_000);
+    const engine = createInlineEngine();
+    engine.adopt(buildTable(stamps.map((timeUs) => ({ timeUs, bus: 'can0', id: 1, data: [0] }))));
+    const picture = await engine.load({ fromS: 0, toS: 6, columns: 6 }, {});
+    expect([...(picture.buses[0]?.values ?? [])].map((value) => Number.isNaN(value))).toEqual([
+      false,
+      true,
+      true,
+      true,
+      true,
+      false,
+    ]);
   });
 });
