@@ -34,19 +34,28 @@ function lineCounter(text: string): (at: number) => number {
 const isBlank = (cells: readonly string[]): boolean => cells.every((cell) => cell.trim() === '');
 const isComment = (cells: readonly string[]): boolean => (cells[0] as string).startsWith('#');
 
+const DELIMITERS = [',', ';', '\t'] as const;
+
+/** What separates the header's names: rows may hold decimal commas, headers do not. */
+function delimiterOf(body: string): string {
+  const header = body.split(/[\r\n]+/).find((line) => line.trim() !== '' && !line.startsWith('#')) ?? '';
+  const bare = header.replace(/"[^"]*"/g, '');
+  const counts = DELIMITERS.map((delimiter) => bare.split(delimiter).length);
+  return DELIMITERS[counts.indexOf(Math.max(...counts))] as string;
+}
+
 /** Splits a text into a header and rows; blank lines and lines that start with # are passed over. */
 export function parseSmallTable(text: string, name: string, headerHint: string): Outcome<SmallTable> {
   const body = text.replace(/^\uFEFF/, '');
   const lineAt = lineCounter(body);
   const rows: SmallRow[] = [];
   let start = 0;
-  let delimiter = ',';
+  const delimiter = delimiterOf(body);
   Papa.parse<string[]>(body, {
-    delimitersToGuess: [',', ';', '\t'],
+    delimiter,
     step: ({ data, meta }) => {
       const line = lineAt(start);
       start = meta.cursor;
-      delimiter = meta.delimiter;
       if (!isBlank(data) && !isComment(data)) rows.push({ line, cells: data.map((cell) => cell.trim()) });
     },
   });

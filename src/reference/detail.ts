@@ -1,9 +1,9 @@
 /**
  * One field fitted to one reference in full: the lag refined, the line found robustly, its errors with the
- * residuals' autocorrelation respected (Newey and West 1987, bandwidth after Andrews 1991), and the chance that
+ * residuals' autocorrelation respected, and the chance that
  * so good a tie is luck, with the number of independent readings after Bartlett 1946.
  */
-import { bartlettLags, independentPairs } from '../kit/statistics/autocorrelation.ts';
+import { independentPairs } from '../kit/statistics/autocorrelation.ts';
 import { pearson } from '../kit/statistics/correlation.ts';
 import { erfc, studentQuantile } from '../kit/statistics/distributions.ts';
 import { robustLine, type Line } from '../kit/statistics/line.ts';
@@ -77,20 +77,14 @@ function chanceOf(pairs: Pairs): number {
 export function fitDetail(grid: FieldGrid, series: ReferenceSeries, shiftS: number, random: Random): Detail | null {
   const pairs = pairUp(grid.series, series, shiftS, grid.holdS);
   if (pairs.x.length < 3) return null;
-  const first = robustLine(pairs.x, pairs.y, random);
-  const residualOf = ({ scale, offset }: Line): Float64Array =>
-    pairs.y.map((y, i) => y - offset - scale * (pairs.x[i] as number));
-  const middle = pairs.x.reduce((sum, x) => sum + x, 0) / pairs.x.length;
-  const limit = 4 * first.residualSd;
-  const clipped = residualOf(first).map((value) => Math.min(limit, Math.max(-limit, value)));
-  const lags = bartlettLags(clipped.map((value, i) => value * ((pairs.x[i] as number) - middle)));
-  const line = robustLine(pairs.x, pairs.y, random, lags);
-  const independent = Math.max(1, pairs.x.length / (1 + lags) - 2);
-  const t = studentQuantile(0.975, pairs.x.length < 30 ? pairs.x.length - 2 : Math.max(independent, 4));
+  const line = robustLine(pairs.x, pairs.y, random, true);
+  const few = pairs.x.length < 30;
+  const independent = few ? pairs.x.length - 2 : Math.max(line.independent - 2, 4);
+  const t = studentQuantile(0.975, independent);
   return {
     line,
     shiftS,
-    residual: residualOf(line),
+    residual: pairs.y.map((y, i) => y - line.offset - line.scale * (pairs.x[i] as number)),
     pairs,
     scaleHalf: t * line.scaleSe,
     offsetHalf: t * line.offsetSe,

@@ -1,6 +1,7 @@
 /**
- * How many steps a series remembers: the truncation of Newey-West errors. The automatic bandwidth
- * is that of Andrews 1991 for Bartlett weights under a first-order autoregression.
+ * How much a series remembers, and what that does to the error of its sum: Newey and West 1987 (Bartlett weights) with the
+ * automatic bandwidth of Andrews 1991, after the series was whitened by a first-order autoregression and to be
+ * coloured again (Andrews and Monahan 1992), without which errors of slow series come out too small.
  */
 import { lagOneCorrelation } from './correlation.ts';
 
@@ -47,4 +48,26 @@ export function independentPairs(x: ArrayLike<number>, y: ArrayLike<number>): nu
     sum += Math.max(0, ofX[lag] as number) * Math.max(0, ofY[lag] as number) * (1 - lag / n);
   }
   return n / (1 + 2 * sum);
+}
+
+/** Sum of products of a series with itself over `lags` steps, Bartlett weights. */
+function bartlettSum(series: Float64Array, lags: number): number {
+  let total = 0;
+  for (let lag = 0; lag <= lags; lag++) {
+    let sum = 0;
+    for (let i = lag; i < series.length; i++) sum += (series[i] as number) * (series[i - lag] as number);
+    total += (lag === 0 ? 1 : 2) * (1 - lag / (lags + 1)) * sum;
+  }
+  return total;
+}
+
+/** Variance of the sum of a series of mean zero whose values remember each other. Never negative. */
+export function varianceOfSum(series: Float64Array): number {
+  const n = series.length;
+  if (n < 8) return bartlettSum(series, 0);
+  const rho = Math.min(0.97, Math.max(-0.5, lagOneCorrelation(series)));
+  const white = new Float64Array(n - 1);
+  for (let i = 1; i < n; i++) white[i - 1] = (series[i] as number) - rho * (series[i - 1] as number);
+  const spread = bartlettSum(white, bartlettLags(white)) / (1 - rho) ** 2;
+  return Math.max(0, (spread * n) / (n - 1));
 }

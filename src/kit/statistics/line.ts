@@ -1,9 +1,10 @@
 /**
  * Straight lines y = offset + scale x: ordinary least squares, and a robust one that starts from the
  * repeated slopes of Theil 1950 and Sen 1968 and goes on with the bisquare weights of Beaton and Tukey 1974.
- * Standard errors may respect autocorrelation of the residuals: Newey and West 1987, Bartlett weights.
+ * Standard errors may respect that residuals remember each other.
  */
 import type { Random } from '../random.ts';
+import { varianceOfSum } from './autocorrelation.ts';
 import { MAD_TO_SD, median, quantileSorted, sorted } from './order.ts';
 
 type Numbers = ArrayLike<number>;
@@ -18,6 +19,8 @@ export interface Line {
   /** Residual standard deviation, robust for a robust line. */
   readonly residualSd: number;
   readonly n: number;
+  /** Points that are worth as many independent ones for the scale. */
+  readonly independent: number;
 }
 
 interface Solution {
@@ -53,54 +56,42 @@ function solve(x: Numbers, y: Numbers, weights: Numbers | null): Solution {
   return { scale, offset: meanY - scale * meanX, meanX, xx, weight };
 }
 
-/**
- * Long-run variance of the two sums that make the line's errors: sum of residuals (u) and of residuals times
- * centred x (v), with Bartlett weights over `lags` steps. 0 lags: heteroscedasticity only.
- */
-function longRunSums(
-  x: Numbers,
-  meanX: number,
-  residual: Numbers,
-  lags: number,
-): { uu: number; uv: number; vv: number } {
-  let uu = 0;
-  let uv = 0;
-  let vv = 0;
-  const n = residual.length;
-  for (let lag = 0; lag <= lags; lag++) {
-    const weight = (lag === 0 ? 1 : 2) * (1 - lag / (lags + 1));
-    for (let i = lag; i < n; i++) {
-      const rr = weight * (residual[i] as number) * (residual[i - lag] as number);
-      const a = (x[i] as number) - meanX;
-      const b = (x[i - lag] as number) - meanX;
-      uu += rr;
-      uv += (rr * (a + b)) / 2;
-      vv += rr * a * b;
-    }
-  }
-  return { uu, uv, vv };
-}
-
+/** Errors of a robust line: of a remembering series where asked, else of independent points of unequal spread. */
 function lineErrors(
   x: Numbers,
   found: Solution,
-  score: Numbers,
+  score: Float64Array,
   slopeDivisor: number,
-  lags: number,
-): Pick<Line, 'scale' | 'offset' | 'scaleSe' | 'offsetSe'> {
+  remembers: boolean,
+): Pick<Line, 'scale' | 'offset' | 'scaleSe' | 'offsetSe' | 'independent'> {
   const n = x.length;
-  const { uu, uv, vv } = longRunSums(x, found.meanX, score, lags);
+  const spread = remembers ? varianceOfSum : sumOfSquares;
+  const centred = score.map((value, i) => value * ((x[i] as number) - found.meanX));
+  // Both sums are brought to one size before they are added, so that neither drowns the other.
+  const unit = Math.sqrt(sumOfSquares(score) / Math.max(sumOfSquares(centred), Number.MIN_VALUE));
+  const uu = spread(score);
+  const vv = spread(centred);
+  const uv =
+    (spread(score.map((value, i) => value + unit * (centred[i] as number))) - uu - unit * unit * vv) / (2 * unit);
   const small = n > 2 ? n / (n - 2) : Number.POSITIVE_INFINITY;
-  const scaleVariance = (small * vv) / (found.xx * slopeDivisor) ** 2;
-  const meanVariance = (small * uu) / (found.weight * slopeDivisor) ** 2;
-  const both = (small * uv) / (found.xx * slopeDivisor * found.weight * slopeDivisor);
-  const offsetVariance = meanVariance + found.meanX ** 2 * scaleVariance - 2 * found.meanX * both;
+  const slope = found.xx * slopeDivisor;
+  const level = found.weight * slopeDivisor;
+  const scaleVariance = (small * vv) / slope ** 2;
+  const offsetVariance =
+    (small * uu) / level ** 2 + found.meanX ** 2 * scaleVariance - (2 * found.meanX * small * uv) / (slope * level);
   return {
     scale: found.scale,
     offset: found.offset,
     scaleSe: Math.sqrt(Math.max(0, scaleVariance)),
     offsetSe: Math.sqrt(Math.max(0, offsetVariance)),
+    independent: vv > 0 ? Math.min(n, (n * sumOfSquares(centred)) / vv) : n,
   };
+}
+
+function sumOfSquares(values: Float64Array): number {
+  let sum = 0;
+  for (const value of values) sum += value * value;
+  return sum;
 }
 
 function residuals(x: Numbers, y: Numbers, line: { scale: number; offset: number }): Float64Array {
@@ -142,6 +133,7 @@ export function ordinaryLine(x: Numbers, y: Numbers): Line {
     r2: explained(y, residual, null),
     residualSd: Math.sqrt(s2),
     n,
+    independent: n,
   };
 }
 
@@ -180,10 +172,10 @@ export function residualSpread(residual: ArrayLike<number>): number {
 }
 
 /**
- * Robust line with standard errors that respect autocorrelation over `lags` steps of the series' order.
- * Points must be in time order. Below 8 points it is the ordinary line: too few to tell an outlier.
+ * Robust line. With `remembers` its standard errors respect that neighbouring points, in time order, err alike.
+ * Below 8 points it is the ordinary line: too few to tell an outlier.
  */
-export function robustLine(x: Numbers, y: Numbers, random: Random, lags = 0): Line {
+export function robustLine(x: Numbers, y: Numbers, random: Random, remembers = false): Line {
   const n = x.length;
   if (n < 8) return ordinaryLine(x, y);
   let line: { scale: number; offset: number } = medianSlopeLine(x, y, random);
@@ -203,7 +195,7 @@ export function robustLine(x: Numbers, y: Numbers, random: Random, lags = 0): Li
     if (moved < 1e-4 * spread) break;
     spread = residualSpread(residual);
   }
-  return robustErrors(x, y, found, residual, weights, spread, lags);
+  return robustErrors(x, y, found, residual, weights, spread, remembers);
 }
 
 /** Errors of an M-estimate: scores over the mean slope of the score function (Huber 1981, section 7.6). */
@@ -214,7 +206,7 @@ function robustErrors(
   residual: Float64Array,
   weights: Float64Array,
   spread: number,
-  lags: number,
+  remembers: boolean,
 ): Line {
   const n = x.length;
   const score = residual.map((value, i) => value * (weights[i] as number));
@@ -224,6 +216,6 @@ function robustErrors(
     if (Math.abs(u) < 1) slope += (1 - u * u) * (1 - 5 * u * u);
   }
   const divisor = spread > 0 ? Math.max(slope, 0.1 * n) / found.weight : 1;
-  const errors = lineErrors(x, found, score, divisor, lags);
+  const errors = lineErrors(x, found, score, divisor, remembers);
   return { ...errors, r2: explained(y, residual, weights), residualSd: spread, n };
 }
