@@ -1,7 +1,7 @@
 /** Traces, responders, fits in words and states from marks. */
 import { describe, expect, it } from 'vitest';
 import { linearRegression, rSquared, linearRegressionLine } from 'simple-statistics';
-import { decimalsFor, heightOf, pointsOf, scaleFor } from '../../src/app/pictures/traces-model.ts';
+import { decimalsFor, fillingsOf, heightOf, pointsOf, rangeOf, scaleFor } from '../../src/app/pictures/traces-model.ts';
 import {
   effectWords,
   lagWords,
@@ -14,6 +14,7 @@ import { formulaWords, figureWithError } from '../../src/app/places/signals/fit-
 import { lineThrough, readingsNeeded } from '../../src/app/places/signals/typed-fit.ts';
 import { momentOf, proposalWords, proposeStates } from '../../src/app/places/signals/state-proposals.ts';
 import { nameProblem, numberTyped, standingFrom, tidyName } from '../../src/app/places/signals/naming.ts';
+import { fieldAt } from '../../src/app/pictures/bands-model.ts';
 import type { Link } from '../../src/actions/types.ts';
 import type { TracePicture } from '../../src/jobs/engine-types.ts';
 
@@ -255,5 +256,31 @@ describe('names and standing', () => {
     expect(standingFrom([{ kind: 'link' }, { kind: 'link' }, { kind: 'by-hand' }])).toBe('guess');
     expect(standingFrom([{ kind: 'link' }, { kind: 'fit' }])).toBe('supported');
     expect(standingFrom([{ kind: 'proof' }])).toBe('proven');
+  });
+});
+
+describe('the range of a trace', () => {
+  const far = {
+    least: -32768,
+    greatest: 9500,
+    low: Float64Array.from([-32768, 0, 0]),
+    high: Float64Array.from([0, 4000, 9500]),
+  };
+  it('keeps the whole capture while nothing would be flat', () => {
+    expect(rangeOf({ least: 0, greatest: 10, low: Float64Array.from([0]), high: Float64Array.from([9]) })).toEqual([
+      0, 10,
+    ]);
+  });
+  it('leaves fillings out where they would flatten what is in view', () => {
+    const fillings = fillingsOf({
+      ...fieldAt({ lsb: { byte: 0, bit: 0 }, length: 16, order: 'little' }),
+      coding: 'signed',
+    });
+    expect(fillings).toEqual([-32768, 32767]);
+    expect(rangeOf(far)).toEqual([-32768, 9500]);
+    expect(rangeOf(far, fillings)).toEqual([-475, 9500]);
+  });
+  it('knows no fillings of flags and states', () => {
+    expect(fillingsOf(fieldAt({ lsb: { byte: 0, bit: 0 }, length: 1, order: 'little' }))).toEqual([]);
   });
 });

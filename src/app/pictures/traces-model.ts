@@ -2,6 +2,9 @@
  * Traces under the weave and in Signals: from the engine's low, high and last of each column to points and a scale.
  * A value holds until the next frame; inside a gap the pen is lifted. Physical values in, pixels out, no canvas.
  */
+import type { Placement } from '../../frames/bits.ts';
+import { placementLength } from '../../frames/bits.ts';
+import type { MapSignal } from '../../map/schema.ts';
 import type { TracePicture } from '../../jobs/engine-types.ts';
 import type { Gap } from '../../timing/types.ts';
 import { gapColumns } from './weave-columns.ts';
@@ -20,22 +23,40 @@ type Ranged = Pick<TracePicture, 'least' | 'greatest'> & Partial<Pick<TracePictu
 const FLAT_SHARE = 0.5;
 
 /**
- * The range of the whole capture, so that moving in time does not move the scale; unless a few far values elsewhere (as
- * modules send while they start) would leave what is in view flat: then the range in view.
+ * The range of the whole capture, so that moving in time does not move the scale; unless a few far values would leave
+ * what is in view flat: then the range in view, without `fillings` (what modules send while they have no value).
  */
-export function rangeOf({ least, greatest, low, high }: Ranged): readonly [number, number] {
+export function rangeOf(
+  { least, greatest, low, high }: Ranged,
+  fillings: readonly number[] = [],
+): readonly [number, number] {
   const whole = greatest - least;
   let [from, to] = [Infinity, -Infinity];
-  for (const value of low ?? []) if (value < from) from = value;
-  for (const value of high ?? []) if (value > to) to = value;
+  for (const value of low ?? []) if (value < from && !fillings.includes(value)) from = value;
+  for (const value of high ?? []) if (value > to && !fillings.includes(value)) to = value;
   if (!(from < to) || !(to - from < FLAT_SHARE * whole)) return [least, greatest];
   const pad = (to - from) * 0.05;
   return [Math.max(least, from - pad), Math.min(greatest, to + pad)];
 }
 
+type Coded = Pick<MapSignal, 'coding' | 'kind' | 'scale' | 'offset' | 'table'> & Placement;
+
+/** Physical values of all bits set and of the codings' extremes: common fillings for "no data". None for short fields. */
+export function fillingsOf(signal: Coded): number[] {
+  const bits = placementLength(signal);
+  if (signal.kind !== 'number' || bits < 8 || bits > 53 || signal.table) return [];
+  const raws =
+    signal.coding === 'signed'
+      ? [-(2 ** (bits - 1)), 2 ** (bits - 1) - 1]
+      : signal.coding === 'unsigned'
+        ? [2 ** bits - 1]
+        : [];
+  return raws.map((raw) => raw * signal.scale + signal.offset);
+}
+
 /** A flat trace lies in the middle. */
-export function scaleFor(picture: Ranged, top: number, bottom: number): TraceScale {
-  const [least, greatest] = rangeOf(picture);
+export function scaleFor(picture: Ranged, top: number, bottom: number, fillings: readonly number[] = []): TraceScale {
+  const [least, greatest] = rangeOf(picture, fillings);
   if (!Number.isFinite(least) || !Number.isFinite(greatest)) return { least: 0, greatest: 1, top, bottom };
   if (least === greatest) return { least: least - 1, greatest: greatest + 1, top, bottom };
   return { least, greatest, top, bottom };

@@ -18,6 +18,8 @@ export interface TraceQuestion {
   readonly cursor: { readonly atS: number; readonly value: number; readonly words: string } | null;
   /** Least and greatest in words, printed at the right end; null: not printed. */
   readonly range?: readonly [string, string] | null;
+  /** Values that mean no data: they do not set the scale where it would be flat. */
+  readonly fillings?: readonly number[];
   /** Margin above and below the line. */
   readonly margin?: number;
 }
@@ -29,7 +31,7 @@ export function traceScene(question: TraceQuestion): Scene {
     drawColumns(surface, palette, window, columns);
     surface.line(0, surface.height - 0.5, surface.width, surface.height - 0.5, { color: palette.rule2, width: 0.75 });
     if (!picture) return;
-    const scale = scaleFor(picture, margin, surface.height - margin);
+    const scale = scaleFor(picture, margin, surface.height - margin, question.fillings);
     if (scale.least < 0 && scale.greatest > 0) {
       const zero = Math.round(heightOf(scale, 0)) + 0.5;
       surface.line(0, zero, surface.width, zero, { color: palette.ruleKey, width: 0.75 });

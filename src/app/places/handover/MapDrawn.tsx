@@ -52,6 +52,13 @@ function FrameTable({ frame, named }: { frame: MapFrame; named: ReadonlySet<stri
         </small>
       </h3>
       <table className="list">
+        <colgroup>
+          <col style={{ width: 24 }} />
+          <col style={{ width: '27%' }} />
+          <col />
+          <col style={{ width: '22%' }} />
+          <col className="handover-observed" style={{ width: '17%' }} />
+        </colgroup>
         <thead className="unseen">
           <tr>
             <th>standing</th>

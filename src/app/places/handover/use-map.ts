@@ -1,6 +1,7 @@
 /** The signal map of the open capture as it would be saved now: findings and decisions put together, checked by the schema. */
 import { useMemo } from 'react';
 import { version } from '../../../../package.json';
+import type { LinkReport } from '../../../actions/types.ts';
 import { assembleMap } from '../../../draft/assemble.ts';
 import type { AssembleInput } from '../../../draft/types.ts';
 import { parseMap } from '../../../map/parse.ts';
@@ -18,6 +19,7 @@ import {
   type Finding,
 } from '../../stores/asking.ts';
 import { useDossier } from '../../stores/dossier.ts';
+import { withLiveLinks } from '../signals/naming.ts';
 import { fileOf } from '../signals/references.ts';
 
 export const MADE_BY = `loomscribe ${version}`;
@@ -44,6 +46,13 @@ export const captureOf = ({ id, title, files }: DossierCapture): SignalMap['capt
   files: files.map(({ name, bytes, sha256 }) => ({ name, bytes, sha256 })),
 });
 
+/** Named signals with the answers that the marks show now. */
+const liveSignals = (dossier: Dossier, links: LinkReport | null, capture: string): AssembleInput['signals'] =>
+  dossier.signals.map(({ bus, id, extended, signal }) => {
+    const frame = { bus, id, extended };
+    return { ...frame, signal: links ? withLiveLinks(signal, frame, links.actions, capture) : signal };
+  });
+
 /** The moment of saving is put in by `textOf`: a preview must not change with the clock. */
 export function useMap(): MapState {
   const current = useCurrentCapture();
@@ -67,7 +76,7 @@ export function useMap(): MapState {
       links: links.value,
       fits: fits.value,
       rest: rest.value ?? [],
-      signals: dossier.signals as AssembleInput['signals'],
+      signals: liveSignals(dossier, links.value, entry.id),
       decisions: dossier.decisions as AssembleInput['decisions'],
       frameNames: dossier.frameNames,
       part: partOf(dossier),

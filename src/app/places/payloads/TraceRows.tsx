@@ -5,7 +5,7 @@ import type { TracePicture, TraceRequest } from '../../../jobs/engine-types.ts';
 import type { MapSignal } from '../../../map/schema.ts';
 import type { Gap } from '../../../timing/types.ts';
 import { placementKey, placeName } from '../../pictures/bands-words.ts';
-import { decimalsFor, rangeOf } from '../../pictures/traces-model.ts';
+import { decimalsFor, fillingsOf, rangeOf } from '../../pictures/traces-model.ts';
 import { traceScene } from '../../pictures/traces-scene.ts';
 import type { ActionColumn } from '../../pictures/weave-scene.ts';
 import { useSurvey } from '../../stores/asking.ts';
@@ -153,10 +153,11 @@ function TraceRow({ trace, picture, atCursor, columns, group }: RowProps): React
         columns,
         color,
         width: role === 'held' ? 2 : 1.5,
+        fillings: fillingsOf(value),
         cursor: cursorS === null ? null : { atS: cursorS, value: atCursor, words: figureOf(value, atCursor, span) },
         range:
           picture && Number.isFinite(picture.least)
-            ? (rangeOf(picture).map((end) => figureOf(value, end, span)) as [string, string])
+            ? (rangeOf(picture, fillingsOf(value)).map((end) => figureOf(value, end, span)) as [string, string])
             : null,
       }),
     [window, picture, gaps, columns, color, role, cursorS, atCursor, value, span],

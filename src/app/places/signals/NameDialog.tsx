@@ -8,7 +8,7 @@ import { useDossier } from '../../stores/dossier.ts';
 import { useView } from '../../stores/view.ts';
 import type { FrameKey } from '../payloads/decisions.ts';
 import { addSignal, changeSignal, findSignal, namesTaken } from './dossier-signals.ts';
-import { linkEvidence, nameProblem, numberTyped, rescaled, standingFrom, tidyName } from './naming.ts';
+import { nameProblem, numberTyped, rescaled, standingFrom, tidyName, withLiveLinks } from './naming.ts';
 
 export const ROLES: readonly SignalRole[] = [
   'unknown',
@@ -102,9 +102,7 @@ export function NameDialog({ frame, shownId, field, renames, onClose }: NameDial
     const made = signalFrom(field, typed, capture);
     if ('wrong' in made) return setWrong(made.wrong);
     const { signal } = made;
-    const linked = links ? linkEvidence(signal, frame, links.actions, capture ?? '') : [];
-    const evidence = [...signal.evidence.filter(({ kind }) => kind !== 'link'), ...linked];
-    save(frame, renames, { ...signal, evidence, standing: standingFrom(evidence) });
+    save(frame, renames, links ? withLiveLinks(signal, frame, links.actions, capture ?? '') : signal);
     onClose();
   };
   const length = field.length + (field.continues ?? []).reduce((sum, piece) => sum + piece.length, 0);

@@ -1,7 +1,7 @@
 /** Signals on the shared time column: standing, name, unit, and the trace in physical units. Arrows move from one to the next. */
 import { useMemo, type KeyboardEvent, type ReactNode } from 'react';
 import type { TracePicture } from '../../../jobs/engine-types.ts';
-import { rangeOf } from '../../pictures/traces-model.ts';
+import { fillingsOf, rangeOf } from '../../pictures/traces-model.ts';
 import { traceScene } from '../../pictures/traces-scene.ts';
 import type { ActionColumn } from '../../pictures/weave-scene.ts';
 import { fingerprint } from '../../stores/findings.ts';
@@ -81,10 +81,11 @@ function OneRow({ row, held, picture, atCursor, columns }: OneRowProps): ReactNo
         columns,
         color,
         width: held ? 2 : 1.5,
+        fillings: fillingsOf(signal),
         cursor: cursorS === null ? null : { atS: cursorS, value: atCursor, words: figureOf(signal, atCursor, span) },
         range:
           picture && Number.isFinite(picture.least)
-            ? (rangeOf(picture).map((end) => figureOf(signal, end, span)) as [string, string])
+            ? (rangeOf(picture, fillingsOf(signal)).map((end) => figureOf(signal, end, span)) as [string, string])
             : null,
       }),
     [window, picture, gaps, columns, color, held, cursorS, atCursor, signal, span],

@@ -4,11 +4,12 @@ import type { FrameFindings } from '../../../fields/types.ts';
 import type { StreamKey } from '../../../frames/table.ts';
 import type { TraceRequest } from '../../../jobs/engine-types.ts';
 import type { MapSignal } from '../../../map/schema.ts';
-import { useFields } from '../../stores/asking.ts';
+import { useFields, useLinks } from '../../stores/asking.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { useView } from '../../stores/view.ts';
 import type { FrameKey } from '../payloads/decisions.ts';
 import { findingsFor } from '../payloads/held.ts';
+import { withLiveLinks } from './naming.ts';
 import { traceRequestOf } from '../payloads/trace-request.ts';
 
 export interface SignalRow {
@@ -30,10 +31,13 @@ export const streamOf = ({ bus, id, extended }: FrameKey): StreamKey => ({
 export function useSignalRows(): readonly SignalRow[] {
   const signals = useDossier(({ dossier }) => dossier.signals);
   const fields = useFields().value;
+  const links = useLinks().value;
+  const capture = useView(({ captureId }) => captureId) ?? '';
   return useMemo(
     () =>
-      signals.map(({ bus, id, extended, signal }) => {
+      signals.map(({ bus, id, extended, signal: kept }) => {
         const frame = { bus, id, extended };
+        const signal = links ? withLiveLinks(kept, frame, links.actions, capture) : kept;
         const stream = streamOf(frame);
         const findings = findingsFor(fields, stream);
         return {
@@ -45,7 +49,7 @@ export function useSignalRows(): readonly SignalRow[] {
           request: traceRequestOf(stream, signal, findings),
         };
       }),
-    [signals, fields],
+    [signals, fields, links, capture],
   );
 }
 

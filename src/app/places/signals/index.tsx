@@ -20,6 +20,7 @@ import { NameDialog } from './NameDialog.tsx';
 import { evidenceWords, standingWords } from './naming.ts';
 import { residualScene } from './residual-scene.ts';
 import { spreadOf } from './residuals.ts';
+import { NoValue } from './NoValue.tsx';
 import { SignalEditor } from './SignalEditor.tsx';
 import { SignalRows } from './SignalRows.tsx';
 import { hasStates, StateNames } from './StateNames.tsx';
@@ -215,6 +216,7 @@ function Panel(): ReactNode {
             {signal.unit}
           </p>
         )}
+        <NoValue row={held} />
         {signal.notes && <p className="small">{signal.notes}</p>}
       </section>
       {signal.kind === 'number' && <FitPart row={held} state={state} />}

@@ -92,6 +92,20 @@ export function linkEvidence(
   });
 }
 
+/** The signal as the marks support it now: its links are those of the latest report, what else was noted stays. */
+export function withLiveLinks(
+  signal: MapSignal,
+  frame: { readonly bus: string; readonly id: string; readonly extended: boolean },
+  actions: readonly { readonly action: string; readonly links: readonly Link[] }[],
+  capture: string,
+): MapSignal {
+  const kept = signal.evidence.filter(
+    ({ kind, capture: of }) => kind !== 'link' || (of !== undefined && of !== capture),
+  );
+  const evidence = [...kept, ...linkEvidence(signal, frame, actions, capture)];
+  return { ...signal, evidence, standing: standingFrom(evidence) };
+}
+
 /** Evidence in words: what it is, and its figure. */
 export function evidenceWords(evidence: Evidence): { readonly what: string; readonly figure: string } {
   const figure = (key: string): number | null => (typeof evidence[key] === 'number' ? (evidence[key] as number) : null);

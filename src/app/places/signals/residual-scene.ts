@@ -116,7 +116,12 @@ export function scatterScene({ residuals: all, line, color, typed, unit }: Scatt
     });
     const wild = all.length - residuals.length;
     if (wild > 0)
-      surface.text(left + 7, bottom - 6, `${wild} far off`, { color: palette.ink2, size: 11, halo: palette.ground });
+      surface.text(right - 6, top + 14, `${wild} far off`, {
+        color: palette.ink2,
+        size: 11,
+        align: 'end',
+        halo: palette.ground,
+      });
     surface.text(left + 7, top + 14, unit || 'reference', { color: palette.ink2, size: 11, halo: palette.ground });
     surface.text(right - 6, bottom - 6, 'raw', { color: palette.ink2, size: 11, align: 'end', halo: palette.ground });
   };
