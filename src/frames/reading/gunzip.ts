@@ -99,8 +99,8 @@ async function* unpackLeniently(
     if (data.length > toSkip) ready.push(data.slice(toSkip));
     toSkip = Math.max(0, toSkip - data.length);
   });
-  let members = 0;
-  unpacker.onmember = () => members++;
+  let furtherMembers = 0;
+  unpacker.onmember = () => furtherMembers++;
   for (let start = 0; start < source.size; start += LENIENT_SLICE) {
     const slice = await source.slice(start, start + LENIENT_SLICE);
     const isLast = start + LENIENT_SLICE >= source.size;
@@ -113,6 +113,6 @@ async function* unpackLeniently(
     yield* ready.splice(0);
   }
   // One member gives the platform no reason to complain but damage.
-  if (members <= 1) damage.words ??= DAMAGED;
+  if (furtherMembers === 0) damage.words ??= DAMAGED;
   if (!isComplete) damage.words ??= 'the gzip data is cut off; what could be unpacked was read';
 }
