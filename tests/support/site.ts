@@ -25,7 +25,9 @@ function buildIfOutdated(): void {
   const sources = Math.max(newestChange(join(ROOT, 'src')), newestChange(join(ROOT, 'workers')));
   if (existsSync(index) && statSync(index).mtimeMs >= sources) return;
   const vite = join(ROOT, 'node_modules', 'vite', 'bin', 'vite.js');
-  const built = spawnSync(process.execPath, [vite, 'build', '--logLevel', 'warn'], { cwd: ROOT, encoding: 'utf8' });
+  // The runner's own NODE_ENV would give a development build.
+  const env = { ...process.env, NODE_ENV: 'production' };
+  const built = spawnSync(process.execPath, [vite, 'build', '--logLevel', 'error'], { cwd: ROOT, encoding: 'utf8', env });
   if (built.status !== 0) throw new Error(`the page does not build:\n${built.stdout}\n${built.stderr}`);
 }
 
