@@ -1,5 +1,5 @@
 /** From a quantity and a supplier's habits to a signal: coding, length, scale, states and "no data" value. */
-import type { ByteOrder, Coding, Piece } from '../frames/bits.ts';
+import type { ByteOrder, Coding, Placement } from '../frames/bits.ts';
 import type { Random } from '../kit/random.ts';
 import type { MapSignal, When } from '../map/schema.ts';
 import type { Habits } from './habits.ts';
@@ -12,6 +12,8 @@ export interface FieldPlan {
   readonly length: number;
   readonly order: ByteOrder;
   readonly step: 1 | 4 | 8;
+  /** Put its high bits elsewhere. */
+  readonly split?: boolean;
   readonly coding: Coding;
   readonly kind: MapSignal['kind'];
   readonly role: MapSignal['role'];
@@ -29,6 +31,8 @@ export interface FieldPlan {
 
 const NATURAL = [1, 2, 3, 4, 6, 8, 10, 12, 14, 16, 20, 24, 32];
 const SATURATES = 0.04;
+/** Of the numbers of a supplier that splits at all. */
+const SPLIT_SHARE = 0.3;
 
 const bitsFor = (levels: number): number => Math.max(1, Math.ceil(Math.log2(levels - 1e-9)));
 
@@ -100,16 +104,17 @@ export function planField(random: Random, habits: Habits, name: QuantityName, op
     delayMs: options.delayMs ?? 0,
     refreshMs,
   } as const;
-  if (quantity.kind === 'number') return { ...shared, ...planNumber(random, habits, quantity, options) };
+  if (quantity.kind === 'number') return { ...shared, ...planNumber(random, habits, name, options) };
   return { ...shared, ...planStates(random, habits, quantity), allowed: null, scale: 1, offset: 0 };
 }
 
 type NumberPart = Pick<
   FieldPlan,
-  'length' | 'step' | 'coding' | 'kind' | 'scale' | 'offset' | 'allowed' | 'noData' | 'codes' | 'stateNames'
+  'length' | 'step' | 'split' | 'coding' | 'kind' | 'scale' | 'offset' | 'allowed' | 'noData' | 'codes' | 'stateNames'
 >;
 
-function planNumber(random: Random, habits: Habits, quantity: Quantity, options: PlanOptions): NumberPart {
+function planNumber(random: Random, habits: Habits, name: QuantityName, options: PlanOptions): NumberPart {
+  const quantity = quantityOf(name);
   const shared = { kind: 'number', codes: [], stateNames: [] } as const;
   if (habits.bcd && quantity.source === 'body' && ['h', 'min', 's'].includes(quantity.unit) && quantity.high < 100) {
     return {
@@ -131,7 +136,8 @@ function planNumber(random: Random, habits: Habits, quantity: Quantity, options:
   const length = options.length ?? coded.length;
   const allowed = { min: coded.least * scale + coded.offset, max: coded.most * scale + coded.offset };
   const { coding, offset, noData } = coded;
-  return { ...shared, coding, length, step: stepOf(random, habits, length), scale, offset, allowed, noData };
+  const split = habits.splits && length > 8 && length < 16 && random.fork(`split ${name}`).next() < SPLIT_SHARE;
+  return { ...shared, coding, length, split, step: stepOf(random, habits, length), scale, offset, allowed, noData };
 }
 
 function planStates(
@@ -184,12 +190,13 @@ export function planText(name: string, text: string): FieldPlan {
   };
 }
 
-export function signalOf(plan: FieldPlan, piece: Piece, when: When): MapSignal {
+export function signalOf(plan: FieldPlan, placement: Placement, when: When): MapSignal {
   const invalid = plan.noData === null ? [] : [{ from: plan.noData, to: plan.noData, meaning: 'no data' }];
   const states = Object.fromEntries(plan.stateNames.map((state, index) => [String(plan.codes[index]), state]));
   return {
     name: plan.name,
-    ...mapPiece(piece),
+    ...mapPiece(placement),
+    ...(placement.continues ? { continues: placement.continues.map(mapPiece) } : {}),
     coding: plan.coding,
     kind: plan.kind,
     role: plan.role,

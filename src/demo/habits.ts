@@ -49,6 +49,10 @@ export interface Habits {
   readonly filler: 0 | 1;
   readonly wideFlags: boolean;
   readonly bcd: boolean;
+  /** Some values have their high bits elsewhere in the frame. */
+  readonly splits: boolean;
+  /** Paged frames are guarded on some of their pages only. */
+  readonly guardsSomePages: boolean;
   readonly float: boolean;
   readonly guard: GuardHabit;
   readonly extended: boolean;
@@ -162,6 +166,8 @@ export function drawHabits(random: Random, role: ModuleRole, profile: Profile): 
     filler: random.next() < 0.3 ? 1 : 0,
     wideFlags: random.next() < 0.2,
     bcd: random.next() < 0.3,
+    splits: random.fork('splits').next() < 0.05,
+    guardsSomePages: random.fork('guarded pages').next() < 0.35,
     float: fd && random.next() < 0.4,
     guard: drawGuard(random, profile),
     extended: random.next() < profile.extended,

@@ -45,9 +45,9 @@ interface Draft {
 /** Places what fits, in the order given; what finds no room is left out of the vehicle. */
 function placeAll(room: Room, plans: readonly FieldPlan[], draft: Draft, page: number | null): void {
   for (const plan of plans) {
-    const piece = placeOne(room, plan);
-    if (!piece) continue;
-    draft.signals.push(signalOf(plan, piece, page === null ? null : { page: [page] }));
+    const placement = (plan.split ? room.placeSplit(plan.length) : null) ?? placeOne(room, plan);
+    if (!placement) continue;
+    draft.signals.push(signalOf(plan, placement, page === null ? null : { page: [page] }));
     draft.fields.push(fieldOf(plan, page));
   }
 }
@@ -168,19 +168,33 @@ interface Frame {
   readonly pages: readonly FieldPlan[][];
 }
 
+/** Some suppliers guard only the pages that matter; on the others the guard's bits are zero. */
+function onSomePages(random: Random, guard: GuardPlan, pages: readonly number[]): GuardPlan {
+  const draw = random.fork('guarded pages');
+  if (guard.counters.length === 0 || guard.tag) return guard;
+  const guarded = pages.filter((_, index) => index === 0 || draw.next() < 0.5);
+  const when = { page: guarded };
+  return {
+    ...guard,
+    counters: guard.counters.map((counter) => ({ ...counter, when })),
+    checksums: guard.checksums.map((checksum) => ({ ...checksum, when })),
+  };
+}
+
 function fillLayout(random: Random, request: LayoutRequest, { length, guard, room, plans, pages }: Frame): Layout {
   const draft: Draft = { signals: [], fields: [] };
   const chosen = pages.length > 0 ? drawSelector(random, request.habits, room, pages.length) : null;
+  const own = chosen && request.habits.guardsSomePages ? onSomePages(random, guard, chosen.values) : guard;
   if (!chosen) placeAll(room, plans, draft, null);
   const left = new Room(length, room.taken);
   pages.forEach((page, index) => {
-    const own = room.copy();
-    placeAll(own, page, draft, chosen?.values[index] ?? 0);
-    own.taken.forEach((taken, at) => (left.taken[at] = Math.max(left.taken[at] as number, taken)));
+    const onPage = room.copy();
+    placeAll(onPage, page, draft, chosen?.values[index] ?? 0);
+    onPage.taken.forEach((taken, at) => (left.taken[at] = Math.max(left.taken[at] as number, taken)));
   });
   if (chosen) placeAll(left, plans, draft, null);
   const base = new Uint8Array(length);
   const { unclaimed, noise } = fillRest(random, left, request, base);
   const selectors = chosen ? [chosen.selector] : [];
-  return { length, ...draft, selectors, pages: chosen?.values ?? [], guard, unclaimed, base, noise };
+  return { length, ...draft, selectors, pages: chosen?.values ?? [], guard: own, unclaimed, base, noise };
 }

@@ -2,7 +2,7 @@
  * Finds room for a field in a payload: the first place, in the supplier's reading direction, where all bits are free.
  * Fields come out packed without gaps, unaligned and across bytes, in both orders, as in real layouts.
  */
-import { bitPositions, type ByteOrder, type Piece } from '../frames/bits.ts';
+import { bitPositions, type ByteOrder, type Piece, type Placement } from '../frames/bits.ts';
 
 export class Room {
   readonly taken: Uint8Array;
@@ -33,6 +33,20 @@ export class Room {
       if (this.isFree(piece)) return this.take(piece);
     }
     return null;
+  }
+
+  /** A value in two places: its low byte in one free byte, the bits above it in some gap elsewhere. */
+  placeSplit(length: number): Placement | null {
+    const low = this.place(8, 'little', 8);
+    if (!low) return null;
+    const high = this.place(length - 8, 'little', 1);
+    if (high && high.lsb.bit + high.length <= 8) return { ...low, continues: [high] };
+    for (const piece of high ? [low, high] : [low]) this.release(piece);
+    return null;
+  }
+
+  private release(piece: Piece): void {
+    for (const at of bitPositions(piece)) this.taken[at] = 0;
   }
 
   /** Runs of free bits, none across a byte border, as little-order pieces. */

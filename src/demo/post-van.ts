@@ -142,6 +142,12 @@ const WISH: VehicleWish = {
   },
 };
 
+/** The demo shows the usual; what is rare is left to the vehicles of the scorecards. */
+const NOTHING_RARE = { splits: false, guardsSomePages: false };
+
 export function makePostVan(seed: number = DEMO_SEED): Vehicle {
-  return makeVehicle(seed, PROFILES.plain, WISH);
+  const habits = Object.fromEntries(
+    Object.entries(WISH.habits ?? {}).map(([role, wanted]) => [role, { ...wanted, ...NOTHING_RARE }]),
+  );
+  return makeVehicle(seed, PROFILES.plain, { ...WISH, habits });
 }

@@ -3,7 +3,7 @@
  * The same seed and profile give the same vehicle to the bit.
  */
 import { createRandom } from '../kit/random.ts';
-import type { SignalMap } from '../map/schema.ts';
+import { FEATURES, type Feature, type SignalMap } from '../map/schema.ts';
 import { makeDiagnosticFrames } from './making/diagnostic-frames.ts';
 import { makeFrames } from './making/frames.ts';
 import type { Making, VehicleWish } from './making/making.ts';
@@ -33,12 +33,21 @@ function startMaking(seed: number, profile: Profile, wish: VehicleWish): Making 
   };
 }
 
+function featuresOf(frames: readonly TrueFrame[]): Feature[] {
+  const uses: Record<Feature, boolean> = {
+    when: frames.some(({ map }) => map.signals.some(({ when }) => when !== null)),
+    continues: frames.some(({ map }) => map.signals.some(({ continues }) => continues !== undefined)),
+    table: false,
+    'checksum-when': frames.some(({ map }) => map.checksums.some(({ when }) => when !== null)),
+  };
+  return FEATURES.filter((feature) => uses[feature]);
+}
+
 function makeMap(making: Making, frames: readonly TrueFrame[]): SignalMap {
-  const paged = frames.some(({ map }) => map.selectors.length > 0);
   return {
     format: 'loomscribe.signal-map',
     version: 1,
-    requires: paged ? ['when'] : [],
+    requires: featuresOf(frames),
     part: {
       title: 'Drive unit and pack',
       donor: making.title,

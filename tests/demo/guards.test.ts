@@ -22,24 +22,40 @@ function failuresOf(sample: Sample): { checked: number; failed: string[] } {
       if (checksum.method === 'mac' || checksum.method === 'unsolved') continue;
       const verified = verifyChecksum(checksum, frame.map, stream);
       checked += verified?.checked ?? 0;
-      if (!verified || verified.passed !== stream.count)
+      const apply = checksum.when === null ? stream.count : (verified?.checked ?? 0);
+      if (!verified || verified.checked === 0 || verified.passed !== apply)
         failed.push(`${frame.map.name}: ${verified?.passed} of ${stream.count}`);
     }
   }
   return { checked, failed };
 }
 
+interface Timed {
+  readonly raws: readonly number[];
+  readonly timeUs: readonly number[];
+}
+
+/** Values of a counter in the frames of its pages. */
+function rawsOnPage(frame: TrueFrame, counter: TrueFrame['map']['counters'][number], stream: Stream): Timed {
+  const raws = rawColumn(stream, counter);
+  const selector = frame.map.selectors[0];
+  const pages = selector ? rawColumn(stream, selector) : null;
+  const wanted = counter.when?.['page'];
+  const rows = Array.from(raws.keys()).filter((row) => !wanted || wanted.includes(pages?.[row] as number));
+  return { raws: rows.map((row) => raws[row] as number), timeUs: rows.map((row) => stream.timeUs[row] as number) };
+}
+
 /** Breaks of a counter, not counting the restarts after sleep (a silence of more than half a second). */
 function breaksOf(frame: TrueFrame, stream: Stream): number {
   let breaks = 0;
   for (const counter of frame.map.counters) {
-    const raws = rawColumn(stream, counter);
+    const { raws, timeUs } = rawsOnPage(frame, counter, stream);
     const turn = counter.max - counter.min + 1;
     let held = 1;
     for (let row = 1; row < raws.length; row++) {
       const [before, now] = [raws[row - 1] as number, raws[row] as number];
-      const silenceUs = (stream.timeUs[row] as number) - (stream.timeUs[row - 1] as number);
-      const rested = silenceUs > 5e5 + 1500 * frame.periodMs;
+      const silenceUs = (timeUs[row] as number) - (timeUs[row - 1] as number);
+      const rested = silenceUs > 5e5 + 1500 * frame.periodMs * Math.max(1, frame.pages.length);
       const stays = held < counter.every;
       const expected = stays ? before : counter.min + ((((before - counter.min + counter.step) % turn) + turn) % turn);
       if (!rested && now !== expected) breaks++;

@@ -82,6 +82,9 @@ function tagOf(payload: Uint8Array, key: number, freshness: number): number {
   return (hash ^ (hash >>> 16)) & 0xffff;
 }
 
+const isOn = ({ when }: MapCounter, page: number | null): boolean =>
+  when === null || Object.values(when).every((values) => values.includes(page ?? NO_SELECTOR));
+
 /** Writes one identifier's frames in their order: holds its counters, its page and its freshness. */
 export class FrameWriter {
   private readonly encoder: CompiledEncoder;
@@ -90,6 +93,8 @@ export class FrameWriter {
   private readonly counters: { readonly rule: MapCounter; state: CounterState }[];
   private readonly random: Random;
   private page = 0;
+  /** Selector value of the frame being written; null without pages. */
+  private sentPage: number | null = null;
   private freshness = 0;
   private readonly scratch: Uint8Array;
   private readonly lastSent: Uint8Array;
@@ -137,9 +142,11 @@ export class FrameWriter {
     const payload = this.scratch;
     this.writeValues(payload, moment);
     this.lastSent.set(payload);
+    this.sentPage = this.paged[this.page]?.page ?? null;
     this.turnPage();
     for (const byte of this.frame.noise) payload[byte] = this.random.below(256);
     for (const counter of this.counters) {
+      if (!isOn(counter.rule, this.sentPage)) continue;
       this.encoder.writeCounter(counter.rule.name, counter.state.value, payload);
       counter.state = advanceCounter(counter.rule, counter.state);
     }
