@@ -77,12 +77,14 @@ function PlaceView({ place }: { place: PlaceDefinition }): ReactNode {
   return (
     <div className={`place place-${place.name}`}>
       <main className="place-scroll" aria-label={place.title}>
+        <h2 className="unseen">{place.title}, drawn</h2>
         <div className="place-inner">
           <Place />
         </div>
       </main>
       {Panel && (
         <aside id="panel" className={`panel ${drawer ? 'open' : ''}`} aria-label={`${place.title}: reasons`}>
+          <h2 className="unseen">{place.title}, in words</h2>
           <Panel />
         </aside>
       )}

@@ -64,7 +64,7 @@ export function applyAddress(address: Address): void {
   if (address.place) view.go(address.place);
   if (address.captureId) view.openCapture(address.captureId);
   if (address.stream) view.select({ stream: address.stream });
-  pending = address;
+  pending = address.fromS === null && address.atS === null ? null : address;
 }
 let pending: Address | null = null;
 

@@ -19,7 +19,7 @@ export function Tracks(): ReactNode {
   const selection = useView((view) => view.selection);
   const onKeyDown = (event: KeyboardEvent): void => {
     if (event.target !== event.currentTarget) return;
-    if (moveSelection(event.key, ruler) || changeMark(event, ruler)) event.preventDefault();
+    if (changeMark(event, ruler) || moveSelection(event.key, ruler)) event.preventDefault();
   };
   const held = ruler.marks.some(({ key }) => key === selection.mark) ? `mark-${selection.mark}` : undefined;
   return (
@@ -88,23 +88,27 @@ function Track({ action, index, ruler }: { action: string; index: number; ruler:
   const inView = own.filter((mark) => (mark.endS ?? mark.startS) >= window.fromS && mark.startS <= window.toS);
   return (
     <div role="row" className={`row track ${selected ? 'selected' : ''}`} aria-selected={selected}>
-      <button
-        type="button"
-        role="rowheader"
-        tabIndex={-1}
-        className="track-name"
-        onClick={() => useView.getState().select({ action, mark: null })}
-      >
-        <span className="swatch">
-          <Picture label={`hatch of ${action}`} height={16} scene={swatch} />
-        </span>
-        <span className="name">{action}</span>
-        {key && <kbd>{key.toUpperCase()}</kbd>}
-        <span className="dim">{own.length}</span>
-      </button>
+      <div role="rowheader">
+        <button
+          type="button"
+          tabIndex={-1}
+          className="track-name"
+          onClick={() => useView.getState().select({ action, mark: null })}
+        >
+          <span className="swatch">
+            <Picture label={`hatch of ${action}`} height={16} scene={swatch} />
+          </span>
+          <span className="name">{action}</span>
+          {key && <kbd>{key.toUpperCase()}</kbd>}
+          <span className="dim">{own.length}</span>
+        </button>
+      </div>
       <div
         className="row-picture"
         role="gridcell"
+        onClick={(event) =>
+          event.target === event.currentTarget.querySelector('canvas') && useView.getState().select({ action })
+        }
         aria-label={`${action}: ${plural(own.length, 'mark')}, ${inView.length} in view`}
       >
         <Picture label={`Track of ${action}`} height={TRACK_HEIGHT} scene={scene} />

@@ -1,5 +1,5 @@
 /** What the run card will ask for: rows that can be changed, added and taken out before it starts. */
-import type { ReactNode } from 'react';
+import { useMemo, type ReactNode } from 'react';
 import { useDossier } from '../../../stores/dossier.ts';
 import { duration, plural } from '../../../words/format.ts';
 import { useMarksPlace } from '../store.ts';
@@ -15,7 +15,8 @@ const setPlan = (plan: readonly RunStep[], strand?: string): void =>
   useDossier.getState().change('edit run card', (dossier) => withPlan(dossier, plan), strand);
 
 export function PlanEditor({ sound, onSound }: { sound: boolean; onSound: (on: boolean) => void }): ReactNode {
-  const plan = useDossier(({ dossier }) => planOf(dossier));
+  const dossier = useDossier((state) => state.dossier);
+  const plan = useMemo(() => planOf(dossier), [dossier]);
   const { setRunCard } = useMarksPlace.getState();
   return (
     <section className="run-card" aria-label="Run card">
