@@ -1,0 +1,59 @@
+/**
+ * Everything a controller project receives for one map: the map, its JSON Schema, C source, the keep-alive plan and a report,
+ * each with the cautions. First version; what each of them does not do yet stands in the file itself.
+ */
+import { mapJsonSchema } from '../map/json-schema.ts';
+import { printJson, printMap } from '../map/print.ts';
+import type { SignalMap } from '../map/schema.ts';
+import { generateC } from './c-source.ts';
+import { cautionsFor } from './cautions.ts';
+import type { LeftOut } from './encode-choice.ts';
+import { keepAliveCsv, keepAliveMarkdown } from './keep-alive.ts';
+import { reportHtml } from './report-html.ts';
+import { reportMarkdown } from './report-markdown.ts';
+
+export interface HandoverFile {
+  readonly name: string;
+  readonly bytes: Uint8Array;
+  readonly mime: string;
+}
+
+export interface Handover {
+  readonly files: readonly HandoverFile[];
+  /** To be read before anything is sent. */
+  readonly cautions: readonly string[];
+  /** Frames and signals that the encoder does not have, each with its reason. */
+  readonly leftOut: readonly LeftOut[];
+}
+
+export interface HandoverOptions {
+  /** "frame.signal": signals that may move the machine and that a person released by name. */
+  readonly release?: readonly string[];
+  /** Before every C name; default "sm". */
+  readonly prefix?: string;
+}
+
+export function handoverFiles(map: SignalMap, options: HandoverOptions = {}): Handover {
+  const cautions = cautionsFor(map);
+  const code = generateC(map, { ...options, cautions });
+  const report = { map, cautions, leftOut: code.leftOut };
+  const text = (name: string, mime: string, content: string): HandoverFile => ({
+    name,
+    mime,
+    bytes: new TextEncoder().encode(content),
+  });
+  return {
+    files: [
+      text('signal-map.json', 'application/json', printMap(map)),
+      text('signal-map.schema.json', 'application/schema+json', printJson(mapJsonSchema())),
+      text('signal_map.h', 'text/x-c', code.header),
+      text('signal_map.c', 'text/x-c', code.source),
+      text('keep-alive.md', 'text/markdown', keepAliveMarkdown(map, cautions)),
+      text('keep-alive.csv', 'text/csv', keepAliveCsv(map)),
+      text('report.html', 'text/html', reportHtml(report)),
+      text('report.md', 'text/markdown', reportMarkdown(report)),
+    ],
+    cautions,
+    leftOut: code.leftOut,
+  };
+}
