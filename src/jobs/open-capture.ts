@@ -8,13 +8,14 @@ import type { Gap, TraceRequest } from '../frames/pictures/types.ts';
 import { findStream, streamName, type FrameTable, type Stream, type StreamKey } from '../frames/table.ts';
 import type { Control } from '../kit/control.ts';
 import { invariant } from '../kit/outcome.ts';
-import { surveySteps, surveyStream } from '../timing/survey.ts';
+import { surveyKnown, surveyStream, weighSurvey, wholeSpan, type SurveyKnown } from '../timing/survey.ts';
 import type { BusRates, Survey, SurveyFrame } from '../timing/types.ts';
 import { canonicalJson } from './digest.ts';
 import { createKept } from './kept.ts';
 
 const PYRAMID_BYTES_MAX = 96e6;
 const TRACE_BYTES_MAX = 32e6;
+const MOVEMENT_BYTES_MAX = 128e6;
 const SMALL_BYTES_MAX = 64e6;
 
 export interface OpenCapture {
@@ -36,17 +37,18 @@ export interface OpenCapture {
 export function openCapture(table: FrameTable, digest: string, control: Control): OpenCapture {
   const pyramids = createKept<BitPyramid>(PYRAMID_BYTES_MAX, pyramidBytes);
   const blocks = createKept<TraceBlocks>(TRACE_BYTES_MAX, traceBlocksBytes);
-  const movement = createKept<Float64Array>(SMALL_BYTES_MAX, (sums) => sums.byteLength);
+  const movement = createKept<Float64Array>(MOVEMENT_BYTES_MAX, (sums) => sums.byteLength);
   const rows = createKept<SurveyFrame>(SMALL_BYTES_MAX, (row) => 1000 + 64 * row.gaps.length);
-  const busGaps = createKept<ReadonlyMap<string, readonly Gap[]>>(SMALL_BYTES_MAX, () => 0);
+  const wires = new Map<Stream, WireSample>();
+  const known = createKept<SurveyKnown>(SMALL_BYTES_MAX, () => 0);
   const row = (stream: Stream): Promise<SurveyFrame> =>
     rows.get(streamName(stream), () => walkSteps(surveyStream(table, stream), control));
-  const survey = async (rates: BusRates): Promise<Survey> => {
-    const known: SurveyFrame[] = [];
-    for (const stream of table.streams) known.push(await row(stream));
-    return walkSteps(surveySteps(table, rates, undefined, known), control);
-  };
-  const wires = new Map<Stream, WireSample>();
+  const surveyed = (): Promise<SurveyKnown> =>
+    known.get('all', async () => {
+      const made: SurveyFrame[] = [];
+      for (const stream of table.streams) made.push(await row(stream));
+      return walkSteps(surveyKnown(table, made), control);
+    });
   return {
     table,
     digest,
@@ -62,9 +64,13 @@ export function openCapture(table: FrameTable, digest: string, control: Control)
       ),
     movement: (stream) => movement.get(streamName(stream), () => walkSteps(movementSums(stream), control)),
     row,
-    survey,
-    busGaps: () =>
-      busGaps.get('all', async () => new Map((await survey({})).buses.map(({ name, gaps }) => [name, gaps]))),
+    async survey(rates) {
+      return walkSteps(weighSurvey(table, await surveyed(), rates, wholeSpan(table)), control);
+    },
+    async busGaps() {
+      const { orders } = await surveyed();
+      return new Map(table.buses.map((name, place) => [name, orders[place]?.gaps ?? []]));
+    },
     wire(stream) {
       const known = wires.get(stream) ?? sampleWire(stream);
       wires.set(stream, known);

@@ -71,3 +71,18 @@ export function silences(timeUs: Float64Array, limitUs: number): Gap[] {
   }
   return gaps;
 }
+
+/** What a bus's frames say together. */
+export interface BusOrder {
+  readonly sameStamps: number;
+  /** Stretches in which the whole bus was silent. */
+  readonly gaps: readonly Gap[];
+}
+
+export function* busOrder(table: FrameTable, bus: string, silenceLimitUs: number): Steps<BusOrder> {
+  const timeUs = yield* busTimes(table, bus);
+  yield;
+  const sameStamps = countSameStamps(timeUs);
+  yield;
+  return { sameStamps, gaps: silences(timeUs, silenceLimitUs) };
+}

@@ -7,7 +7,7 @@ import { runSteps, type Steps } from '../frames/pictures/steps.ts';
 import { FD_FORMAT, type FrameTable, type Stream } from '../frames/table.ts';
 import type { BusRates } from '../frames/wire.ts';
 import { formatId, MICROS_PER_SECOND } from '../kit/units.ts';
-import { busTimes, countSameStamps, silences } from './bus-order.ts';
+import { busOrder, silences, type BusOrder } from './bus-order.ts';
 import { describeClock } from './clock.ts';
 import type { TimingFinding } from './finding.ts';
 import { intervals } from './intervals.ts';
@@ -126,47 +126,56 @@ function* describeBus(
   };
 }
 
-/**
- * The survey in steps of a few milliseconds. Times stay in seconds from the capture's origin, also for a span.
- * @param known rows of the whole table's streams that were made before, in its order; not used for a span
- */
-export function* surveySteps(
-  whole: FrameTable,
-  rates: BusRates,
-  span?: Span,
-  known: readonly SurveyFrame[] = [],
-): Steps<Survey> {
-  const range = span ?? { fromS: 0, toS: whole.endUs / MICROS_PER_SECOND };
-  const table = span ? trimTable(whole, span) : whole;
-  const frames: SurveyFrame[] = [];
-  for (const [place, stream] of table.streams.entries()) {
-    const made = span ? undefined : known[place];
-    frames.push(made ?? (yield* surveyStream(table, stream)));
+/** What does not depend on bit rates, for a survey that is asked again. */
+export interface SurveyKnown {
+  /** In the order of the table's streams. */
+  readonly rows: readonly SurveyFrame[];
+  /** In the order of the table's buses. */
+  readonly orders: readonly BusOrder[];
+}
+
+/** All rows, then what each bus's frames say together. O(frames). */
+export function* surveyKnown(table: FrameTable, rows?: readonly SurveyFrame[]): Steps<SurveyKnown> {
+  const made: SurveyFrame[] = [...(rows ?? [])];
+  for (const stream of table.streams.slice(made.length)) {
+    made.push(yield* surveyStream(table, stream));
     yield;
   }
-  let sameStamps = 0;
-  const buses: SurveyBus[] = [];
+  const orders: BusOrder[] = [];
   for (const name of table.buses) {
-    const timeUs = yield* busTimes(table, name);
-    yield;
-    sameStamps += countSameStamps(timeUs);
-    const limitUs = busSilenceLimit(frames.filter((frame) => frame.bus === name));
-    buses.push(yield* describeBus(table, name, rates, range, silences(timeUs, limitUs)));
-    yield;
+    orders.push(yield* busOrder(table, name, busSilenceLimit(made.filter((row) => row.bus === name))));
   }
+  return { rows: made, orders };
+}
+
+/** The survey from what is known of a table. Cost: a sample of each identifier's frames. */
+export function* weighSurvey(table: FrameTable, known: SurveyKnown, rates: BusRates, span: Span): Steps<Survey> {
+  const buses: SurveyBus[] = [];
+  for (const [place, name] of table.buses.entries()) {
+    buses.push(yield* describeBus(table, name, rates, span, (known.orders[place] as BusOrder).gaps));
+  }
+  const sameStamps = known.orders.reduce((sum, order) => sum + order.sameStamps, 0);
   return {
     capture: {
       frames: table.frameCount,
       rejected: table.files.reduce((sum, file) => sum + file.rejected, 0),
       originS: table.origin.text,
-      startS: range.fromS,
-      durationS: Math.min(range.toS, whole.endUs / MICROS_PER_SECOND) - range.fromS,
+      startS: span.fromS,
+      durationS: Math.max(0, Math.min(span.toS, table.endUs / MICROS_PER_SECOND) - span.fromS),
       clock: describeClock(table, table.frameCount > 0 ? sameStamps / table.frameCount : 0),
     },
     buses,
-    frames,
+    frames: known.rows,
     groups: [],
   };
+}
+
+export const wholeSpan = (table: FrameTable): Span => ({ fromS: 0, toS: table.endUs / MICROS_PER_SECOND });
+
+/** The survey in steps of a few milliseconds. Times stay in seconds from the capture's origin, also for a span. */
+export function* surveySteps(whole: FrameTable, rates: BusRates, span?: Span): Steps<Survey> {
+  const table = span ? trimTable(whole, span) : whole;
+  return yield* weighSurvey(table, yield* surveyKnown(table), rates, span ?? wholeSpan(whole));
 }
 
 /** Cost: O(frames). */

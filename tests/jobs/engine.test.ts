@@ -186,6 +186,9 @@ describe('the survey asked again', () => {
     expect(rated.frames).toEqual(without.frames);
     expect(rated).toEqual(surveyTable(table, { can0: { bitrate: 500_000, dataBitrate: null } }));
     expect(without.buses[0]?.load).toBeNull();
+    const window = { fromS: 0, toS: 3, columns: 1 };
+    const { buses } = await engine.load(window, { can0: { bitrate: 500_000, dataBitrate: null } });
+    expect(buses[0]?.values[0]).toBeCloseTo(((rated.buses[0]?.load ?? 0) * rated.capture.durationS) / 3, 5);
   });
 
   it('load is blank where the whole bus was silent', async () => {

@@ -6,7 +6,7 @@ import { keyOf } from './keys.ts';
 import type { Steps } from './steps.ts';
 import type { OverviewPicture, Window } from './types.ts';
 
-export const MOVEMENT_BLOCK_ROWS = 32;
+export const MOVEMENT_BLOCK_ROWS = 8;
 const ROWS_A_STEP = 60_000;
 const COLUMNS_A_STEP = 8_000;
 
@@ -30,7 +30,7 @@ export function togglesInRows(stream: Stream, from: number, to: number): number 
   return toggles;
 }
 
-/** [blocks + 1] toggles over rows 0..block * MOVEMENT_BLOCK_ROWS - 1: 0.25 bytes a row. */
+/** [blocks + 1] toggles over rows 0..block * MOVEMENT_BLOCK_ROWS - 1: a byte a row. */
 export function* movementSums(stream: Stream): Steps<Float64Array> {
   const blocks = Math.floor(stream.count / MOVEMENT_BLOCK_ROWS);
   const sums = new Float64Array(blocks + 1);
