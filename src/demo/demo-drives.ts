@@ -13,6 +13,8 @@ export interface Outing {
 /** 9 March 2026, 07:41:12 UTC. */
 const MONDAY_S = Date.UTC(2026, 2, 9, 7, 41, 12) / 1000;
 const DAY_S = 86_400;
+/** Waking, shutting down and charging alone take a minute. */
+const SHORTEST_S = 96;
 
 const SHAPES: readonly (ScriptShape & {
   readonly id: string;
@@ -41,13 +43,14 @@ const SHAPES: readonly (ScriptShape & {
 /** `scale` shortens or lengthens every outing; below about 0.5 actions get few. */
 export function planOutings(seed: number, scale: number): readonly Outing[] {
   return SHAPES.map(({ id, title, role, startS, durationS, ...shape }, index): Outing => {
-    const script = writeScript(seed + index * 101, { ...shape, durationS: Math.max(60, durationS * scale) });
+    const script = writeScript(seed + index * 101, { ...shape, durationS: Math.max(SHORTEST_S, durationS * scale) });
     const logger = {
       ...PLAIN_LOGGER,
       startEpochS: startS,
       skewPpm: 11.5,
       lossBursts: index === 2 ? 1 : 4,
       lossMost: 70,
+      holeS: index === 0 ? 0.9 : 0,
       askMs: index === 1 ? 250 : 0,
       seed: seed + index,
     };

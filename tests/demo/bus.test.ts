@@ -146,6 +146,16 @@ describe('the clocks of the modules', () => {
     expect(new Set(batched.timeUs).size).toBeLessThan(batched.count / 3);
   });
 
+  it('the logger stops for as long as asked', () => {
+    const shape = { durationS: 30, begins: 'ready', ends: 'ready' } as const;
+    const { timeUs, count } = sampleOf(makePostVan(), 3, shape, { holeS: 0.9 }).drive.recording;
+    const silences = Array.from(
+      { length: count - 1 },
+      (_, row) => (timeUs[row + 1] as number) - (timeUs[row] as number),
+    );
+    expect(Math.max(...silences) / 1e6).toBeCloseTo(0.9, 1);
+  });
+
   it('the logger loses frames in bursts and says how many', () => {
     const whole = sampleOf(makePostVan(), 3, { durationS: 30, begins: 'ready', ends: 'ready' }).drive.recording;
     const torn = sampleOf(

@@ -7,7 +7,7 @@ import { bitPositions } from '../../src/frames/bits.ts';
 import { signalMapSchema } from '../../src/map/schema.ts';
 import { PROFILE_NAMES } from './drives.ts';
 
-const SEEDS = Array.from({ length: 12 }, (_, index) => 100 + index);
+const SEEDS = Array.from({ length: 10 }, (_, index) => 100 + index);
 const VEHICLES: [string, Vehicle][] = [
   ['post van', makePostVan()],
   ...PROFILE_NAMES.flatMap((profile) =>
@@ -28,8 +28,11 @@ function claims(frame: TrueFrame, page: number | null): Uint8Array {
 }
 
 describe('layouts made from seeds', () => {
-  it.each(VEHICLES)('the true map of %s is a signal map', (_name, vehicle) => {
-    expect(signalMapSchema.safeParse(vehicle.map).error).toBeUndefined();
+  it('every true map is a signal map', () => {
+    const refused = VEHICLES.filter(([, vehicle]) => !signalMapSchema.safeParse(vehicle.map).success).map(
+      ([name]) => name,
+    );
+    expect(refused).toEqual([]);
   });
 
   it('no bit belongs to two things, and without pages each bit belongs to one', () => {
@@ -96,5 +99,8 @@ describe('layouts made from seeds', () => {
       new Set(['periodic', 'on-change', 'mixed', 'reply']),
     );
     expect(maps.flatMap(({ counters }) => counters).some(({ step }) => step === -1)).toBe(true);
+    const features = new Set(VEHICLES.flatMap(([, vehicle]) => vehicle.map.requires));
+    expect(features).toEqual(new Set(['when', 'continues', 'checksum-when']));
+    expect(makePostVan().map.requires).toEqual(['when']);
   });
 });

@@ -18,6 +18,8 @@ export interface LoggerOptions {
   /** Bursts of lost frames over the whole recording, and the most frames lost in one. */
   readonly lossBursts: number;
   readonly lossMost: number;
+  /** Once, in the second half, it records nothing at all for so long; 0: never. */
+  readonly holeS: number;
   /** It asks a diagnostic question this often; 0: never. */
   readonly askMs: number;
   readonly seed: number;
@@ -30,6 +32,7 @@ export const PLAIN_LOGGER: LoggerOptions = {
   skewPpm: 0,
   lossBursts: 0,
   lossMost: 0,
+  holeS: 0,
   askMs: 0,
   seed: 1,
 };
@@ -69,8 +72,15 @@ export function holdsOwn({ vehicle, frame }: Recording): boolean {
 
 export const busOf = ({ vehicle }: Recording, frame: TrueFrame): VehicleBus => vehicle.buses[frame.bus] as VehicleBus;
 
-function drawLosses(random: Random, count: number, options: LoggerOptions): Uint8Array {
+function drawLosses(random: Random, { count, timeUs }: Sent, options: LoggerOptions): Uint8Array {
   const lost = new Uint8Array(count);
+  if (options.holeS > 0) {
+    const fromUs = (timeUs[Math.floor(count * random.between(0.55, 0.75))] as number) ?? 0;
+    for (let i = 0; i < count; i++) {
+      const at = timeUs[i] as number;
+      if (at >= fromUs && at < fromUs + options.holeS * 1e6) lost[i] = 1;
+    }
+  }
   for (let burst = 0; burst < options.lossBursts; burst++) {
     const from = random.below(count);
     lost.fill(1, from, from + 1 + random.below(options.lossMost));
@@ -86,7 +96,7 @@ function stamp(timeUs: number, { skewPpm, batchMs, resolutionUs }: LoggerOptions
 
 export function log(vehicle: Vehicle, sent: Sent, options: LoggerOptions): Recording {
   const random = createRandom(options.seed).fork('logger');
-  const lost = drawLosses(random, sent.count, options);
+  const lost = drawLosses(random, sent, options);
   const timeUs = new Float64Array(sent.count);
   const frame = new Uint16Array(sent.count);
   const at = new Uint32Array(sent.count);
