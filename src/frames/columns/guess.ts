@@ -274,7 +274,8 @@ function lengthScore(each: ColumnFacts, payload: PayloadPlace): number {
     /^\d{1,2}$/.test(cell) ? Number(cell) : /^0x[0-9a-f]{1,2}$/i.test(cell) ? parseInt(cell, 16) : Number.NaN,
   );
   const numbers = said.filter((value) => value >= 0 && value <= 64).length;
-  if (numbers < each.rows * MOSTLY) return 0;
+  // A heading that says length is believed over some bad rows.
+  if (numbers < each.rows * (each.meaning === 'length' ? 0.5 : MOSTLY)) return 0;
   const equal = said.filter((value, row) => value === payload.lengths[row]).length / each.rows;
   if (each.meaning === 'length') return 5 + equal;
   const padded = said.filter((value, row) => value <= (payload.lengths[row] as number)).length / each.rows;

@@ -18,14 +18,14 @@ export function parseId(text: string, form: IdForm): ParsedId | string {
     return 'a spreadsheet has turned the identifier into a rounded number; it cannot be recovered';
   }
   const parts = HEX_ID.exec(text);
-  if (!parts && !/^\d+$/.test(text)) return `"${text}" is no identifier`;
+  if (!parts && !/^\d+$/.test(text)) return 'the identifier cannot be read';
   const isHex = form !== 'decimal' || parts?.[1] !== undefined;
-  if (!isHex && !/^\d+x?$/i.test(text)) return `"${text}" is no decimal identifier`;
+  if (!isHex && !/^\d+x?$/i.test(text)) return 'the identifier is not decimal, as the others are';
   const digits = parts?.[2] ?? text;
   const written = parseInt(isHex ? digits : text, isHex ? 16 : 10);
   const isMarked =
     /x/i.test(parts?.[3] ?? '') || (form === 'hex-wide' && digits.length === 8) || written >= EXTENDED_FLAG;
   const id = written >= EXTENDED_FLAG ? written - EXTENDED_FLAG : written;
-  if (id > EXTENDED_MAX) return `identifier ${text} is beyond 29 bits`;
+  if (id > EXTENDED_MAX) return 'the identifier is beyond 29 bits';
   return { id, extended: isMarked ? true : null };
 }

@@ -142,7 +142,7 @@ function bestRun(facts: readonly ColumnFacts[], isFree: (column: number) => bool
     isFree(each.column) &&
     (each.meaning === null || each.meaning === 'byte' || each.meaning === 'data') &&
     each.filled > 0 &&
-    Math.max(each.byteHex, each.byteDecimal) >= MOSTLY;
+    Math.max(each.byteHex, each.byteDecimal) >= (each.meaning === 'byte' ? 0.5 : MOSTLY);
   let best: ColumnFacts[] = [];
   for (let from = 0; from < facts.length; from++) {
     let to = from;

@@ -129,18 +129,18 @@ export class RowReader {
     const column = this.plan.plain.length;
     if (column === undefined || !this.cells.has(column)) return this.heldLength(found);
     const said = this.smallNumber(column);
-    if (said < 0) return `"${this.cells.text(column)}" is no length`;
+    if (said < 0) return 'the length cannot be read';
     if (said === found || DLC_BYTES[said] === found || (said > 8 && said < 16 && found === 8))
       return this.heldLength(found);
     const meant = said <= 8 ? said : (DLC_BYTES[said] ?? said);
-    if (found < meant) return `the payload has ${found} bytes, the length says ${said}`;
+    if (found < meant) return 'the payload is shorter than its length says';
     this.longerThanSaid++;
     this.payload.fill(0, meant);
     return this.heldLength(meant);
   }
 
   private heldLength(length: number): number | string {
-    return isFdLength(length) ? length : `${length} bytes is neither a classical nor a CAN FD length`;
+    return isFdLength(length) ? length : 'the number of payload bytes is neither a classical nor a CAN FD length';
   }
 
   private readDataCell(): number | string {
@@ -155,7 +155,7 @@ export class RowReader {
     if (length >= 0) return length;
     const parsed = parsePayload(textOf(bytes, from, to), form);
     if (typeof parsed === 'string') return parsed;
-    if (parsed.length > 64) return `${parsed.length} payload bytes are more than a frame can hold`;
+    if (parsed.length > 64) return 'more payload bytes than a frame can hold';
     payload.set(parsed);
     return parsed.length;
   }
@@ -203,7 +203,7 @@ export class RowReader {
       const byte = this.byteIn(column + length, form === 'hex');
       if (byte < 0) {
         if (said < 0 && length > 0 && plan.delimiter === 'spaces') break;
-        return `"${cells.text(column + length)}" is no payload byte`;
+        return 'a payload byte cannot be read';
       }
       payload[length] = byte;
     }

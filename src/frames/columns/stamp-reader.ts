@@ -80,7 +80,7 @@ export class StampReader {
       .trim();
     const stamp = parseNumberStamp(text, (this.plan.time as { form: TimeUnit }).form);
     if (stamp) return this.take(stamp);
-    return /^-?\d+([.,]\d+)?E[+-]?\d+$/i.test(text) ? ROUNDED : `"${text}" is no stamp`;
+    return /^-?\d+([.,]\d+)?E[+-]?\d+$/i.test(text) ? ROUNDED : 'the stamp cannot be read';
   }
 
   private dateText(cells: CellCutter): string | null {
@@ -95,7 +95,7 @@ export class StampReader {
       form === 'time-of-day' && this.dateColumn === undefined
         ? parseTimeOfDay(text)
         : parseDateStamp(text, this.zoneS, order);
-    if (!stamp) return `"${text}" is no stamp`;
+    if (!stamp) return 'the stamp cannot be read';
     this.remember(cells, stamp);
     return this.take(stamp);
   }

@@ -33,7 +33,8 @@ export function parseLogLine(text: string, zoneS: number): LineFrame | string {
   const extended = idText.length > 3;
   const base = { ...stamp, bus, sent: /^t/i.test(direction) };
   if (isErrorId(idText, idValue)) return { ...base, id: 0, kind: 'error', extended: false, fdFlags: 0, bytes: [] };
-  if (idValue > (extended ? 0x1fffffff : 0x7ff)) return `identifier ${idText} is out of range`;
+  if (idValue > (extended ? 0x1fffffff : 0x7ff))
+    return 'the identifier is beyond what its digits can hold (7FF in three, 1FFFFFFF in eight)';
   const content = parseBody(body);
   return typeof content === 'string' ? content : { ...base, id: idValue, extended, ...content };
 }
@@ -62,7 +63,7 @@ function parseFdBody(body: string): Body | string {
   if (!parts) return 'not of the CAN FD shape id##flags then payload';
   const digits = (parts[2] as string).replaceAll('.', '');
   if (digits.length % 2) return 'the payload has an odd number of hex digits';
-  if (!isFdLength(digits.length / 2)) return `${digits.length / 2} bytes is no CAN FD length`;
+  if (!isFdLength(digits.length / 2)) return 'the number of payload bytes is no CAN FD length';
   return { kind: 'data', fdFlags: fdFlagsOf(parseInt(parts[1] as string, 16)), bytes: bytesOf(digits) };
 }
 

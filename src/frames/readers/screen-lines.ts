@@ -36,7 +36,8 @@ export function parseScreenLine(text: string, zoneS: number): LineFrame | string
   const sent = /^t/i.test(direction);
   const base = { ...stamp, bus, sent, fdFlags: 0, bytes: [] };
   if (isErrorId(idText, idValue)) return { ...base, id: 0, kind: 'error', extended: false };
-  if (idValue > (extended ? 0x1fffffff : 0x7ff)) return `identifier ${idText} is out of range`;
+  if (idValue > (extended ? 0x1fffffff : 0x7ff))
+    return 'the identifier is beyond what its digits can hold (7FF in three, 1FFFFFFF in eight)';
   if (/^remote request/i.test(rest)) return { ...base, id: idValue, kind: 'remote', extended };
   const bytes = bytesIn(rest, Number(lengthText));
   if (typeof bytes === 'string') return bytes;
@@ -44,11 +45,10 @@ export function parseScreenLine(text: string, zoneS: number): LineFrame | string
 }
 
 function bytesIn(rest: string, length: number): number[] | string {
-  if (!isFdLength(length)) return `${length} bytes is neither a classical nor a CAN FD length`;
+  if (!isFdLength(length)) return 'the length is neither a classical nor a CAN FD length';
   const digits = (BYTES.exec(rest)?.[1] ?? '').replace(/[ .]/g, '');
-  const found = digits.length / 2;
   // Text behind the bytes may itself begin with two hex digits, so more may be found than the length says.
-  if (found < length) return `the line has ${found} bytes, its length says ${length}`;
+  if (digits.length < 2 * length) return 'the line has fewer bytes than its length says';
   return Array.from({ length }, (_each, i) => parseInt(digits.slice(2 * i, 2 * i + 2), 16));
 }
 

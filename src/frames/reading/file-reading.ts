@@ -46,7 +46,7 @@ export class FileReading {
   async begin(): Promise<Problem | null> {
     const isWhole = await this.holdHead();
     const head = joined(this.held);
-    const refusal = refuseByHead(head, this.source.name);
+    const refusal = this.unpackingFailed(head.length) ?? refuseByHead(head, this.source.name);
     if (refusal) return refusal;
     const { sample, encoding } = await takeSample(this.source, head, isWhole, this.opened.isPacked);
     const columns = this.givenColumns();
@@ -54,12 +54,24 @@ export class FileReading {
     const zoneS = parseZone(this.options.zone ?? 'UTC');
     if (zoneS === null) return badZone(this.options.zone ?? '');
     const chosen = chooseReader(sample, { columns: columns?.value ?? null, zoneS });
-    if ('problem' in chosen) return chosen.problem;
+    if ('problem' in chosen) return this.unpackingFailed(0) ?? chosen.problem;
     this.choice = chosen;
     const consumer = chosen.open(this.recorder);
     this.consumer = chosen.reader.isText ? asUtf8(consumer, encoding) : consumer;
     this.warnings.push(...(chosen.judgement.warnings ?? []));
     return null;
+  }
+
+  /** A cut-off gzip file of which nothing useful could be unpacked. */
+  private unpackingFailed(usefulBytes: number): Problem | null {
+    const { words } = this.opened.damage;
+    if (!words || usefulBytes > 0) return null;
+    return {
+      code: 'gzip-damaged',
+      message: 'The gzip data is damaged or cut off so early that nothing useful could be unpacked.',
+      advice: 'Copy the file again from where it was recorded.',
+      place: { file: this.source.name },
+    };
   }
 
   private givenColumns(): Outcome<PartialPlan> | null {
@@ -92,7 +104,9 @@ export class FileReading {
     const [first] = ledger.rejects;
     return {
       code: 'no-frames',
-      message: `None of ${ledger.lines} lines became a frame${first ? `; the first was refused because: ${first.reason}` : ''}.`,
+      message: first
+        ? `None of ${ledger.lines} lines or records became a frame; the first was refused because: ${first.reason}.`
+        : 'The file holds no frame.',
       advice: 'Check that this is a recording of raw frames; for a table, say which column is what.',
       place: { file: this.source.name, ...(first ? { line: first.line } : {}) },
     };

@@ -3,6 +3,7 @@ import type { Reject } from '../table.ts';
 
 const REJECTS_KEPT = 100;
 const TEXT_KEPT = 200;
+const REASONS_KEPT = 60;
 
 export class Ledger {
   accepted = 0;
@@ -21,7 +22,8 @@ export class Ledger {
       this.rejects.push({ line: this.lines + 1, text: printable(text).slice(0, TEXT_KEPT), reason });
     }
     this.rejected++;
-    this.reasons.set(reason, (this.reasons.get(reason) ?? 0) + 1);
+    const known = this.reasons.has(reason) || this.reasons.size < REASONS_KEPT ? reason : 'other reasons';
+    this.reasons.set(known, (this.reasons.get(known) ?? 0) + 1);
   }
 
   /** Most frequent first. */

@@ -23,7 +23,7 @@ export function takePacket(
   timeUs: number,
   recorder: Recorder,
 ): string | null {
-  if (captured < HEAD_BYTES) return `a packet of ${captured} bytes is too short for a frame`;
+  if (captured < HEAD_BYTES) return 'the packet is too short for a frame';
   const word = view.getUint32(at);
   const length = view.getUint8(at + 4);
   if ((word & ERROR) !== 0) {
@@ -32,15 +32,14 @@ export function takePacket(
   }
   const extended = (word & EXTENDED) !== 0;
   const id = word & IDENTIFIER;
-  if (!extended && id > 0x7ff) return `identifier ${id.toString(16)} is beyond 11 bits and not flagged as extended`;
+  if (!extended && id > 0x7ff) return 'the identifier is beyond 11 bits and not flagged as extended';
   if ((word & REMOTE) !== 0) {
     recorder.remote(bus, id, extended, sent);
     return null;
   }
   const fd = fdFlagsOf(view.getUint8(at + 5), captured, length);
-  if (!isFdLength(length) || (fd === 0 && length > 8)) return `${length} bytes is no length of such a frame`;
-  if (captured < HEAD_BYTES + length)
-    return `the packet was cut off: ${captured - HEAD_BYTES} of ${length} payload bytes`;
+  if (!isFdLength(length) || (fd === 0 && length > 8)) return 'the length is neither a classical nor a CAN FD length';
+  if (captured < HEAD_BYTES + length) return 'the packet was cut off before the end of its payload';
   const bytes = new Uint8Array(view.buffer, view.byteOffset, view.byteLength);
   recorder.data(bus, recorder.slot(bus, id, extended, sent), timeUs, bytes, at + HEAD_BYTES, length, fd);
   return null;
