@@ -6,7 +6,7 @@
  */
 import type { ByteOrder, Placement } from '../frames/bits.ts';
 import { rawReader } from '../frames/bits.ts';
-import { claim } from './mask.ts';
+import { claim, holds } from './mask.ts';
 import type { PayloadRows } from './payload-rows.ts';
 import { countFlips } from './payload-rows.ts';
 
@@ -64,7 +64,7 @@ function guessRule(values: Uint32Array, joined: Uint8Array, length: number): Rul
   return { step: best > modulus / 2 ? best - modulus : best, min, max };
 }
 
-/** Without stray values at the ends (a start-up filling, a bit error): a counter visits its ends as often as its middle. */
+/** Without a stray value at an end (a start-up filling): a counter visits its ends as often as its middle. */
 function tightenRange(values: Uint32Array, rule: Rule): Rule {
   const width = rule.max - rule.min + 1;
   if (width > 256) return rule;
@@ -72,9 +72,24 @@ function tightenRange(values: Uint32Array, rule: Rule): Rule {
   for (let row = 0; row < values.length; row++) times[(values[row] as number) - rule.min]!++;
   const few = values.length / width / 4;
   let { min, max } = rule;
-  while (min < max && (times[min - rule.min] as number) < few) min++;
-  while (max > min && (times[max - rule.min] as number) < few) max--;
+  if ((times[min - rule.min] as number) < few) min++;
+  if ((times[max - rule.min] as number) < few) max--;
   return max - min >= 1 ? { ...rule, min, max } : rule;
+}
+
+/** The modulus from how it comes round: a step of 3 modulo 15 goes from 12 to 0 and never shows 13 or 14. */
+function widenRange(values: Uint32Array, joined: Uint8Array, rule: Rule, length: number): Rule {
+  const times = new Map<number, number>();
+  for (let row = 1; row < values.length; row++) {
+    const jump = (values[row] as number) - (values[row - 1] as number);
+    if (joined[row] !== 0 && Math.sign(jump) === -Math.sign(rule.step)) times.set(jump, (times.get(jump) ?? 0) + 1);
+  }
+  let round = 0;
+  for (const [jump, count] of times) if (count > (times.get(round) ?? 0)) round = jump;
+  const modulus = Math.abs(rule.step - round);
+  const min = Math.min(rule.min, 2 ** length - modulus);
+  const max = min + modulus - 1;
+  return round !== 0 && min >= 0 && max > rule.max ? { ...rule, min, max } : rule;
 }
 
 interface Tally {
@@ -131,25 +146,29 @@ function usualHold(values: Uint32Array, joined: Uint8Array): number {
   return best;
 }
 
-function tryPlacement(rows: PayloadRows, placement: Placement): CounterFinding | null {
+/** Counters step by small amounts; larger ones arise where two counters are read as one. */
+const STEP_MAX = 31;
+
+/** Below this share of right steps no wider reading of the same bits can be a counter. */
+const HOPELESS_SHARE = 0.5;
+
+function tryPlacement(rows: PayloadRows, placement: Placement): CounterFinding | 'hopeless' | null {
+  const { length } = placement;
   const values = valuesOf(rows, placement);
-  const guess = guessRule(values, rows.joined, placement.length);
-  if (!guess) return null;
+  const guess = guessRule(values, rows.joined, length);
+  // The lowest bit takes part, so the step is odd: an even step would leave it still.
+  if (!guess || Math.abs(guess.step) > STEP_MAX || guess.step % 2 === 0) return 'hopeless';
   const every = usualHold(values, rows.joined);
   if (every > EVERY_MAX) return null;
-  const rule = tightenRange(values, guess);
-  if (placement.length > 1 && rule.max < 2 ** (placement.length - 1)) return null;
-  const tally = tallyRule(values, rows.joined, rule, every);
+  const tight = tightenRange(values, guess);
+  const rules = [guess, tight].flatMap((rule) => [rule, widenRange(values, rows.joined, rule, length)]);
+  const tallied = rules.map((rule) => ({ rule, tally: tallyRule(values, rows.joined, rule, every) }));
+  const { rule, tally } = tallied.reduce((best, each) => (each.tally.right > best.tally.right ? each : best));
+  if (tally.right < HOPELESS_SHARE * tally.steps) return 'hopeless';
+  if (length > 1 && rule.max < 2 ** (length - 1)) return null;
   if (tally.steps < STEPS_MIN || tally.right < RIGHT_MIN * tally.steps) return null;
-  return {
-    ...placement,
-    ...rule,
-    every,
-    right: tally.right,
-    steps: tally.steps,
-    lost: tally.lost,
-    rounds: tally.rounds,
-  };
+  const { right, steps, lost, rounds } = tally;
+  return { ...placement, ...rule, every, right, steps, lost, rounds };
 }
 
 /** Whether a counter came round often enough, or is long and steady enough, to be no ramp. */
@@ -179,15 +198,23 @@ const WORSE_BY = 0.003;
 /** The longest run of free bits from `lsb` on that keeps to one rule. */
 function longestAt(rows: PayloadRows, lsb: number, free: Uint8Array): CounterFinding | null {
   let best: CounterFinding | null = null;
+  const hopeless = new Set<ByteOrder>();
   for (const placement of placements(rows.bytes, lsb, free)) {
+    if (hopeless.has(placement.order)) continue;
     const found = tryPlacement(rows, placement);
-    if (found && (best === null || found.right / found.steps >= best.right / best.steps - WORSE_BY)) best = found;
+    if (found === 'hopeless') hopeless.add(placement.order);
+    else if (found && (best === null || found.right / found.steps >= best.right / best.steps - WORSE_BY)) best = found;
   }
   return best;
 }
 
+/** Shares of right steps that differ by less than one part in so many are alike; the wider counter is then taken. */
+const SHARE_STEPS = 200;
+
 /** Rows for the search; each finding is then held against the rest. */
-export const COUNTER_ROWS = 3000;
+export const COUNTER_ROWS = 6000;
+/** In few long stretches: a wide counter must be seen coming round. */
+export const COUNTER_STRETCHES = 3;
 
 /**
  * Counters among the free bits, none overlapping another.
@@ -195,13 +222,19 @@ export const COUNTER_ROWS = 3000;
  */
 export function findCounters(rows: PayloadRows, free: Uint8Array): CounterFinding[] {
   const flips = countFlips(rows);
+  const least = Math.max(STEPS_MIN, rows.count / (EVERY_MAX * 2));
+  const candidates: CounterFinding[] = [];
+  for (let lsb = 0; lsb < rows.bytes * 8; lsb++) {
+    if ((flips[lsb] as number) < least || (((free[lsb >> 3] as number) >> (lsb & 7)) & 1) === 0) continue;
+    const counter = longestAt(rows, lsb, free);
+    if (counter && isNoRamp(counter)) candidates.push(counter);
+  }
+  const share = ({ right, steps }: CounterFinding): number => Math.round(SHARE_STEPS * (right / steps));
+  candidates.sort((a, b) => share(b) - share(a) || b.length - a.length);
   const left = free.slice();
   const found: CounterFinding[] = [];
-  const least = Math.max(STEPS_MIN, rows.count / (EVERY_MAX * 2));
-  for (let lsb = 0; lsb < rows.bytes * 8; lsb++) {
-    if ((flips[lsb] as number) < least || (((left[lsb >> 3] as number) >> (lsb & 7)) & 1) === 0) continue;
-    const counter = longestAt(rows, lsb, left);
-    if (!counter || !isNoRamp(counter)) continue;
+  for (const counter of candidates) {
+    if (!holds(left, counter)) continue;
     found.push(counter);
     claim(left, counter);
   }

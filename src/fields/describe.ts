@@ -156,6 +156,45 @@ export function kindOf(span: Span, distinct: number): 'number' | 'states' | 'fla
   return span.length <= 2 || distinct <= 2 ? 'states' : 'number';
 }
 
+/** A placement that a person fixed, as it is; only what was seen of it is added. */
+export function describePlaced(placement: Placement, rows: PayloadRows, name: string): FieldFinding {
+  const column = readColumn(rows, placement);
+  const { coding } = decideSign(column.values, placement.length);
+  const range = rangeOf(column, coding, placement.length);
+  return {
+    ...blankSignal(placement, name, null),
+    coding,
+    kind: placement.length === 1 ? 'flag' : 'number',
+    observed: rows.count > 0 ? { min: range.min, max: range.max } : null,
+    confidence: 1,
+    evidence: [{ kind: 'by-hand' }],
+    why: 'Placed by hand.',
+  };
+}
+
+function blankSignal({ lsb, length, order, continues }: Placement, name: string, when: When) {
+  return {
+    name,
+    lsb: { ...lsb },
+    length,
+    order,
+    ...(continues ? { continues: continues.map((piece) => ({ ...piece, lsb: { ...piece.lsb } })) } : {}),
+    role: 'unknown' as const,
+    when,
+    scale: 1,
+    offset: 0,
+    unit: '',
+    allowed: null,
+    invalid: [],
+    states: {},
+    table: null,
+    standing: 'guess' as const,
+    sending: 'untested' as const,
+    evidence: [],
+    notes: '',
+  };
+}
+
 /** A span as a finding. rows: all frames, or all of the page that `when` names. */
 export function describeSpan(span: Span, rows: PayloadRows, name: string, when: When): FieldFinding {
   const column = readColumn(rows, span);
@@ -166,27 +205,12 @@ export function describeSpan(span: Span, rows: PayloadRows, name: string, when: 
   const range = coding === sign.coding ? preliminary : rangeOf(column, coding, span.length);
   const ones = 2 ** span.length - 1;
   return {
-    name,
-    lsb: { ...span.lsb },
-    length: span.length,
-    order: span.order,
+    ...blankSignal(span, name, when),
     coding,
     kind,
-    role: 'unknown',
-    when,
-    scale: 1,
-    offset: 0,
-    unit: '',
     observed: { min: range.min, max: range.max },
-    allowed: null,
     invalid: column.fillingRows > 0 ? [{ from: ones, to: ones, meaning: 'no data at start-up' }] : [],
-    states: {},
-    table: null,
-    standing: 'guess',
-    sending: 'untested',
     confidence: confidenceOf(span),
-    evidence: [],
-    notes: '',
     why: whyOf(span, kind, range, sign, column),
   };
 }

@@ -1,48 +1,29 @@
 /**
- * Takes the rows of one identifier (or of one page of it) apart, each finder working on what the ones before it
- * left unclaimed.
+ * Takes the rows of one identifier apart, each finder working on what the ones before it left unclaimed: what a person
+ * placed, counters and checksums, the selector and the fields of its pages, the fields that are always there.
  */
-import type { ByteOrder, Piece } from '../frames/bits.ts';
+import type { Piece, Placement } from '../frames/bits.ts';
 import { bitPositions } from '../frames/bits.ts';
-import type { When } from '../map/schema.ts';
+import type { MapSelector } from '../map/schema.ts';
 import { findChecksums } from './checksums/find.ts';
-import { COUNTER_ROWS, findCounters } from './counters.ts';
+import { COUNTER_ROWS, COUNTER_STRETCHES, findCounters } from './counters.ts';
 import { counterOf } from './counter-words.ts';
+import { describePlaced, describeSpan, placeName } from './describe.ts';
+import { divide, type DivideOptions } from './divide.ts';
 import { claim } from './mask.ts';
-import { describeSpan, placeName } from './describe.ts';
-import { dropRepeats, movedMask, sampleRows, type PayloadRows } from './payload-rows.ts';
-import { priceSpans, segment, type Segmentation } from './segment.ts';
-import type { FrameFindings, HandDecision } from './types.ts';
+import { fieldsOfPages } from './pages.ts';
+import { movedMask, sampleRows, type PayloadRows } from './payload-rows.ts';
+import { findSelector, type CounterBits, type SelectorFinding } from './selectors.ts';
+import type { Explained, FrameFindings } from './types.ts';
 import { unclaimedOf } from './unclaimed.ts';
 
-export type OrderBits = Readonly<Record<ByteOrder, number>>;
-export const UNBIASED: OrderBits = { little: 0, big: 0 };
-
-export interface DissectOptions {
+export interface DissectOptions extends DivideOptions {
   readonly id: number;
-  readonly decisions: readonly HandDecision[];
-  readonly orderBits: OrderBits;
 }
 
 export type Parts = Pick<FrameFindings, 'counters' | 'checksums' | 'selectors' | 'fields' | 'unclaimed'>;
 
-/** Rows that the division into spans is decided on. */
-const SPAN_ROWS = 1600;
-
-/** Divides the bits of `free` into spans. */
-function divide(rows: PayloadRows, free: Uint8Array, usable: Uint8Array, options: DissectOptions): Segmentation {
-  const sample = dropRepeats(sampleRows(dropRepeats(rows, free), SPAN_ROWS), free);
-  const refused: Piece[] = options.decisions.filter((d) => d.kind === 'refused').map((d) => d.placement);
-  const candidates = priceSpans(sample, free, usable);
-  return segment(rows.bytes, candidates, {
-    free,
-    orderBits: options.orderBits,
-    refused,
-    leaveBits: 4 + sample.count,
-  });
-}
-
-const overlap = (a: Piece, b: Piece): boolean => {
+const overlap = (a: Placement, b: Placement): boolean => {
   const positions = new Set(bitPositions(a));
   return bitPositions(b).some((position) => positions.has(position));
 };
@@ -52,30 +33,79 @@ function findGuards(
   rows: PayloadRows,
   free: Uint8Array,
   usable: Uint8Array,
-  options: DissectOptions,
-  when: When,
+  id: number,
 ): Pick<Parts, 'counters' | 'checksums'> {
-  const counters = findCounters(sampleRows(rows, COUNTER_ROWS), free).map((counter) => counterOf(counter, when));
-  const checksums = findChecksums(rows, { id: options.id, usable, counters, when });
+  const counters = findCounters(sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES), free).map((counter) =>
+    counterOf(counter, null),
+  );
+  const checksums = findChecksums(rows, { id, usable, counters, when: null });
   return { counters: counters.filter((counter) => !checksums.some((rule) => overlap(rule, counter))), checksums };
 }
 
-export function dissect(rows: PayloadRows, options: DissectOptions, when: When = null): Parts {
+function selectorOf(finding: SelectorFinding): Explained<MapSelector> {
+  const { lsb, length, order, values, saved } = finding;
+  const percent = Math.round(100 * saved);
+  return {
+    name: `selector_${placeName(finding)}`,
+    lsb: { ...lsb },
+    length,
+    order,
+    confidence: Math.round(100 * Math.min(0.98, 0.5 + saved / 2)) / 100,
+    why:
+      `Its ${values.length} values take turns, and frames of equal value are alike: read page by page ` +
+      `the other bits take ${percent} % less to write down.`,
+  };
+}
+
+/** Bits that the pages hold are no counters; the selector itself is one only in passing. */
+const outsidePages = (placement: Placement, selector: SelectorFinding): boolean =>
+  !overlap(placement, selector) &&
+  bitPositions(placement).every((at) => (((selector.paged[at >> 3] as number) >> (at & 7)) & 1) === 0);
+
+/** rows: all frames of the usual length. */
+export function dissect(rows: PayloadRows, options: DissectOptions): Parts {
   const free = movedMask(rows);
   const usable = new Uint8Array(rows.bytes).fill(0xff);
   const take = (placement: Piece): void => {
     claim(free, placement);
     claim(usable, placement);
   };
-  for (const decision of options.decisions) if (decision.kind === 'field') take(decision.placement);
-  const guards = findGuards(rows, free, usable, options, when);
-  [...guards.counters, ...guards.checksums].forEach(take);
+  const placed = options.decisions
+    .filter((decision) => decision.kind === 'field')
+    .map((decision) => decision.placement);
+  placed.forEach(take);
+  const guards = findGuards(rows, free, usable, options.id);
+  guards.checksums.forEach((rule) => take(rule as Piece));
+  const selector = findSelector(rows, free, guards.counters as unknown as CounterBits[]);
+  const counters = guards.counters.filter((counter) => !selector || outsidePages(counter as Placement, selector));
+  counters.forEach((counter) => take(counter as Piece));
+  const byHand = placed.map((placement) => describePlaced(placement, rows, placeName(placement)));
+  if (!selector) {
+    const { spans } = divide(rows, free, usable, options);
+    const fields = spans.map((span) => describeSpan(span, rows, placeName(span), null));
+    return {
+      ...guards,
+      counters,
+      selectors: [],
+      fields: [...byHand, ...fields],
+      unclaimed: unclaimedOf(rows, usable, spans),
+    };
+  }
+  take(selector);
+  const named = selectorOf(selector);
+  const paged = fieldsOfPages(rows, { ...selector, name: named.name }, usable, options);
+  for (let byte = 0; byte < rows.bytes; byte++) {
+    const bits = selector.paged[byte] as number;
+    free[byte] = (free[byte] as number) & ~bits;
+    usable[byte] = (usable[byte] as number) & ~bits;
+  }
   const { spans } = divide(rows, free, usable, options);
-  const fields = spans.map((span) => describeSpan(span, rows, placeName(span), when));
+  const common = spans.map((span) => describeSpan(span, rows, placeName(span), null));
   return {
     ...guards,
-    selectors: [],
-    fields,
+    counters,
+    selectors: [named],
+    fields: [...byHand, ...common, ...paged],
     unclaimed: unclaimedOf(rows, usable, spans),
   };
 }

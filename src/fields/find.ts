@@ -8,7 +8,8 @@ import { checkpoint } from '../kit/control.ts';
 import type { Stream } from '../frames/table.ts';
 import { FD_FORMAT, streamName } from '../frames/table.ts';
 import { measureBits } from './bit-statistics.ts';
-import { dissect, UNBIASED, type OrderBits } from './dissect.ts';
+import { dissect } from './dissect.ts';
+import { UNBIASED, type OrderBits } from './divide.ts';
 import { rowsOfStream } from './payload-rows.ts';
 import type { FieldOptions, FrameFindings } from './types.ts';
 

@@ -7,3 +7,8 @@ export function claim(mask: Uint8Array, placement: Placement): void {
     if (position >= 0 && position < mask.length * 8) mask[position >> 3]! &= ~(1 << (position & 7));
   }
 }
+
+/** Whether every bit of a placement is in the mask. */
+export function holds(mask: Uint8Array, placement: Placement): boolean {
+  return bitPositions(placement).every((at) => (((mask[at >> 3] ?? 0) >> (at & 7)) & 1) === 1);
+}

@@ -151,10 +151,10 @@ const BLOCKS = 16;
 /** A bit that flips less often than this over all rows has each of its flips in the sample. */
 const SELDOM = 24;
 
-function addBlocks(rows: PayloadRows, limit: number, chosen: Uint8Array): void {
-  const blockLength = Math.floor(limit / BLOCKS);
-  for (let block = 0; block < BLOCKS; block++) {
-    const start = Math.round(((rows.count - blockLength) * block) / (BLOCKS - 1));
+function addBlocks(rows: PayloadRows, limit: number, blocks: number, chosen: Uint8Array): void {
+  const blockLength = Math.floor(limit / blocks);
+  for (let block = 0; block < blocks; block++) {
+    const start = Math.round(((rows.count - blockLength) * block) / (blocks - 1));
     chosen.fill(1, start, start + blockLength);
   }
 }
@@ -177,10 +177,10 @@ function addSeldomFlips(rows: PayloadRows, chosen: Uint8Array): void {
 }
 
 /** At most about `limit` rows that show everything the rows show; all of them where there are fewer. */
-export function sampleRows(rows: PayloadRows, limit: number): PayloadRows {
+export function sampleRows(rows: PayloadRows, limit: number, blocks = BLOCKS): PayloadRows {
   if (rows.count <= limit) return rows;
   const chosen = new Uint8Array(rows.count);
-  addBlocks(rows, limit, chosen);
+  addBlocks(rows, limit, blocks, chosen);
   addSeldomFlips(rows, chosen);
   const picked: number[] = [];
   for (let row = 0; row < rows.count; row++) if (chosen[row]) picked.push(row);

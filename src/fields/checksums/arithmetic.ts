@@ -71,31 +71,35 @@ function holdsIn(rule: ArithmeticRule, place: TagPlace, evidence: Evidence): num
 }
 
 /** Different tag values that must have been seen before a rule is believed. */
-const TAGS_MIN = 6;
+const TAGS_MIN = 5;
 
 export function unitsFor(place: TagPlace): readonly ArithmeticRule['unit'][] {
   return place.length === 4 ? ['nibble', 'byte'] : ['byte'];
 }
 
-/** The first rule that holds at a place: widest coverage first, simplest method first. */
-export function findArithmetic(place: TagPlace, evidence: Evidence): ArithmeticRule | null {
+export interface ArithmeticFound {
+  readonly rule: ArithmeticRule;
+  /** Other methods that fit the capture as well: little moved, so that they come to the same. */
+  readonly rivals: number;
+}
+
+/** The first rule that holds at a place: widest coverage first, simplest method first. counting: [bytes] mask of counters. */
+export function findArithmetic(place: TagPlace, evidence: Evidence, counting: Uint8Array): ArithmeticFound | null {
   if (place.length > 16) return null;
   for (const covers of anyCoverages(evidence, place)) {
-    if (!dependsOnSeveral(covers, place, evidence)) continue;
-    for (const unit of unitsFor(place)) {
-      for (const method of METHODS) {
-        const rule = { method, unit, covers };
-        const tags = holdsIn(rule, place, evidence);
-        if (tags !== null && tags >= TAGS_MIN) return rule;
-      }
-    }
+    if (!isSubstantial(covers, place, evidence, counting)) continue;
+    const fitting = unitsFor(place).flatMap((unit) =>
+      METHODS.map((method) => ({ method, unit, covers })).filter(
+        (rule) => (holdsIn(rule, place, evidence) ?? 0) >= TAGS_MIN,
+      ),
+    );
+    if (fitting.length > 0) return { rule: fitting[0] as ArithmeticRule, rivals: fitting.length - 1 };
   }
   return null;
 }
 
-/** One moving byte alone, copied or complemented, is a copy and no checksum over a payload. */
-function dependsOnSeveral(covers: Coverage, place: TagPlace, evidence: Evidence): boolean {
-  let moving = 0;
-  for (const byte of covers) if ((evidence.moved[byte] as number) & ~(place.mask[byte] as number)) moving++;
-  return moving >= 2;
+/** One moving byte alone, copied or complemented, is a copy and no checksum, unless that byte holds the counter. */
+function isSubstantial(covers: Coverage, place: TagPlace, evidence: Evidence, counting: Uint8Array): boolean {
+  const moving = covers.filter((byte) => ((evidence.moved[byte] as number) & ~(place.mask[byte] as number)) !== 0);
+  return moving.length >= 2 || (moving.length === 1 && counting[moving[0] as number] !== 0);
 }

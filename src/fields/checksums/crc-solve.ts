@@ -151,7 +151,7 @@ function solveWide(
 
 const SUFFIX_BYTES_MAX = 2;
 /** Bits of agreement beyond the number of rules tried, in powers of two, before a rule is believed. */
-const SURPLUS_BITS = 14;
+const SURPLUS_BITS = 18;
 
 const triedBits = (width: number, coverages: number): number =>
   Math.log2(coverages * 2 * (SUFFIX_BYTES_MAX + 1)) + Math.min(width, 16);

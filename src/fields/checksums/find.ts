@@ -61,12 +61,15 @@ function usualConstant(values: readonly number[]): number {
   return [...times].reduce((best, entry) => (entry[1] > best[1] ? entry : best), [0, 0])[0];
 }
 
-function attemptAt(place: TagPlace, evidence: Evidence, id: number): Attempt | null {
-  const arithmetic = findArithmetic(place, evidence);
-  if (arithmetic) {
-    const constant = usualConstant(evidence.payloads.map((payload) => remainder(arithmetic, place, payload)));
-    return { place, parameters: nameArithmetic(arithmetic, place, constant), rivals: 0 };
-  }
+function attemptArithmetic(place: TagPlace, evidence: Evidence, counting: Uint8Array): Attempt | null {
+  const found = findArithmetic(place, evidence, counting);
+  if (!found) return null;
+  const { rule, rivals } = found;
+  const constant = usualConstant(evidence.payloads.map((payload) => remainder(rule, place, payload)));
+  return { place, parameters: nameArithmetic(rule, place, constant), rivals };
+}
+
+function attemptCrc(place: TagPlace, evidence: Evidence, id: number): Attempt | null {
   const crc = findCrc(place, evidence);
   if (!crc) return null;
   const parameters = nameCrc(crc, place, evidence.payloads.at(-1) as Uint8Array, id);
@@ -145,6 +148,13 @@ function sureness(verified: Verified, tests: number, rivals: number): number {
   return Math.round(100 * Math.min(0.99, share * enough) * (rivals > 0 ? 0.5 : 1)) / 100;
 }
 
+/** [bytes] mask of the counters' bits. */
+function countingBits(counters: readonly MapCounter[], bytes: number): Uint8Array {
+  const others = new Uint8Array(bytes).fill(0xff);
+  for (const counter of counters) claim(others, counter as Placement);
+  return others.map((bits) => ~bits & 0xff);
+}
+
 /** Places are tried from the most restless on, because a checksum moves whenever anything it covers does. */
 function firstHolding(
   evidence: Evidence,
@@ -153,10 +163,7 @@ function firstHolding(
   rows: PayloadRows,
   options: ChecksumOptions,
 ): Explained<MapChecksum> | null {
-  const counting = new Uint8Array(rows.bytes).fill(0xff);
-  for (const counter of options.counters) claim(counting, counter as Placement);
-  const steps = counting.map((bits) => ~bits & 0xff);
-  for (const place of tagPlaces(evidence, usable, steps)) {
+  for (const place of tagPlaces(evidence, usable, countingBits(options.counters, rows.bytes))) {
     const found = attempt(place);
     const finished = found && finish(found, evidence, rows, options);
     if (finished) return finished;
@@ -164,7 +171,10 @@ function firstHolding(
   return null;
 }
 
-/** The next checksum, given the bits that are still free to hold one and those that others hold. */
+/**
+ * Wide rules before narrow ones: a nibble of a wide rule may obey a narrow one, and a generator with the factor x^4 + 1 makes
+ * all nibbles of a codeword come out even. The next checksum, given the bits that are still free to hold one and those that others hold.
+ */
 function findNext(
   rows: PayloadRows,
   payloads: readonly Uint8Array[],
@@ -173,7 +183,15 @@ function findNext(
   options: ChecksumOptions,
 ): Explained<MapChecksum> | null {
   const plain = gatherEvidence(rows.bytes, payloads, null, taken);
-  const found = firstHolding(plain, usable, (place) => attemptAt(place, plain, options.id), rows, options);
+  const counting = countingBits(options.counters, rows.bytes);
+  const tries: ((place: TagPlace) => Attempt | null)[] = [
+    (place) => (place.length >= 8 ? attemptArithmetic(place, plain, counting) : null),
+    (place) => (place.length >= 8 ? attemptCrc(place, plain, options.id) : null),
+    (place) => (place.length < 8 ? attemptArithmetic(place, plain, counting) : null),
+    (place) => (place.length < 8 ? attemptCrc(place, plain, options.id) : null),
+  ];
+  let found: Explained<MapChecksum> | null = null;
+  for (const attempt of tries) found ??= firstHolding(plain, usable, attempt, rows, options);
   const counter = options.counters[0];
   if (found || !counter) return found;
   const read = rawReader(counter as Placement);

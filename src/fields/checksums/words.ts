@@ -24,7 +24,7 @@ function constantWords(rule: MapChecksum): string {
 }
 
 export function whyOfRule(rule: MapChecksum, verified: Verified, tests: number, rivals: number): string {
-  const choice = rivals > 0 ? ' The capture does not settle the polynomial: others fit it as well.' : '';
+  const choice = rivals > 0 ? ' Too little moved to settle the rule: others fit this capture as well.' : '';
   return (
     `${ruleWords(rule)}${constantWords(rule)}: right in ${verified.passed} of ${verified.checked} frames, ` +
     `${tests} of them independent of each other.${choice}`

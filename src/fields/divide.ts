@@ -1,0 +1,25 @@
+/** Divides the free bits of rows into spans, on a bounded sample that shows everything the rows show. */
+import type { ByteOrder, Piece } from '../frames/bits.ts';
+import { dropRepeats, sampleRows, type PayloadRows } from './payload-rows.ts';
+import { priceSpans, segment, type Segmentation } from './segment.ts';
+import type { HandDecision } from './types.ts';
+
+export type OrderBits = Readonly<Record<ByteOrder, number>>;
+export const UNBIASED: OrderBits = { little: 0, big: 0 };
+
+export interface DivideOptions {
+  readonly decisions: readonly HandDecision[];
+  readonly orderBits: OrderBits;
+}
+
+/** Rows that the division into spans is decided on. */
+const SPAN_ROWS = 1600;
+
+/** free: [bytes] bits to be divided; usable: those and the still bits that a span may run over. */
+export function divide(rows: PayloadRows, free: Uint8Array, usable: Uint8Array, options: DivideOptions): Segmentation {
+  const sample = dropRepeats(sampleRows(dropRepeats(rows, free), SPAN_ROWS), free);
+  const refused: Piece[] = options.decisions.filter((d) => d.kind === 'refused').map((d) => d.placement);
+  const candidates = priceSpans(sample, free, usable);
+  const leaveBits = 4 + sample.count;
+  return segment(rows.bytes, candidates, { free, orderBits: options.orderBits, refused, leaveBits });
+}
