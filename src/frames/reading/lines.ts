@@ -5,7 +5,7 @@
  */
 const LF = 10;
 const CR = 13;
-/** A longer run without a line end is cut here, so that a binary file cannot fill the memory. */
+/** Of a longer run without a line end only so much is kept, so that a binary file cannot fill the memory. */
 export const LONGEST_LINE = 1 << 16;
 
 export type LineHandler = (bytes: Uint8Array, from: number, to: number) => void;
@@ -48,27 +48,22 @@ export class LineCutter {
       return;
     }
     this.keep(bytes, from, to);
-    const end = this.carried;
+    const length = this.carried;
     this.carried = 0;
-    this.onLine(this.carry, 0, end);
+    this.onLine(this.carry, 0, length);
   }
 
+  /** Keeps a part of a line for the piece to come; of a line without end only its beginning. */
   private keep(bytes: Uint8Array, from: number, to: number): void {
-    const needed = this.carried + to - from;
+    const end = Math.min(to, from + LONGEST_LINE - this.carried);
+    const needed = this.carried + end - from;
     if (needed > this.carry.length) {
       const grown = new Uint8Array(needed * 2);
       grown.set(this.carry.subarray(0, this.carried));
       this.carry = grown;
     }
-    this.carry.set(bytes.subarray(from, to), this.carried);
+    this.carry.set(bytes.subarray(from, end), this.carried);
     this.carried = needed;
-    while (this.carried > LONGEST_LINE) this.cutLongLine();
-  }
-
-  private cutLongLine(): void {
-    this.onLine(this.carry, 0, LONGEST_LINE);
-    this.carry.copyWithin(0, LONGEST_LINE, this.carried);
-    this.carried -= LONGEST_LINE;
   }
 }
 
