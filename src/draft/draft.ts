@@ -33,6 +33,8 @@ export interface DraftInput extends HandWork {
   readonly now: string;
   readonly by: string;
   readonly seed: number;
+  /** Finds the fields of all received streams; in place by default, on several threads where the caller has them. */
+  readonly findFields?: (control: Control) => Promise<readonly FrameFindings[]>;
 }
 
 export interface Draft {
@@ -83,7 +85,10 @@ export async function draftMap(input: DraftInput, control: Control): Promise<Dra
   const { table, rates, marks, reference, seed, marksOffset = 'auto', referenceOffset = 'auto' } = input;
   await checkpoint(control, 0, 'survey');
   const survey = surveyTable(table, rates);
-  const findings = await findAll(table, input.decisions ?? [], seed, part(control, 0.05, 0.4));
+  const fieldControl = part(control, 0.05, 0.4);
+  const findings = input.findFields
+    ? await input.findFields(fieldControl)
+    : await findAll(table, input.decisions ?? [], seed, fieldControl);
   const links = marks
     ? await linkFields({ table, findings, marks, offset: marksOffset, seed }, part(control, 0.4, 0.75))
     : null;

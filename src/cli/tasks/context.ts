@@ -2,7 +2,9 @@
 import { readCapture } from '../../frames/read-capture.ts';
 import type { ReadOptions } from '../../frames/reading-types.ts';
 import type { CaptureInput } from '../../frames/source.ts';
-import type { FrameTable } from '../../frames/table.ts';
+import type { FrameTable, Stream } from '../../frames/table.ts';
+import { isFrame, type Decision } from '../../draft/types.ts';
+import { formatId } from '../../kit/units.ts';
 import { checkpoint, type Control } from '../../kit/control.ts';
 import { describeProblem, type Outcome, type Problem } from '../../kit/outcome.ts';
 import type { AnalysisAnswers, AnalysisName, AnalysisRequestOf } from '../../jobs/analyses/catalogue.ts';
@@ -80,12 +82,24 @@ export async function analyse<Name extends AnalysisName>(
   return (await runAnalysis(table, name, request, context.createRunner(), control)) as AnalysisAnswers[Name];
 }
 
-/** The structure of every identifier that the vehicle sent. */
-export function analyseFields(
+type FieldAnswers = AnalysisAnswers['fields'];
+
+/** The structure of every identifier that the vehicle sent; what a person decided about one binds there. */
+export async function analyseFields(
   table: FrameTable,
   context: TaskContext,
   control: Control,
-): Promise<AnalysisAnswers['fields']> {
+  decisions: readonly Decision[] = [],
+): Promise<FieldAnswers> {
   const streams = table.streams.filter((stream) => stream.direction === 'received');
-  return analyse('fields', table, { job: 'fields', streams, options: {} }, context, control);
+  const decided = (stream: Stream): Decision[] =>
+    decisions.filter((decision) => isFrame({ ...stream, id: formatId(stream.id) }, decision));
+  const free = streams.filter((stream) => decided(stream).length === 0);
+  const bound = streams.filter((stream) => decided(stream).length > 0);
+  const answers = [await analyse('fields', table, { job: 'fields', streams: free, options: {} }, context, control)];
+  for (const stream of bound) {
+    const request = { job: 'fields' as const, streams: [stream], options: { decisions: decided(stream) } };
+    answers.push(await analyse('fields', table, request, context, {}));
+  }
+  return answers.flat();
 }

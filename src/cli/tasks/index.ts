@@ -2,6 +2,7 @@
 import { compareTask } from './compare.ts';
 import { decodeTask } from './decode.ts';
 import { demoTask } from './demo.ts';
+import { draftTask } from './draft.ts';
 import { fieldsTask } from './fields.ts';
 import { fitTask } from './fit.ts';
 import { linkTask } from './link.ts';
@@ -13,6 +14,7 @@ export const TASKS = {
   fields: fieldsTask,
   link: linkTask,
   fit: fitTask,
+  draft: draftTask,
   decode: decodeTask,
   prove: proveTask,
   compare: compareTask,

@@ -3,10 +3,12 @@ import type { Verb } from '../verb.ts';
 import { compare } from './compare.ts';
 import { decode } from './decode.ts';
 import { demo } from './demo.ts';
+import { draft } from './draft.ts';
 import { fields } from './fields.ts';
 import { fit } from './fit.ts';
+import { handover } from './handover.ts';
 import { link } from './link.ts';
 import { prove } from './prove.ts';
 import { survey } from './survey.ts';
 
-export const VERBS: readonly Verb[] = [survey, fields, link, fit, decode, prove, compare, demo];
+export const VERBS: readonly Verb[] = [survey, fields, link, fit, draft, decode, prove, compare, handover, demo];

@@ -1,0 +1,67 @@
+/** The whole job in one go: survey, fields, links, fits, and from them a signal map. */
+import type { MarkFile } from '../../actions/types.ts';
+import { draftMap } from '../../draft/draft.ts';
+import type { HandWork } from '../../draft/types.ts';
+import { part } from '../../kit/control.ts';
+import { printMap } from '../../map/print.ts';
+import type { SignalMap } from '../../map/schema.ts';
+import type { ReferenceFile } from '../../reference/types.ts';
+import { checkRateNames, ratesFor, type GivenRates } from '../capture-arguments.ts';
+import { analyseFields, openCapture, type CaptureRequest, type TaskContext } from './context.ts';
+
+export interface DraftRequest extends CaptureRequest {
+  readonly rates: GivenRates;
+  readonly marks: MarkFile | null;
+  readonly marksOffset: 'auto' | number;
+  readonly reference: ReferenceFile | null;
+  readonly referenceOffset: 'auto' | number;
+  readonly hand: HandWork;
+  readonly title: string;
+  readonly part: Partial<SignalMap['part']>;
+  readonly now: string;
+  readonly by: string;
+  readonly seed: number;
+}
+
+export interface DraftAnswer {
+  /** The map as its file reads. */
+  readonly text: string;
+  readonly frames: number;
+  readonly signals: number;
+  readonly guards: number;
+  readonly words: readonly string[];
+}
+
+const sum = (values: readonly number[]): number => values.reduce((total, value) => total + value, 0);
+
+export async function draftTask(request: DraftRequest, context: TaskContext): Promise<DraftAnswer> {
+  const { files: _files, read: _read, rates: given, hand, ...rest } = request;
+  const table = await openCapture(request, context, part(context.control, 0, 0.15));
+  checkRateNames(table.buses, given);
+  const draft = await draftMap(
+    {
+      ...rest,
+      ...hand,
+      table,
+      rates: ratesFor(table.buses, given),
+      findFields: (control) => analyseFields(table, context, control, hand.decisions),
+    },
+    part(context.control, 0.15, 1),
+  );
+  const { frames } = draft.map;
+  return {
+    text: printMap(draft.map),
+    frames: frames.length,
+    signals: sum(frames.map((frame) => frame.signals.length)),
+    guards: sum(frames.map((frame) => frame.counters.length + frame.checksums.length)),
+    words: [
+      ...(draft.links ? [`marks' clock: ${draft.links.clock.words}`] : []),
+      ...(draft.links?.actions ?? []).map(
+        (action) => `${action.action}: ${action.words || `${action.links.length} links`}`,
+      ),
+      ...(draft.fits?.quantities ?? []).map(
+        (quantity) => `${quantity.name}: ${quantity.words || `${quantity.fits.length} fits`}`,
+      ),
+    ],
+  };
+}
