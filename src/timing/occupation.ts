@@ -10,7 +10,7 @@ import type { Stream } from '../frames/table.ts';
 import { wireSeconds, type BusRate } from '../frames/wire.ts';
 import type { SurveyBus } from './types.ts';
 
-export type Occupation = Pick<SurveyBus, 'load' | 'peakLoad' | 'stuffing'>;
+export type Occupation = Pick<SurveyBus, 'load' | 'peakLoad' | 'loadWhy' | 'stuffing'>;
 
 const PEAK_WINDOW_S = 1;
 
@@ -44,7 +44,19 @@ function peakShare(sampled: readonly Sampled[], rate: BusRate, span: Span): numb
   return busyS.reduce((most, busy) => Math.max(most, busy), 0) / widthS;
 }
 
-/** @param streams those of one bus, within the span. Load and peak are null without a bit rate. */
+const noLoad = (stuffing: SurveyBus['stuffing'], loadWhy: string): Occupation => ({
+  load: null,
+  peakLoad: null,
+  loadWhy,
+  stuffing,
+});
+
+function impossible(load: number, { bitrate }: BusRate): string {
+  const times = load.toPrecision(3);
+  return `At ${bitrate} bit/s the frames alone would take ${times} times the recording: the bit rate is too low, or the stamps are too close.`;
+}
+
+/** @param streams those of one bus, within the span */
 export function* occupation(streams: readonly Stream[], rate: BusRate | undefined, span: Span): Steps<Occupation> {
   const sampled: Sampled[] = [];
   for (const stream of streams) {
@@ -53,7 +65,12 @@ export function* occupation(streams: readonly Stream[], rate: BusRate | undefine
   }
   const stuffing = stuffingOf(sampled);
   const durationS = span.toS - span.fromS;
-  if (!rate || durationS <= 0) return { load: null, peakLoad: null, stuffing };
+  if (!rate) return noLoad(stuffing, 'No bit rate is known for this bus: give one to see its load.');
+  if (durationS <= 0) return noLoad(stuffing, 'The recording has no length in time.');
   const busyS = sampled.reduce((sum, { stream, wire }) => sum + stream.count * wireSeconds(wire, rate), 0);
-  return { load: busyS / durationS, peakLoad: peakShare(sampled, rate, span), stuffing };
+  const load = busyS / durationS;
+  if (load > 1) return noLoad(stuffing, impossible(load, rate));
+  const counted = `stuff bits counted on ${stuffing?.sampled ?? 0} distinct payloads`;
+  const loadWhy = `Bits of all frames at ${rate.bitrate} bit/s, ${counted}; remote and error frames left out.`;
+  return { load, peakLoad: Math.min(1, peakShare(sampled, rate, span)), loadWhy, stuffing };
 }

@@ -44,9 +44,12 @@ export interface SurveyBus {
   readonly remotes: number;
   readonly bitrate: number | null;
   readonly dataBitrate: number | null;
-  /** Mean share of bus time, 0..1; null without a bit rate. */
+  /** Mean share of bus time, 0..1; null without a bit rate, and where the frames would need more time than there was. */
   readonly load: number | null;
+  /** Of the busiest second, 1 at most: stamps of batches may crowd more into it than the wire can carry. */
   readonly peakLoad: number | null;
+  /** How the load came about, or why there is none, for a person. */
+  readonly loadWhy: string;
   /** Mean stuff bits per frame and the number of distinct payloads they were counted over. */
   readonly stuffing: { readonly meanBits: number; readonly sampled: number } | null;
   /** Stretches in which the whole bus was silent. */
