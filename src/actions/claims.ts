@@ -6,9 +6,15 @@
 import { pearson } from '../kit/statistics/correlation.ts';
 import { clusteredQValues } from '../kit/statistics/false-discovery.ts';
 import { LAG_FROM, LAG_TO, type ActionEvidence, type Evidence } from './evidence.ts';
+import { SHIFT_S } from './grid.ts';
 import { poolTail } from './null-pool.ts';
 
 export const CLAIM_Q = 0.05;
+/**
+ * Exceedances that come together and count as one: the shifts that share a lag window, those that share a response's
+ * width (about two seconds), and the near copies in which a vehicle sends most of its quantities.
+ */
+const CLUMP = 2 * (LAG_TO - LAG_FROM + 1 + 2 / SHIFT_S);
 const SAME_ANSWER = 0.6;
 const COMPARED_MAX = 250;
 
@@ -22,7 +28,7 @@ export interface Claim {
 export type ResponseOf = (evidence: Evidence) => Float64Array;
 
 function withP({ evidence, pool }: ActionEvidence): { evidence: Evidence; p: number }[] {
-  const tail = poolTail(pool, LAG_TO - LAG_FROM + 1);
+  const tail = poolTail(pool, CLUMP);
   return evidence.map((one) => ({ evidence: one, p: Math.min(1, Math.max(tail(one.surprise), one.ownShare)) }));
 }
 

@@ -1,7 +1,7 @@
 /**
  * How often chance reaches a surprise: counted over all shifts of the marks that are not near zero and over all fields
- * and directions of the action, p = (1 + exceeding) / (1 + counted), shifts that share their lags
- * counted as one. Pooling over the fields gives the resolution that one field's shifts cannot (as in Tusher,
+ * and directions of the action, p = (1 + exceeding) / (1 + counted), those that come
+ * together counted as one. Pooling over the fields gives the resolution that one field's shifts cannot (as in Tusher,
  * Tibshirani and Chu 2001), and needs a statistic that is on one scale for all fields, which surprise is.
  * Beyond the last twenty exceedances the tail goes on as an exponential whose mean excess is the pool's own, never
  * steeper than exp(-surprise), which is the rate at which independent random instants reach it (Cramér 1938;
@@ -57,7 +57,7 @@ function tailOf(pool: NullPool, exceeding: Float64Array, clump: number): Tail {
 
 /**
  * p of a surprise, from the upper limit of how often the shifts reach it.
- * @param clump neighbouring shifts that exceed together because they share their lags: counted as one
+ * @param clump exceedances that come together and count as one
  */
 export function poolTail(pool: NullPool, clump: number): (nats: number) => number {
   const exceeding = Float64Array.from(pool.counts);
