@@ -18,6 +18,8 @@ export type ByteChange =
   /** Constant in both, at different values. */
   | 'other constant';
 
+/** A byte that once rested in the one capture for more than this share of the other proves nothing by resting there. */
+const LONGEST_REST_SHARE = 0.5;
 /** Moves that must have been due before rest says anything: none seen where 10 are due by chance is below 0.0001. */
 const MOVES_DUE = 10;
 const FILLINGS = new Set([0xff, 0xfe]);
@@ -27,12 +29,14 @@ interface ByteHistory {
   readonly moves: number;
   /** Frames after the last move. */
   readonly rest: number;
+  /** The longest run of frames without a move. */
+  readonly longestRest: number;
   readonly last: number;
 }
 
 /** How one byte went over the frames that are long enough for it. O(frames). */
 function historyOf(stream: Stream, byte: number): ByteHistory {
-  let [frames, moves, rest, last] = [0, 0, 0, -1];
+  let [frames, moves, rest, longestRest, last] = [0, 0, 0, 0, -1];
   for (let row = 0; row < stream.count; row++) {
     if (lengthAt(stream, row) <= byte) continue;
     const value = stream.payload[row * stream.stride + byte] as number;
@@ -40,24 +44,32 @@ function historyOf(stream: Stream, byte: number): ByteHistory {
       moves++;
       rest = 0;
     } else rest++;
+    longestRest = Math.max(longestRest, rest);
     last = value;
     frames++;
   }
-  return { frames, moves, rest, last };
+  return { frames, moves, rest, longestRest, last };
 }
 
 /** Moves due in `frames` frames at the other capture's rate. */
 const due = (history: ByteHistory, frames: number): number => (history.moves / Math.max(1, history.frames)) * frames;
 
+/** Whether `frames` frames of rest are more than what the byte does anyway: moves come in bursts. */
+const isUnusualRest = (history: ByteHistory, frames: number): boolean =>
+  due(history, frames) >= MOVES_DUE && history.longestRest <= LONGEST_REST_SHARE * frames;
+
 function changeOf(a: ByteHistory, b: ByteHistory): ByteChange | null {
   if (a.frames === 0 || b.frames === 0) return null;
-  if (b.moves === 0 && due(a, b.frames) >= MOVES_DUE) return FILLINGS.has(b.last) ? 'filling' : 'became constant';
-  if (a.moves === 0 && due(b, a.frames) >= MOVES_DUE) return FILLINGS.has(a.last) ? 'filling ended' : 'began to move';
   if (a.moves === 0 && b.moves === 0) return a.last === b.last ? null : 'other constant';
-  const heldAsLongInA = a.rest >= b.rest;
-  if (!heldAsLongInA && b.rest * 2 >= b.frames && due(a, b.rest) >= MOVES_DUE && due(b, b.rest) >= MOVES_DUE)
-    return 'frozen';
-  return null;
+  if (b.moves === 0) {
+    if (FILLINGS.has(b.last) && due(a, b.frames) >= MOVES_DUE) return 'filling';
+    return isUnusualRest(a, b.frames) ? 'became constant' : null;
+  }
+  if (a.moves === 0) {
+    if (FILLINGS.has(a.last) && due(b, a.frames) >= MOVES_DUE) return 'filling ended';
+    return isUnusualRest(b, a.frames) ? 'began to move' : null;
+  }
+  return b.rest * 2 >= b.frames && isUnusualRest(a, b.rest) ? 'frozen' : null;
 }
 
 /** The changed bytes of one identifier, one entry a kind of change. */
