@@ -122,11 +122,13 @@ export function FitPart({ row, state }: { row: SignalRow; state: FitState }): Re
                 Note as evidence <kbd>E</kbd>
               </button>
             )}
-            {line.simpleScale !== null && line.simpleScale !== signal.scale && (
-              <button type="button" className="button" onClick={() => takeFit(row, state, true)}>
-                Use round scale {valueWords(line.simpleScale)}
-              </button>
-            )}
+            {line.simpleScale !== null &&
+              line.simpleScale !== signal.scale &&
+              Math.abs(line.simpleScale - line.scale) > 1e-6 * Math.abs(line.scale) && (
+                <button type="button" className="button" onClick={() => takeFit(row, state, true)}>
+                  Use round scale {valueWords(line.simpleScale)}
+                </button>
+              )}
           </p>
         </>
       )}

@@ -27,11 +27,14 @@ const plainFigure = (value: number): string => {
   return text.replace(/^-/, '−').replace('e-', 'e−');
 };
 
+/** An error this far below the value is the arithmetic's, not the measurement's. */
+const ROUNDING = 1e-9;
+
 export function figureWithError(
   value: number,
   error: number,
 ): { readonly value: string; readonly error: string | null } {
-  const decimals = decimalsFromError(error);
+  const decimals = error > ROUNDING * Math.abs(value) ? decimalsFromError(error) : null;
   if (decimals === null) return { value: plainFigure(value), error: null };
   return { value: fixed(value, decimals), error: error.toFixed(decimals) };
 }
@@ -45,11 +48,16 @@ export interface FormulaWords {
   readonly trust: string;
 }
 
+/** No spread at all is said as that: an error of nothing would be a claim too many. */
+function errorWords({ scale: value, scaleSe }: FitFigures, scale: string | null, offset: string | null): string {
+  if (scale && offset) return `± ${scale} and ± ${offset}, from `;
+  return scaleSe <= ROUNDING * Math.abs(value) ? 'on the line exactly, from ' : 'no error known, from ';
+}
+
 export function formulaWords(fit: FitFigures): FormulaWords {
   const scale = figureWithError(fit.scale, fit.scaleSe);
   const offset = figureWithError(Math.abs(fit.offset), fit.offsetSe);
-  const errors =
-    scale.error && offset.error ? `± ${scale.error} and ± ${offset.error}, from ` : 'no error known, from ';
+  const errors = errorWords(fit, scale.error, offset.error);
   return {
     scale: scale.value,
     offset: fit.offset === 0 && !offset.error ? '' : `${fit.offset < 0 ? '−' : '+'} ${offset.value}`,

@@ -1,0 +1,48 @@
+/** Handover in a real browser: the saved map goes back through the schema; what can send waits for the cautions. */
+import { readFileSync } from 'node:fs';
+import { expect, test } from 'vitest';
+import { parseMap } from '../../src/map/parse.ts';
+import { benchForTests } from './shell-support.ts';
+import { fieldOption, holdIdentifier, openMarked } from './places-support.ts';
+
+const bench = benchForTests();
+
+test('the map that is saved has the signal that was named, and the schema accepts it', async () => {
+  const { page, errors } = await openMarked(bench);
+  await holdIdentifier(page, '0x120');
+  await fieldOption(page, /^b3/).click();
+  await page.keyboard.press('n');
+  await page.keyboard.type('tank level');
+  await page.keyboard.press('Enter');
+  await page.keyboard.press('5');
+  await page.locator('.handover-frame').first().waitFor({ timeout: 60_000 });
+  const [download] = await Promise.all([page.waitForEvent('download'), page.keyboard.press('s')]);
+  expect(download.suggestedFilename()).toMatch(/\.signal-map\.json$/);
+  const text = readFileSync(await download.path(), 'utf8');
+  const map = parseMap(text, 'saved');
+  if (!map.ok) throw new Error(map.problems[0].message);
+  const frame = map.value.frames.find(({ id }) => id === '0x120');
+  const signal = frame?.signals.find(({ name }) => name === 'tank_level');
+  expect(signal).toMatchObject({ lsb: { byte: 3, bit: 0 }, standing: 'guess', sending: 'untested' });
+  expect(map.value.captures[0]?.files[0]?.name).toBe('yard.log');
+  expect(map.value.made.by).toMatch(/^loomscribe \d/);
+  expect(Date.parse(map.value.made.at)).toBeGreaterThan(0);
+  expect(errors).toEqual([]);
+});
+
+test('C source is saved only after the cautions were read', async () => {
+  const { page, errors } = await openMarked(bench);
+  await page.keyboard.press('5');
+  await page.getByRole('button', { name: /^C source/ }).click({ timeout: 60_000 });
+  let saved = 0;
+  page.on('download', () => saved++);
+  await page.keyboard.press('s');
+  await page.getByText('Read the cautions first').waitFor();
+  expect(saved).toBe(0);
+  const box = page.getByRole('checkbox', { name: /I have read these/ });
+  expect(await box.evaluate((element) => element === document.activeElement)).toBe(true);
+  await page.keyboard.press('Space');
+  await page.keyboard.press('s');
+  await expect.poll(() => saved, { timeout: 10_000 }).toBe(2);
+  expect(errors).toEqual([]);
+});
