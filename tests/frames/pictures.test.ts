@@ -304,7 +304,13 @@ describe('the value at an instant', () => {
     };
     const silences = [{ fromS: 3, toS: 8 }];
     const picture = runSteps(
-      repetitions(stream, fieldReader(stream, request), [0.9, 8.5], { beforeS: 1.5, afterS: 1.5, columns: 3 }, silences),
+      repetitions(
+        stream,
+        fieldReader(stream, request),
+        [0.9, 8.5],
+        { beforeS: 1.5, afterS: 1.5, columns: 3 },
+        silences,
+      ),
     );
     expect(picture.rows).toBe(2);
     expect([...picture.values]).toEqual([Number.NaN, 0, 10, Number.NaN, 40, Number.NaN]);
@@ -360,5 +366,16 @@ describe('bus load', () => {
     );
     expect(picture.buses[0]?.measure).toBe('frames-per-second');
     expect([...(picture.buses[0]?.values ?? [])]).toEqual([1, 1, Number.NaN, Number.NaN, 1]);
+  });
+
+  it('of columns narrower than a frame is that of 10 ms about their middle, and never beyond 1', () => {
+    const frames = Array.from({ length: 100 }, (_, i) => ({ timeUs: i * 1000, bus: 'b', id: 1, data: [] }));
+    const table = buildTable(frames);
+    const window = { fromS: 0.04, toS: 0.05, columns: 100 };
+    const perSecond = runSteps(load(table, window, {}, sampleWire)).buses[0]?.values ?? [];
+    for (const value of perSecond) expect(value).toBeCloseTo(1000, 3);
+    const crowded =
+      runSteps(load(table, window, { b: { bitrate: 10_000, dataBitrate: null } }, sampleWire)).buses[0]?.values ?? [];
+    for (const value of crowded) expect(value).toBe(1);
   });
 });

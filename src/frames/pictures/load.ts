@@ -55,11 +55,22 @@ export function sampleWire(stream: Stream): WireSample {
   return { nominal: sum.nominal / n, data: sum.data / n, stuff: sum.stuff / n, sampled: seen.size };
 }
 
-/** Seconds on the wire of each bus's frames in each column, or their number where no rate is known. */
-function addStream(stream: Stream, window: Window, secondsEach: number, into: Float64Array): void {
-  const edges = columnEdges(stream.timeUs, window);
+/** A shorter time holds a frame or none: narrower columns show the load of so much time about their middle. */
+const LOAD_WINDOW_S = 0.01;
+
+const shifted = ({ fromS, toS, columns }: Window, byS: number): Window => ({
+  fromS: fromS + byS,
+  toS: toS + byS,
+  columns,
+});
+
+/** Adds what a stream puts on the bus in the time about each column's middle. */
+function addStream(stream: Stream, window: Window, aboutS: number, secondsEach: number, into: Float64Array): void {
+  const widthS = (window.toS - window.fromS) / window.columns;
+  const first = columnEdges(stream.timeUs, shifted(window, (widthS - aboutS) / 2));
+  const end = aboutS > widthS ? columnEdges(stream.timeUs, shifted(window, (widthS + aboutS) / 2)) : first.subarray(1);
   for (let column = 0; column < window.columns; column++) {
-    into[column] = (into[column] as number) + ((edges[column + 1] as number) - (edges[column] as number)) * secondsEach;
+    into[column] = (into[column] as number) + ((end[column] as number) - (first[column] as number)) * secondsEach;
   }
 }
 
@@ -83,17 +94,18 @@ export function* load(
   sampleOf: (stream: Stream) => WireSample,
   gapsOf: (bus: string) => readonly Gap[] = () => [],
 ): Steps<LoadPicture> {
-  const widthS = (window.toS - window.fromS) / window.columns;
+  const aboutS = Math.max(LOAD_WINDOW_S, (window.toS - window.fromS) / window.columns);
   const buses: LoadPicture['buses'][number][] = [];
   for (const name of table.buses) {
     const rate = rates[name];
     const sums = new Float64Array(window.columns);
     for (const stream of table.streams) {
       if (stream.bus !== name) continue;
-      addStream(stream, window, rate ? wireSeconds(sampleOf(stream), rate) : 1, sums);
+      addStream(stream, window, aboutS, rate ? wireSeconds(sampleOf(stream), rate) : 1, sums);
       yield;
     }
-    const values = Float32Array.from(sums, (sum) => (widthS > 0 ? sum / widthS : Number.NaN));
+    // Batched stamps may crowd more into a column than the wire can carry.
+    const values = Float32Array.from(sums, (sum) => (rate ? Math.min(1, sum / aboutS) : sum / aboutS));
     blankGaps(values, window, gapsOf(name));
     buses.push({ name, values, measure: rate ? 'load' : 'frames-per-second' });
   }
