@@ -1,6 +1,6 @@
 /** Divides the free bits of rows into spans, on a bounded sample that shows everything the rows show. */
 import type { ByteOrder, Piece } from '../frames/bits.ts';
-import { dropRepeats, sampleRows, type PayloadRows } from './payload-rows.ts';
+import { thinRepeats, sampleRows, type PayloadRows } from './payload-rows.ts';
 import { priceSpans, segment, type Segmentation } from './segment.ts';
 import type { HandDecision } from './types.ts';
 
@@ -17,7 +17,7 @@ const SPAN_ROWS = 1600;
 
 /** free: [bytes] bits to be divided; usable: those and the still bits that a span may run over. */
 export function divide(rows: PayloadRows, free: Uint8Array, usable: Uint8Array, options: DivideOptions): Segmentation {
-  const sample = dropRepeats(sampleRows(dropRepeats(rows, free), SPAN_ROWS), free);
+  const sample = sampleRows(thinRepeats(rows, free), SPAN_ROWS);
   const refused: Piece[] = options.decisions.filter((d) => d.kind === 'refused').map((d) => d.placement);
   const candidates = priceSpans(sample, free, usable);
   const leaveBits = 4 + sample.count;

@@ -85,12 +85,16 @@ export function movedMask(rows: PayloadRows): Uint8Array {
   return moved;
 }
 
-/** Drops rows that equal the row before in every bit of `mask`; the rest count as following each other. */
-export function dropRepeats(rows: PayloadRows, mask: Uint8Array): PayloadRows {
+/** How many repeats of a payload are kept: enough to see how long values are held and how seldom they move. */
+const REPEATS_KEPT = 15;
+
+/** Thins out long standstills: of rows that equal the row before in every bit of `mask`, the first few in a run stay. */
+export function thinRepeats(rows: PayloadRows, mask: Uint8Array): PayloadRows {
   const { bytes, data, joined, count } = rows;
   const kept: number[] = [];
   const keptJoined: number[] = [];
   let broken = 0;
+  let repeats = 0;
   for (let row = 0; row < count; row++) {
     const at = row * bytes;
     if (joined[row] === 0) broken = 1;
@@ -98,7 +102,8 @@ export function dropRepeats(rows: PayloadRows, mask: Uint8Array): PayloadRows {
     for (let byte = 0; byte < bytes && !differs; byte++) {
       differs = (((data[at + byte] as number) ^ (data[at - bytes + byte] as number)) & (mask[byte] as number)) !== 0;
     }
-    if (!differs) continue;
+    repeats = differs ? 0 : repeats + 1;
+    if (repeats > REPEATS_KEPT) continue;
     kept.push(row);
     keptJoined.push(broken === 1 ? 0 : 1);
     broken = 0;

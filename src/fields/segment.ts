@@ -8,7 +8,7 @@
 import type { ByteOrder, Piece } from '../frames/bits.ts';
 import { Company } from './company.ts';
 import { suddenRows, type PayloadRows } from './payload-rows.ts';
-import { SPAN_BITS_MAX, spanCost, type SpanCost } from './span-cost.ts';
+import { SPAN_BITS_MAX, spanCost, type SpanCost, type SpanModel } from './span-cost.ts';
 
 const BYTES_MAX = 4;
 
@@ -72,12 +72,16 @@ function joinBytes(rows: PayloadRows, lsbByte: number, size: number, order: Byte
  * What it costs to say that there is a span here at all: single bits are common, values mostly begin on bit 0 of a
  * byte, often on a nibble, seldom elsewhere (common practice, no source).
  */
-function spanPrice(lsbBit: number, length: number): number {
+function spanPrice(lsbBit: number, length: number, model: SpanModel): number {
   if (length === 1) return 2;
+  const unlikely = model === 'states' && length > STATES_BITS ? 8 + 2 * (length - STATES_BITS) : 0;
   const placing = lsbBit === 0 ? 1 : lsbBit === 4 ? 3 : 4;
   const breadth = length <= 8 ? 0 : length <= 16 ? 2 : length <= 24 ? 8 : 12;
-  return 5 + placing + breadth;
+  return 5 + placing + breadth + unlikely;
 }
+
+/** Numbered states seldom need more bits than this; more are rather several fields that change together. */
+const STATES_BITS = 4;
 
 /**
  * No model fits a real value exactly; each move may be this many bits dearer than it need be. Without the allowance
@@ -173,7 +177,7 @@ function pushCandidate(region: Region, low: number, high: number, length: number
     lowBit: low,
     highBit: high,
     cost,
-    price: cost.bits + spanPrice(low, length) + INEXACT_BITS * cost.moves,
+    price: cost.bits + spanPrice(low, length, cost.model) + INEXACT_BITS * cost.moves,
   });
 }
 
