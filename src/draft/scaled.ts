@@ -48,7 +48,7 @@ function fitEvidence({ quantity, fit }: Claim, capture: string): Evidence {
 /** As many digits as the error leaves. */
 function roundedTo(value: number, error: number): number {
   if (!(error > 0) || value === 0) return value;
-  const digits = Math.ceil(Math.log10(Math.abs(value) / error)) + 2;
+  const digits = Math.ceil(Math.log10(Math.abs(value) / error)) + 1;
   return Number(value.toPrecision(Math.min(15, Math.max(3, digits))));
 }
 
