@@ -110,7 +110,7 @@ function Identifier({ stream, place, held, heading, selected }: IdentifierProps)
         id={`identifier-${place}`}
         role="option"
         aria-selected={selected}
-        aria-label={`${displayId(stream.id, stream.extended)} on ${stream.bus}${sent ? ', sent by the logger' : ''}, ${plural(stream.count, 'frame')}, moves ${percent(activity)}`}
+        aria-label={`${shortId(stream)} on ${stream.bus}${sent ? ', sent by the logger' : ''}, ${plural(stream.count, 'frame')}, moves ${percent(activity)}`}
         className={`payloads-id mono ${selected ? 'selected' : ''} ${sent ? 'inferred' : ''}`}
         onClick={() => holdStream(stream)}
       >

@@ -100,12 +100,12 @@ function OneRow({ row, held, picture, atCursor, columns }: OneRowProps): ReactNo
           className="signals-label"
           aria-pressed={held}
           tabIndex={held ? 0 : -1}
-          aria-label={`${signal.name}, ${signal.standing}, ${signal.unit || 'no unit'}, in ${shortId(stream)}`}
           onClick={() => holdSignal(row)}
         >
           <StandingGlyph standing={signal.standing} />
           <span className="signals-name">
             <b className={signal.standing === 'guess' ? 'inferred' : ''}>{signal.name}</b>
+            <span className="unseen">, {signal.standing}, in</span>
             <span className="mono dim">{shortId(stream)}</span>
           </span>
           <span className="dim small">{signal.unit}</span>

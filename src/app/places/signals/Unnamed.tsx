@@ -68,7 +68,9 @@ export function Unnamed({
             <th>answers</th>
             <th className="right">effect</th>
             <th className="right">q</th>
-            <th />
+            <th>
+              <span className="unseen">to do</span>
+            </th>
           </tr>
         </thead>
         <tbody>

@@ -271,25 +271,13 @@ function Controls(): ReactNode {
           Rename <kbd>N</kbd>
         </button>
       )}
-      <button
-        type="button"
-        className="button signals-undo"
-        disabled={!undo}
-        aria-label={undo ? `Undo: ${undo}` : 'Undo'}
-        title={undo}
-        onClick={back}
-      >
+      <button type="button" className="button signals-undo" disabled={!undo} title={undo} onClick={back}>
         Undo <kbd>Ctrl Z</kbd>
+        <span className="unseen">{undo}</span>
       </button>
-      <button
-        type="button"
-        className="button signals-undo"
-        disabled={!redo}
-        aria-label={redo ? `Redo: ${redo}` : 'Redo'}
-        title={redo}
-        onClick={again}
-      >
+      <button type="button" className="button signals-undo" disabled={!redo} title={redo} onClick={again}>
         Redo <kbd>Ctrl Y</kbd>
+        <span className="unseen">{redo}</span>
       </button>
     </>
   );
