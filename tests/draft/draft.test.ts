@@ -90,7 +90,7 @@ describe(`draftMap on the post van (seed ${SEED}, ${DURATION_S} s)`, () => {
   it('takes payloads at rest from a moment without speed', () => {
     const rest = draft.map.frames.map((frame) => frame.rest).filter((one) => one !== null);
     expect(rest.length).toBeGreaterThan(0.7 * draft.map.frames.length);
-    const [{ fromS, toS }] = rest as [{ fromS: number; toS: number }];
+    const { fromS, toS } = rest[0] as (typeof rest)[number];
     const originS = (drive.recording.timeUs[0] ?? 0) / 1e6;
     const speedAt = (atS: number): number =>
       drive.truth.columns.vehicle_speed[Math.round((atS + originS) / drive.truth.stepS)] as number;

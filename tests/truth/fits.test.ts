@@ -48,7 +48,7 @@ interface Score {
   handOwnFirst: number;
 }
 
-function rangeOf(values: Float64Array): number {
+function rangeOf(values: ArrayLike<number> & Iterable<number>): number {
   let least = Number.POSITIVE_INFINITY;
   let greatest = Number.NEGATIVE_INFINITY;
   for (const value of values) {
