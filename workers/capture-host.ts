@@ -9,7 +9,7 @@ import type { AnalysisRequest, CaptureSummary, Engine } from '../src/jobs/engine
 import { createInlineEngine, type EngineSetting } from '../src/jobs/engine.ts';
 import { buffersOf } from '../src/jobs/post.ts';
 import { createStopSource, type StopSource } from '../src/jobs/stop.ts';
-import type { Progress } from '../src/kit/control.ts';
+import type { Control, Progress } from '../src/kit/control.ts';
 import type { Outcome } from '../src/kit/outcome.ts';
 import { thinProgress } from './pool.ts';
 
@@ -51,6 +51,8 @@ interface Told<T> {
   tell(news: T): void;
   /** All that was told has arrived: an answer must not overtake the news before it. */
   arrived(): Promise<void>;
+  /** Closes the port behind the function. */
+  release(): void;
 }
 
 /** comlink calls a proxied function over a port of its own, and returns a promise. */
@@ -61,46 +63,51 @@ function tellInOrder<T>(proxied: (news: T) => void): Told<T> {
       last = proxied(news);
     },
     arrived: async () => void (await last),
+    release: () => (proxied as Partial<Comlink.ProxyMethods>)[Comlink.releaseProxy]?.(),
   };
 }
 
 export function createCaptureHost<Posted>(platform: Platform<Posted>): CaptureHost<Posted> {
   const engine = createInlineEngine(platform);
   const running = new Map<number, StopSource>();
-  const underTicket = async <T>(ticket: number, work: (stop: StopSource) => Promise<T>): Promise<T> => {
+  /** Runs what can be stopped, and waits until all its news has arrived. */
+  const underTicket = async <News, T>(
+    ticket: number,
+    progress: Told<Progress>,
+    news: Told<News>,
+    work: (control: Control) => Promise<T>,
+  ): Promise<T> => {
     const stop = createStopSource();
     running.set(ticket, stop);
     try {
-      return await work(stop);
+      const answer = await work({ signal: stop.signal, onProgress: thinProgress(progress.tell) });
+      await Promise.all([progress.arrived(), news.arrived()]);
+      return answer;
     } finally {
       running.delete(ticket);
+      progress.release();
+      news.release();
     }
   };
   return {
-    open: (ticket, inputs, options, onReading, onProgress) =>
-      underTicket(ticket, async ({ signal }) => {
-        const sources = inputs.map(({ source, bus }) => ({ source: platform.sourceOf(source), bus }));
-        const reading = tellInOrder(onReading);
-        const progress = tellInOrder(onProgress);
-        const control = { signal, onProgress: thinProgress(progress.tell) };
-        const outcome = await engine.open(sources, options, reading.tell, control);
-        await Promise.all([reading.arrived(), progress.arrived()]);
-        return outcome;
-      }),
+    open(ticket, inputs, options, onReading, onProgress) {
+      const sources = inputs.map(({ source, bus }) => ({ source: platform.sourceOf(source), bus }));
+      const reading = tellInOrder(onReading);
+      return underTicket(ticket, tellInOrder(onProgress), reading, (control) =>
+        engine.open(sources, options, reading.tell, control),
+      );
+    },
     async ask(name, args) {
       const question = engine[name] as (...given: unknown[]) => Promise<never>;
       const answer = await question(...args);
       return Comlink.transfer(answer as object, buffersOf(answer)) as never;
     },
-    analyse: (ticket, request, onProgress, onPartial) =>
-      underTicket(ticket, async ({ signal }) => {
-        const progress = tellInOrder(onProgress);
-        const partial = tellInOrder(onPartial);
-        const control = { signal, onProgress: thinProgress(progress.tell) };
-        const answer = await engine.analyse(request as never, control, partial.tell);
-        await Promise.all([progress.arrived(), partial.arrived()]);
-        return answer;
-      }),
+    analyse(ticket, request, onProgress, onPartial) {
+      const partial = tellInOrder(onPartial);
+      return underTicket(ticket, tellInOrder(onProgress), partial, (control) =>
+        engine.analyse(request as never, control, partial.tell),
+      );
+    },
     stop: (ticket) => running.get(ticket)?.stop(),
     close: () => engine.close(),
   };

@@ -23,7 +23,7 @@ function* rankRange(streams: readonly Stream[]): Steps<{ least: number; most: nu
 }
 
 /** [n] times of all data frames of a bus, ascending. O(n) where the files were in order, else O(n log n). */
-export function* busTimes(table: FrameTable, bus: string): Steps<Float64Array> {
+function* busTimes(table: FrameTable, bus: string): Steps<Float64Array> {
   const streams = table.streams.filter((stream) => stream.bus === bus);
   if (streams.length === 0) return new Float64Array(0);
   const { least, most } = yield* rankRange(streams);

@@ -2,7 +2,7 @@
 import { lengthAt, type Stream } from '../frames/table.ts';
 import type { Steps } from '../frames/pictures/steps.ts';
 
-export const DISTINCT_MAX = 65_536;
+const DISTINCT_MAX = 65_536;
 const SLOTS = DISTINCT_MAX * 2;
 const ROWS_A_STEP = 20_000;
 

@@ -8,7 +8,7 @@ import { lengthAt } from '../table.ts';
 import type { Steps } from './steps.ts';
 
 /** Rows in a block; below 128 so that the top byte lane of a signed word cannot overflow. */
-export const BLOCK_ROWS = 64;
+const BLOCK_ROWS = 64;
 const BYTES_A_STEP = 400_000;
 
 const LOW_LANES = new Int32Array(256);
@@ -84,7 +84,7 @@ function takeBackLengthChanges(stream: Stream, from: number, to: number, into: B
 }
 
 /** Adds rows from..to - 1 by looking at each. O(rows * stride). */
-export function addRows(stream: Stream, from: number, to: number, into: BitCounts): void {
+function addRows(stream: Stream, from: number, to: number, into: BitCounts): void {
   for (let row = from; row < to; row += BLOCK_ROWS) addBlock(stream, row, Math.min(row + BLOCK_ROWS, to), into);
 }
 

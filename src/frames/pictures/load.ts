@@ -8,14 +8,14 @@ import { columnEdges } from './columns.ts';
 import type { Steps } from './steps.ts';
 import type { Gap, LoadPicture, Window } from './types.ts';
 
-export const PAYLOADS_SAMPLED = 64;
+const PAYLOADS_SAMPLED = 64;
 
 /** Mean bits of a stream's frames, and over how many distinct payloads they were counted. */
 export interface WireSample extends WireBits {
   readonly sampled: number;
 }
 
-export function wireFrameOf(stream: Stream, row: number): WireFrame {
+function wireFrameOf(stream: Stream, row: number): WireFrame {
   const at = row * stream.stride;
   const flags = stream.fdFlags?.[row] ?? 0;
   return {

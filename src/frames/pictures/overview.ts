@@ -6,7 +6,7 @@ import { keyOf } from './keys.ts';
 import type { Steps } from './steps.ts';
 import type { OverviewPicture, Window } from './types.ts';
 
-export const MOVEMENT_BLOCK_ROWS = 8;
+const MOVEMENT_BLOCK_ROWS = 8;
 const ROWS_A_STEP = 60_000;
 const COLUMNS_A_STEP = 8_000;
 
@@ -17,7 +17,7 @@ const ONES = Uint8Array.from({ length: 256 }, (_, value) => {
 });
 
 /** Payload bits that differ from the row before, in the bytes that both rows have. */
-export function togglesInRows(stream: Stream, from: number, to: number): number {
+function togglesInRows(stream: Stream, from: number, to: number): number {
   const { payload, stride, lengths } = stream;
   let toggles = 0;
   for (let row = Math.max(from, 1); row < to; row++) {

@@ -8,7 +8,7 @@ import type { Steps } from './steps.ts';
 import type { Gap, RepetitionShape, RepetitionsPicture, TracePicture, TraceRequest, Window } from './types.ts';
 import { fieldReader, type FieldReader } from './values.ts';
 
-export const TRACE_BLOCK_ROWS = 64;
+const TRACE_BLOCK_ROWS = 64;
 /** Blocks that are joined again: a column over 600,000 rows would otherwise walk thousands of them. */
 const BLOCKS_A_GROUP = 32;
 const ROWS_A_STEP = 40_000;

@@ -16,7 +16,7 @@ import { lengthAt, type Stream } from '../table.ts';
 import type { TraceRequest } from './types.ts';
 
 /** The value of a row; NaN where it has none. */
-export type RowValue = (row: number) => number;
+type RowValue = (row: number) => number;
 
 export interface FieldReader {
   /** Whether the row carries the field: long enough, and the condition holds. */
