@@ -175,7 +175,7 @@ export function compareKeys(a: StreamKey, b: StreamKey): number {
 function makeStream(key: StreamKey, slot: Slot, index: number, firstUs: number): Stream {
   const { timeUs, arrival, payload, stride, lengths, fdFlags } = slot.columns(firstUs);
   const length = mostFrequent(lengths);
-  const allSame = lengths.every((each) => each === length);
+  const allSame = isConstant(lengths, length);
   return {
     ...key,
     index,
@@ -190,8 +190,15 @@ function makeStream(key: StreamKey, slot: Slot, index: number, firstUs: number):
   };
 }
 
+function isConstant(values: Uint8Array, value: number): boolean {
+  for (let i = 0; i < values.length; i++) if (values[i] !== value) return false;
+  return true;
+}
+
 function mostFrequent(lengths: Uint8Array): number {
   const counts = new Uint32Array(256);
   for (let i = 0; i < lengths.length; i++) counts[lengths[i] as number]!++;
-  return counts.reduce((best, count, length) => (count > (counts[best] as number) ? length : best), 0);
+  let best = 0;
+  for (let length = 1; length < 256; length++) if ((counts[length] as number) > (counts[best] as number)) best = length;
+  return best;
 }

@@ -53,22 +53,22 @@ export class CellCutter {
   private cutAtMarks(from: number, to: number): boolean {
     const { bytes, mark, starts, ends } = this;
     let count = 0;
-    let start = from;
-    for (let at = from; at <= to && count < CELLS_MAX; at++) {
-      const byte = at < to ? (bytes[at] as number) : mark;
-      if (byte === QUOTE) {
-        const close = this.closingQuote(start, at, to);
+    let at = from;
+    while (count < CELLS_MAX) {
+      let first = at;
+      while (at < to && bytes[at] !== mark && bytes[at] !== QUOTE) at++;
+      if (at < to && bytes[at] === QUOTE) {
+        const close = this.closingQuote(first, at, to);
         if (close < 0) return false;
-        at = close;
-      } else if (byte === mark) {
-        let first = start;
-        let end = at;
-        while (first < end && isEdge(bytes[first] as number)) first++;
-        while (end > first && isEdge(bytes[end - 1] as number)) end--;
-        starts[count] = first;
-        ends[count++] = end;
-        start = at + 1;
+        at = close + 1;
+        while (at < to && bytes[at] !== mark) at++;
       }
+      let end = at;
+      while (first < end && isEdge(bytes[first] as number)) first++;
+      while (end > first && isEdge(bytes[end - 1] as number)) end--;
+      starts[count] = first;
+      ends[count++] = end;
+      if (at++ >= to) break;
     }
     this.count = count;
     return true;

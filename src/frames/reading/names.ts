@@ -18,8 +18,12 @@ export class NameMatcher {
   }
 
   private search(bytes: Uint8Array, from: number, to: number): number {
-    let found = this.known.find((each) => isSame(each.bytes, bytes, from, to));
-    if (!found) {
+    let found: Known | null = null;
+    for (let i = 0; i < this.known.length && found === null; i++) {
+      const each = this.known[i] as Known;
+      if (isSame(each.bytes, bytes, from, to)) found = each;
+    }
+    if (found === null) {
       found = { bytes: bytes.slice(from, to), value: this.valueOf(textOf(bytes, from, to).trim()) };
       if (this.known.length < 1000) this.known.push(found);
     }
