@@ -47,6 +47,8 @@ export function benchForTests(): Bench {
       page.on('console', (message) => {
         if (message.type() === 'error') errors.push(message.text());
       });
+      // A listener from the start: else the first chooser may open before the browser has been told to hand it over.
+      page.on('filechooser', () => undefined);
       await page.goto(site.address + hash);
       await page.locator('.rail, .bottom-bar').first().waitFor({ state: 'attached' });
       return { page, context, errors };

@@ -173,3 +173,30 @@ export const repetitionsScene =
     }
     surface.frame(0.5, 0.5, surface.width - 1, REPETITIONS_HEIGHT - 1, { color: palette.rule2 });
   };
+
+export const FEEL_HEIGHT = 96;
+
+/** Press, hold, let go: drawn as far as `share` of the holding, dotted from there on. */
+export const feelScene =
+  (share: number): Scene =>
+  (surface, palette) => {
+    const low = FEEL_HEIGHT - 18;
+    const high = 12;
+    const x = (part: number): number => part * surface.width;
+    const now = 0.24 + 0.5 * share;
+    const rise = Array.from({ length: 21 }, (_, i) => [
+      x(0.1 + 0.14 * (i / 20)),
+      low - (low - high) * smooth(i / 20),
+    ]).flat();
+    const fall = Array.from({ length: 21 }, (_, i) => [
+      x(0.74 + 0.12 * (i / 20)),
+      high + (low - high) * smooth(i / 20),
+    ]).flat();
+    surface.polyline([0, low, ...rise, x(now), high], { color: palette.ink, width: 3 });
+    surface.polyline([x(now), high, ...fall, surface.width, low], { color: palette.ruleKey, width: 1.5, dash: [2, 4] });
+    surface.line(x(now), 0, x(now), low + 4, { color: palette.accent, width: 1.5 });
+    surface.area([x(now) - 6, low + 16, x(now), low + 5, x(now) + 6, low + 16], { color: palette.accent });
+    surface.text(x(now) + 8, high + 20, 'hold', { color: palette.ink, size: 13, italic: true, halo: palette.ground });
+    surface.text(x(0.88), high + 20, 'let go', { color: palette.ink2, size: 13, italic: true, align: 'start' });
+  };
+const smooth = (t: number): number => t * t * (3 - 2 * t);

@@ -95,7 +95,7 @@ function drawArrivals(
   for (const step of steps) {
     const came = (step.counts[index] ?? 0) - (before.counts[index] ?? 0);
     const left = x(before.reachedS);
-    if (came > 0)
+    if (came > 0 && step.reachedS > before.reachedS)
       surface.rect(left, y - 1.5, Math.max(1, x(step.reachedS) - left), 3, { color: palette.ink, alpha: 0.4 });
     before = step;
   }

@@ -62,7 +62,9 @@ function RulerWords(): ReactNode {
     : `view ${clock(view.window.fromS, digits)} to ${clock(view.window.toS, digits)}`;
   return (
     <div className="ruler-words">
-      <span className={`figure ${view.cursorS === null ? '' : 'held'}`}>{clock(view.cursorS ?? view.domain.toS)}</span>
+      <span className={`figure ${view.cursorS === null ? '' : 'held'}`}>
+        {clock(view.cursorS ?? (reading ? (current?.open.progress?.reachedS ?? 0) : view.domain.toS))}
+      </span>
       <p>{view.cursorS === null ? (reading ? 'read so far' : 'in all; click to set a cursor') : 'cursor'}</p>
       <p>{span}</p>
     </div>

@@ -2,9 +2,12 @@
 import { useEffect } from 'react';
 import { applyPendingSpan } from '../stores/address.ts';
 import { useCurrentCapture, useRulerMarks } from '../stores/asking.ts';
+import type { OpenCapture } from '../stores/captures.ts';
 import { useView } from '../stores/view.ts';
 
 const SHORTEST_WITHOUT_CAPTURE_S = 60;
+/** Room before the first mark, as a share of all. */
+const EDGE = 0.02;
 
 export function useDomain(): void {
   const current = useCurrentCapture();
@@ -13,10 +16,26 @@ export function useDomain(): void {
   const lastMark = marks.reduce((latest, { startS, endS }) => Math.max(latest, endS ?? startS), 0);
   const read = current?.open.summary?.durationS ?? current?.open.progress?.reachedS ?? 0;
   const id = current?.entry.id;
+  const expected = current?.open.phase === 'reading' ? expectedEnd(current.open) : read;
   useEffect(() => {
     const { setDomain } = useView.getState();
-    if (phase === 'ready' || phase === 'reading') setDomain(0, Math.max(read, 0.1));
-    else setDomain(0, Math.max(SHORTEST_WITHOUT_CAPTURE_S, lastMark * 1.05));
+    if (phase === 'ready') setDomain(0, Math.max(read, 0.1));
+    else if (phase === 'reading') setDomain(0, Math.max(expected, 0.1));
+    else {
+      const lastsS = Math.max(SHORTEST_WITHOUT_CAPTURE_S, lastMark * 1.05);
+      setDomain(-EDGE * lastsS, lastsS);
+    }
     if (phase === 'ready') applyPendingSpan();
-  }, [id, phase, read, lastMark]);
+  }, [id, phase, read, expected, lastMark]);
+}
+
+/**
+ * Where reading will end, as far as the share read so far tells; rounded up to steps of an eighth, so that the ruler holds
+ * still while the picture grows.
+ */
+function expectedEnd({ progress }: OpenCapture): number {
+  if (!progress?.bytesRead) return 0;
+  const guess = (progress.reachedS * progress.bytesTotal) / progress.bytesRead;
+  const step = 2 ** Math.ceil(Math.log2(Math.max(guess, 0.01)) - 3);
+  return Math.max(progress.reachedS, Math.ceil(guess / step) * step);
 }

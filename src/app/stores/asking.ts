@@ -54,6 +54,8 @@ function useFinding<T>(
   job: FindingJob,
   options: unknown,
   run: ((engine: Engine, control: Control) => Promise<T>) | null,
+  /** False: not yet, something more urgent comes first. */
+  mayStart = true,
 ): Finding<T> {
   const current = useCurrentCapture();
   const digest = current?.open.phase === 'ready' ? (current.open.summary?.digest ?? null) : null;
@@ -61,9 +63,9 @@ function useFinding<T>(
   const key = useMemo(() => (digest && run ? findingKey(digest, job, options) : null), [digest, job, options, run]);
   const slot = useFindings(({ slots }) => (key ? slots[key] : undefined));
   useEffect(() => {
-    if (key && engine && run) ensureFinding(key, (control) => run(engine, control));
-  }, [key, engine, run]);
-  const shelf = `${current?.open.id ?? ''}/${job}`;
+    if (key && engine && run && mayStart) ensureFinding(key, (control) => run(engine, control));
+  }, [key, engine, run, mayStart]);
+  const shelf = `${digest ?? ''}/${job}`;
   const done = slot?.state === 'done';
   useEffect(() => {
     if (done) lastDone.set(shelf, slot.value);
@@ -105,13 +107,19 @@ const decidedFrames = (decisions: Decisions): [StreamKey, HandDecision[]][] => {
   return [...byFrame.values()];
 };
 
+/** What was found without decisions, so that a decision costs only its own identifier. */
+const undecided = new WeakMap<Engine, readonly FrameFindings[]>();
+
 /** Every identifier by itself, then again those about which something was decided by hand. */
 async function findFields(engine: Engine, decisions: Decisions, control: Control): Promise<readonly FrameFindings[]> {
   const decided = decidedFrames(decisions);
-  const all = await engine.analyse<'fields'>(
-    { job: 'fields', streams: 'all', options: {} },
-    part(control, 0, decided.length ? 0.9 : 1),
-  );
+  const all =
+    undecided.get(engine) ??
+    (await engine.analyse<'fields'>(
+      { job: 'fields', streams: 'all', options: {} },
+      part(control, 0, decided.length ? 0.9 : 1),
+    ));
+  undecided.set(engine, all);
   const found = [...all];
   for (const [stream, hand] of decided) {
     const again = await engine.analyse<'fields'>(
@@ -132,11 +140,12 @@ async function findFields(engine: Engine, decisions: Decisions, control: Control
   return found;
 }
 
-/** Proposed fields of every identifier, with what was decided by hand as constraints. */
+/** Proposed fields of every identifier, with what was decided by hand as constraints; once the survey is there, which people look at first. */
 export function useFields(): Finding<readonly FrameFindings[]> {
   const decisions = useDossier(({ dossier }) => dossier.decisions);
   const run = useMemo(() => (engine: Engine, control: Control) => findFields(engine, decisions, control), [decisions]);
-  return useFinding('fields', decisions, run);
+  const surveying = useSurvey().slot?.state;
+  return useFinding('fields', decisions, run, surveying !== undefined && surveying !== 'running');
 }
 
 const SEED = 20261125;

@@ -8,7 +8,7 @@ import type { Survey, SurveyFrame } from '../../../timing/types.ts';
 import { growingScene, THREAD_PITCH, THREAD_PITCH_NARROW, threadsScene, type Thread } from '../../pictures/overview.ts';
 import { useNarrow } from '../../shell/use-narrow.ts';
 import { Row } from '../../shell/TimeSheet.tsx';
-import { useCurrentCapture, useReadyEngine, useSurvey } from '../../stores/asking.ts';
+import { useCurrentCapture, useReadyEngine, useSurvey, type Finding } from '../../stores/asking.ts';
 import { useQuestion } from '../../stores/questions.ts';
 import { useView } from '../../stores/view.ts';
 import { Picture } from '../../surface/Picture.tsx';
@@ -81,7 +81,7 @@ function SurveyThreads(): ReactNode {
   const threads = useMemo(() => frames.map((frame) => toThread(frame, picture)), [frames, picture]);
   const scene = useMemo(() => threadsScene(threads, picture, window, pitch), [threads, picture, window, pitch]);
   const selected = selection.stream ? streamName(selection.stream) : null;
-  if (!frames.length) return survey.slot?.state === 'failed' ? <p className="past-gutter">{survey.slot.note}</p> : null;
+  if (!frames.length) return <NoSurvey finding={survey} />;
   return (
     <Row
       className="threads-row"
@@ -94,6 +94,20 @@ function SurveyThreads(): ReactNode {
         table={<SurveyTable frames={frames} />}
       />
     </Row>
+  );
+}
+
+function NoSurvey({ finding }: { finding: Finding<Survey> }): ReactNode {
+  const failed = finding.slot?.state === 'failed';
+  return (
+    <p className="past-gutter small dim" role="status">
+      {failed ? `The survey broke off: ${finding.slot?.note ?? ''}. ` : 'measuring periods, jitter and silences'}
+      {failed && (
+        <button type="button" className="button" onClick={finding.again}>
+          Try again
+        </button>
+      )}
+    </p>
   );
 }
 
@@ -155,7 +169,11 @@ function ThreadList({ frames, selected, several }: ThreadListProps): ReactNode {
         >
           {several && <span className="thread-bus">{frame.bus}</span>}
           <span className="mono">{displayId(Number(frame.id), frame.extended)}</span>
-          {frame.direction === 'sent' && <span className="tiny dimmer inferred">by the logger</span>}
+          {frame.direction === 'sent' && (
+            <span className="tiny dimmer" title="the logger itself sent it">
+              sent
+            </span>
+          )}
           <span className="spring" />
           <span className="dim tiny">{timingWords(frame)}</span>
         </li>

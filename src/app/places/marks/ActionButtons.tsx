@@ -12,6 +12,7 @@ const HOLD_S = 0.4;
 export function ActionButtons({ ruler }: { ruler: RulerMarks }): ReactNode {
   const recorded = useCurrentCapture()?.open.phase === 'ready';
   const pressedAt = useRef(0);
+  if (!ruler.actions.length) return null;
   return (
     <section className="action-buttons" aria-label="Actions to mark">
       <p className="small dim">

@@ -20,7 +20,7 @@ export function MarksPanel(): ReactNode {
       {mark && <MarkEditor key={mark.key} mark={mark} ruler={ruler} />}
       {action !== null && ruler.actions.includes(action) && <ActionEditor key={action} action={action} ruler={ruler} />}
       <NewAction />
-      <section>
+      <section className="wide-only">
         <h3>Run card</h3>
         <p className="small dim">
           A list of actions to perform in the vehicle: cues in large words, a count-down, one key a step. It writes the

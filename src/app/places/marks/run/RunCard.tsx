@@ -1,6 +1,8 @@
 /** The run card: a list of actions to perform in the vehicle. Large words, a count-down, one big button a step; it writes the marks. */
 import { useMemo, useState, type ReactNode } from 'react';
 import { useKeys, type KeyGroup } from '../../../shell/keys.ts';
+import { FEEL_HEIGHT, feelScene } from '../../../pictures/marks.ts';
+import { Picture } from '../../../surface/Picture.tsx';
 import { plural } from '../../../words/format.ts';
 import { useMarksPlace } from '../store.ts';
 import { stepOf, turnOf, type Run } from './machine.ts';
@@ -33,6 +35,7 @@ function Running({ sound }: { sound: boolean }): ReactNode {
       <p className="cue" aria-live="assertive">
         {cueWords(run)}
       </p>
+      <Feel control={control} />
       <Count control={control} />
       <BigButton control={control} />
       <div className="line-of run-others">
@@ -104,8 +107,22 @@ function cueWords(run: Run): string {
   if (run.pausedAt !== null) return 'Paused';
   const says = stepOf(run)?.says ?? '';
   if (run.phase === 'rest') return 'Touch nothing';
-  if (run.phase === 'hold') return 'Hold';
   return says;
+}
+
+/** How the action should feel: pressed, held, let go; and where in it one is. */
+function Feel({ control }: { control: RunControl }): ReactNode {
+  const { run, leftS } = control;
+  const holdS = stepOf(run)?.holdS ?? 0;
+  const share = run.phase === 'hold' ? Math.round(Math.min(1, Math.max(0, 1 - leftS / holdS)) * 200) / 200 : 0;
+  const scene = useMemo(() => feelScene(share), [share]);
+  if (!holdS || (run.phase !== 'hold' && run.phase !== 'cue')) return null;
+  return (
+    <div className="feel">
+      <p className="small dim">how it should feel</p>
+      <Picture label="Press, hold, then let go" height={FEEL_HEIGHT} scene={scene} />
+    </div>
+  );
 }
 
 function Count({ control }: { control: RunControl }): ReactNode {
