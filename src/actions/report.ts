@@ -1,0 +1,91 @@
+/** Claims of all actions as links: the sure ones in full, and the most promising of the others in short. */
+import { checkpoint, type Control } from '../kit/control.ts';
+import { createRandom } from '../kit/random.ts';
+import { seriesOf, type Candidate } from '../map/proposed-fields.ts';
+import { CLAIM_Q, type Claim } from './claims.ts';
+import type { ActionEvidence, Evidence } from './evidence.ts';
+import { shiftCount } from './grid.ts';
+import { linkOf, plainLink, type LinkContext, type Standpoint } from './links.ts';
+import { rankClaims } from './ranking.ts';
+import { lay, type Laid, type Setting } from './setting.ts';
+import type { ActionLinks, Link } from './types.ts';
+import { actionWords } from './words.ts';
+
+/** Responses at every tenth of a second, for telling which claims say the same thing. */
+export function responses({ candidates, circle }: Setting): (evidence: Evidence) => Float64Array {
+  const known = new Map<number, Float64Array>();
+  return ({ candidate, question }) => {
+    const made = known.get(candidate);
+    if (made) return made;
+    const kernel = { kind: 'change' as const, points: question.trains[0]?.events[0]?.kernel.points ?? 10 };
+    const all =
+      lay(candidates[candidate] as Candidate, circle)?.view.answer(kernel).response ??
+      new Float64Array(shiftCount(circle));
+    const thinned = all.filter((_, k) => k % 2 === 0);
+    known.set(candidate, thinned);
+    return thinned;
+  };
+}
+
+export interface Judged {
+  readonly action: ActionEvidence;
+  readonly claims: readonly Claim[];
+}
+
+function linksOf(setting: Setting, judged: Judged, standpoint: Standpoint, seed: number): Link[] {
+  const random = createRandom(seed).fork(judged.action.plan.action);
+  const known = new Map<number, Omit<LinkContext, 'plan' | 'standpoint' | 'random'>>();
+  const contextOf = (index: number): LinkContext => {
+    const candidate = setting.candidates[index] as Candidate;
+    const own = known.get(index) ?? {
+      candidate,
+      series: seriesOf(candidate),
+      ...(lay(candidate, setting.circle) as Laid),
+    };
+    known.set(index, own);
+    return { ...own, plan: judged.action.plan, standpoint, random };
+  };
+  const sure = judged.claims.filter(({ q }) => q <= CLAIM_Q);
+  const links = sure.map((claim) => linkOf(claim, contextOf(claim.evidence.candidate)));
+  return rankClaims(links);
+}
+
+/** Tests that claim nothing, in order of p; made only while a caller may want to see them. */
+function unsureLinks(setting: Setting, judged: Judged, standpoint: Standpoint, seed: number, most: number): Link[] {
+  const random = createRandom(seed).fork('unsure');
+  return judged.claims
+    .filter(({ q }) => q > CLAIM_Q)
+    .slice(0, most)
+    .map((claim) => {
+      const candidate = setting.candidates[claim.evidence.candidate] as Candidate;
+      const laid = lay(candidate, setting.circle) as Laid;
+      const series = { timeUs: new Float64Array(0), value: new Float64Array(0) };
+      return plainLink(claim, { candidate, series, ...laid, plan: judged.action.plan, standpoint, random });
+    });
+}
+
+/** Tests below the line that are reported with each action, most promising first. */
+const UNSURE_SHOWN = 25;
+
+export async function reportActions(
+  setting: Setting,
+  judged: readonly Judged[],
+  standpoint: Standpoint,
+  seed: number,
+  control: Control,
+): Promise<ActionLinks[]> {
+  const actions: ActionLinks[] = [];
+  for (const [index, one] of judged.entries()) {
+    const { plan } = one.action;
+    await checkpoint(control, index / judged.length, `links of ${plan.action}`);
+    const sure = linksOf(setting, one, standpoint, seed);
+    actions.push({
+      action: plan.action,
+      marks: plan.marks.length,
+      links: [...sure, ...unsureLinks(setting, one, standpoint, seed, UNSURE_SHOWN)],
+      tested: one.claims.length,
+      words: actionWords(plan, sure, one.claims.length),
+    });
+  }
+  return actions;
+}
