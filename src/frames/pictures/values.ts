@@ -51,20 +51,27 @@ export function throughTable(table: readonly (readonly [number, number])[], raw:
   return y0 + ((raw - x0) / (x1 - x0)) * (y1 - y0);
 }
 
+/** `codedValue` with what depends on the length alone worked out once: powers are dear in a loop over all rows. */
+function decoder(coding: Coding, length: number): (raw: number) => number {
+  const half = 2 ** (length - 1);
+  if (coding === 'unsigned') return (raw) => raw;
+  if (coding === 'signed') return (raw) => (raw >= half ? raw - 2 * half : raw);
+  if (coding === 'sign-magnitude') return (raw) => (raw >= half ? half - raw : raw);
+  return (raw) => codedValue(raw, coding, length);
+}
+
 function codedReader(placement: Placement, coding: Coding, invalid: TraceRequest['invalid']): RawReader {
   const length = placementLength(placement);
   if (coding === 'text') return () => Number.NaN;
   if (length > 53) return wideReader(placement, coding, length);
   const raw = rawReader(placement);
+  const decode = decoder(coding, length);
   const ranges = invalid ?? [];
+  if (ranges.length === 0) return (payload, offset) => decode(raw(payload, offset));
   const isInvalid = (value: number): boolean => ranges.some(({ from, to }) => value >= from && value <= to);
-  if (ranges.length === 0) {
-    if (coding === 'unsigned') return raw;
-    return (payload, offset) => codedValue(raw(payload, offset), coding, length);
-  }
   return (payload, offset) => {
     const value = raw(payload, offset);
-    return isInvalid(value) ? Number.NaN : codedValue(value, coding, length);
+    return isInvalid(value) ? Number.NaN : decode(value);
   };
 }
 
