@@ -171,9 +171,11 @@ function tryPlacement(rows: PayloadRows, placement: Placement): CounterFinding |
   return { ...placement, ...rule, every, right, steps, lost, rounds };
 }
 
+const TOGGLE_RIGHT_MIN = 0.93;
+
 /** Whether a counter came round often enough, or is long and steady enough, to be no ramp. */
 function isNoRamp(counter: CounterFinding): boolean {
-  if (counter.length === 1) return counter.right >= 0.98 * counter.steps && counter.steps >= 24;
+  if (counter.length === 1) return counter.right >= TOGGLE_RIGHT_MIN * counter.steps && counter.steps >= 24;
   if (counter.rounds >= 2) return true;
   return counter.every === 1 && counter.right >= 0.99 * counter.steps && counter.steps >= 100;
 }

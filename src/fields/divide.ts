@@ -1,7 +1,7 @@
 /** Divides the free bits of rows into spans, on a bounded sample that shows everything the rows show. */
 import type { ByteOrder, Piece } from '../frames/bits.ts';
 import { thinRepeats, sampleRows, type PayloadRows } from './payload-rows.ts';
-import { priceSpans, segment, type Segmentation } from './segment.ts';
+import { leavingCost, priceSpans, segment, type Segmentation } from './segment.ts';
 import type { HandDecision } from './types.ts';
 
 export type OrderBits = Readonly<Record<ByteOrder, number>>;
@@ -20,6 +20,6 @@ export function divide(rows: PayloadRows, free: Uint8Array, usable: Uint8Array, 
   const sample = sampleRows(thinRepeats(rows, free), SPAN_ROWS);
   const refused: Piece[] = options.decisions.filter((d) => d.kind === 'refused').map((d) => d.placement);
   const candidates = priceSpans(sample, free, usable);
-  const leaveBits = 4 + sample.count;
+  const leaveBits = leavingCost(sample.joined.reduce((pairs, joined) => pairs + joined, 0));
   return segment(rows.bytes, candidates, { free, orderBits: options.orderBits, refused, leaveBits });
 }

@@ -89,6 +89,12 @@ const STATES_BITS = 4;
  */
 const INEXACT_BITS = 0.03;
 
+/** Bits to leave a moving bit unexplained: one a row as for noise, with an allowance so that it stays with its value where it can. */
+export const leavingCost = (pairs: number): number => 4 + (1 + INEXACT_BITS) * pairs;
+
+/** A span that takes this share of its plain width in every row is noise, whatever else is said of it. */
+const NOISE_SHARE = 0.985;
+
 function* sizes(bytes: number): Generator<{ lsbByte: number; size: number; order: ByteOrder }> {
   for (let size = 1; size <= Math.min(BYTES_MAX, bytes); size++) {
     for (let lsbByte = 0; lsbByte < bytes; lsbByte++) {
@@ -168,6 +174,7 @@ function pushCandidate(region: Region, low: number, high: number, length: number
     company: company.rows,
     companyRows: company.count,
   });
+  if (cost.pairs > 0 && cost.bits > NOISE_SHARE * length * cost.pairs) return;
   region.candidates.push({
     order,
     lsb: lsbByte * 8 + low,

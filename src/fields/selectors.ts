@@ -26,7 +26,7 @@ const SAVED_MIN = 0.12;
 const GAIN_MIN = 150;
 /** A bit counts as paged where conditioning saves this share of its description. */
 const BIT_SAVED_MIN = 0.1;
-/** In a byte with paged bits, a bit that changes this often from frame to frame is paged too: noise saves nothing. */
+/** In or beside a byte with paged bits, a bit that changes this often from frame to frame is paged too: noise saves nothing. */
 const RESTLESS_SHARE = 0.2;
 
 const entropy = (share: number): number =>
@@ -146,9 +146,10 @@ function judge(
     movingBits++;
   }
   const gain = before - after - times.size * movingBits;
+  const touched = Array.from(paged, (bits, byte) => (bits | (paged[byte - 1] ?? 0) | (paged[byte + 1] ?? 0)) !== 0);
   for (let at = 0; at < rows.bytes * 8; at++) {
     const isOpen = ((open[at >> 3] as number) >> (at & 7)) & 1;
-    const besidePaged = paged[at >> 3] !== 0 && (plain[at] as number) > RESTLESS_SHARE;
+    const besidePaged = touched[at >> 3] && (plain[at] as number) > RESTLESS_SHARE;
     if (isOpen && besidePaged && !own.has(at)) paged[at >> 3] = (paged[at >> 3] as number) | (1 << (at & 7));
   }
   if (gain < GAIN_MIN || gain < SAVED_MIN * before || movingBits < 3) return null;

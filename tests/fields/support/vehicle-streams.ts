@@ -35,15 +35,24 @@ function streamsOf(recording: Recording): TrueStream[] {
     });
     const timeUs = Float64Array.from(own, (row) => recording.timeUs[row] as number);
     const bus = recording.vehicle.buses[truth.bus]?.name ?? 'can0';
-    return [{ truth, stream: { ...makeStream(payload, length, truth.id), timeUs, bus, extended: truth.extended, index } }];
+    return [
+      { truth, stream: { ...makeStream(payload, length, truth.id), timeUs, bus, extended: truth.extended, index } },
+    ];
   });
 }
 
 /** Seed as text, so that it can come from a commit. */
-export function driveOf(profile: ProfileName, seed: string, durationS: number = PROFILES[profile].durationS): TrueDrive {
+export function driveOf(
+  profile: ProfileName,
+  seed: string,
+  durationS: number = PROFILES[profile].durationS,
+): TrueDrive {
   const number = seedOf(`${profile} ${seed}`);
   const vehicle = vehicleFor(profile, number);
   const record = (drive: number): TrueStream[] =>
-    streamsOf(recordDrive(vehicle, writeScript(number + drive, { durationS }), { lossBursts: 6, lossMost: 20, seed: number }).recording);
+    streamsOf(
+      recordDrive(vehicle, writeScript(number + drive, { durationS }), { lossBursts: 6, lossMost: 20, seed: number })
+        .recording,
+    );
   return { name: `${profile} ${seed}`, streams: record(1), again: () => record(2) };
 }

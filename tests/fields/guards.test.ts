@@ -1,0 +1,185 @@
+import { describe, expect, it } from 'vitest';
+import { findFieldsOfStream } from '../../src/fields/find.ts';
+import { verify } from '../../src/fields/checksums/find.ts';
+import { rowsOfStream } from '../../src/fields/payload-rows.ts';
+import { writeRaw, type Placement } from '../../src/frames/bits.ts';
+import type { Stream } from '../../src/frames/table.ts';
+import { createRandom } from '../../src/kit/random.ts';
+import { compileChecksum } from '../../src/map/checksum.ts';
+import type { MapChecksum, MapCounter } from '../../src/map/schema.ts';
+import { makeStream, physicalWalk, writeColumn } from './support/streams.ts';
+
+const place = (byte: number, bit: number, length: number): Placement => ({
+  lsb: { byte, bit },
+  length,
+  order: 'little',
+});
+const allBut = (...out: number[]): number[] => [0, 1, 2, 3, 4, 5, 6, 7].filter((byte) => !out.includes(byte));
+const hex = (value: number): string => '0x' + value.toString(16).toUpperCase();
+
+interface Guard {
+  readonly counter: Placement;
+  readonly step?: number;
+  readonly max?: number;
+  readonly rule: (Partial<MapChecksum> & Placement) | null;
+  readonly lose?: number;
+}
+
+/** Two drifting values under a counter and a checksum, by the map's own evaluation. */
+function guarded(seed: string, guard: Guard, count = 3000): { stream: Stream; counters: MapCounter[] } {
+  const random = createRandom(seed);
+  const payload = new Uint8Array(count * 8);
+  writeColumn(payload, 8, { lsb: { byte: 3, bit: 0 }, length: 12, order: 'big' }, physicalWalk(random, count, 0, 4000));
+  writeColumn(payload, 8, place(4, 0, 12), physicalWalk(random, count, 0, 4000));
+  const max = guard.max ?? 2 ** guard.counter.length - 1;
+  const counter = {
+    name: 'c',
+    ...guard.counter,
+    step: guard.step ?? 1,
+    every: 1,
+    min: 0,
+    max,
+    when: null,
+    confidence: 1,
+  };
+  const counters = [counter] as unknown as MapCounter[];
+  const rule = guard.rule && ({ ...guard.rule, when: null, undetermined: [], confidence: 1 } as unknown as MapChecksum);
+  const compute = rule && compileChecksum(rule, { counters });
+  let tick = 0;
+  for (let row = 0; row < count; row++) {
+    tick += guard.lose && random.next() < guard.lose ? 2 : 1;
+    const value = (((tick * (guard.step ?? 1)) % (max + 1)) + max + 1) % (max + 1);
+    writeRaw(guard.counter, value, payload, row * 8);
+    if (compute) writeRaw(guard.rule as Placement, Number(compute(payload, row * 8, 8)), payload, row * 8);
+  }
+  return { stream: makeStream(payload, 8, 0x123), counters };
+}
+
+describe('counters', () => {
+  it.each([
+    ['4 bits, modulus 16', place(6, 0, 4), 1, 15],
+    ['4 bits, modulus 15', place(6, 4, 4), 1, 14],
+    ['4 bits, modulus 15, step 3', place(6, 4, 4), 3, 14],
+    ['backwards', place(6, 0, 4), -1, 15],
+    ['8 bits', place(7, 0, 8), 1, 255],
+    ['a toggle', place(6, 3, 1), 1, 1],
+  ])('finds %s in a log that lost frames', (_title, counter, step, max) => {
+    const { stream } = guarded('counter', { counter, step, max, rule: null, lose: 0.02 });
+    const { counters } = findFieldsOfStream(stream, {});
+    expect(counters).toHaveLength(1);
+    expect(counters[0]).toMatchObject({ ...counter, step: max === 1 ? 1 : step, every: 1, min: 0, max });
+  });
+
+  it('does not take a ramp for one', () => {
+    const payload = new Uint8Array(8000);
+    writeColumn(
+      payload,
+      8,
+      place(0, 0, 16),
+      Float64Array.from({ length: 1000 }, (_, row) => 100 + Math.floor(row / 7)),
+    );
+    expect(findFieldsOfStream(makeStream(payload, 8), {}).counters).toEqual([]);
+  });
+});
+
+const crc = (width: number, poly: number, init: number, xorout: number, reflected = false) =>
+  ({
+    method: 'crc',
+    width,
+    poly: hex(poly),
+    init: hex(init),
+    refin: reflected,
+    refout: reflected,
+    xorout: hex(xorout),
+  }) as const;
+
+// Parameters of the CRCs: Williams 1993 (Rocksoft model) and the published tables they are drawn from: SAE J1850, AUTOSAR SWS
+// CRC library, ITU-T V.41; the forms with data identifier and with a byte list by counter: AUTOSAR PRS E2E profiles 1, 2, 5.
+const RULES: readonly (readonly [string, Partial<MapChecksum> & Placement, Placement])[] = [
+  ['1D, FF/FF, last byte', { ...place(7, 0, 8), ...crc(8, 0x1d, 0xff, 0xff), covers: allBut(7) }, place(6, 0, 4)],
+  [
+    '1D with both id bytes before',
+    { ...place(0, 0, 8), ...crc(8, 0x1d, 0, 0), covers: allBut(0), prefix: ['0x23', '0x1'] },
+    place(1, 0, 4),
+  ],
+  [
+    '2F with the id behind',
+    { ...place(0, 0, 8), ...crc(8, 0x2f, 0xff, 0xff), covers: allBut(0), suffix: ['0x23'] },
+    place(1, 0, 4),
+  ],
+  [
+    '2F by counter',
+    {
+      ...place(0, 0, 8),
+      ...crc(8, 0x2f, 0xff, 0xff),
+      covers: allBut(0),
+      suffixByCounter: Array.from({ length: 16 }, (_, i) => [hex((i * 73 + 11) & 255)]),
+    },
+    place(1, 0, 4),
+  ],
+  [
+    '31 reflected with a secret',
+    { ...place(7, 0, 8), ...crc(8, 0x31, 0, 0, true), covers: allBut(7), prefix: ['0x77'] },
+    place(6, 4, 4),
+  ],
+  ['9B', { ...place(7, 0, 8), ...crc(8, 0x9b, 0xff, 0), covers: allBut(7) }, place(6, 4, 4)],
+  [
+    'an unpublished polynomial and a secret',
+    { ...place(7, 0, 8), ...crc(8, 0xa7, 0, 0), covers: allBut(7), suffix: ['0x3A'] },
+    place(6, 4, 4),
+  ],
+  [
+    '1021 with the id behind',
+    { ...place(0, 0, 16), ...crc(16, 0x1021, 0xffff, 0), covers: allBut(0, 1), suffix: ['0x34', '0x12'] },
+    place(6, 0, 8),
+  ],
+  [
+    '1021 reflected',
+    { ...place(6, 0, 16), ...crc(16, 0x1021, 0xffff, 0xffff, true), covers: allBut(6, 7) },
+    place(1, 0, 8),
+  ],
+  ['8005 reflected', { ...place(6, 0, 16), ...crc(16, 0x8005, 0xffff, 0, true), covers: allBut(6, 7) }, place(1, 0, 8)],
+  ['exclusive or', { ...place(7, 0, 8), method: 'xor', width: 8, init: '0x5A', covers: allBut(7) }, place(6, 0, 4)],
+  ['sum', { ...place(7, 0, 8), method: 'sum', width: 8, init: '0x2C', covers: allBut(7) }, place(6, 0, 4)],
+  [
+    'complemented sum',
+    { ...place(0, 0, 8), method: 'sum', width: 8, init: '0x0', xorout: '0xFF', covers: allBut(0) },
+    place(6, 0, 4),
+  ],
+  [
+    'sum with end-around carry',
+    { ...place(0, 0, 8), method: 'sum', width: 8, init: '0x0', xorout: '0xFF', carry: 'end-around', covers: allBut(0) },
+    place(6, 0, 4),
+  ],
+  [
+    'sum of nibbles',
+    { ...place(7, 4, 4), method: 'sum', width: 4, unit: 'nibble', init: '0x7', covers: allBut() },
+    place(7, 0, 4),
+  ],
+];
+
+describe('checksums', () => {
+  it.each(RULES)('solves %s; the rule holds on frames it was not fitted on', (title, rule, counter) => {
+    const { checksums, counters } = findFieldsOfStream(guarded(title, { counter, rule }).stream, {});
+    expect(checksums).toHaveLength(1);
+    expect(checksums[0]).toMatchObject({ lsb: rule.lsb, length: rule.length, method: rule.method });
+    if (rule.poly) expect(checksums[0]?.poly).toBe(rule.poly);
+    const other = guarded(`${title}, another drive`, { counter, rule });
+    const rows = rowsOfStream(other.stream);
+    expect(verify(checksums[0] as MapChecksum, counters, rows)).toEqual({ passed: rows.count, checked: rows.count });
+  });
+
+  it('claims none where there is none', () => {
+    const { stream } = guarded('none', { counter: place(7, 0, 4), rule: null });
+    expect(findFieldsOfStream(stream, {}).checksums).toEqual([]);
+  });
+
+  it('answers a keyed tag with no rule', () => {
+    const { stream } = guarded('keyed', { counter: place(6, 0, 4), rule: null });
+    const random = createRandom('key');
+    for (let row = 0; row < stream.count; row++) stream.payload[row * 8 + 7] = random.below(256);
+    const { checksums, fields } = findFieldsOfStream(stream, {});
+    expect(checksums.filter((rule) => rule.method !== 'mac' && rule.method !== 'unsolved')).toEqual([]);
+    expect(fields.filter((field) => field.lsb.byte === 7)).toEqual([]);
+  });
+});
