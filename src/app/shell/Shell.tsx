@@ -3,9 +3,11 @@ import { useEffect, useMemo, useState, type ReactNode } from 'react';
 import type { PlaceDefinition } from '../places/place.ts';
 import { PLACES } from '../places/registry.ts';
 import { useDossier } from '../stores/dossier.ts';
+import { developing } from '../stores/questions.ts';
 import { useView } from '../stores/view.ts';
 import { BottomBar } from './BottomBar.tsx';
 import { DossierDialog } from './DossierDialog.tsx';
+import { DevPanel } from './DevPanel.tsx';
 import { DropCover } from './DropCover.tsx';
 import { useKeys, type KeyGroup } from './keys.ts';
 import { Logo } from './Logo.tsx';
@@ -38,6 +40,7 @@ export function Shell(): ReactNode {
       {open === 'keys' && <KeysHelp onClose={close} />}
       {open === 'dossier' && <DossierDialog onClose={close} />}
       <Notice />
+      {developing && <DevPanel />}
       <DropCover />
     </div>
   );

@@ -3,6 +3,10 @@
  * behind it, so no work is queued that nobody looks at any more; the last answer stays on the sheet meanwhile.
  */
 import { useEffect, useRef, useState } from 'react';
+import { arrayBytes, questionName, useMeasures } from './measures.ts';
+
+/** "?dev" in the address: measures are kept and shown. */
+export const developing = new URLSearchParams(location.search).has('dev');
 
 export interface Answer<T> {
   /** The last answer, also while a newer question is open; null before the first. */
@@ -43,7 +47,12 @@ export function useQuestion<T>(key: string | null, ask: () => Promise<T>): Answe
         current.asked = now;
         current.waiting = null;
         try {
+          const from = performance.now();
           const value = await question();
+          if (developing)
+            useMeasures
+              .getState()
+              .note({ name: questionName(now), tookMs: performance.now() - from, bytes: arrayBytes(value) });
           if (newest.current !== null) setAnswer({ key: now, value });
         } catch (error) {
           setProblem({ key: now, words: error instanceof Error ? error.message : String(error) });

@@ -25,7 +25,11 @@ function Progress({ open }: { open: OpenCapture }): ReactNode {
       <p className="line-of" style={{ alignItems: 'baseline' }}>
         <span className="huge">{percent(share)}</span>
         <span className="dim">
-          {leftS === null ? 'starting' : leftS < 1 ? 'less than 1 s left' : `about ${duration(Math.ceil(leftS))} left`}
+          {leftS === null
+            ? 'starting'
+            : leftS < 1
+              ? 'less than 1 s left'
+              : `about ${Math.ceil(leftS) < 60 ? `${Math.ceil(leftS)} s` : duration(leftS)} left`}
         </span>
       </p>
       <div

@@ -5,6 +5,7 @@ import { useLinks, useRulerMarks, type RulerMarks } from '../../stores/asking.ts
 import { addAction, deleteAction, editMark, renameAction } from '../../stores/marks-edits.ts';
 import { useView } from '../../stores/view.ts';
 import { duration, plural } from '../../words/format.ts';
+import { parseSeconds } from '../../words/parse-seconds.ts';
 import { exportFile, importFile, removeSelected } from './commands.ts';
 import { RunCard } from './run/RunCard.tsx';
 import { useMarksPlace } from './store.ts';
@@ -148,12 +149,6 @@ function SecondsField({ id, label, value, onTake }: SecondsFieldProps): ReactNod
       />
     </label>
   );
-}
-
-export function parseSeconds(text: string): number | null {
-  const parts = text.trim().replace(',', '.').replace('−', '-').split(':').map(Number);
-  if (text.trim() === '' || parts.some((part) => !Number.isFinite(part)) || parts.length > 3) return null;
-  return parts.reduce((sum, part) => sum * 60 + part, 0);
 }
 
 function ActionEditor({ action, ruler }: { action: string; ruler: RulerMarks }): ReactNode {
