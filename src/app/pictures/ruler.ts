@@ -19,10 +19,12 @@ const CURSOR_CLEARANCE = 34;
 export interface RulerContent {
   readonly window: Span;
   readonly cursorS: number | null;
+  /** The cursor's time under its pin, where there is no other place for it. */
+  readonly named?: boolean;
 }
 
 export const rulerScene =
-  ({ window, cursorS }: RulerContent): Scene =>
+  ({ window, cursorS, named }: RulerContent): Scene =>
   (surface, palette) => {
     const scale = timeScale(window, surface.width);
     drawBars(surface, palette, window);
@@ -31,6 +33,9 @@ export const rulerScene =
     const x = scale.x(cursorS);
     surface.line(x, 0, x, BAR_TOP + BAR_HEIGHT + 3, { color: palette.accent, width: 1.25 });
     surface.area([x - 6, 31, x, 19, x + 6, 31], { color: palette.accent });
+    if (!named) return;
+    const align = x < 24 ? 'start' : x > surface.width - 24 ? 'end' : 'middle';
+    surface.text(x, 43, clock(cursorS), { color: palette.accent, size: 12, weight: 500, align });
   };
 
 function drawBars(surface: Surface, palette: Palette, window: Span): void {

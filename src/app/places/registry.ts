@@ -1,9 +1,9 @@
 /** The places that exist, in the order of the job. A place that does nothing yet is not there. */
-import type { PlaceDefinition, PlaceName } from './place.ts';
+import { place as captures } from './captures/index.tsx';
+import { place as handover } from './handover/index.tsx';
+import { place as marks } from './marks/index.tsx';
+import { place as payloads } from './payloads/index.tsx';
+import type { PlaceDefinition } from './place.ts';
+import { place as signals } from './signals/index.tsx';
 
-const ORDER: readonly PlaceName[] = ['captures', 'marks', 'payloads', 'signals', 'handover'];
-const found = Object.values(import.meta.glob<{ place: PlaceDefinition }>('./*/index.tsx', { eager: true }));
-
-export const PLACES: readonly PlaceDefinition[] = ORDER.flatMap(
-  (name) => found.find(({ place }) => place.name === name)?.place ?? [],
-);
+export const PLACES: readonly PlaceDefinition[] = [captures, marks, payloads, signals, handover];

@@ -1,4 +1,5 @@
 /** The ruler: the graduated border of the sheet. Bars and figures of the span in view, and under them all of the capture with brackets round the view. */
+import { useShallow } from 'zustand/react/shallow';
 import { useCallback, useMemo, useRef, type KeyboardEvent, type ReactNode } from 'react';
 import type { LoadPicture } from '../../jobs/engine-types.ts';
 import { overviewScene, rulerScene, OVERVIEW_HEIGHT, RULER_HEIGHT } from '../pictures/ruler.ts';
@@ -10,6 +11,7 @@ import { Picture } from '../surface/Picture.tsx';
 import { clock } from '../words/format.ts';
 import { timeScale, useTimeScale } from './time-scale.ts';
 import { useTimeGestures, useWheel } from './TimeSheet.tsx';
+import { useNarrow } from './use-narrow.ts';
 
 export function Ruler(): ReactNode {
   return (
@@ -78,9 +80,10 @@ function RulerTime(): ReactNode {
   const cursorS = useView((view) => view.cursorS);
   const domain = useView((view) => view.domain);
   const scale = useTimeScale();
+  const narrow = useNarrow();
   const drawn = useCallback<Parameters<typeof Picture>[0]['scene']>(
-    (surface, palette) => rulerScene({ window: scale, cursorS })(surface, palette),
-    [scale, cursorS],
+    (surface, palette) => rulerScene({ window: scale, cursorS, named: narrow })(surface, palette),
+    [scale, cursorS, narrow],
   );
   const onKeyDown = (event: KeyboardEvent): void => {
     const view = useView.getState();
@@ -116,7 +119,14 @@ function Overview(): ReactNode {
   const current = useCurrentCapture();
   const rates = useDossier(({ dossier }) => dossier.rates);
   const survey = useSurvey().value;
-  const { window, domain, cursorS, timeWidth } = useView();
+  const { window, domain, cursorS, timeWidth } = useView(
+    useShallow((view) => ({
+      window: view.window,
+      domain: view.domain,
+      cursorS: view.cursorS,
+      timeWidth: view.timeWidth,
+    })),
+  );
   const { marks, actions } = useRulerMarks();
   const columns = Math.max(1, Math.floor(timeWidth / 2));
   const key =

@@ -15,7 +15,8 @@ import { BitRateField } from './BitRateField.tsx';
 export function LoadRows(): ReactNode {
   const ready = useReadyEngine();
   const rates = useDossier(({ dossier }) => dossier.rates);
-  const { window, timeWidth } = useView();
+  const window = useView((view) => view.window);
+  const timeWidth = useView((view) => view.timeWidth);
   const survey = useSurvey().value;
   const columns = columnsFor(survey, window.toS - window.fromS, timeWidth);
   const key =

@@ -71,7 +71,9 @@ function SurveyThreads(): ReactNode {
   const ready = useReadyEngine();
   const survey = useSurvey();
   const pitch = useNarrow() ? THREAD_PITCH_NARROW : THREAD_PITCH;
-  const { window, timeWidth, selection } = useView();
+  const window = useView((view) => view.window);
+  const timeWidth = useView((view) => view.timeWidth);
+  const selection = useView((view) => view.selection);
   const columns = Math.max(1, Math.floor(timeWidth / 3));
   const key = ready && timeWidth ? `${ready.identity}/threads/${window.fromS}/${window.toS}/${columns}` : null;
   const picture = useQuestion<OverviewPicture>(key, () =>

@@ -55,7 +55,8 @@ export function WitnessRow(): ReactNode {
   const ready = useReadyEngine();
   const witness = useWitness();
   const { marks } = useRulerMarks();
-  const { window, timeWidth } = useView();
+  const window = useView((view) => view.window);
+  const timeWidth = useView((view) => view.timeWidth);
   const columns = Math.max(1, timeWidth);
   const key =
     ready && witness && timeWidth
