@@ -57,9 +57,12 @@ export function numberOf(text: string): number {
 
 export function factsOf(column: number, heading: string, cells: readonly string[]): ColumnFacts {
   const filled = cells.filter((cell) => cell !== '');
+  const stamps = filled.map((cell) => (/[.:]/.test(cell) ? cell.replace(/^[[(]|[\])]$/g, '').trim() : cell));
   const share = (holds: (cell: string) => boolean): number =>
     filled.length ? filled.filter(holds).length / filled.length : 0;
-  const numbers = cells.map(numberOf);
+  const numbers = cells.map((cell) => numberOf(cell.replace(/^[[(]|[\])]$/g, '')));
+  const stampShare = (holds: (cell: string) => boolean): number =>
+    stamps.length ? stamps.filter(holds).length / stamps.length : 0;
   const values = numbers.filter((value) => !Number.isNaN(value));
   const payloads = filled.map(payloadForms);
   const payloadShare = (form: 'hex' | 'decimal' | 'binary', least: number): number =>
@@ -71,12 +74,12 @@ export function factsOf(column: number, heading: string, cells: readonly string[
     filled: cells.length ? filled.length / cells.length : 0,
     distinct: new Set(filled).size,
     rows: cells.length,
-    number: share((cell) => NUMBER.test(cell)),
+    number: stampShare((cell) => NUMBER.test(cell)),
     whole: share((cell) => /^[+-]?\d+$/.test(cell)),
-    date: share(
+    date: stampShare(
       (cell) => parseDateStamp(cell, 0, 'month-first') !== null || parseDateStamp(cell, 0, 'day-first') !== null,
     ),
-    timeOfDay: share((cell) => parseTimeOfDay(cell) !== null),
+    timeOfDay: stampShare((cell) => parseTimeOfDay(cell) !== null),
     ...stepsOf(numbers),
     id: share((cell) => typeof parseId(cell, 'hex') !== 'string' || typeof parseId(cell, 'decimal') !== 'string'),
     hexLetters: share((cell) => /^(0x)?[0-9]*[a-f][0-9a-f]*(h|x)?$/i.test(cell)),

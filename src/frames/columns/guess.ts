@@ -52,7 +52,7 @@ class Guesser {
     if (!payload) return 'no column holds payloads';
     const time = this.time();
     const id = this.id();
-    if (id === null) return 'no column holds identifiers';
+    if (id === null) return this.whyNoId();
     const plain = this.plainRoles(payload, id);
     const plan: ColumnPlan = {
       delimiter: this.rows.delimiter,
@@ -181,6 +181,12 @@ class Guesser {
     return { column: each.column, form };
   }
 
+  private whyNoId(): string {
+    const rounded = this.facts.find(({ cells }) => cells.filter(isRounded).length > cells.length / 3);
+    if (!rounded) return 'no column holds identifiers';
+    return `a spreadsheet has turned the identifiers in column ${rounded.column + 1} into rounded numbers; they cannot be recovered`;
+  }
+
   private plainRoles(payload: PayloadPlace, id: ColumnPlan['id']): Partial<Record<PlainRole, number>> {
     const scores: Readonly<Record<PlainRole, (each: ColumnFacts) => number>> = {
       length: (each) => lengthScore(each, payload),
@@ -207,6 +213,8 @@ class Guesser {
   }
 }
 
+/** "2.00E+06": what a spreadsheet makes of an identifier such as 2E6. */
+const isRounded = (cell: string): boolean => /^\d+[.,]\d+E[+-]?\d+$/i.test(cell) || /^\d+E[+-]\d+$/i.test(cell);
 const ALMOST_ALL = 0.95;
 const MOSTLY = 0.9;
 
@@ -217,7 +225,8 @@ function timeScore(each: ColumnFacts): number {
   const enough = meaning === 'time' ? 0.5 : MOSTLY;
   if (each.filled < enough) return 0;
   const named = meaning === 'time' ? 3 : meaning === 'delta' ? -4 : 0;
-  const variety = (2 * each.distinct) / each.rows;
+  // The finer of two stamps is the better one.
+  const variety = (4 * each.distinct) / each.rows;
   const early = 1 / (1 + each.column);
   if (each.date > enough) return each.cells.every((cell) => !cell.includes(':')) ? 0 : 5 + named + variety + early;
   if (each.timeOfDay > enough) return 4.5 + named + variety + early;

@@ -6,7 +6,8 @@ const HEX_BYTES = /^(0x)?[0-9a-f]{1,2}h?([\s,:._-]+(0x)?[0-9a-f]{1,2}h?)+$/i;
 const HEX_PREFIXED = /^(0x[0-9a-f]{2})+$/i;
 const DECIMAL_BYTES = /^\d{1,3}([\s,:._-]+\d{1,3})*$/;
 const BINARY = /^(?:0b)?([01]{8}[\s_]?)+$/;
-const BRACKETS = /^[[({<"']+|[\])}>"']+$/g;
+/** Brackets and quotes around, and a mark such as "x|" before. */
+const BRACKETS = /^(?:[[({<"']+|x?[|:]\s*)|[\])}>"']+$/gi;
 
 export function undress(text: string): string {
   return text.replace(BRACKETS, '').trim();

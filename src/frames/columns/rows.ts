@@ -71,10 +71,14 @@ function headingBefore(head: readonly string[], delimiter: Delimiter, skip: numb
 
 const stripMark = (line: string): string => line.replace(/^\s*[#;%]+\s*/, '');
 
+/** A number with decimals, a time, or bytes: what no heading says. */
+const isValue = (cell: string): boolean =>
+  /^[([]?-?\d+[.,]\d+[)\]]?$/.test(cell) || /\d:\d\d/.test(cell) || /^([0-9a-f]{2}\s+)+[0-9a-f]{2}$/i.test(cell);
+
 function isKnownHeading(cells: readonly string[]): boolean {
   const words = cells.filter(
     (cell) => meaningOf(cell) !== null && Number.isNaN(numberOf(cell)) && !/^[0-9a-f]{1,3}$/i.test(cell),
   );
   const numbers = cells.filter((cell) => !Number.isNaN(numberOf(cell)));
-  return words.length >= 2 && numbers.length <= cells.length / 3;
+  return words.length >= 2 && numbers.length <= cells.length / 3 && !cells.some(isValue);
 }

@@ -29,8 +29,9 @@ const USUAL_RATE = Math.log(600);
 const RATE_SPREAD = Math.log(8);
 const EPOCH_RANGE = [5e8, 4.2e9] as const;
 
-/** `cells` in file order from the head. */
-export function guessTimeForm(heading: string, cells: readonly string[]): TimeFormGuess {
+/** `written`: the cells in file order from the head. */
+export function guessTimeForm(heading: string, written: readonly string[]): TimeFormGuess {
+  const cells = written.map((cell) => cell.replace(/^[[(]|[\])]$/g, ''));
   const values = cells.map(numberOf).filter((value) => !Number.isNaN(value));
   const rate = framesPerUnit(values);
   const named = unitInHeading(heading);

@@ -102,8 +102,14 @@ export function parseDateStamp(text: string, zoneS: number, order: DateOrder): S
   return stampOf(daysFromCivil(year, month, day) * 86400 + time.seconds - zone, time.fraction);
 }
 
-/** "10:15:32.123" as seconds since midnight. */
+const MINUTES_ALONE = /^(\d{1,3}):(\d{2})[.,](\d{1,9})$/;
+
+/** "10:15:32.123" as seconds since midnight, "15:32.123" as seconds since the hour (spreadsheets write so). */
 export function parseTimeOfDay(text: string): Stamp | null {
+  const minutes = MINUTES_ALONE.exec(text);
+  if (minutes && Number(minutes[2]) < 60) {
+    return stampOf(Number(minutes[1]) * 60 + Number(minutes[2]), minutes[3] as string);
+  }
   const parts = TIME_ALONE.exec(text);
   if (!parts || parts[3] === undefined) return null;
   const time = timeOfDay(parts, 1);
