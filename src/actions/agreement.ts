@@ -7,7 +7,7 @@
  */
 import { mean, quantile } from '../kit/statistics/order.ts';
 import { wrap } from '../kit/statistics/shifts.ts';
-import { surpriseOverShifts, type FieldView, type ScanScratch } from './field-view.ts';
+import { raiseBest, type FieldView, type ScanScratch } from './field-view.ts';
 import { shiftCount, SHIFT_S, type Circle } from './grid.ts';
 import type { ActionPlan } from './plan.ts';
 
@@ -35,12 +35,7 @@ export function addAgreement(
 ): void {
   plans.forEach((plan, action) => {
     const best = agreement.best[action] as Float64Array;
-    for (const question of plan.questions) {
-      const surprises = surpriseOverShifts(view, question, scratch);
-      for (let k = 0; k < best.length; k++) {
-        if ((surprises[k] as number) > (best[k] as number)) best[k] = surprises[k] as number;
-      }
-    }
+    for (const question of plan.questions) raiseBest(best, view, question, scratch);
   });
 }
 

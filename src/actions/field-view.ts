@@ -6,7 +6,14 @@ import { addShifted, wrap } from '../kit/statistics/shifts.ts';
 import { shiftCount, shiftIndex, type Circle, type GriddedField } from './grid.ts';
 import { kernelName, respond, runningSums, type Kernel } from './kernels.ts';
 import type { Question, Train } from './plan.ts';
-import { cumulantsOf, surprise, surpriseTable, type Cumulants, type SurpriseTable } from './rate-function.ts';
+import {
+  cumulantsOf,
+  quietRange,
+  surprise,
+  surpriseTable,
+  type Cumulants,
+  type SurpriseTable,
+} from './rate-function.ts';
 
 interface Answer {
   readonly response: Float64Array;
@@ -63,19 +70,39 @@ export const scanScratch = (circle: Circle): ScanScratch => ({
   surprise: new Float64Array(shiftCount(circle)),
 });
 
+/** Surprises below this are told apart by nobody: they are left at 0. */
+const QUIET_NATS = 1;
+
 /** [shiftCount] surprise at every shift of the marks, in nats; valid until the scratch is used again. */
 export function surpriseOverShifts(view: FieldView, question: Question, scratch: ScanScratch): Float64Array {
   const { sum, surprise: out } = scratch;
   out.fill(0);
   for (const train of question.trains) {
     sumOverShifts(view, train, sum);
-    const table = view.table(train);
-    for (let k = 0; k < out.length; k++) {
-      const value = surprise(table, sum[k] as number);
-      if (value > (out[k] as number)) out[k] = value;
-    }
+    raiseTo(out, sum, view.table(train), QUIET_NATS);
   }
   return out;
+}
+
+/** Raises each entry to the surprise of its sum, where that is above both the entry and `least` nats. */
+function raiseTo(into: Float64Array, sum: Float64Array, table: SurpriseTable, least: number): void {
+  const { low, high } = quietRange(table, least);
+  for (let k = 0; k < into.length; k++) {
+    const one = sum[k] as number;
+    if (one > low && one < high) continue;
+    const value = surprise(table, one);
+    if (value > (into[k] as number)) into[k] = value;
+  }
+}
+
+/** Raises the best surprise so far at every shift by what one field shows; cheap where it shows less than all before. */
+export function raiseBest(best: Float64Array, view: FieldView, question: Question, scratch: ScanScratch): void {
+  let least = Number.POSITIVE_INFINITY;
+  for (let k = 0; k < best.length; k++) if ((best[k] as number) < least) least = best[k] as number;
+  for (const train of question.trains) {
+    sumOverShifts(view, train, scratch.sum);
+    raiseTo(best, scratch.sum, view.table(train), least);
+  }
 }
 
 /** Sum of responses at one shift. */

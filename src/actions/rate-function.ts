@@ -138,3 +138,21 @@ export function surprise(table: SurpriseTable, sum: number): number {
   const a = side[low] as number;
   return low >= LOOKUP ? a : a + (at - low) * ((side[low + 1] as number) - a);
 }
+
+/** Sums between which a surprise stays below `nats`: most shifts lie there, and need no look-up. */
+export interface QuietRange {
+  readonly low: number;
+  readonly high: number;
+}
+
+/** Where one side of a table first reaches `nats`, as a size of sum; beyond its end where it never does. */
+function reach(side: Float64Array, end: number, nats: number): number {
+  let i = 0;
+  while (i <= LOOKUP && (side[i] as number) < nats) i++;
+  return i > LOOKUP ? 2 * end : end * (Math.max(0, i - 1) / LOOKUP) ** 2;
+}
+
+export const quietRange = ({ above, below, end }: SurpriseTable, nats: number): QuietRange => ({
+  low: -reach(below, end, nats),
+  high: reach(above, end, nats),
+});
