@@ -8,7 +8,8 @@ import type { Gap, TraceRequest } from '../frames/pictures/types.ts';
 import { findStream, streamName, type FrameTable, type Stream, type StreamKey } from '../frames/table.ts';
 import type { Control } from '../kit/control.ts';
 import { invariant } from '../kit/outcome.ts';
-import { surveyKnown, surveyStream, weighSurvey, wholeSpan, type SurveyKnown } from '../timing/survey.ts';
+import type { BusOrder } from '../timing/bus-order.ts';
+import { busOrders, surveyStream, weighSurvey, wholeSpan } from '../timing/survey.ts';
 import type { BusRates, Survey, SurveyFrame } from '../timing/types.ts';
 import { canonicalJson } from './digest.ts';
 import { createKept } from './kept.ts';
@@ -40,15 +41,12 @@ export function openCapture(table: FrameTable, digest: string, control: Control)
   const movement = createKept<Float64Array>(MOVEMENT_BYTES_MAX, (sums) => sums.byteLength);
   const rows = createKept<SurveyFrame>(SMALL_BYTES_MAX, (row) => 1000 + 64 * row.gaps.length);
   const wires = new Map<Stream, WireSample>();
-  const known = createKept<SurveyKnown>(SMALL_BYTES_MAX, () => 0);
+  const orders = createKept<readonly BusOrder[]>(SMALL_BYTES_MAX, () => 0);
+  const ordered = (): Promise<readonly BusOrder[]> => orders.get('all', () => walkSteps(busOrders(table), control));
+  const gapsOf = async (bus: string): Promise<readonly Gap[]> =>
+    (await ordered())[table.buses.indexOf(bus)]?.gaps ?? [];
   const row = (stream: Stream): Promise<SurveyFrame> =>
-    rows.get(streamName(stream), () => walkSteps(surveyStream(table, stream), control));
-  const surveyed = (): Promise<SurveyKnown> =>
-    known.get('all', async () => {
-      const made: SurveyFrame[] = [];
-      for (const stream of table.streams) made.push(await row(stream));
-      return walkSteps(surveyKnown(table, made), control);
-    });
+    rows.get(streamName(stream), async () => walkSteps(surveyStream(table, stream, await gapsOf(stream.bus)), control));
   return {
     table,
     digest,
@@ -65,11 +63,14 @@ export function openCapture(table: FrameTable, digest: string, control: Control)
     movement: (stream) => movement.get(streamName(stream), () => walkSteps(movementSums(stream), control)),
     row,
     async survey(rates) {
-      return walkSteps(weighSurvey(table, await surveyed(), rates, wholeSpan(table)), control);
+      const made: SurveyFrame[] = [];
+      for (const stream of table.streams) made.push(await row(stream));
+      const known = { rows: made, orders: await ordered() };
+      return walkSteps(weighSurvey(table, known, rates, wholeSpan(table)), control);
     },
     async busGaps() {
-      const { orders } = await surveyed();
-      return new Map(table.buses.map((name, place) => [name, orders[place]?.gaps ?? []]));
+      const found = await ordered();
+      return new Map(table.buses.map((name, place) => [name, found[place]?.gaps ?? []]));
     },
     wire(stream) {
       const known = wires.get(stream) ?? sampleWire(stream);

@@ -125,7 +125,8 @@ function judgeLoose(grid: Grid, timeUs: Float64Array, spacing: Float64Array): Ti
   if (grid.onGrid < LOOSE_SHARE || countTicks(grid).aFrame > TICKS_A_FRAME_MAX) return null;
   const paced = dispersion(timeUs, grid.periodUs) < LOOSE_DISPERSION;
   if (!paced && (timeUs.length < LOOSE_FRAMES || grid.onGrid < LOOSE_SHARE_UNPACED)) return null;
-  const why = `a loose grid of ${showMs(grid.periodUs)}: ${percent(grid.onGrid)} of the frames within a quarter of it`;
+  const loose = grid.jitterUs > SHAKY * grid.periodUs ? 'a loose grid' : 'a grid';
+  const why = `${loose} of ${showMs(grid.periodUs)}: ${percent(grid.onGrid)} of the frames within a quarter of it`;
   return onGrid('periodic', grid, spacing, why);
 }
 

@@ -2,12 +2,13 @@
  * The inventory of a capture: each identifier's timing, lengths and activity, the load and silences of each bus, and what the
  * stamps can carry. Linear in the number of frames; written in steps so that the frames' owner stays able to answer.
  */
+import { upperBound } from '../frames/pictures/columns.ts';
 import { trimTable, type Span } from '../frames/pictures/span.ts';
 import { runSteps, type Steps } from '../frames/pictures/steps.ts';
 import { FD_FORMAT, type FrameTable, type Stream } from '../frames/table.ts';
 import type { BusRates } from '../frames/wire.ts';
 import { formatId, MICROS_PER_SECOND } from '../kit/units.ts';
-import { busOrder, silences, type BusOrder } from './bus-order.ts';
+import { busOrder, type BusOrder } from './bus-order.ts';
 import { describeClock } from './clock.ts';
 import type { TimingFinding } from './finding.ts';
 import { intervals } from './intervals.ts';
@@ -16,12 +17,14 @@ import { occupation } from './occupation.ts';
 import { payloadVariety } from './payloads.ts';
 import { findReply } from './replies.ts';
 import { median } from './robust.ts';
-import type { Survey, SurveyBus, SurveyFrame } from './types.ts';
+import type { Gap, Survey, SurveyBus, SurveyFrame } from './types.ts';
 
-/** A bus counts as silent after this many of its shortest periods, and never before BUS_SILENCE_MIN_US. */
-const BUS_SILENCE_PERIODS = 10;
+/** A bus counts as silent after this many of its shortest usual intervals, and never before BUS_SILENCE_MIN_US. */
+const BUS_SILENCE_INTERVALS = 10;
 const BUS_SILENCE_MIN_US = 100_000;
-/** Where no period is known at all. */
+/** So many frames tell a usual interval. */
+const FRAMES_FOR_USUAL = 20;
+/** Where no interval is usual at all. */
 const BUS_SILENCE_UNKNOWN_US = 2_000_000;
 
 function lengthsOf(stream: Stream): SurveyFrame['lengths'] {
@@ -55,23 +58,44 @@ function withReply(finding: TimingFinding, streams: readonly Stream[], stream: S
   };
 }
 
+/**
+ * Rows before which the identifier was silent: longer than its timing allows, or by more than a tick together with the whole
+ * bus (then the logger paused, and no frame was lost one by one).
+ */
+function silentRows(stream: Stream, finding: TimingFinding, busGaps: readonly Gap[]): Set<number> {
+  const rows = new Set<number>();
+  const spacingUs = (row: number): number => (stream.timeUs[row] as number) - (stream.timeUs[row - 1] as number);
+  for (let row = 1; row < stream.count; row++) if (spacingUs(row) > finding.gapLimitUs) rows.add(row);
+  const { periodMs } = finding.timing;
+  if (periodMs === null) return rows;
+  for (const gap of busGaps) {
+    const row = upperBound(stream.timeUs, gap.fromS * MICROS_PER_SECOND);
+    const spans = row > 0 && row < stream.count && spacingUs(row) >= (gap.toS - gap.fromS) * MICROS_PER_SECOND;
+    if (spans && spacingUs(row) > 1500 * periodMs) rows.add(row);
+  }
+  return rows;
+}
+
 /** Ticks without a frame, those in silences left out; a frame that shares a tick makes up for one that came late. */
-function missedFrames(stream: Stream, finding: TimingFinding): number | null {
+function missedFrames(stream: Stream, finding: TimingFinding, silent: ReadonlySet<number>): number | null {
   if (!finding.ticks) return null;
   let missed = 0;
-  for (let row = 1; row < stream.count; row++) {
-    const spacingUs = (stream.timeUs[row] as number) - (stream.timeUs[row - 1] as number);
-    if (spacingUs <= finding.gapLimitUs) missed += (finding.ticks[row] as number) - 1;
-  }
+  for (let row = 1; row < stream.count; row++) if (!silent.has(row)) missed += (finding.ticks[row] as number) - 1;
   return Math.max(0, missed);
 }
 
-/** One identifier's row of the survey. O(n). */
-export function* surveyStream(table: FrameTable, stream: Stream): Steps<SurveyFrame> {
+function gapsBefore(stream: Stream, rows: ReadonlySet<number>): Gap[] {
+  const second = (row: number): number => (stream.timeUs[row] as number) / MICROS_PER_SECOND;
+  return [...rows].sort((a, b) => a - b).map((row) => ({ fromS: second(row - 1), toS: second(row) }));
+}
+
+/** One identifier's row of the survey. O(n). @param busGaps stretches in which its whole bus was silent */
+export function* surveyStream(table: FrameTable, stream: Stream, busGaps: readonly Gap[]): Steps<SurveyFrame> {
   const variety = yield* payloadVariety(stream);
   const judged = table.origin.kind === 'none' ? NO_CLOCK : yield* judgeTiming(stream.timeUs, variety.changed);
   yield;
   const finding = table.origin.kind === 'none' ? judged : withReply(judged, table.streams, stream);
+  const silent = silentRows(stream, finding, busGaps);
   const spacing = intervals(stream.timeUs);
   return {
     bus: stream.bus,
@@ -84,20 +108,35 @@ export function* surveyStream(table: FrameTable, stream: Stream): Steps<SurveyFr
     fd: hasFd(stream),
     timing: finding.timing,
     timingWhy: finding.why,
-    missed: missedFrames(stream, finding),
+    missed: missedFrames(stream, finding, silent),
     medianIntervalMs: spacing.length > 0 ? Number((median(spacing) / 1000).toPrecision(9)) : null,
     firstS: (stream.timeUs[0] as number) / MICROS_PER_SECOND,
     lastS: (stream.timeUs[stream.count - 1] as number) / MICROS_PER_SECOND,
-    gaps: silences(stream.timeUs, finding.gapLimitUs),
+    gaps: gapsBefore(stream, silent),
     group: null,
     distinctPayloads: variety.distinct,
   };
 }
 
-function busSilenceLimit(frames: readonly SurveyFrame[]): number {
-  const periods = frames.map((frame) => frame.timing.periodMs).filter((period) => period !== null);
-  if (periods.length === 0) return BUS_SILENCE_UNKNOWN_US;
-  return Math.max(BUS_SILENCE_MIN_US, BUS_SILENCE_PERIODS * 1000 * Math.min(...periods));
+/** From the shortest usual interval on the bus: a first look, before any period is known. */
+function busSilenceLimit(streams: readonly Stream[]): number {
+  const usual = streams
+    .filter((stream) => stream.count >= FRAMES_FOR_USUAL)
+    .map((stream) => median(intervals(stream.timeUs)))
+    .filter((us) => us > 0);
+  if (usual.length === 0) return BUS_SILENCE_UNKNOWN_US;
+  return Math.max(BUS_SILENCE_MIN_US, BUS_SILENCE_INTERVALS * Math.min(...usual));
+}
+
+/** What each bus's frames say together, in the order of the table's buses. O(frames). */
+export function* busOrders(table: FrameTable): Steps<BusOrder[]> {
+  const orders: BusOrder[] = [];
+  for (const name of table.buses) {
+    const limitUs = busSilenceLimit(table.streams.filter((stream) => stream.bus === name));
+    yield;
+    orders.push(yield* busOrder(table, name, limitUs));
+  }
+  return orders;
 }
 
 const countOn = (counts: readonly { readonly bus: string; readonly count: number }[], bus: string): number =>
@@ -134,18 +173,15 @@ export interface SurveyKnown {
   readonly orders: readonly BusOrder[];
 }
 
-/** All rows, then what each bus's frames say together. O(frames). */
-export function* surveyKnown(table: FrameTable, rows?: readonly SurveyFrame[]): Steps<SurveyKnown> {
-  const made: SurveyFrame[] = [...(rows ?? [])];
-  for (const stream of table.streams.slice(made.length)) {
-    made.push(yield* surveyStream(table, stream));
+/** O(frames). */
+function* surveyKnown(table: FrameTable): Steps<SurveyKnown> {
+  const orders = yield* busOrders(table);
+  const rows: SurveyFrame[] = [];
+  for (const stream of table.streams) {
+    rows.push(yield* surveyStream(table, stream, orders[table.buses.indexOf(stream.bus)]?.gaps ?? []));
     yield;
   }
-  const orders: BusOrder[] = [];
-  for (const name of table.buses) {
-    orders.push(yield* busOrder(table, name, busSilenceLimit(made.filter((row) => row.bus === name))));
-  }
-  return { rows: made, orders };
+  return { rows, orders };
 }
 
 /** The survey from what is known of a table. Cost: a sample of each identifier's frames. */

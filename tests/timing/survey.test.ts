@@ -134,6 +134,18 @@ describe('the survey of a known capture', () => {
     expect(survey.buses[0]?.gaps[0]?.fromS).toBeCloseTo(20, 1);
   });
 
+  it('a pause of the logger loses no single frames, not even of identifiers too slow to notice', () => {
+    const pause = [20e6, 21e6] as const;
+    const slow: Sender = { bus: 'can0', id: 0x300, periodUs: 400_000, data: () => [1], silent: pause };
+    const fast: Sender = { bus: 'can0', id: 0x301, periodUs: 10_000, data: () => [1], silent: pause };
+    const paused = surveyTable(buildTable([slow, fast].flatMap((sender) => framesOf(sender, 60e6))), {});
+    for (const row of paused.frames) {
+      expect(row.missed).toBe(0);
+      expect(row.gaps).toHaveLength(1);
+    }
+    expect(paused.buses[0]?.gaps).toHaveLength(1);
+  });
+
   it('of a span counts the span alone, in times of the whole capture', () => {
     const part = surveyTable(table, rates, { fromS: 10, toS: 15 });
     expect(part.capture).toMatchObject({ startS: 10, durationS: 5 });
