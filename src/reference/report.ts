@@ -1,6 +1,6 @@
 /** Fits in the words of the map, best first. */
 import { residualSpread } from '../kit/statistics/line.ts';
-import type { DetailedTrial } from './fit.ts';
+import type { DetailedTrial } from './detailed.ts';
 import { median } from '../kit/statistics/order.ts';
 import { isCoarseSpeed, simpleOffsetNear, simpleScaleNear } from './simple-scale.ts';
 import type { Fit, ReferenceSeries } from './types.ts';

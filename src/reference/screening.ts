@@ -1,0 +1,69 @@
+/** The first round: every field against every quantity near the offset, cheaply; the best few go on to a fit in full. */
+import type { Coding } from '../frames/bits.ts';
+import type { Control } from '../kit/control.ts';
+import type { FieldGrid } from './field-grid.ts';
+import { squaredCorrelation } from './pairing.ts';
+import { distinctUpTo, DISTINCT_LEAST_DENSE, eachGrid, type Quantity, type Setting } from './setting.ts';
+
+const DETAILED = 14;
+const LAGS_S = [-2, -1.5, -1, -0.5, -0.25, 0, 0.25, 0.5, 1, 1.5, 2];
+/** A handful of readings by hand: their delay is not that of a receiver that the clock was found by. */
+const HAND_LAGS_S = Array.from({ length: 21 }, (_, i) => (i - 10) / 10);
+const HAND_LAGS_FROM_READINGS = 5;
+const R2_LEAST = 0.4;
+const OTHER_CODING_LEAVES = 0.7;
+
+export interface Trial {
+  readonly candidate: number;
+  readonly coding: Coding;
+  /** Which of the field's grids. */
+  readonly variant: number;
+  readonly shiftS: number;
+  readonly r2: number;
+}
+
+/** Keeps the best coding of a field, and the best fields of a quantity. */
+function keepTrial(trials: Trial[], trial: Trial): void {
+  const same = trials.findIndex(({ candidate }) => candidate === trial.candidate);
+  // Codings come with the proposed one first: another must explain a good part of what that leaves over.
+  if (same >= 0 && 1 - trial.r2 > OTHER_CODING_LEAVES * (1 - (trials[same] as Trial).r2)) return;
+  if (same >= 0) trials.splice(same, 1);
+  trials.push(trial);
+  trials.sort((a, b) => b.r2 - a.r2);
+  trials.length = Math.min(trials.length, DETAILED);
+}
+
+function lagsFor({ dense, series }: Quantity): readonly number[] {
+  if (dense) return LAGS_S;
+  return series.value.length >= HAND_LAGS_FROM_READINGS ? HAND_LAGS_S : [0];
+}
+
+/** How well a grid goes with a quantity near the offset: the best shift and its squared correlation. */
+function tryField(grid: FieldGrid, quantity: Quantity, offsetS: number): Pick<Trial, 'shiftS' | 'r2'> {
+  let best = { shiftS: offsetS, r2: 0 };
+  for (const lagS of lagsFor(quantity)) {
+    const { r2, n } = squaredCorrelation(grid, quantity.thin, offsetS + lagS);
+    if (n >= 0.5 * quantity.thin.timeS.length && r2 > best.r2) best = { shiftS: offsetS + lagS, r2 };
+  }
+  return best;
+}
+
+export interface Screening {
+  readonly trials: Trial[];
+  tried: number;
+}
+
+export async function screen(setting: Setting, offsetS: number, control: Control): Promise<Screening[]> {
+  const screenings = setting.quantities.map((): Screening => ({ trials: [], tried: 0 }));
+  await eachGrid(setting, control, 'fits of', (grid, candidate, variant) => {
+    const coarse = distinctUpTo(grid.series.value, DISTINCT_LEAST_DENSE) < DISTINCT_LEAST_DENSE;
+    setting.quantities.forEach((quantity, index) => {
+      if (quantity.whyNot !== null || (quantity.manyLevels && coarse)) return;
+      const screening = screenings[index] as Screening;
+      screening.tried++;
+      const trial = { candidate, coding: grid.coding, variant, ...tryField(grid, quantity, offsetS) };
+      if (trial.r2 >= R2_LEAST) keepTrial(screening.trials, trial);
+    });
+  });
+  return screenings;
+}
