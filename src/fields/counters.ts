@@ -28,7 +28,7 @@ const WIDTH_MAX = 16;
 const EVERY_MAX = 16;
 const STEPS_MIN = 12;
 /** Of all steps between frames this share must be as predicted; more are lost or reset only in a broken log. */
-const RIGHT_MIN = 0.9;
+const RIGHT_MIN = 0.95;
 
 interface Rule {
   readonly step: number;
@@ -156,8 +156,7 @@ function tryPlacement(rows: PayloadRows, placement: Placement): CounterFinding |
   const { length } = placement;
   const values = valuesOf(rows, placement);
   const guess = guessRule(values, rows.joined, length);
-  // The lowest bit takes part, so the step is odd: an even step would leave it still.
-  if (!guess || Math.abs(guess.step) > STEP_MAX || guess.step % 2 === 0) return 'hopeless';
+  if (!guess || Math.abs(guess.step) > STEP_MAX) return 'hopeless';
   const every = usualHold(values, rows.joined);
   if (every > EVERY_MAX) return null;
   const tight = tightenRange(values, guess);
@@ -166,6 +165,8 @@ function tryPlacement(rows: PayloadRows, placement: Placement): CounterFinding |
   const { rule, tally } = tallied.reduce((best, each) => (each.tally.right > best.tally.right ? each : best));
   if (tally.right < HOPELESS_SHARE * tally.steps) return 'hopeless';
   if (length > 1 && rule.max < 2 ** (length - 1)) return null;
+  // An even step with an even modulus would leave the lowest bit still.
+  if (rule.step % 2 === 0 && (rule.max - rule.min) % 2 === 1) return null;
   if (tally.steps < STEPS_MIN || tally.right < RIGHT_MIN * tally.steps) return null;
   const { right, steps, lost, rounds } = tally;
   return { ...placement, ...rule, every, right, steps, lost, rounds };

@@ -6,6 +6,7 @@ import type { Piece, Placement } from '../frames/bits.ts';
 import { bitPositions } from '../frames/bits.ts';
 import type { MapSelector } from '../map/schema.ts';
 import { findChecksums } from './checksums/find.ts';
+import { findUnsolved } from './checksums/unsolved.ts';
 import { COUNTER_ROWS, COUNTER_STRETCHES, findCounters } from './counters.ts';
 import { counterOf } from './counter-words.ts';
 import { describePlaced, describeSpan, placeName } from './describe.ts';
@@ -62,6 +63,15 @@ const outsidePages = (placement: Placement, selector: SelectorFinding): boolean 
   !overlap(placement, selector) &&
   bitPositions(placement).every((at) => (((selector.paged[at >> 3] as number) >> (at & 7)) & 1) === 0);
 
+/** Where no rule was found, a tag that nobody can compute is named as such and taken out of the noise. */
+function withUnsolved(rows: PayloadRows, parts: Parts): Parts {
+  if (parts.checksums.length > 0) return parts;
+  const tag = findUnsolved(rows, parts.counters, parts.unclaimed);
+  if (!tag) return parts;
+  const unclaimed = parts.unclaimed.filter((part) => !overlap(part as Placement, tag as Placement));
+  return { ...parts, checksums: [tag], unclaimed };
+}
+
 /** rows: all frames of the usual length. */
 export function dissect(rows: PayloadRows, options: DissectOptions): Parts {
   const free = movedMask(rows);
@@ -83,13 +93,13 @@ export function dissect(rows: PayloadRows, options: DissectOptions): Parts {
   if (!selector) {
     const { spans } = divide(rows, free, usable, options);
     const fields = spans.map((span) => describeSpan(span, rows, placeName(span), null));
-    return {
+    return withUnsolved(rows, {
       ...guards,
       counters,
       selectors: [],
       fields: [...byHand, ...fields],
       unclaimed: unclaimedOf(rows, usable, spans),
-    };
+    });
   }
   take(selector);
   const named = selectorOf(selector);

@@ -117,6 +117,14 @@ function openFor(open: Uint8Array, counters: readonly CounterBits[], pages: numb
   return left;
 }
 
+/** A plain counter makes an unsolved checksum look paged; only more content than a checksum holds speaks for pages. */
+const looksLikeGuard = (values: number): boolean => values >= 8 && isPowerOrOneLess(values);
+const isPowerOrOneLess = (values: number): boolean => (values & (values - 1)) === 0 || (values & (values + 1)) === 0;
+
+/** Two values take turns easily: they must do so nearly always and for long. */
+const TWO_TURNS_MIN = 0.95;
+const TWO_ROWS_MIN = 200;
+
 function judge(
   rows: PayloadRows,
   candidate: Piece,
@@ -127,8 +135,9 @@ function judge(
   const values = readSmall(rows, candidate);
   const times = visits(values);
   if (times.size < 2 || times.size > VALUES_MAX || rows.count < VISITS_MIN * times.size) return null;
-  if (counters.some((counter) => valuesOf(counter) > times.size && cutsInto(candidate, counter))) return null;
-  if (turnsShare(values) < TURNS_MIN) return null;
+  if (counters.some((counter) => valuesOf(counter) >= times.size && cutsInto(candidate, counter))) return null;
+  const turns = turnsShare(values);
+  if (turns < TURNS_MIN || (times.size === 2 && (turns < TWO_TURNS_MIN || rows.count < TWO_ROWS_MIN))) return null;
   const open = openFor(allOpen, counters, times.size);
   const { shares, pairs } = flipShares(rows, values);
   const own = new Set(bitPositions(candidate));
@@ -153,6 +162,8 @@ function judge(
     if (isOpen && besidePaged && !own.has(at)) paged[at >> 3] = (paged[at >> 3] as number) | (1 << (at & 7));
   }
   if (gain < GAIN_MIN || gain < SAVED_MIN * before || movingBits < 3) return null;
+  const bytesPaged = paged.reduce((sum, bits) => sum + (bits === 0 ? 0 : 1), 0);
+  if (looksLikeGuard(times.size) && bytesPaged < 3) return null;
   return { ...candidate, values: [...times.keys()].sort((a, b) => a - b), paged, saved: 1 - after / before, gain };
 }
 
