@@ -2,7 +2,7 @@
 import { describe, expect, it } from 'vitest';
 import fc from 'fast-check';
 import { foldRuns, labelShape, pooled, spreadLabels } from '../../src/app/pictures/bands-layout.ts';
-import { bandsOf, fieldAt } from '../../src/app/pictures/bands-model.ts';
+import { bandsOf, fieldAt, joinedBytes } from '../../src/app/pictures/bands-model.ts';
 import { checksumWords, kindWords, placeName, placementKey } from '../../src/app/pictures/bands-words.ts';
 import type { FieldFinding, FrameFindings } from '../../src/fields/types.ts';
 
@@ -147,5 +147,31 @@ describe('labels', () => {
   });
   it('folds runs of flags only', () => {
     expect(foldRuns([1, 2, 5, 3], (n) => n < 4)).toEqual([[1, 2], 5, 3]);
+  });
+});
+
+describe('what is left over', () => {
+  const left = (byte: number, reason: 'idle' | 'constant', length = 8, bit = 0) => ({
+    lsb: { byte, bit },
+    length,
+    order: 'little' as const,
+    reason,
+    why: reason === 'idle' ? 'Zero in every frame.' : 'The same in every frame.',
+  });
+  it('joins neighbouring whole bytes of one reason, and nothing else', () => {
+    const joined = joinedBytes([
+      left(6, 'idle'),
+      left(4, 'idle'),
+      left(5, 'idle'),
+      left(7, 'constant'),
+      left(9, 'idle'),
+      left(10, 'idle', 4),
+    ]);
+    expect(joined.map(({ lsb, length, reason }) => [lsb.byte, length, reason])).toEqual([
+      [4, 24, 'idle'],
+      [7, 8, 'constant'],
+      [9, 8, 'idle'],
+      [10, 4, 'idle'],
+    ]);
   });
 });

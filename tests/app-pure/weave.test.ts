@@ -52,15 +52,16 @@ describe('threads from top to bottom', () => {
 });
 
 describe('64 bytes', () => {
-  const moving = new Set([0, 1, 2, 48]);
-  const layout = layoutWeave({ bytes: 64, available: 491, moves: (byte) => moving.has(byte), openByte: 1 });
+  // Forty bytes move: too many for threads of 3 px.
+  const moves = (byte: number): boolean => byte < 40 || byte === 48;
+  const layout = layoutWeave({ bytes: 64, available: 491, moves, openByte: 1 });
 
   it('folds bytes that never move, keeps strips, and opens one byte at full pitch', () => {
     expect(layout.folds).toBe(true);
     expect(layout.rows.filter((row) => row.kind === 'thread')).toHaveLength(8);
-    expect(layout.rows.filter((row) => row.kind === 'strip').map((row) => row.byte)).toEqual([0, 2, 48]);
+    expect(layout.rows.filter((row) => row.kind === 'strip')).toHaveLength(40);
     const folded = layout.rows.flatMap((row) => (row.kind === 'folded' ? [foldWords(row)] : []));
-    expect(folded).toEqual(['bytes 3–47 still', 'bytes 49–63 still']);
+    expect(folded).toEqual(['bytes 40–47 still', 'bytes 49–63 still']);
   });
 
   it('leads every bit to the row that shows it', () => {
@@ -144,4 +145,11 @@ describe('columns', () => {
     expect(inked(2)).toBeGreaterThanOrEqual(13);
     expect(inked(3)).toBe(0);
   });
+});
+
+it('shows threads of the bytes that move where folding the still ones makes room', () => {
+  const layout = layoutWeave({ bytes: 64, available: 491, moves: (byte) => byte < 4, openByte: null });
+  expect(layout.rows.filter(({ kind }) => kind === 'thread')).toHaveLength(32);
+  expect(layout.rows[0]?.height).toBe(7);
+  expect(layout.rows.at(-1)).toMatchObject({ kind: 'folded', byte: 4, lastByte: 63 });
 });

@@ -214,12 +214,35 @@ function coverOf(bits: readonly number[]): Placement {
   return { lsb: { byte: first >> 3, bit: first & 7 }, length: last - first + 1, order: 'little' };
 }
 
+type Unclaimed = FrameFindings['unclaimed'][number];
+
+const isWholeBytes = ({ lsb, length, order, continues }: Unclaimed): boolean =>
+  lsb.bit === 0 && length % 8 === 0 && (length === 8 || order === 'little') && !continues?.length;
+
+/** Neighbouring whole bytes that are left over for the same reason, as one: long payloads have dozens. */
+export function joinedBytes(unclaimed: readonly Unclaimed[]): Unclaimed[] {
+  const joined: Unclaimed[] = [];
+  for (const item of [...unclaimed].sort((a, b) => a.lsb.byte - b.lsb.byte)) {
+    const before = joined.at(-1);
+    const joins =
+      before &&
+      isWholeBytes(before) &&
+      isWholeBytes(item) &&
+      before.reason === item.reason &&
+      before.why === item.why &&
+      before.lsb.byte + before.length / 8 === item.lsb.byte;
+    if (joins) joined[joined.length - 1] = { ...before, order: 'little', length: before.length + item.length };
+    else joined.push(item);
+  }
+  return joined;
+}
+
 function guardBands(findings: FrameFindings): Band[] {
   return [
     ...findings.selectors.map((s) => other('triangle', s.name, `selector, ${countWords(s.length, 'bit')}`, s)),
     ...findings.counters.map((c) => other('ticks', placeName(c), counterWords(c), c)),
     ...findings.checksums.map((c) => other('dots', 'check', checksumWords(c), c)),
-    ...findings.unclaimed.map((u) => other('dashed', '', unclaimedWords(u.reason), u)),
+    ...joinedBytes(findings.unclaimed).map((u) => other('dashed', '', unclaimedWords(u.reason), u)),
   ];
 }
 

@@ -1,7 +1,7 @@
 /**
  * Where each payload bit lies in the weave: threads from top to bottom, byte 0 bit 7 first. A payload that fits
- * keeps one thread a bit; a long one folds bytes that never move into one line and shows moving bytes as strips,
- * and one byte may be opened at full pitch. Lengths are CSS pixels; knows nothing of canvas or of time.
+ * keeps one thread a bit; a long one folds bytes that never move into one line; if the moving ones still do not fit, they
+ * become strips, of which one may be opened at full pitch. Lengths are CSS pixels; knows nothing of canvas or of time.
  */
 import type { Placement } from '../../frames/bits.ts';
 import { bitPositions } from '../../frames/bits.ts';
@@ -69,14 +69,35 @@ function endOfStill(question: LayoutQuestion, byte: number): number {
   return last;
 }
 
+/** Pitch that is left for bytes that move once the still ones are folded. */
+function pitchBesideFolds(question: LayoutQuestion): number {
+  let folds = 0;
+  let moving = 0;
+  for (let byte = 0; byte < question.bytes; byte++) {
+    if (question.moves(byte) || byte === question.openByte) moving++;
+    else {
+      folds++;
+      byte = endOfStill(question, byte);
+    }
+  }
+  return (question.available - folds * (FOLD_HEIGHT + STRIP_GAP) - moving * BYTE_GAP) / (8 * moving);
+}
+
 function foldedRows(question: LayoutQuestion): WeaveRow[] {
   const rows: WeaveRow[] = [];
+  const beside = pitchBesideFolds(question);
+  const pitchOf = (byte: number): number | null => {
+    if (beside >= LEAST_PITCH) return Math.min(FULL_PITCH, beside);
+    return byte === question.openByte ? FULL_PITCH : null;
+  };
   let y = 0;
   for (let byte = 0; byte < question.bytes; byte++) {
-    if (byte === question.openByte) {
-      rows.push(...threadsOf(byte, y, FULL_PITCH));
-      y += FULL_PITCH * 8 + BYTE_GAP;
-    } else if (question.moves(byte)) {
+    const moves = question.moves(byte) || byte === question.openByte;
+    const pitch = pitchOf(byte);
+    if (moves && pitch !== null) {
+      rows.push(...threadsOf(byte, y, pitch));
+      y += pitch * 8 + BYTE_GAP;
+    } else if (moves) {
       rows.push({ kind: 'strip', byte, y, height: STRIP_HEIGHT });
       y += STRIP_HEIGHT + STRIP_GAP;
     } else {

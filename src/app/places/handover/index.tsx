@@ -9,6 +9,7 @@ import { useDossier } from '../../stores/dossier.ts';
 import { useView } from '../../stores/view.ts';
 import { percent, plural } from '../../words/format.ts';
 import type { PlaceDefinition } from '../place.ts';
+import { useWide } from '../payloads/layout.ts';
 import { cautionsOf, leftOutOf, type Caution, type LeftOut } from './cautions.ts';
 import { MapDrawn, nameKey } from './MapDrawn.tsx';
 import { cFilesOf, outputsOf, type Output } from './outputs.ts';
@@ -24,11 +25,14 @@ function Place(): ReactNode {
   const cautions = useMemo(() => (map ? cautionsOf(map) : NO_CAUTIONS), [map]);
   const output = useHandover((handover) => handover.output);
   useHandoverKeys(map, cautions);
+  // Where the panel is a drawer or below, the cautions come first: they are shown before anything is saved.
+  const wide = useWide();
   if (!map) return <Nothing state={state} />;
   const outputs = outputsOf(map);
   const shown = outputs.find(({ name }) => name === output) ?? (outputs[0] as Output);
   return (
     <div className="handover">
+      {!wide && <Cautions cautions={cautions} />}
       <nav className="handover-outputs" aria-label="Outputs">
         {outputs.map((other) => (
           <button
@@ -193,10 +197,11 @@ function Panel(): ReactNode {
   const { map } = useMap();
   const cautions = useMemo(() => (map ? cautionsOf(map) : NO_CAUTIONS), [map]);
   const leftOut = useLeftOut(map, cautions);
+  const wide = useWide();
   if (!map) return null;
   return (
     <div className="handover-panel">
-      <Cautions cautions={cautions} />
+      {wide && <Cautions cautions={cautions} />}
       <section>
         <h3>
           Left out <small>and why</small>

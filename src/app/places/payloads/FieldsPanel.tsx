@@ -13,6 +13,7 @@ import { holdBand, type Held } from './held.ts';
 
 const LABEL_LEFT = 26;
 const LABEL_WIDTH = 286;
+const LEADER_MOST = 60;
 
 export function FieldsPanel({
   held,
@@ -110,16 +111,18 @@ function folded(run: readonly Band[], one: (band: Band) => Placed): Placed {
 
 function AlignedFields({ held, layout, chosen, list, opened, open }: AlignedProps): ReactNode {
   const labels = useMemo(() => labelsOf(held.bands, layout, opened), [held.bands, layout, opened]);
+  const needed = labels.reduce((sum, label) => sum + label.height, 0);
+  const height = Math.max(layout.height, needed);
   const tops = useMemo(
     () =>
       spreadLabels(
         labels.map(({ wish, height }) => ({ top: wish, height })),
-        layout.height,
+        height,
       ),
-    [labels, layout.height],
+    [labels, height],
   );
   return (
-    <div className="payloads-fields" style={{ height: layout.height }} {...list}>
+    <div className="payloads-fields" style={{ height }} {...list}>
       <svg className="payloads-bands" width={LABEL_LEFT} height={layout.height} aria-hidden="true">
         {labels.map((label, place) =>
           label.bands.map((band, k) => (
@@ -142,7 +145,7 @@ function AlignedFields({ held, layout, chosen, list, opened, open }: AlignedProp
         } as React.CSSProperties;
         if (label.bands.length > 1)
           return (
-            <div key={`fold ${band.key}`} className="payloads-label" style={style}>
+            <div key={`fold ${band.key}`} className="payloads-label line" style={style}>
               <span role="option" aria-selected={false} onClick={() => open(band.key)}>
                 <b>{foldedWords(label.bands)}</b>{' '}
                 <span className="dim">{label.bands.map(({ name, words }) => name || words).join(', ')}</span>
@@ -185,6 +188,8 @@ function LabelText({ band }: { band: Band }): ReactNode {
 
 function Leader({ shapes, to }: { shapes: BandShapes; to: number }): ReactNode {
   const from = (shapes.top + shapes.bottom) / 2;
+  // Led back only as far as a line can be followed.
+  if (Math.abs(from - to) > LEADER_MOST) return null;
   return <path className="leader" d={`M${BAND_WIDTH + 2} ${from}L${LABEL_LEFT - 4} ${to}`} />;
 }
 

@@ -69,18 +69,16 @@ function NoMarks(): ReactNode {
   );
 }
 
-/** Progress of what the list waits for, with stop beside it; what went wrong, with again. */
-export function LinkState({ links }: { links: Finding<unknown> }): ReactNode {
-  const fields = useFields();
-  const waiting = fields.slot?.state === 'done' ? links : fields;
-  const slot = waiting.slot;
-  if (links.outdated)
-    return <p className="small dim inferred">from before your last change; the new answer replaces it at once</p>;
-  if (!slot || slot.state === 'done') return null;
+/** Progress with stop beside it; what went wrong, with again; a value from before the last change is said to be one. */
+export function FindingState({ finding }: { finding: Finding<unknown> }): ReactNode {
+  const { slot, outdated } = finding;
+  const before = outdated ? 'From before your last change. ' : '';
+  if (!slot || slot.state === 'done') return before ? <p className="small dim inferred">{before}</p> : null;
   if (slot.state === 'running')
     return (
-      <p className="small payloads-progress">
-        <progress max={1} value={slot.share} aria-label="progress" /> {percent(slot.share)} {slot.note}{' '}
+      <p className="small payloads-progress" role="status">
+        <i>{before}</i>
+        <progress max={1} value={slot.share} aria-label="progress" /> {percent(slot.share)}{' '}
         <button type="button" className="button plain" onClick={() => slot.stop()}>
           Stop
         </button>
@@ -89,11 +87,19 @@ export function LinkState({ links }: { links: Finding<unknown> }): ReactNode {
   return (
     <p className="small">
       {slot.state === 'stopped' ? 'Stopped; what was found before is kept.' : `It failed: ${slot.note}.`}{' '}
-      <button type="button" className="button" onClick={() => waiting.again()}>
+      <button type="button" className="button" onClick={() => finding.again()}>
         Try again
       </button>
     </p>
   );
+}
+
+/** Answers are looked for among fields: first those have to be found. */
+function LinkState({ links }: { links: Finding<unknown> }): ReactNode {
+  const fields = useFields();
+  if (fields.slot?.state === 'running' && !links.value)
+    return <p className="small dim">It follows when the fields are found.</p>;
+  return <FindingState finding={links} />;
 }
 
 /** The name a person gave to the field of a link, or null. */

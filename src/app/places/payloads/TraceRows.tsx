@@ -56,6 +56,9 @@ export function useTraced(held: Held): readonly Traced[] {
   }, [held, kept]);
 }
 
+/** A long name may break after an underscore. */
+const breakable = (name: string): string => name.replaceAll('_', '_\u200B');
+
 interface RowsProps {
   readonly held: Held;
   readonly columns: readonly ActionColumn[];
@@ -167,7 +170,7 @@ function TraceRow({ trace, picture, atCursor, columns, group }: RowProps): React
     <Row
       label={
         <div className="payloads-trace-label">
-          <b className={role === 'held' ? 'strong' : ''}>{label}</b>
+          <b className={role === 'held' ? 'strong' : ''}>{breakable(label)}</b>
           <span className="dim tiny">
             {foreign && <span className="mono">{shortId(stream)} </span>}
             {value.unit || 'raw'}

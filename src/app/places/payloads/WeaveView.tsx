@@ -31,6 +31,8 @@ import { usePayloads } from './store.ts';
 import { useGaps } from './TraceRows.tsx';
 import { limitSweep, stepThread } from './sweep.ts';
 
+/** Words on the last folded line hang a little below it. */
+const FOLD_FOOT = 4;
 const BLACK: Rgb = [0, 0, 0];
 
 /** Without a sender group the weave is drawn in the first hue: one picture, one hue. */
@@ -71,7 +73,7 @@ export function WeaveView({ held, layout, columns, group }: WeaveProps): ReactNo
     >
       <Picture
         label={`Weave of ${name}`}
-        height={Math.max(40, layout.height)}
+        height={Math.max(40, layout.height + (layout.folds ? FOLD_FOOT : 0))}
         scene={scene}
         table={picture && <WeaveTable picture={picture} layout={layout} bands={held.bands} />}
       />

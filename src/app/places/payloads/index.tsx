@@ -16,7 +16,7 @@ import { FieldTools, makeField, useFieldKeys } from './FieldTools.tsx';
 import { useHeld, type Held } from './held.ts';
 import { IdentifierChooser, IdentifierList } from './IdentifierList.tsx';
 import { HEAD_HEIGHT, usePhone, usePlaceHeight, useWeaveLayout, useWide } from './layout.ts';
-import { LinkState, RespondersPanel, useGroupOf } from './RespondersPanel.tsx';
+import { FindingState, RespondersPanel, useGroupOf } from './RespondersPanel.tsx';
 import { usePayloads } from './store.ts';
 import { layoutWeave } from '../../pictures/weave-layout.ts';
 import { ThreadLabels } from './ThreadLabels.tsx';
@@ -157,11 +157,10 @@ function Panel(): ReactNode {
   if (!current || held.identifiers.length === 0 || NOT_READ[current.open.phase]) return null;
   return (
     <div ref={root} className="payloads-panel">
-      <div className="payloads-fields-head tiny dim" style={wide ? { height: HEAD_HEIGHT - 4 } : undefined}>
-        <span>fields</span>
-        <span>a wedge is broad at the most significant bit</span>
-      </div>
-      <FieldsState held={held} />
+      <FieldsHead held={held} wide={wide} />
+      {held.findings && held.bands.length === 0 && (
+        <p className="small dim">No field is proposed: no bit of this payload moves.</p>
+      )}
       <FieldsPanel held={held} layout={layout} aligned={wide} />
       <HeldPart held={held} />
       <RespondersPanel shown={shown} />
@@ -169,13 +168,14 @@ function Panel(): ReactNode {
   );
 }
 
-function FieldsState({ held }: { held: Held }): ReactNode {
-  if (held.fields.slot?.state === 'done' && held.findings && held.bands.length === 0)
-    return <p className="small dim">No field is proposed: no bit of this payload moves.</p>;
-  if (held.findings && !held.fields.outdated) return null;
+/** In the head's line, so that labels stay at their threads while fields are found again. */
+function FieldsHead({ held, wide }: { held: Held; wide: boolean }): ReactNode {
+  const { slot, outdated } = held.fields;
+  const busy = outdated || (slot !== null && slot.state !== 'done');
   return (
-    <div className="payloads-fields-state">
-      <LinkState links={held.fields} />
+    <div className="payloads-fields-head tiny dim" style={wide ? { height: HEAD_HEIGHT - 4 } : undefined}>
+      <span>fields</span>
+      {busy ? <FindingState finding={held.fields} /> : <span>a wedge is broad at the most significant bit</span>}
     </div>
   );
 }

@@ -12,7 +12,7 @@ import { useView } from '../../stores/view.ts';
 import { Picture } from '../../surface/Picture.tsx';
 import { groupColor, usePalette } from '../../theme/palette.ts';
 import { clock, plural, value as valueWords } from '../../words/format.ts';
-import { LinkState, useGroupOf } from '../payloads/RespondersPanel.tsx';
+import { FindingState, useGroupOf } from '../payloads/RespondersPanel.tsx';
 import type { FitState } from './fit-state.ts';
 import { formulaWords, r2Words } from './fit-words.ts';
 import type { SignalRow } from './held-signal.ts';
@@ -100,7 +100,7 @@ export function FitPart({ row, state }: { row: SignalRow; state: FitState }): Re
           Import <kbd>I</kbd>
         </button>
       </div>
-      {references.some(({ from }) => from === 'file') && <LinkState links={report} />}
+      {references.some(({ from }) => from === 'file') && <FindingState finding={report} />}
       {words && line && chosen && (
         <>
           <p className="signals-formula">
