@@ -2,6 +2,7 @@
 import { bitPositions, placementLength, type Placement } from '../frames/bits.ts';
 import { checksumOrder } from '../map/checksum-order.ts';
 import { counterModulus } from '../map/counter.ts';
+import type { RangeChoice } from '../map/limits.ts';
 import { parsePayload } from '../map/raw-values.ts';
 import type { MapChecksum, MapCounter, MapFrame, MapSelector, When } from '../map/schema.ts';
 import { readExpression, writeStatements } from './c-bits.ts';
@@ -143,13 +144,18 @@ export function planFrame(frame: MapFrame, stem: string, context: CContext, name
     }),
     stateMacros: stateMacros(signals, macro, macros),
     notSent,
-    leftOut: [...leftOut, ...(notSent ? [] : unsetSignals(frame, signals, released))],
+    leftOut: [...leftOut, ...(notSent ? [] : unsetSignals(frame, signals, released, context.ranges))],
   };
 }
 
-function unsetSignals(frame: MapFrame, signals: readonly CSignal[], released: ReadonlySet<string>): LeftOut[] {
+function unsetSignals(
+  frame: MapFrame,
+  signals: readonly CSignal[],
+  released: ReadonlySet<string>,
+  ranges: RangeChoice,
+): LeftOut[] {
   return signals.flatMap(({ signal }) => {
-    const why = whyNotSet(frame, signal, released);
+    const why = whyNotSet(frame, signal, released, ranges);
     return why ? [{ name: `${frame.name}.${signal.name}`, why }] : [];
   });
 }

@@ -1,7 +1,7 @@
 /** One signal in C: its member of the frame's struct, and the statements that decode and encode it. */
 import { bitPositions, placementLength } from '../frames/bits.ts';
 import { codedLimits } from '../map/coding.ts';
-import { knownCodedRange, namedStates } from '../map/limits.ts';
+import { knownCodedRange, namedStates, type RangeChoice } from '../map/limits.ts';
 import { bigOf } from '../map/raw-values.ts';
 import type { MapSignal } from '../map/schema.ts';
 import { readExpression, writeStatements } from './c-bits.ts';
@@ -27,6 +27,8 @@ export interface CContext {
   readonly prefix: string;
   readonly macro: string;
   readonly use: (helper: Helper) => string;
+  /** What the encoder keeps to. */
+  readonly ranges: RangeChoice;
 }
 
 export function memberKind(signal: MapSignal): MemberKind {
@@ -144,9 +146,10 @@ export function decodeStatements(c: CSignal, context: CContext): string[] {
 const i64 = (value: number): string => `INT64_C(${BigInt(Math.trunc(value))})`;
 
 /** Ends of what may be sent, in coded steps, within what the bits hold; null where only named states may be sent. */
-function sendingRange(signal: MapSignal, bits: number): { min: number; max: number } | null {
+function sendingRange({ signal, bits }: CSignal, choice: RangeChoice): { min: number; max: number } | null {
   const known =
-    knownCodedRange(signal) ?? (signal.kind === 'flag' && namedStates(signal).length === 0 ? { min: 0, max: 1 } : null);
+    knownCodedRange(signal, choice) ??
+    (signal.kind === 'flag' && namedStates(signal).length === 0 ? { min: 0, max: 1 } : null);
   const limits = codedLimits(signal.coding, bits);
   if (!known || !limits) return null;
   return { min: Math.max(known.min, limits.min), max: Math.min(known.max, limits.max) };
@@ -192,7 +195,7 @@ function rawFromWhole(c: CSignal, context: CContext): string {
 }
 
 function floatEncoding(c: CSignal, context: CContext): string[] {
-  const range = sendingRange(c.signal, c.bits);
+  const range = sendingRange(c, context.ranges);
   const test = range ? `coded >= ${doubleLiteral(range.min)} && coded <= ${doubleLiteral(range.max)}` : '0';
   return [
     `if (!(${test})) {`,
@@ -203,7 +206,7 @@ function floatEncoding(c: CSignal, context: CContext): string[] {
 
 function wholeEncoding(c: CSignal, context: CContext): string[] {
   const limits = codedLimits(c.signal.coding, c.bits) ?? { min: 0, max: 0 };
-  const range = sendingRange(c.signal, c.bits);
+  const range = sendingRange(c, context.ranges);
   const tests = [
     ...(range ? [`(whole >= ${i64(range.min)} && whole <= ${i64(range.max)})`] : []),
     ...allowedStates(c.signal, c.bits).map((test) => `(${test})`),
@@ -238,7 +241,7 @@ function numberEncoding(c: CSignal, context: CContext): string[] {
 }
 
 function integerEncoding(c: CSignal, context: CContext): string[] {
-  const range = sendingRange(c.signal, c.bits);
+  const range = sendingRange(c, context.ranges);
   const parts = range && [
     range.min > 0 && `raw >= ${u64(BigInt(Math.trunc(range.min)))}`,
     range.max < 2 ** 32 - 1 && `raw <= ${u64(BigInt(Math.trunc(Math.max(0, range.max))))}`,

@@ -3,6 +3,7 @@
  * `string.h`. One struct a frame; `init` loads the payload recorded at rest, `decode` fills the struct, `encode` lays
  * signals over the payload and refuses what was never observed.
  */
+import type { RangeChoice } from '../map/limits.ts';
 import type { MapFrame, SignalMap } from '../map/schema.ts';
 import { frameHeader, frameMacros, frameSource, planFrame, type CFrame } from './c-frame.ts';
 import { HELPER_NAMES, helperSource, type Helper } from './c-helpers.ts';
@@ -24,6 +25,8 @@ export interface COptions {
   readonly prefix?: string;
   /** "frame.signal": commands that a person released into the encoder. */
   readonly release?: readonly string[];
+  /** What the encoder keeps to; default `observed`. */
+  readonly ranges?: RangeChoice;
   /** Lines of cautions for the top of the header. */
   readonly cautions: readonly string[];
 }
@@ -33,7 +36,7 @@ const STATUS = [
   ['UNDETERMINED', 'done, but the recordings do not show how the checksum depends on bits that were changed'],
   ['SHORT', 'the payload is shorter than the frame'],
   ['CHECKSUM', 'decoded, but a checksum does not agree'],
-  ['RANGE', 'a value is outside the range observed (or allowed): nothing was written; see failed'],
+  ['RANGE', 'a value is outside its range: nothing was written; see failed'],
   ['MEANS_INVALID', 'a value would read as no value: nothing was written; see failed'],
   ['COUNTER', 'a counter is outside its range: nothing was written'],
 ] as const;
@@ -95,6 +98,7 @@ export function generateC(map: SignalMap, options: COptions): CCode {
   const context: CContext = {
     prefix,
     macro: prefix.toUpperCase(),
+    ranges: options.ranges ?? 'observed',
     use: (helper) => {
       used.add(helper);
       return `${prefix}_${helper}`;

@@ -5,7 +5,7 @@
 import { placementLength } from '../frames/bits.ts';
 import { checksumOrder } from '../map/checksum-order.ts';
 import { compileChecksum } from '../map/checksum.ts';
-import { knownCodedRange, namedStates } from '../map/limits.ts';
+import { knownCodedRange, namedStates, type RangeChoice } from '../map/limits.ts';
 import { parsePayload } from '../map/raw-values.ts';
 import { tableDirection } from '../map/scaling.ts';
 import type { MapFrame, MapSignal } from '../map/schema.ts';
@@ -41,13 +41,18 @@ export function whyNotSent(frame: MapFrame): string | null {
 const isPlainText = (signal: MapSignal): boolean => signal.coding === 'text';
 
 /** Why a signal of a frame that is sent keeps its bits of the rest payload; null where it can be set. */
-export function whyNotSet(frame: MapFrame, signal: MapSignal, released: ReadonlySet<string>): string | null {
+export function whyNotSet(
+  frame: MapFrame,
+  signal: MapSignal,
+  released: ReadonlySet<string>,
+  ranges: RangeChoice = 'observed',
+): string | null {
   if (mayCommand(signal) && !released.has(`${frame.name}.${signal.name}`)) {
     return 'may move the machine or switch its battery: release it by name if you mean to send it';
   }
   if (isPlainText(signal)) return 'text is not set by the generated encoder';
   if (placementLength(signal) > 53 && signal.coding !== 'float') return 'more than 53 bits are kept as recorded';
   if (signal.table && tableDirection(signal.table) === 0) return 'its table gives one value for several raw values';
-  const known = knownCodedRange(signal) !== null || namedStates(signal).length > 0 || signal.kind === 'flag';
+  const known = knownCodedRange(signal, ranges) !== null || namedStates(signal).length > 0 || signal.kind === 'flag';
   return known ? null : 'no range was observed to keep to: write `allowed` into the map';
 }

@@ -4,6 +4,7 @@
  */
 import { mapJsonSchema } from '../map/json-schema.ts';
 import { printJson, printMap } from '../map/print.ts';
+import type { RangeChoice } from '../map/limits.ts';
 import type { SignalMap } from '../map/schema.ts';
 import { generateC } from './c-source.ts';
 import { cautionsFor } from './cautions.ts';
@@ -29,6 +30,8 @@ export interface Handover {
 export interface HandoverOptions {
   /** "frame.signal": signals that may move the machine and that a person released by name. */
   readonly release?: readonly string[];
+  /** What the encoder keeps to: what was observed (default), or what a person allows in the map. */
+  readonly ranges?: RangeChoice;
   /** Before every C name; default "sm". */
   readonly prefix?: string;
 }

@@ -8,6 +8,7 @@ import { bad, good, type Outcome, type Problem } from '../kit/outcome.ts';
 import { checksumOrder } from './checksum-order.ts';
 import { nextCounterValue } from './counter.ts';
 import { compileFrame, type CompiledFrame, type CompiledGuard, type DecodedFrame } from './decode.ts';
+import type { RangeChoice } from './limits.ts';
 import type { PageTest } from './pages.ts';
 import { compileWriter, formatPayload, parsePayload, type RawValue } from './raw-values.ts';
 import type { MapCounter, MapFrame, MapSelector } from './schema.ts';
@@ -24,8 +25,8 @@ export interface EncodeOptions {
   readonly selectors?: Readonly<Record<string, number>>;
   /** Keep the base's counters (default), step each once, or raw values by name. */
   readonly counters?: 'keep' | 'advance' | Readonly<Record<string, number>>;
-  /** Values must fit the bits (`width`, default) or the range allowed by a person, else observed (`observed`). */
-  readonly ranges?: 'width' | 'observed';
+  /** Values must fit the bits (`width`, default), or what was observed, or what a person allows. */
+  readonly ranges?: 'width' | RangeChoice;
   /** Computed (default), or left as they are in the base. */
   readonly checksums?: 'compute' | 'keep';
 }
@@ -158,7 +159,7 @@ function setSignals(
   encoder: CompiledEncoder,
   values: GivenValues,
   payload: Uint8Array,
-  ranges: 'width' | 'observed',
+  ranges: 'width' | RangeChoice,
 ): Problem[] {
   const { frame } = encoder.compiled;
   return Object.entries(values).flatMap(([name, value]) => {

@@ -1,6 +1,5 @@
 /**
- * What a signal may be set to: what its bits can hold, and what was observed (or, where a person said so,
- * is allowed). Limits are compared after rounding to raw steps, so that a figure rounded in the map's text does no harm.
+ * What a signal may be set to: what its bits can hold, what was observed, and what a person allows. Limits are compared after rounding to raw steps, so that a figure rounded in the map's text does no harm.
  */
 import { placementLength } from '../frames/bits.ts';
 import { codedLimits } from './coding.ts';
@@ -26,15 +25,24 @@ export function physicalLimits(signal: MapSignal): Limits | null {
   return ordered(toPhysical(coded.min), toPhysical(coded.max));
 }
 
-/** The physical range that sending keeps to: allowed by a person, else observed; null where neither is known. */
-export const knownRange = (signal: MapSignal): Limits | null => signal.allowed ?? signal.observed;
+/** `observed`: what recordings showed, within what a person allows. `allowed`: what a person allows, be it wider. */
+export type RangeChoice = 'observed' | 'allowed';
+
+/** The physical range that sending keeps to; null where neither range is known, or the two do not meet. */
+export function knownRange(signal: MapSignal, choice: RangeChoice = 'observed'): Limits | null {
+  const { observed, allowed } = signal;
+  if (!observed || !allowed) return allowed ?? observed;
+  if (choice === 'allowed') return allowed;
+  const range = { min: Math.max(observed.min, allowed.min), max: Math.min(observed.max, allowed.max) };
+  return range.min <= range.max ? range : null;
+}
 
 /**
  * The known range in coded steps, ends included (for floats in coded units, unrounded). Null where it is unknown
  * or cannot be expressed.
  */
-export function knownCodedRange(signal: MapSignal): Limits | null {
-  const range = knownRange(signal);
+export function knownCodedRange(signal: MapSignal, choice: RangeChoice = 'observed'): Limits | null {
+  const range = knownRange(signal, choice);
   if (!range || signal.coding === 'text') return null;
   const { toCoded } = scalingOf(signal);
   const ends = ordered(toCoded(clampToTable(signal, range.min)), toCoded(clampToTable(signal, range.max)));

@@ -2,7 +2,7 @@
 import type { Problem } from '../kit/outcome.ts';
 import { rawOfCoded, rawOfText } from './coding.ts';
 import type { CompiledSignal } from './decode.ts';
-import { knownCodedRange, knownRange, namedStates, physicalLimits } from './limits.ts';
+import { knownCodedRange, knownRange, namedStates, physicalLimits, type RangeChoice } from './limits.ts';
 import { bigOf, compileWriter, NUMBER_BITS, type RawValue } from './raw-values.ts';
 import { scalingOf } from './scaling.ts';
 
@@ -18,7 +18,7 @@ export interface SignalEncoder {
   /** Writes a physical number; false, and nothing written, where the bits cannot hold it. For many frames. */
   writePhysical(physical: number, payload: Uint8Array, offset: number): boolean;
   /** Checks and writes. @returns the problem, or null when written. */
-  set(value: GivenValue, payload: Uint8Array, offset: number, ranges: 'width' | 'observed'): Problem | null;
+  set(value: GivenValue, payload: Uint8Array, offset: number, ranges: 'width' | RangeChoice): Problem | null;
 }
 
 function rawOfState(compiled: CompiledSignal, name: string): RawValue | null {
@@ -34,12 +34,12 @@ function givenRaw(raw: number | string | bigint, bits: number): RawValue | null 
   return bits <= NUMBER_BITS ? Number(value) : value;
 }
 
-/** Whether a raw value is within what was observed (or allowed), or has a state's name; null where nothing is known. */
-function compileRangeTest(compiled: CompiledSignal): ((raw: RawValue) => boolean) | null {
+/** Whether a raw value is within the known range, or has a state's name; null where nothing is known. */
+function compileRangeTest(compiled: CompiledSignal, choice: RangeChoice): ((raw: RawValue) => boolean) | null {
   const { signal } = compiled;
   if (signal.coding === 'text') return () => true;
   const states = new Set(namedStates(signal));
-  const range = knownCodedRange(signal);
+  const range = knownCodedRange(signal, choice);
   if (!range && signal.kind === 'flag' && states.size === 0) return (raw) => raw === 0 || raw === 1;
   if (!range && states.size === 0) return null;
   return (raw) => {
@@ -49,9 +49,9 @@ function compileRangeTest(compiled: CompiledSignal): ((raw: RawValue) => boolean
   };
 }
 
-function describeLimits(compiled: CompiledSignal, ranges: 'width' | 'observed'): string {
+function describeLimits(compiled: CompiledSignal, ranges: 'width' | RangeChoice): string {
   const { signal } = compiled;
-  const limits = ranges === 'observed' ? knownRange(signal) : physicalLimits(signal);
+  const limits = ranges === 'width' ? physicalLimits(signal) : knownRange(signal, ranges);
   if (limits) return `Use ${limits.min} to ${limits.max}${signal.unit ? ` ${signal.unit}` : ''}.`;
   if (signal.coding === 'text') return `Use at most ${Math.floor(compiled.bits / 8)} characters of one byte each.`;
   return 'Use a value that the map names.';
@@ -61,13 +61,26 @@ export function compileSignalEncoder(compiled: CompiledSignal): SignalEncoder {
   const { signal, bits } = compiled;
   const { toCoded } = scalingOf(signal);
   const write = compileWriter(signal);
-  const inRange = compileRangeTest(compiled);
+  const rangeTests = {
+    observed: compileRangeTest(compiled, 'observed'),
+    allowed: compileRangeTest(compiled, 'allowed'),
+  };
   const rawOfNumber = (physical: number): RawValue | null => rawOfCoded(toCoded(physical), signal.coding, bits);
   const rawOf = (value: number | string): RawValue | null => {
     if (typeof value === 'number') return rawOfNumber(value);
     return rawOfState(compiled, value) ?? (signal.coding === 'text' ? rawOfText(value, bits, signal.order) : null);
   };
   const fail = (code: string, message: string, advice: string): Problem => ({ code, message, advice });
+  const rangeFailure = (raw: RawValue, shown: string, choice: RangeChoice): Problem | null => {
+    const inRange = rangeTests[choice];
+    if (!inRange) {
+      const advice = 'Write `allowed` into the map once you know what the part takes.';
+      return fail('range-unknown', `nothing is known of the range of ${signal.name}`, advice);
+    }
+    if (inRange(raw)) return null;
+    const word = choice === 'observed' ? 'was never seen' : 'is not allowed';
+    return fail(`beyond-${choice}`, `${signal.name} at ${shown} ${word}`, describeLimits(compiled, choice));
+  };
   return {
     compiled,
     rawOf,
@@ -89,13 +102,8 @@ export function compileSignalEncoder(compiled: CompiledSignal): SignalEncoder {
       const meaning = typeof value === 'number' ? compiled.invalidOf(raw) : null;
       if (meaning)
         return fail('means-invalid', `${signal.name} at ${shown} would read as "${meaning}"`, 'Use another value.');
-      if (ranges === 'observed' && !inRange) {
-        const advice = 'Write `allowed` into the map once you know what the part takes.';
-        return fail('range-unknown', `nothing is known of the range of ${signal.name}`, advice);
-      }
-      if (ranges === 'observed' && !inRange?.(raw)) {
-        return fail('beyond-observed', `${signal.name} at ${shown} was never seen`, describeLimits(compiled, ranges));
-      }
+      const failure = ranges === 'width' ? null : rangeFailure(raw, shown, ranges);
+      if (failure) return failure;
       write(raw, payload, offset);
       return null;
     },

@@ -1,12 +1,13 @@
 /**
  * Whether a signal's values make sense in another capture: states named, numbers within what was observed before. A constant
  * tests nothing. Numbers that go beyond the range in small steps may be a harder drive, so they are not refused; numbers
- * that leap there are wrongly placed or coded. Scale and sign show only against a reference.
+ * that leap there are wrongly placed or coded. A scale shows only against a reference, a sign only where the value goes negative.
  */
 import { lengthAt, type Stream } from '../frames/table.ts';
 import type { CompiledFrame, CompiledSignal } from '../map/decode.ts';
-import { knownRange } from '../map/limits.ts';
+import type { Limits } from '../map/limits.ts';
 import type { RawValue } from '../map/raw-values.ts';
+import type { MapSignal } from '../map/schema.ts';
 import * as limit from './thresholds.ts';
 import type { ProofItem, ProofVerdict } from './types.ts';
 
@@ -68,48 +69,64 @@ function judgeText(compiled: CompiledSignal, { raws }: Values): Judgement {
 }
 
 /**
- * How the values move beyond the widened range: in small steps (a harder drive), or in leaps over a good part of all that
- * was ever seen (bits wrongly placed, whose carries throw the value about). @returns how many times each.
+ * How the values move to, from and among places far beyond the range seen before: step by step (a harder drive), or by leaps
+ * wider than that whole range (bits wrongly placed or coded, whose carries throw the value about). @returns how many times each.
  */
-function movesBeyond(
+function movesFar(
   values: readonly number[],
-  outside: (value: number) => boolean,
+  isFar: (value: number) => boolean,
   leap: number,
-): { leaps: number; entries: number } {
-  let [leaps, entries] = [0, 0];
+): { leaps: number; steps: number } {
+  let [leaps, steps] = [0, 0];
   for (let i = 1; i < values.length; i++) {
     const [before, now] = [values[i - 1] as number, values[i] as number];
-    if (!outside(before) && !outside(now)) continue;
-    if (Math.abs(now - before) >= leap) leaps++;
-    else if (!outside(before)) entries++;
+    if (!isFar(before) && !isFar(now)) continue;
+    if (Math.abs(now - before) > leap) leaps++;
+    else if (isFar(before) !== isFar(now)) steps++;
   }
-  return { leaps, entries };
+  return { leaps, steps };
+}
+
+/** Whether a value is outside the range by more than this share of it; at least some raw steps, for narrow ranges. */
+function beyond(signal: MapSignal, range: Limits, share: number): (value: number) => boolean {
+  const least = signal.table ? 0 : limit.STEPS_BEYOND * Math.abs(signal.scale);
+  const margin = Math.max(share * (range.max - range.min), least);
+  return (value) => value < range.min - margin || value > range.max + margin;
 }
 
 function judgeNumber(compiled: CompiledSignal, { raws }: Values): Judgement {
   const kept = [...raws.keys()].filter((i) => compiled.invalidOf(raws[i] as RawValue) === null);
   const values = kept.map((i) => compiled.physicalOf(raws[i] as RawValue));
-  if (values.length < limit.VALUES_NEEDED) return untested(`${values.length} valid values are too few`, values.length);
-  const range = knownRange(compiled.signal);
-  if (!range) return untested('the map names no range to hold it against', values.length);
-  const margin = limit.RANGE_MARGIN * (range.max - range.min);
-  const outside = (value: number): boolean => value < range.min - margin || value > range.max + margin;
+  const n = values.length;
+  if (n < limit.VALUES_NEEDED) return untested(`${n} valid values are too few`, n);
+  const range = compiled.signal.observed ?? compiled.signal.allowed;
+  if (!range) return untested('the map names no range to hold it against', n);
+  const outside = beyond(compiled.signal, range, limit.RANGE_MARGIN);
   const strange = kept.filter((_, k) => outside(values[k] as number));
-  const rate = 1 - strange.length / values.length;
+  const rate = 1 - strange.length / n;
+  const shown = `${describeExtent(values)} ${compiled.signal.unit}`.trim();
+  const before = `before ${range.min} to ${range.max}`;
+  const { leaps, steps } = movesFar(values, beyond(compiled.signal, range, 1), leapOf(values, range));
+  if (leaps >= limit.LEAPS_REFUSED && leaps >= steps / 4) {
+    const detail = `${shown}, ${before}, and leaping far beyond it ${leaps} times from one frame to the next`;
+    return { verdict: 'fails', rate, n, detail, strange };
+  }
+  if (rate >= limit.VALUES_HOLD) return { verdict: 'holds', rate, n, detail: `${shown}, ${before}`, strange };
+  const detail = `${shown}, beyond what was seen (${before}) without leaping there: a reference must decide`;
+  return { verdict: 'not-exercised', rate, n, detail, strange };
+}
+
+/** A leap is wider than the range seen before, and a good part of all that was ever seen: the range may be that of a parked car. */
+function leapOf(values: readonly number[], range: Limits): number {
+  const least = values.reduce((a, b) => Math.min(a, b), range.min);
+  const most = values.reduce((a, b) => Math.max(a, b), range.max);
+  return Math.max(range.max - range.min, limit.LEAP_SHARE * (most - least));
+}
+
+function describeExtent(values: readonly number[]): string {
   const least = values.reduce((a, b) => Math.min(a, b), Infinity);
   const most = values.reduce((a, b) => Math.max(a, b), -Infinity);
-  const shown = `${Number(least.toPrecision(6))} to ${Number(most.toPrecision(6))} ${compiled.signal.unit}`.trim();
-  const before = `before ${range.min} to ${range.max}`;
-  if (rate >= limit.VALUES_HOLD)
-    return { verdict: 'holds', rate, n: values.length, detail: `${shown}, ${before}`, strange };
-  const extent = Math.max(most, range.max) - Math.min(least, range.min);
-  const { leaps, entries } = movesBeyond(values, outside, limit.LEAP_SHARE * extent);
-  if (leaps < limit.LEAPS_REFUSED || leaps < entries / 4) {
-    const detail = `${shown}, beyond ${before} without leaping there: a reference must decide`;
-    return { verdict: 'not-exercised', rate, n: values.length, detail, strange };
-  }
-  const detail = `${shown}, ${before}, and leaping there ${leaps} times from one frame to the next`;
-  return { verdict: 'fails', rate, n: values.length, detail, strange };
+  return `${Number(least.toPrecision(6))} to ${Number(most.toPrecision(6))}`;
 }
 
 function judge(compiled: CompiledSignal, values: Values): Judgement {

@@ -22,7 +22,12 @@ export const VALUES_NEEDED = 20;
 export const VALUES_HOLD = 0.99;
 /** The range observed before, widened on both sides by this share of itself: another drive goes a little further. */
 export const RANGE_MARGIN = 0.25;
-/** A leap: this share of all that was ever seen, from one frame to the next. Quantities that a bus samples do not do that. */
+/** ... and by this many raw steps at least: a temperature that was 22 or 23 may well be 25 the next day. */
+export const STEPS_BEYOND = 8;
+/** A leap covers at least this share of all that was ever seen. */
 export const LEAP_SHARE = 0.25;
-/** Leaps beyond the range that refuse a signal, if they are not far fewer than the small steps there. */
+/**
+ * Leaps wider than the whole range seen before, from one frame to the next, to or from further beyond it than it is wide: so
+ * many refuse a signal. Quantities that a bus samples do not do that; misplaced bits and a wrong sign do.
+ */
 export const LEAPS_REFUSED = 3;

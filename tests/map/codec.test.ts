@@ -172,6 +172,15 @@ describe('encoding', () => {
     expect(encoded(frameOf(named), { torque: 'init' }, { ranges: 'observed' }).slice(0, 2)).toEqual([0x80, 0x00]);
   });
 
+  it('keeps to what was observed and allowed, to the allowed range alone only when asked', () => {
+    const wider = frameOf({ ...torque, allowed: { min: -20, max: 100 } });
+    expect(encodeFrame(wider, { torque: 90 }, { ranges: 'observed' }).ok).toBe(false);
+    expect(encodeFrame(wider, { torque: 90 }, { ranges: 'allowed' }).ok).toBe(true);
+    expect(encodeFrame(wider, { torque: 101 }, { ranges: 'allowed' }).ok).toBe(false);
+    const narrower = frameOf({ ...torque, allowed: { min: -20, max: 50 } });
+    expect(encodeFrame(narrower, { torque: 60 }, { ranges: 'observed' }).ok).toBe(false);
+  });
+
   it('does not send what nothing is known about when the observed range is asked for', () => {
     const outcome = encodeFrame(frameOf({ ...torque, observed: null }), { torque: 1 }, { ranges: 'observed' });
     expect(outcome.ok ? '' : outcome.problems[0].code).toBe('range-unknown');

@@ -185,6 +185,23 @@ describe('a planted fault is refused, and nothing else', () => {
     expect(await failing(faulty)).toEqual(refused);
   });
 
+  it('a sign forgotten', async () => {
+    const unsigned = changed(status, { signals: [{ ...speed, coding: 'unsigned' }] });
+    expect(await failing(unsigned)).toEqual(['winch_status signal speed']);
+  });
+
+  it('but not a drive that goes further, whose scale or range only a reference can tell', async () => {
+    const tighter = changed(status, { signals: [{ ...speed, observed: { min: 0, max: 1000 } }] });
+    const item = (await items(tighter))['winch_status signal speed'];
+    expect(item).toMatchObject({ verdict: 'not-exercised' });
+    expect(item?.detail).toContain('a reference must decide');
+  });
+
+  it('nor a temperature of a warmer day', async () => {
+    const narrow = changed(status, { signals: [{ ...speed, observed: { min: 1000, max: 1001 } }] });
+    expect(await failing(narrow)).toEqual([]);
+  });
+
   it('a periodic frame that is not there', async () => {
     const ghost = aFrame({ id: '0x1A2', name: 'ghost' });
     expect(await failing(aMap([status, ghost]))).toEqual(['ghost presence ghost']);
