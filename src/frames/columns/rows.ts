@@ -19,6 +19,7 @@ export interface SampleRows {
 
 const ROWS_JUDGED = 600;
 const HEADING_WITHIN = 80;
+const LEAST_SHARE = 0.2;
 
 export function sampleRows(
   head: readonly string[],
@@ -34,7 +35,8 @@ export function sampleRows(
     ...deep.filter((line) => !isAside(line)).slice(0, ROWS_JUDGED / 3),
   ];
   const cells = picked.map((line) => cellsOf(line, delimiter)).filter((row) => row.length > 1);
-  if (cells.length === 0) return null;
+  // A mark that most lines do not hold separates nothing.
+  if (cells.length === 0 || cells.length < picked.length * LEAST_SHARE) return null;
   const columns = usualWidth(cells);
   const rows = cells.filter((row) => row.length >= 2).map((row) => fit(row, columns));
   return { delimiter, columns, headings: fit(heading?.cells ?? [], columns), hasHeading: heading !== null, skip, rows };

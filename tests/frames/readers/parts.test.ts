@@ -5,7 +5,7 @@ import { describe, expect, it } from 'vitest';
 import { CellCutter } from '../../../src/frames/columns/cell-cutter.ts';
 import { guessIdForm } from '../../../src/frames/columns/id-form.ts';
 import { parsePayload } from '../../../src/frames/columns/payload-text.ts';
-import { formatPlan, parsePlan } from '../../../src/frames/columns/plan.ts';
+import { type ColumnPlan, formatPlan, parsePlan } from '../../../src/frames/columns/plan.ts';
 import { LineCutter, textOf } from '../../../src/frames/reading/lines.ts';
 import { exactSeconds } from '../../../src/frames/reading/origin.ts';
 import { parseDateStamp, parseNumberStamp, parseTimeOfDay } from '../../../src/frames/reading/stamps.ts';
@@ -156,17 +156,25 @@ describe('columns as text', () => {
     const text =
       'tab; skip=3; time=2 date-day-first; id=4 hex-wide; bytes=6-13 decimal; date=1; bus=none; direction=3; extended=none; length=5; kind=none; remote=none; fd=none; brs=none; esi=none';
     const parsed = parsePlan(text);
-    expect(parsed.ok).toBe(true);
-    const { time, id, bytes, delimiter, skip, plain } = (parsed.ok && parsed.value) as never as Record<string, never>;
-    const plan = {
-      delimiter,
-      skip,
-      time,
-      id,
-      bytes,
+    expect(parsed).toMatchObject({
+      ok: true,
+      value: {
+        delimiter: 'tab',
+        skip: 3,
+        id: { column: 3, form: 'hex-wide' },
+        bytes: { column: 5, count: 8 },
+        plain: { bus: null, date: 0 },
+      },
+    });
+    const plan: ColumnPlan = {
+      delimiter: 'tab',
+      skip: 3,
+      time: { column: 1, form: 'date-day-first' },
+      id: { column: 3, form: 'hex-wide' },
       data: null,
-      plain: Object.fromEntries(Object.entries(plain).filter(([, column]) => column !== null)),
+      bytes: { column: 5, count: 8, form: 'decimal' },
+      plain: { date: 0, direction: 2, length: 4 },
     };
-    expect(formatPlan(plan as never)).toBe(text);
+    expect(formatPlan(plan)).toBe(text);
   });
 });
