@@ -50,6 +50,19 @@ export interface Finding<T> {
 
 const lastDone = new Map<string, unknown>();
 
+/** How long nothing may change before a job starts: a mark that is being dragged is not worth an analysis a pixel. */
+const QUIET_MS: Readonly<Record<FindingJob, number>> = { survey: 0, fields: 0, link: 500, fit: 300 };
+
+/** Links of marks that have changed since are not worth waiting for. */
+function stopOlder(digest: string, key: string): void {
+  const { slots, forget } = useFindings.getState();
+  for (const slot of Object.values(slots)) {
+    if (slot.key === key || slot.state !== 'running' || !slot.key.startsWith(`${digest}/link.`)) continue;
+    slot.stop();
+    forget(slot.key);
+  }
+}
+
 function useFinding<T>(
   job: FindingJob,
   options: unknown,
@@ -63,8 +76,13 @@ function useFinding<T>(
   const key = useMemo(() => (digest && run ? findingKey(digest, job, options) : null), [digest, job, options, run]);
   const slot = useFindings(({ slots }) => (key ? slots[key] : undefined));
   useEffect(() => {
-    if (key && engine && run && mayStart) ensureFinding(key, (control) => run(engine, control));
-  }, [key, engine, run, mayStart]);
+    if (!key || !engine || !run || !mayStart) return;
+    const timer = setTimeout(() => {
+      if (job === 'link') stopOlder(digest ?? '', key);
+      ensureFinding(key, (control) => run(engine, control));
+    }, QUIET_MS[job]);
+    return () => clearTimeout(timer);
+  }, [job, digest, key, engine, run, mayStart]);
   const shelf = `${digest ?? ''}/${job}`;
   const done = slot?.state === 'done';
   useEffect(() => {

@@ -68,8 +68,11 @@ export function ensureFinding(key: string, run: (control: Control) => Promise<un
   const startedAt = performance.now();
   const base: Slot = { key, state: 'running', share: 0, note: '', value: null, tookMs: 0, bytes: 0, stop };
   set(base);
-  const settle = (part: Partial<Slot>): void =>
+  const settle = (part: Partial<Slot>): void => {
+    // What was stopped and forgotten stays forgotten.
+    if (stopping.signal.aborted && useFindings.getState().slots[key]?.stop !== stop) return;
     useFindings.getState().set({ ...base, tookMs: performance.now() - startedAt, ...part });
+  };
   void answer(key, run, stopping.signal, settle);
 }
 

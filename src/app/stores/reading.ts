@@ -98,6 +98,8 @@ export function holdFile(file: OpenFile): void {
 
 async function keepAll(id: string, files: readonly OpenFile[]): Promise<void> {
   files.forEach(holdFile);
+  // Asked once there is something to lose: else a browser short of room may drop what it keeps here.
+  void navigator.storage?.persist?.().catch(() => false);
   const kept = await Promise.all(files.map(({ name, blob }) => keepFile({ name, blob })));
   if (kept.includes(false)) useCaptures.getState().patch(id, { kept: false });
 }
@@ -164,6 +166,23 @@ export function readAgain(
   options: { readonly columns?: Record<string, string>; readonly zone?: string },
 ): void {
   useDossier.getState().change('choose columns', (old) => withCapture(old, id, (entry) => ({ ...entry, ...options })));
+  read(id);
+}
+
+/** The bus of a file that names none; the capture is read again with it. */
+export function setBus(id: string, place: number, bus: string): void {
+  const named = bus.trim() || undefined;
+  const open = findOpen(id);
+  if (!open || open.files[place]?.bus === named) return;
+  useDossier.getState().change('name bus', (old) =>
+    withCapture(old, id, (entry) => ({
+      ...entry,
+      files: entry.files.map((file, i) => (i === place ? { ...file, bus: named } : file)),
+    })),
+  );
+  useCaptures
+    .getState()
+    .patch(id, { files: open.files.map((file, i) => (i === place ? { ...file, bus: named } : file)) });
   read(id);
 }
 

@@ -9,7 +9,7 @@ import { clock, duration } from '../../words/format.ts';
 import { CapturePart } from './CapturePart.tsx';
 import { RecordingCautions } from './Cautions.tsx';
 import { ColumnChooser } from './ColumnChooser.tsx';
-import { FilePart, RejectedPart } from './FilePart.tsx';
+import { BusesPart, FilePart, RejectedPart } from './FilePart.tsx';
 import { ReadingPart } from './ReadingPart.tsx';
 import { ThreadFacts } from './Threads.tsx';
 import { Walk } from './Walk.tsx';
@@ -48,6 +48,7 @@ export function CapturesPanel(): ReactNode {
           />
         ),
       )}
+      {open.phase === 'ready' && <BusesPart current={current} />}
       <GapsPart survey={survey} />
       <Walk />
       <RecordingCautions />

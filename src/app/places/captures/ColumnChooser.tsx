@@ -31,13 +31,17 @@ interface Choice {
   readonly skip: number;
 }
 
+const namesDates = (columns: ColumnChoice): boolean =>
+  Object.values(columns).some((picked) => /^time (date|time)/.test(picked));
+
 export function ColumnChooser({ capture, file, onDone }: ColumnChooserProps): ReactNode {
   const { entry, open } = capture;
   const held = open.files.find(({ name }) => name === file);
   const [choice, setChoice] = useState<Choice | null>(null);
+  const [zone, setZone] = useState(entry.zone ?? 'UTC');
   const text = choice ? printChoice(choice.columns, choice.delimiter, choice.skip) : (entry.columns[file] ?? '');
-  const answer = useQuestion<Outcome<ColumnPreview>>(held ? `${file}/${text}` : null, () =>
-    askPreview({ file: asFile(file, (held as NonNullable<typeof held>).blob), columns: text, zone: entry.zone }),
+  const answer = useQuestion<Outcome<ColumnPreview>>(held ? `${file}/columns/${text}/${zone}` : null, () =>
+    askPreview({ file: asFile(file, (held as NonNullable<typeof held>).blob), columns: text, zone }),
   );
   const preview = answer.value?.ok ? answer.value.value : null;
   useLastGood(preview);
@@ -47,7 +51,7 @@ export function ColumnChooser({ capture, file, onDone }: ColumnChooserProps): Re
     choice ?? { columns: choiceOf(from), delimiter: from.delimiter, skip: from.skip };
   const take = (): void => {
     if (!shown?.text) return;
-    readAgain(entry.id, { columns: { ...entry.columns, [file]: shown.text } });
+    readAgain(entry.id, { columns: { ...entry.columns, [file]: shown.text }, ...(zone === 'UTC' ? {} : { zone }) });
     onDone();
   };
   return (
@@ -72,6 +76,17 @@ export function ColumnChooser({ capture, file, onDone }: ColumnChooserProps): Re
       {shown && (
         <>
           <Shape preview={shown} onChange={(part) => setChoice({ ...start(shown), ...part })} />
+          {namesDates(choice?.columns ?? choiceOf(shown)) && (
+            <label className="labelled" style={{ marginTop: 8 }}>
+              Zone of the stamps that name none
+              <input
+                className="field"
+                value={zone}
+                placeholder="UTC, +02:00"
+                onChange={(event) => setZone(event.target.value)}
+              />
+            </label>
+          )}
           <ol className="column-list">
             {shown.columns.map((column, index) => (
               <li key={column.column}>

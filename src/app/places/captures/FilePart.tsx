@@ -1,5 +1,7 @@
 /** How each file was understood, in the reader's own words, and every line that was not taken. */
 import { useState, type ReactNode } from 'react';
+import type { CurrentCapture } from '../../stores/asking.ts';
+import { setBus } from '../../stores/reading.ts';
 import type { FileReport } from '../../../frames/table.ts';
 import { count, fixed, plural } from '../../words/format.ts';
 import { Problems } from './ReadingPart.tsx';
@@ -89,5 +91,38 @@ export function RejectedPart({ file }: { file: FileReport }): ReactNode {
         </button>
       </p>
     </section>
+  );
+}
+
+/** Where a capture has several files: the bus that each is of, if its lines do not name it. */
+export function BusesPart({ current }: { current: CurrentCapture }): ReactNode {
+  const { entry } = current;
+  if (entry.files.length < 2) return null;
+  return (
+    <section>
+      <h3>Which bus is each file of?</h3>
+      <p className="small dim">Only for files whose lines name no bus.</p>
+      {entry.files.map((file, place) => (
+        <BusField key={`${file.name}${place}`} id={entry.id} place={place} name={file.name} bus={file.bus ?? ''} />
+      ))}
+    </section>
+  );
+}
+
+function BusField({ id, place, name, bus }: { id: string; place: number; name: string; bus: string }): ReactNode {
+  const [text, setText] = useState(bus);
+  const take = (): void => setBus(id, place, text);
+  return (
+    <label className="labelled" style={{ marginTop: 6 }}>
+      {name}
+      <input
+        className="field"
+        placeholder="as its lines say"
+        value={text}
+        onChange={(event) => setText(event.target.value)}
+        onBlur={take}
+        onKeyDown={(event) => event.key === 'Enter' && take()}
+      />
+    </label>
   );
 }

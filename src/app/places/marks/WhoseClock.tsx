@@ -33,8 +33,11 @@ export function WhoseClock(): ReactNode {
           <NotYet finding={links} />
         )}
         {running && (
-          <p className="small dim" role="status">
-            {running.note || 'comparing marks with fields'}, {percent(running.share)}
+          <p className="small dim">
+            {running.note || 'comparing marks with fields'}, {percent(running.share)}{' '}
+            <button type="button" className="button plain small" onClick={running.stop}>
+              stop
+            </button>
           </p>
         )}
       </div>
