@@ -6,7 +6,7 @@
 import { independentPairs } from '../kit/statistics/autocorrelation.ts';
 import { pearson } from '../kit/statistics/correlation.ts';
 import { erfc, studentQuantile } from '../kit/statistics/distributions.ts';
-import { robustLine, type Line } from '../kit/statistics/line.ts';
+import { ordinaryLine, robustLine, type Line } from '../kit/statistics/line.ts';
 import type { Random } from '../kit/random.ts';
 import type { FieldGrid } from './field-grid.ts';
 import { pairUp, thinOut, type Pairs } from './pairing.ts';
@@ -59,19 +59,30 @@ export function refineShift(grid: FieldGrid, series: ReferenceSeries, aroundS: n
 const CHANCE_PAIRS = 300;
 
 /** Every k-th pair, so that at most so many are left: the sums over all lags stay cheap. */
-function fewer({ x, y }: Pairs): Pairs {
+function fewer({ timeS, x, y }: Pairs): Pairs {
   const every = Math.ceil(x.length / CHANCE_PAIRS);
   const pick = (values: Float64Array): Float64Array => values.filter((_, i) => i % every === 0);
-  return { x: pick(x), y: pick(y) };
+  return { timeS: pick(timeS), x: pick(x), y: pick(y) };
 }
 
-/** Two-sided chance of a correlation this strong, by Fisher's z. */
-function chanceOf(pairs: Pairs): number {
-  const few = fewer(pairs);
-  const independent = independentPairs(few.x, few.y);
+/** What is left of a series when its steady drift is taken out. */
+function withoutDrift(timeS: Float64Array, values: Float64Array): Float64Array {
+  const { scale, offset } = ordinaryLine(timeS, values);
+  return values.map((value, i) => value - offset - scale * (timeS[i] as number));
+}
+
+/** Two-sided chance of a correlation this strong, by Fisher's z; `spent` parameters were fitted before. */
+function chanceOfPair(x: Float64Array, y: Float64Array, spent: number): number {
+  const independent = independentPairs(x, y) - spent;
   if (!(independent > 3.5)) return 1;
-  const r = Math.min(0.999999, Math.abs(pearson(pairs.x, pairs.y)));
+  const r = Math.min(0.999999, Math.abs(pearson(x, y)));
   return erfc((Math.atanh(r) * Math.sqrt(independent - 3)) / Math.SQRT2);
+}
+
+/** Any two drifts go together, so what counts is the greater chance of the two: with their drifts and without. */
+function chanceOf(pairs: Pairs): number {
+  const { timeS, x, y } = fewer(pairs);
+  return Math.max(chanceOfPair(x, y, 0), chanceOfPair(withoutDrift(timeS, x), withoutDrift(timeS, y), 1));
 }
 
 export function fitDetail(grid: FieldGrid, series: ReferenceSeries, shiftS: number, random: Random): Detail | null {

@@ -7,7 +7,8 @@ import { valueAt, type FieldGrid } from './field-grid.ts';
 import type { ReferenceSeries } from './types.ts';
 
 export interface Pairs {
-  /** [n] field values and [n] readings, in time order, without gaps. */
+  /** [n] stamps of the readings, [n] field values and [n] readings, in time order, without gaps. */
+  readonly timeS: Float64Array;
   readonly x: Float64Array;
   readonly y: Float64Array;
 }
@@ -23,6 +24,7 @@ export function pairUp(
   holdS: number,
 ): Pairs {
   const n = series.timeS.length;
+  const timeS = new Float64Array(n);
   const x = new Float64Array(n);
   const y = new Float64Array(n);
   let kept = 0;
@@ -36,9 +38,10 @@ export function pairUp(
     const afterUs = next < timeUs.length ? (timeUs[next] as number) : Number.POSITIVE_INFINITY;
     const near = afterUs - beforeUs <= holdS * 1e6 && afterUs > beforeUs;
     x[kept] = near ? before + ((atUs - beforeUs) / (afterUs - beforeUs)) * ((values[next] as number) - before) : before;
+    timeS[kept] = series.timeS[i] as number;
     y[kept++] = series.value[i] as number;
   }
-  return { x: x.subarray(0, kept), y: y.subarray(0, kept) };
+  return { timeS: timeS.subarray(0, kept), x: x.subarray(0, kept), y: y.subarray(0, kept) };
 }
 
 /** Squared correlation of the pairs at one shift, and how many there are; no array is made. */
