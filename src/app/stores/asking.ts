@@ -51,7 +51,7 @@ export interface Finding<T> {
 const lastDone = new Map<string, unknown>();
 
 /** How long nothing may change before a job starts: a mark that is being dragged is not worth an analysis a pixel. */
-const QUIET_MS: Readonly<Record<FindingJob, number>> = { survey: 0, fields: 0, link: 500, fit: 300 };
+const QUIET_MS: Readonly<Partial<Record<FindingJob, number>>> = { link: 500, fit: 300 };
 
 /** Links of marks that have changed since are not worth waiting for. */
 function stopOlder(digest: string, key: string): void {
@@ -80,7 +80,7 @@ function useFinding<T>(
     const timer = setTimeout(() => {
       if (job === 'link') stopOlder(digest ?? '', key);
       ensureFinding(key, (control) => run(engine, control));
-    }, QUIET_MS[job]);
+    }, QUIET_MS[job] ?? 0);
     return () => clearTimeout(timer);
   }, [job, digest, key, engine, run, mayStart]);
   const shelf = `${digest ?? ''}/${job}`;
