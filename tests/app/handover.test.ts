@@ -1,5 +1,6 @@
 /** Handover in a real browser: the saved map goes back through the schema; what can send waits for the cautions. */
 import { readFileSync } from 'node:fs';
+import { unzipSync } from 'fflate';
 import { expect, test } from 'vitest';
 import { parseMap } from '../../src/map/parse.ts';
 import { benchForTests } from './shell-support.ts';
@@ -44,5 +45,31 @@ test('C source is saved only after the cautions were read', async () => {
   await page.keyboard.press('Space');
   await page.keyboard.press('s');
   await expect.poll(() => saved, { timeout: 10_000 }).toBe(2);
+  expect(errors).toEqual([]);
+});
+
+test('all together is one file, with a map that the schema accepts and the cautions in what can send', async () => {
+  const { page, errors } = await openMarked(bench);
+  await page.keyboard.press('5');
+  await page.getByRole('checkbox', { name: /I have read these/ }).check({ timeout: 60_000 });
+  const [download] = await Promise.all([page.waitForEvent('download'), page.keyboard.press('a')]);
+  expect(download.suggestedFilename()).toBe('donor-part.handover.zip');
+  const files = unzipSync(readFileSync(await download.path()));
+  const text = (name: string): string => new TextDecoder().decode(files[name]);
+  expect(parseMap(text('signal-map.json'), 'in the zip').ok).toBe(true);
+  for (const name of ['signal_map.h', 'keep-alive.md', 'report.md']) expect(text(name)).toContain('High voltage');
+  expect(await page.locator('.handover-cautions li').first().innerText()).toContain(
+    'Nothing is proven by having been recorded',
+  );
+  expect(errors).toEqual([]);
+});
+
+test('the keep-alive plan names what the part may wait for, untested until a bench trial', async () => {
+  const { page, errors } = await openMarked(bench);
+  await page.keyboard.press('5');
+  await page.getByRole('button', { name: /^Keep-alive plan/ }).click({ timeout: 60_000 });
+  const row = page.locator('.handover-plan tbody tr', { hasText: '0x120' });
+  expect(await row.innerText()).toContain('untested');
+  expect(await row.innerText()).toContain('10 ms');
   expect(errors).toEqual([]);
 });

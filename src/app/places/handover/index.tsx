@@ -1,6 +1,7 @@
 /** Handover: what does the controller get? */
 import './handover.css';
 import { useMemo, type ReactNode } from 'react';
+import type { Handover } from '../../../handover/handover-files.ts';
 import type { SignalMap } from '../../../map/schema.ts';
 import { placeName } from '../../pictures/bands-words.ts';
 import { useKeys, type KeyGroup } from '../../shell/keys.ts';
@@ -10,29 +11,36 @@ import { useView } from '../../stores/view.ts';
 import { percent, plural } from '../../words/format.ts';
 import type { PlaceDefinition } from '../place.ts';
 import { useWide } from '../payloads/layout.ts';
-import { cautionsOf, leftOutOf, type Caution, type LeftOut } from './cautions.ts';
+import { KeepAlive } from './KeepAlive.tsx';
+import { leftOutOf, type LeftOut } from './left-out.ts';
 import { MapDrawn, nameKey } from './MapDrawn.tsx';
-import { cFilesOf, outputsOf, type Output } from './outputs.ts';
-import { copyMap, mapFileName, saveC, saveMap } from './saving.ts';
+import { inReadingOrder, makeHandover, OUTPUT_NAMES, outputsOf, textIn, type Output } from './outputs.ts';
+import { allFileName, copyMap, mapFileName, saveAll, saveOutput } from './saving.ts';
 import { useHandover, wordsOf } from './store.ts';
 import { textOf, useMap, type MapState } from './use-map.ts';
 
-const NO_CAUTIONS: readonly Caution[] = [];
+/** Made once a map, for the place and its panel alike. */
+const made = new WeakMap<SignalMap, Handover>();
+function handoverOf(map: SignalMap): Handover {
+  const known = made.get(map) ?? makeHandover(map);
+  made.set(map, known);
+  return known;
+}
 
 function Place(): ReactNode {
   const state = useMap();
   const { map } = state;
-  const cautions = useMemo(() => (map ? cautionsOf(map) : NO_CAUTIONS), [map]);
-  const output = useHandover((handover) => handover.output);
-  useHandoverKeys(map, cautions);
+  const handover = map && handoverOf(map);
+  const output = useHandover(({ output: open }) => open);
+  useHandoverKeys(map, handover);
   // Where the panel is a drawer or below, the cautions come first: they are shown before anything is saved.
   const wide = useWide();
-  if (!map) return <Nothing state={state} />;
-  const outputs = outputsOf(map);
+  if (!map || !handover) return <Nothing state={state} />;
+  const outputs = outputsOf(map, handover);
   const shown = outputs.find(({ name }) => name === output) ?? (outputs[0] as Output);
   return (
     <div className="handover">
-      {!wide && <Cautions cautions={cautions} />}
+      {!wide && <Cautions cautions={handover.cautions} />}
       <nav className="handover-outputs" aria-label="Outputs">
         {outputs.map((other) => (
           <button
@@ -45,32 +53,63 @@ function Place(): ReactNode {
             <span className="dim small">{other.line}</span>
           </button>
         ))}
-        <p>
-          <button
-            type="button"
-            className="button go"
-            onClick={() => (shown.name === 'map' ? saveMap(map) : saveC(map, cautions))}
-          >
-            Save {shown.name === 'map' ? 'map' : 'C source'} <kbd>S</kbd>
+        <p className="handover-save">
+          <button type="button" className="button go" onClick={() => saveOutput(map, handover, shown)}>
+            Save {shown.title === 'C source' ? shown.title : shown.title.toLowerCase()} <kbd>S</kbd>
           </button>
-        </p>
-        {shown.name === 'map' && (
-          <p>
+          {shown.name === 'map' && (
             <button type="button" className="button" onClick={() => void copyMap(map)}>
               Copy <kbd>Y</kbd>
             </button>
-          </p>
-        )}
+          )}
+          <button type="button" className="button" onClick={() => saveAll(map, handover.cautions)}>
+            Save all <kbd>A</kbd>
+          </button>
+        </p>
         <p className="dim small">
-          {shown.name === 'map' ? mapFileName(map) : 'signal_map.h, signal_map.c'}: written to this machine only.
+          {shown.name === 'map' ? mapFileName(map) : shown.files.map(({ name }) => name).join(', ')}; all together as{' '}
+          {allFileName(map)}. Written to this machine only.
         </p>
         <Waiting state={state} />
       </nav>
       <div className="handover-shown">
-        {shown.name === 'map' ? <MapShown map={map} /> : <CShown map={map} cautions={cautions} />}
+        <Shown map={map} output={shown} />
       </div>
     </div>
   );
+}
+
+function Shown({ map, output }: { map: SignalMap; output: Output }): ReactNode {
+  switch (output.name) {
+    case 'map':
+      return <MapShown map={map} />;
+    case 'c':
+      return (
+        <FilesShown
+          output={output}
+          words="C99 without allocation. A payload to be sent starts from the one recorded at rest, never from zeros; what moves the machine stays out."
+        />
+      );
+    case 'keep-alive':
+      return (
+        <>
+          <h2 className="figure">Keep-alive plan</h2>
+          <p className="dim small">
+            What the part does not send itself and may wait for, as recorded. Which of it is needed only a bench trial
+            shows.
+          </p>
+          <KeepAlive map={map} />
+        </>
+      );
+    case 'report':
+      return (
+        <FilesShown
+          output={output}
+          words="For people: what was found, how far it is trusted, and the cautions. As text here; the other file is for reading and printing."
+          only=".md"
+        />
+      );
+  }
 }
 
 /** Evidence that is still being worked out would make the map better: said, not waited for. */
@@ -115,23 +154,27 @@ function MapText({ map }: { map: SignalMap }): ReactNode {
   );
 }
 
-function CShown({ map, cautions }: { map: SignalMap; cautions: readonly Caution[] }): ReactNode {
-  const { files } = useMemo(() => cFilesOf(map, cautions), [map, cautions]);
+/** Files as text, the first one open. */
+function FilesShown({ output, words, only }: { output: Output; words: string; only?: string }): ReactNode {
+  const texts = useMemo(
+    () =>
+      output.files
+        .filter(({ name }) => !only || name.endsWith(only))
+        .map((file) => ({ name: file.name, text: textIn(file) })),
+    [output.files, only],
+  );
   return (
     <>
-      <h2 className="figure">C source</h2>
-      <p className="dim small">
-        C99 without allocation. A payload to be sent starts from the one recorded at rest, never from zeros; what moves
-        the machine stays out.
-      </p>
-      {files.map(({ name, text }) => (
-        <details key={name} className="handover-file" open={name.endsWith('.h')}>
+      <h2 className="figure">{output.title}</h2>
+      <p className="dim small">{words}</p>
+      {texts.map(({ name, text }, index) => (
+        <details key={name} className="handover-file" open={index === 0}>
           <summary>
             <h3>
               {name} <small>{plural(text.split('\n').length, 'line')}</small>
             </h3>
           </summary>
-          <pre className="handover-text" tabIndex={0} aria-label={name}>
+          <pre className={`handover-text ${only ? 'wraps' : ''}`} tabIndex={0} aria-label={name}>
             {text}
           </pre>
         </details>
@@ -140,24 +183,27 @@ function CShown({ map, cautions }: { map: SignalMap; cautions: readonly Caution[
   );
 }
 
-function useHandoverKeys(map: SignalMap | null, cautions: readonly Caution[]): void {
+function useHandoverKeys(map: SignalMap | null, handover: Handover | null): void {
   const group = useMemo<KeyGroup>(() => {
     const { set } = useHandover.getState();
     const state = useHandover.getState;
+    const next = (): (typeof OUTPUT_NAMES)[number] =>
+      OUTPUT_NAMES[(OUTPUT_NAMES.indexOf(state().output) + 1) % OUTPUT_NAMES.length] ?? 'map';
+    const saveShown = (): void => {
+      const shown = map && handover && outputsOf(map, handover).find(({ name }) => name === state().output);
+      if (shown) saveOutput(map, handover, shown);
+    };
     return {
       title: 'Handover',
       bindings: [
-        {
-          key: 's',
-          says: 'save what is shown',
-          run: () => map && (state().output === 'map' ? saveMap(map) : saveC(map, cautions)),
-        },
+        { key: 's', says: 'save what is shown', run: saveShown },
+        { key: 'a', says: 'save all as one file', run: () => map && handover && saveAll(map, handover.cautions) },
         { key: 'y', says: 'copy the map', run: () => map && void copyMap(map) },
         { key: 'v', says: 'drawn or as text', run: () => set({ shows: state().shows === 'drawn' ? 'text' : 'drawn' }) },
-        { key: 'o', says: 'the other output', run: () => set({ output: state().output === 'map' ? 'c' : 'map' }) },
+        { key: 'o', says: 'the next output', run: () => set({ output: next() }) },
       ],
     };
-  }, [map, cautions]);
+  }, [map, handover]);
   useKeys(group);
 }
 
@@ -195,10 +241,10 @@ function Nothing({ state }: { state: MapState }): ReactNode {
 
 function Panel(): ReactNode {
   const { map } = useMap();
-  const cautions = useMemo(() => (map ? cautionsOf(map) : NO_CAUTIONS), [map]);
-  const leftOut = useLeftOut(map, cautions);
+  const leftOut = useLeftOut(map);
   const wide = useWide();
   if (!map) return null;
+  const { cautions } = handoverOf(map);
   return (
     <div className="handover-panel">
       {wide && <Cautions cautions={cautions} />}
@@ -225,22 +271,22 @@ function Panel(): ReactNode {
   );
 }
 
-function useLeftOut(map: SignalMap | null, cautions: readonly Caution[]): readonly LeftOut[] {
+function useLeftOut(map: SignalMap | null): readonly LeftOut[] {
   const survey = useSurvey().value;
   const decisions = useDossier(({ dossier }) => dossier.decisions);
   const output = useHandover((state) => state.output);
   return useMemo(() => {
     if (!map) return [];
     if (output === 'c')
-      return cFilesOf(map, cautions).leftOut.map(({ name, why }) => ({ key: name, name, why, inferred: false }));
+      return handoverOf(map).leftOut.map(({ name, why }) => ({ key: name, name, why, inferred: false }));
     const refused = decisions
       .filter(({ kind }) => kind === 'refused')
       .map(({ id, placement }) => ({ id, place: placeName(placement) }));
     return leftOutOf({ map, seen: survey?.frames ?? [], refused });
-  }, [map, survey, decisions, output, cautions]);
+  }, [map, survey, decisions, output]);
 }
 
-function Cautions({ cautions }: { cautions: readonly Caution[] }): ReactNode {
+function Cautions({ cautions }: { cautions: readonly string[] }): ReactNode {
   const read = useHandover((state) => state.read === wordsOf(cautions));
   const title = useDossier(({ dossier }) => dossier.part.destination || dossier.part.title);
   return (
@@ -249,8 +295,8 @@ function Cautions({ cautions }: { cautions: readonly Caution[] }): ReactNode {
       <div className="handover-cautions-inner">
         <h2>This part can move{title ? `: ${title}` : ''}</h2>
         <ol>
-          {cautions.map(({ key, words }) => (
-            <li key={key}>{words}</li>
+          {inReadingOrder(cautions).map((words) => (
+            <li key={words}>{words}</li>
           ))}
         </ol>
         <label className="handover-read">

@@ -1,59 +1,53 @@
-/** What the controller project gets: each output with its files, their text made only when looked at or saved. */
-import { generateC } from '../../../handover/c-source.ts';
+/** What the controller project gets: each output with its files, made from the map when it changes. */
+import { handoverFiles, type Handover, type HandoverFile } from '../../../handover/handover-files.ts';
+import { neededFrames } from '../../../handover/keep-alive.ts';
+import { USUAL_CAUTIONS } from '../../../handover/cautions.ts';
 import type { SignalMap } from '../../../map/schema.ts';
 import { plural } from '../../words/format.ts';
-import type { Caution } from './cautions.ts';
 
-export type OutputName = 'map' | 'c';
-
-export interface OutputFile {
-  readonly name: string;
-  readonly type: string;
-  readonly text: string;
-}
+export const OUTPUT_NAMES = ['map', 'c', 'keep-alive', 'report'] as const;
+export type OutputName = (typeof OUTPUT_NAMES)[number];
 
 export interface Output {
   readonly name: OutputName;
   readonly title: string;
   readonly line: string;
-  /** Can set something moving: saved only after the cautions were read. */
+  readonly files: readonly HandoverFile[];
+  /** Helps to send: saved only after the cautions were read. */
   readonly sends: boolean;
 }
 
-export function outputsOf(map: SignalMap): readonly Output[] {
+const FILES: Readonly<Record<OutputName, RegExp>> = {
+  map: /^signal-map\./,
+  c: /^signal_map\.[ch]$/,
+  'keep-alive': /^keep-alive\./,
+  report: /^report\./,
+};
+
+export function outputsOf(map: SignalMap, { files }: Handover): readonly Output[] {
   const signals = map.frames.reduce((sum, frame) => sum + frame.signals.length, 0);
+  const of = (name: OutputName): readonly HandoverFile[] => files.filter((file) => FILES[name].test(file.name));
+  const counts = `${plural(map.frames.length, 'frame')}, ${plural(signals, 'signal')}`;
   return [
+    { name: 'map', title: 'Signal map', line: counts, files: of('map'), sends: false },
+    { name: 'c', title: 'C source', line: 'decoder and encoder, no allocation', files: of('c'), sends: true },
     {
-      name: 'map',
-      title: 'Signal map',
-      line: `${plural(map.frames.length, 'frame')}, ${plural(signals, 'signal')}`,
-      sends: false,
+      name: 'keep-alive',
+      title: 'Keep-alive plan',
+      line: `${plural(neededFrames(map).length, 'frame')} that it may wait for`,
+      files: of('keep-alive'),
+      sends: true,
     },
-    { name: 'c', title: 'C source', line: 'decoder and encoder, no allocation', sends: true },
+    { name: 'report', title: 'Report', line: 'what is known, and how', files: of('report'), sends: false },
   ];
 }
 
-/** A name for identifiers and files: letters, digits and underscores of the part's title. */
-export const stemOf = (map: SignalMap): string =>
-  map.part.title
-    .toLowerCase()
-    .replace(/[^a-z0-9]+/g, '_')
-    .replace(/^_+|_+$/g, '')
-    .replace(/^(?=\d)/, 'p') || 'donor_part';
+export const makeHandover = (map: SignalMap): Handover => handoverFiles(map);
 
-export interface CFiles {
-  readonly files: readonly OutputFile[];
-  readonly leftOut: readonly { readonly name: string; readonly why: string }[];
-}
+export const textIn = ({ bytes }: HandoverFile): string => new TextDecoder().decode(bytes);
 
-/** The source includes its header by the name it is saved under. */
-export function cFilesOf(map: SignalMap, cautions: readonly Caution[]): CFiles {
-  const code = generateC(map, { cautions: cautions.map(({ words }) => words) });
-  return {
-    files: [
-      { name: 'signal_map.h', type: 'text/x-c', text: code.header },
-      { name: 'signal_map.c', type: 'text/x-c', text: code.source },
-    ],
-    leftOut: code.leftOut,
-  };
+/** Those that this very map gives reason for come first: they differ from part to part, and get skipped otherwise. */
+export function inReadingOrder(cautions: readonly string[]): readonly string[] {
+  const own = cautions.filter((words) => !USUAL_CAUTIONS.includes(words));
+  return [...own, ...cautions.filter((words) => USUAL_CAUTIONS.includes(words))];
 }

@@ -1,25 +1,26 @@
-/** Saving and copying what Handover shows. The map goes through the schema first; what can move a machine waits for the cautions. */
+/** Saving and copying what Handover shows. The map goes through the schema first; what helps to send waits for the cautions. */
+import { zipSync } from 'fflate';
+import type { Handover, HandoverFile } from '../../../handover/handover-files.ts';
 import { describeProblem } from '../../../kit/outcome.ts';
 import type { SignalMap } from '../../../map/schema.ts';
 import { fileStem, saveAs } from '../../shell/files.ts';
 import { say } from '../../shell/notices.ts';
 import { bytes } from '../../words/format.ts';
-import type { Caution } from './cautions.ts';
-import { cFilesOf, stemOf } from './outputs.ts';
+import { makeHandover, type Output } from './outputs.ts';
 import { useHandover, wordsOf } from './store.ts';
 import { textOf } from './use-map.ts';
 
 const now = (): string => new Date().toISOString().replace(/\.\d+Z$/, 'Z');
 
-export const mapFileName = (map: SignalMap): string =>
-  `${fileStem(map.part.title, stemOf(map).replace(/_/g, '-'))}.signal-map.json`;
+const stemOf = (map: SignalMap): string => fileStem(map.part.title, 'donor-part');
+export const mapFileName = (map: SignalMap): string => `${stemOf(map)}.signal-map.json`;
+export const allFileName = (map: SignalMap): string => `${stemOf(map)}.handover.zip`;
 
 function mapText(map: SignalMap): string | null {
   const text = textOf(map, now());
   if (text.ok) return text.value;
-  say(
-    `The map was not saved, it does not hold to its schema: ${text.problems.slice(0, 2).map(describeProblem).join(' ')}`,
-  );
+  const why = text.problems.slice(0, 2).map(describeProblem).join(' ');
+  say(`The map was not saved, it does not hold to its schema: ${why}`);
   return null;
 }
 
@@ -41,14 +42,29 @@ export async function copyMap(map: SignalMap): Promise<void> {
   }
 }
 
-export const areRead = (cautions: readonly Caution[]): boolean => useHandover.getState().read === wordsOf(cautions);
+/** Brings the person to the cautions unless they were read. */
+function areRead(cautions: readonly string[]): boolean {
+  if (useHandover.getState().read === wordsOf(cautions)) return true;
+  document.querySelector<HTMLElement>('.handover-read input')?.focus();
+  say('Read the cautions first, and tick that you have: this can set something moving.');
+  return false;
+}
 
-export function saveC(map: SignalMap, cautions: readonly Caution[]): void {
-  if (!areRead(cautions)) {
-    document.querySelector<HTMLElement>('.handover-read input')?.focus();
-    return say('Read the cautions first, and tick that you have: the C source can set something moving.');
-  }
-  const { files } = cFilesOf(map, cautions);
-  for (const { name, type, text } of files) saveAs(name, text, type);
-  say(`${files.map(({ name }) => name).join(' and ')} saved.`);
+const save = ({ name, mime, bytes: content }: HandoverFile): void =>
+  saveAs(name, content as Uint8Array<ArrayBuffer>, mime);
+
+export function saveOutput(map: SignalMap, handover: Handover, output: Output): void {
+  if (output.name === 'map') return saveMap(map);
+  if (output.sends && !areRead(handover.cautions)) return;
+  for (const file of output.files) save(file);
+  say(`${output.files.map(({ name }) => name).join(' and ')} saved.`);
+}
+
+/** Everything in one file, made anew so that the moment of saving stands in it. */
+export function saveAll(map: SignalMap, cautions: readonly string[]): void {
+  if (!areRead(cautions) || mapText(map) === null) return;
+  const { files } = makeHandover({ ...map, made: { ...map.made, at: now() } });
+  const zipped = zipSync(Object.fromEntries(files.map((file) => [file.name, file.bytes])));
+  saveAs(allFileName(map), zipped as Uint8Array<ArrayBuffer>, 'application/zip');
+  say(`${allFileName(map)} saved: ${files.length} files, ${bytes(zipped.length)}.`);
 }

@@ -12,5 +12,4 @@ interface HandoverState {
 
 export const useHandover = create<HandoverState>((set) => ({ output: 'map', shows: 'drawn', read: null, set }));
 
-export const wordsOf = (cautions: readonly { readonly words: string }[]): string =>
-  cautions.map(({ words }) => words).join('\n');
+export const wordsOf = (cautions: readonly string[]): string => cautions.join('\n');

@@ -53,6 +53,14 @@ const liveSignals = (dossier: Dossier, links: LinkReport | null, capture: string
     return { ...frame, signal: links ? withLiveLinks(signal, frame, links.actions, capture) : signal };
   });
 
+let last: { readonly from: readonly unknown[]; readonly map: SignalMap } | null = null;
+/** The place and its panel ask for the same map: it is put together once. */
+function assembleOnce(input: AssembleInput, from: readonly unknown[]): SignalMap {
+  const same = last && last.from.every((part, index) => part === from[index]);
+  if (!last || !same) last = { from, map: assembleMap(input) };
+  return last.map;
+}
+
 /** The moment of saving is put in by `textOf`: a preview must not change with the clock. */
 export function useMap(): MapState {
   const current = useCurrentCapture();
@@ -83,7 +91,7 @@ export function useMap(): MapState {
       captures: [captureOf(entry)],
       made: { by: MADE_BY, at: '' },
     };
-    return assembleMap(input);
+    return assembleOnce(input, [survey.value, fields.value, links.value, fits.value, rest.value, dossier, entry]);
   }, [survey.value, fields.value, links.value, fits.value, rest.value, dossier, entry]);
   return { map, needed: [survey, fields], helpful: [links, rest, fits] };
 }
