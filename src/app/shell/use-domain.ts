@@ -23,7 +23,7 @@ export function useDomain(): void {
     else if (phase === 'reading') setDomain(0, Math.max(expected, 0.1));
     else {
       const lastsS = Math.max(SHORTEST_WITHOUT_CAPTURE_S, lastMark * 1.05);
-      setDomain(-EDGE * lastsS, lastsS);
+      setDomain(phase === 'unrecorded' ? -EDGE * lastsS : 0, lastsS);
     }
     if (phase === 'ready') applyPendingSpan();
   }, [id, phase, read, expected, lastMark]);

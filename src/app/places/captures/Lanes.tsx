@@ -71,7 +71,7 @@ function LaneBar({ entry, open }: { entry: DossierCapture; open: OpenCapture }):
   return (
     <div
       className={`lane-bar ${open.phase} ${here ? 'here' : ''}`}
-      style={{ left, width: open.phase === 'ready' ? right - left : '100%' }}
+      style={open.phase === 'ready' ? { left, width: right - left } : { left: 0, width: '100%' }}
     >
       <span className="lane-fill" style={{ width: solid }} />
       <span className="lane-role" style={{ color: solid > 60 ? undefined : 'var(--ink-2)' }}>

@@ -33,7 +33,14 @@ export function Trim(): ReactNode {
       <Handle id={current.entry.id} edge="fromS" trim={trim} lastsS={lastsS} />
       <Handle id={current.entry.id} edge="toS" trim={trim} lastsS={lastsS} />
       {current.entry.trim && (
-        <p className="trim-words tiny dim">
+        <p
+          className="trim-words tiny dim"
+          style={
+            percentOf(trim.fromS) < 60
+              ? { left: `calc(${percentOf(trim.fromS)}% + 18px)` }
+              : { right: `calc(${100 - percentOf(trim.fromS)}% + 8px)` }
+          }
+        >
           keeps {clock(trim.fromS, 1)} to {clock(trim.toS, 1)}{' '}
           <button type="button" className="button plain tiny" onClick={() => setTrim(current.entry.id, null)}>
             keep all

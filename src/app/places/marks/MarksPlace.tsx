@@ -4,6 +4,7 @@ import { useKeys, type KeyGroup } from '../../shell/keys.ts';
 import { Row, TimeSheet } from '../../shell/TimeSheet.tsx';
 import { useCurrentCapture, useRulerMarks, type RulerMarks } from '../../stores/asking.ts';
 import { useDossier } from '../../stores/dossier.ts';
+import { addAction } from '../../stores/marks-edits.ts';
 import { useView } from '../../stores/view.ts';
 import { ActionButtons } from './ActionButtons.tsx';
 import { actionToMark, exportFile, importFile, markNow, removeSelected } from './commands.ts';
@@ -29,6 +30,13 @@ export function MarksPlace(): ReactNode {
   );
 }
 
+const USUAL_ACTIONS = ['accelerator pressed', 'brake pressed', 'selector moved', 'key turned'];
+
+function begin(action: string): void {
+  addAction(action);
+  useView.getState().select({ action, mark: null });
+}
+
 function NoActions(): ReactNode {
   const recorded = useCurrentCapture()?.open.phase === 'ready';
   return (
@@ -46,6 +54,14 @@ function NoActions(): ReactNode {
           <button type="button" className="button" onClick={() => void importFile()}>
             Import marks
           </button>
+        </p>
+        <p className="line-of small dim">
+          Begin with
+          {USUAL_ACTIONS.map((action) => (
+            <button key={action} type="button" className="button" onClick={() => begin(action)}>
+              {action}
+            </button>
+          ))}
         </p>
         <p className="small dim">
           Six repetitions of an action, with pauses of different length, are usually enough to see which fields answer.
