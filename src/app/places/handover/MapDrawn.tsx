@@ -138,4 +138,4 @@ function scaleWords(signal: MapSignal): string {
 }
 
 const observedWords = ({ observed, unit }: MapSignal): string =>
-  observed ? `${figure(observed.min)} to ${figure(observed.max)} ${unit}` : '';
+  observed ? `${figure(observed.min)} to ${figure(observed.max)} ${unit.replaceAll(' ', '\u00A0')}` : '';

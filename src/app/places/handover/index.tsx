@@ -19,6 +19,13 @@ import { allFileName, copyMap, mapFileName, saveAll, saveOutput } from './saving
 import { useHandover, wordsOf } from './store.ts';
 import { textOf, useMap, type MapState } from './use-map.ts';
 
+const SAVES: Readonly<Record<Output['name'], string>> = {
+  map: 'map',
+  c: 'C source',
+  'keep-alive': 'plan',
+  report: 'report',
+};
+
 /** Made once a map, for the place and its panel alike. */
 const made = new WeakMap<SignalMap, Handover>();
 function handoverOf(map: SignalMap): Handover {
@@ -55,7 +62,7 @@ function Place(): ReactNode {
         ))}
         <p className="handover-save">
           <button type="button" className="button go" onClick={() => saveOutput(map, handover, shown)}>
-            Save {shown.title === 'C source' ? shown.title : shown.title.toLowerCase()} <kbd>S</kbd>
+            Save {SAVES[shown.name]} <kbd>S</kbd>
           </button>
           {shown.name === 'map' && (
             <button type="button" className="button" onClick={() => void copyMap(map)}>

@@ -6,7 +6,14 @@ import { useMemo, useState, type KeyboardEvent, type ReactNode } from 'react';
 import type { Band } from '../../pictures/bands-model.ts';
 import { whenWords } from '../../pictures/bands-words.ts';
 import { BAND_WIDTH, shapesOf, type BandShapes } from '../../pictures/bands-shapes.ts';
-import { foldRuns, labelShape, NAME_LINE, REASON_LINE, spreadLabels } from '../../pictures/bands-layout.ts';
+import {
+  estimateLines,
+  foldRuns,
+  labelShape,
+  NAME_LINE,
+  REASON_LINE,
+  spreadLabels,
+} from '../../pictures/bands-layout.ts';
 import { layoutWeave, type WeaveLayout } from '../../pictures/weave-layout.ts';
 import { percent, plural } from '../../words/format.ts';
 import { holdBand, type Held } from './held.ts';
@@ -256,10 +263,18 @@ function FlowLabel({ band, place, held }: { band: Band; place: number; held: boo
   );
 }
 
+/** Whether the label beside the weave has room for the whole reason. */
+function saysAll(band: Band, layout: WeaveLayout): boolean {
+  const { top, bottom } = shapesOf(band, layout);
+  const { block, height } = labelShape(bottom - top, band.why, LABEL_WIDTH);
+  return block && NAME_LINE + estimateLines(band.why, LABEL_WIDTH) * REASON_LINE <= height;
+}
+
 /** All that is said of the field held: a line beside the weave may have had no room for it. */
-export function HeldPart({ held }: { held: Held }): ReactNode {
+export function HeldPart({ held, layout, aligned }: { held: Held; layout: WeaveLayout; aligned: boolean }): ReactNode {
   const { band } = held;
   if (!band) return null;
+  if (aligned && band.pages.length === 0 && !band.when && saysAll(band, layout)) return null;
   const pages = band.pages.length ? band.pages : held.bands.find((other) => other.pages.includes(band))?.pages;
   return (
     <section className="panel-part payloads-held">

@@ -45,6 +45,7 @@ export function IdentifierList({ held }: { held: Held }): ReactNode {
     event.preventDefault();
     go(to);
   };
+  const groups = useGroups();
   const buses = new Set(held.identifiers.map(({ bus }) => bus));
   return (
     <div className="payloads-identifiers">
@@ -77,6 +78,7 @@ export function IdentifierList({ held }: { held: Held }): ReactNode {
             stream={stream}
             place={place}
             held={held}
+            group={groups.get(`${stream.bus} ${stream.id} ${stream.extended}`) ?? null}
             heading={buses.size > 1 && stream.bus !== shown[place - 1]?.bus ? stream.bus : null}
             selected={place === index}
           />
@@ -91,13 +93,13 @@ interface IdentifierProps {
   readonly stream: Listed;
   readonly place: number;
   readonly held: Held;
+  readonly group: string | null;
   readonly heading: string | null;
   readonly selected: boolean;
 }
 
-function Identifier({ stream, place, held, heading, selected }: IdentifierProps): ReactNode {
+function Identifier({ stream, place, held, group, heading, selected }: IdentifierProps): ReactNode {
   const activity = activityOf(findingsFor(held.fields.value, stream));
-  const group = useGroup(stream);
   const sent = stream.direction === 'sent';
   return (
     <>
@@ -131,14 +133,17 @@ function Identifier({ stream, place, held, heading, selected }: IdentifierProps)
   );
 }
 
-function useGroup(stream: Listed): string | null {
+/** Sender group of each identifier, by bus and identifier; empty until groups are known. */
+function useGroups(): ReadonlyMap<string, string> {
   const survey = useSurvey().value;
   return useMemo(
     () =>
-      survey?.frames.find(
-        (frame) => frame.bus === stream.bus && Number(frame.id) === stream.id && frame.extended === stream.extended,
-      )?.group ?? null,
-    [survey, stream],
+      new Map(
+        (survey?.frames ?? []).flatMap(({ bus, id, extended, group }) =>
+          group ? [[`${bus} ${Number(id)} ${extended}`, group] as const] : [],
+        ),
+      ),
+    [survey],
   );
 }
 

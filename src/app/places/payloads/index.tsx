@@ -162,7 +162,7 @@ function Panel(): ReactNode {
         <p className="small dim">No field is proposed: no bit of this payload moves.</p>
       )}
       <FieldsPanel held={held} layout={layout} aligned={wide} />
-      <HeldPart held={held} />
+      <HeldPart held={held} layout={layout} aligned={wide} />
       <RespondersPanel shown={shown} />
     </div>
   );
