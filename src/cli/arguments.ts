@@ -25,48 +25,65 @@ export interface OptionSpec {
 }
 
 export interface ParsedWords {
-  /** Words before any `--`. */
+  /** Words that are no options; those before `--` where it parts two captures. */
   readonly words: readonly string[];
-  /** Words after `--`, or null where there is none. */
-  readonly afterDashes: readonly string[] | null;
+  /** Words after a `--` that parts two captures; empty elsewhere. */
+  readonly second: readonly string[];
   one(name: string): string | undefined;
   many(name: string): readonly string[];
   has(name: string): boolean;
 }
 
-type Raw = Record<string, string | boolean | (string | boolean)[] | undefined>;
+type Raw = Record<string, (string | boolean)[] | undefined>;
 
-/** @throws WrongUsage naming the word that is off. */
-export function parseWords(args: readonly string[], specs: readonly OptionSpec[]): ParsedWords {
-  const split = args.indexOf('--');
-  const before = split < 0 ? args : args.slice(0, split);
-  const options = Object.fromEntries(
+/** How Node's own parser wants them. Every value is collected, so that a repeated one can be refused. */
+function nodeOptions(specs: readonly OptionSpec[]) {
+  return Object.fromEntries(
     specs.map((spec) => [
       spec.name,
       {
         type: spec.value ? ('string' as const) : ('boolean' as const),
-        multiple: spec.repeats ?? false,
+        multiple: true,
         ...(spec.short ? { short: spec.short } : {}),
       },
     ]),
   );
-  let values: Raw;
-  let words: string[];
+}
+
+function parseNode(args: readonly string[], specs: readonly OptionSpec[]): { values: Raw; positionals: string[] } {
   try {
-    const parsed = parseArgs({
-      args: joinNegativeValues(before, specs),
-      options,
-      allowPositionals: true,
-      strict: true,
-    });
-    values = parsed.values as Raw;
-    words = parsed.positionals;
+    const given = joinNegativeValues(args, specs);
+    return parseArgs({ args: given, options: nodeOptions(specs), allowPositionals: true, strict: true }) as {
+      values: Raw;
+      positionals: string[];
+    };
   } catch (error) {
     throw new WrongUsage(plainMessage(error));
   }
-  const parsed = accessors(values, words, split < 0 ? null : args.slice(split + 1));
+}
+
+function checkCounts(parsed: ParsedWords, specs: readonly OptionSpec[]): void {
   const missing = specs.find((spec) => spec.required && !parsed.has(spec.name));
   if (missing) throw new WrongUsage(`--${missing.name} ${missing.value ?? ''} is needed: ${missing.help}`);
+  const twice = specs.find((spec) => spec.value && !spec.repeats && parsed.many(spec.name).length > 1);
+  if (twice) throw new WrongUsage(`--${twice.name} is given ${parsed.many(twice.name).length} times; give it once.`);
+}
+
+/**
+ * @param parted `--` parts the words of two captures, and options may stand on either side; else it only ends the options.
+ * @throws WrongUsage naming the word that is off.
+ */
+export function parseWords(args: readonly string[], specs: readonly OptionSpec[], parted = false): ParsedWords {
+  const split = parted ? args.indexOf('--') : -1;
+  const first = parseNode(split < 0 ? args : args.slice(0, split), specs);
+  const second = split < 0 ? null : parseNode(args.slice(split + 1), specs);
+  const values: Raw = {};
+  for (const { name } of specs) {
+    const both = [first.values[name] ?? [], second?.values[name] ?? []].flat();
+    if (both.length > 0) values[name] = both;
+  }
+  const parsed = accessors(values, first.positionals, second?.positionals ?? []);
+  checkCounts(parsed, specs);
   return parsed;
 }
 
@@ -85,10 +102,9 @@ function joinNegativeValues(args: readonly string[], specs: readonly OptionSpec[
   return joined;
 }
 
-function accessors(values: Raw, words: readonly string[], afterDashes: readonly string[] | null): ParsedWords {
-  const many = (name: string): string[] =>
-    [values[name] ?? []].flat().filter((v): v is string => typeof v === 'string');
-  return { words, afterDashes, many, one: (name) => many(name)[0], has: (name) => values[name] !== undefined };
+function accessors(values: Raw, words: readonly string[], second: readonly string[]): ParsedWords {
+  const many = (name: string): string[] => (values[name] ?? []).filter((v): v is string => typeof v === 'string');
+  return { words, second, many, one: (name) => many(name)[0], has: (name) => values[name] !== undefined };
 }
 
 function plainMessage(error: unknown): string {
@@ -101,6 +117,13 @@ export function numberOf(text: string, option: string): number {
   const value = Number(text);
   if (text.trim() === '' || !Number.isFinite(value)) throw new WrongUsage(`--${option} takes a number, not "${text}".`);
   return value;
+}
+
+/** @throws WrongUsage where the text is no whole number from 0 on. */
+export function wholeOf(text: string, option: string): number {
+  const value = numberOf(text, option);
+  if (Number.isSafeInteger(value) && value >= 0) return value;
+  throw new WrongUsage(`--${option} takes a whole number from 0 on, not "${text}".`);
 }
 
 /** "auto", or seconds. */

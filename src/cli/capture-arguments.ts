@@ -42,8 +42,17 @@ export const JSON_OPTION: OptionSpec = {
   help: 'print one JSON document on standard output and nothing else',
 };
 
+/** @throws WrongUsage where standard input is named twice: it can be read once. */
+export function captureFiles(words: readonly string[], taken: readonly CaptureFile[] = []): CaptureFile[] {
+  const files = words.map(captureFile);
+  if ([...taken, ...files].filter(({ path }) => path === '-').length > 1) {
+    throw new WrongUsage('Standard input (-) can be named once only.');
+  }
+  return files;
+}
+
 /** "BUS=FILE" unless a file of that very name exists. */
-export function captureFile(word: string): CaptureFile {
+function captureFile(word: string): CaptureFile {
   const match = /^([A-Za-z][\w.-]*)=(.+)$/.exec(word);
   if (!match || existsSync(word)) return { path: word };
   return { path: match[2] as string, bus: match[1] as string };
@@ -65,38 +74,55 @@ export function readOptions(parsed: ParsedWords): ReadOptions {
 
 const RATE = /^(?:([^=]+)=)?(\d+)(?:\/(\d+))?$/;
 
-/** Named rates, and the rate for buses that none names, if given. */
+/** Named rates, the rate for buses that none names, if given, and what a dossier keeps. */
 export interface GivenRates {
   readonly named: BusRates;
   readonly forAll: BusRates[string] | null;
+  readonly kept: BusRates;
 }
 
-export function givenRates(parsed: ParsedWords): GivenRates {
-  const named: Record<string, BusRates[string]> = {};
-  let forAll: BusRates[string] | null = null;
-  for (const text of parsed.many('bitrate')) {
-    const match = RATE.exec(text);
-    if (!match)
-      throw new WrongUsage(
-        `--bitrate takes BUS=RATE or BUS=RATE/DATARATE in bit/s, such as can0=500000, not "${text}".`,
-      );
-    const rate = { bitrate: Number(match[2]), dataBitrate: match[3] ? Number(match[3]) : null };
-    if (rate.bitrate < 5_000 || rate.bitrate > 1_000_000) {
-      throw new WrongUsage(`--bitrate ${text}: a bus runs at 5,000 to 1,000,000 bit/s in its first phase.`);
-    }
-    if (match[1]) named[match[1]] = rate;
-    else forAll = rate;
+type BusRate = BusRates[string];
+const FIRST_PHASE = { least: 5_000, most: 1_000_000 };
+/** CAN FD transceivers end at 8 Mbit/s; some room above. */
+const DATA_PHASE = { least: 5_000, most: 20_000_000 };
+
+function checkRate(rate: number | null, text: string, { least, most }: typeof DATA_PHASE, phase: string): void {
+  if (rate === null || (rate >= least && rate <= most)) return;
+  const span = `${least.toLocaleString('en-US')} to ${most.toLocaleString('en-US')} bit/s`;
+  throw new WrongUsage(`--bitrate ${text}: a bus runs at ${span} in its ${phase}.`);
+}
+
+function parseRate(text: string): { bus: string | undefined; rate: BusRate } {
+  const match = RATE.exec(text);
+  if (!match) {
+    const shape = 'BUS=RATE or BUS=RATE/DATARATE in bit/s, such as can0=500000';
+    throw new WrongUsage(`--bitrate takes ${shape}, not "${text}".`);
   }
-  return { named, forAll };
+  const rate = { bitrate: Number(match[2]), dataBitrate: match[3] ? Number(match[3]) : null };
+  checkRate(rate.bitrate, text, FIRST_PHASE, 'first phase');
+  checkRate(rate.dataBitrate, text, DATA_PHASE, 'data phase');
+  return { bus: match[1], rate };
+}
+
+/** @param kept rates of a dossier, by bus: words win over them. */
+export function givenRates(parsed: ParsedWords, kept: BusRates = {}): GivenRates {
+  const named: Record<string, BusRate> = {};
+  let forAll: BusRate | null = null;
+  for (const { bus, rate } of parsed.many('bitrate').map(parseRate)) {
+    if (bus === undefined) forAll = rate;
+    else named[bus] = rate;
+  }
+  return { named, forAll, kept };
 }
 
 export function ratesFor(buses: readonly string[], given: GivenRates): BusRates {
-  const rates: Record<string, BusRates[string]> = { ...given.named };
-  for (const bus of buses) {
-    const rate = rates[bus] ?? given.forAll;
-    if (rate) rates[bus] = rate;
-  }
-  return rates;
+  const rateOf = (bus: string): BusRate | undefined => given.named[bus] ?? given.forAll ?? given.kept[bus];
+  return Object.fromEntries(
+    buses.flatMap((bus): [string, BusRate][] => {
+      const rate = rateOf(bus);
+      return rate ? [[bus, rate]] : [];
+    }),
+  );
 }
 
 /** Names given for a bus that the capture does not have are a slip worth stopping at. */

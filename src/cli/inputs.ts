@@ -10,7 +10,7 @@ import type { Dossier, DossierCapture } from '../jobs/dossier.ts';
 import { parseReference } from '../reference/reference-file.ts';
 import type { ReferenceFile } from '../reference/types.ts';
 import { CannotDo, WrongUsage, type ParsedWords } from './arguments.ts';
-import { captureFile, givenRates, readOptions, type GivenRates } from './capture-arguments.ts';
+import { captureFiles, givenRates, readOptions, type GivenRates } from './capture-arguments.ts';
 import { readText } from './files.ts';
 import type { CaptureRequest, TaskContext } from './tasks/context.ts';
 import { parseFile } from './tasks/context.ts';
@@ -34,7 +34,7 @@ function mainCapture(dossier: Dossier): DossierCapture | undefined {
 
 function captureOf(parsed: ParsedWords, path: string | undefined, chosen: DossierCapture | undefined): CaptureRequest {
   const read = readOptions(parsed);
-  if (parsed.words.length > 0) return { files: parsed.words.map(captureFile), read };
+  if (parsed.words.length > 0) return { files: captureFiles(parsed.words), read };
   if (!path || !chosen) throw new WrongUsage('Name the capture: one or more files, or --dossier FILE.');
   const files = chosen.files.map((file) => ({
     path: join(dirname(path), file.name),
@@ -70,11 +70,6 @@ async function loadDossier(path: string, terminal: Terminal): Promise<Dossier> {
   return outcome.value;
 }
 
-function mergedRates(parsed: ParsedWords, dossier: Dossier | null): GivenRates {
-  const given = givenRates(parsed);
-  return { named: { ...(dossier?.rates ?? {}), ...given.named }, forAll: given.forAll };
-}
-
 export async function inputsFrom(parsed: ParsedWords, terminal: Terminal): Promise<Inputs> {
   const path = parsed.one('dossier');
   const dossier = path ? await loadDossier(path, terminal) : null;
@@ -84,7 +79,7 @@ export async function inputsFrom(parsed: ParsedWords, terminal: Terminal): Promi
   const context = asContext(terminal);
   return {
     capture: captureOf(parsed, path, chosen),
-    rates: mergedRates(parsed, dossier),
+    rates: givenRates(parsed, dossier?.rates),
     marks: marksPath ? await parseFile(marksPath, parseMarks, context) : marksOf(chosen),
     reference: referencePath ? await parseFile(referencePath, parseReference, context) : referenceOf(chosen),
     marksOffset: chosen?.markOffset ?? null,

@@ -17,7 +17,7 @@ function unknownVerb(word: string): WrongUsage {
 }
 
 async function runVerb(verb: Verb, args: readonly string[]): Promise<void> {
-  const dashes = args.indexOf('--');
+  const dashes = verb.parted ? -1 : args.indexOf('--');
   const own = dashes < 0 ? args : args.slice(0, dashes);
   if (own.includes('--help') || own.includes('-h')) {
     process.stdout.write(`${helpFor(verb)}\n`);
@@ -25,7 +25,7 @@ async function runVerb(verb: Verb, args: readonly string[]): Promise<void> {
   }
   const terminal = createTerminal();
   try {
-    await verb.run(parseWords(args, [...verb.options, HELP_OPTION]), terminal);
+    await verb.run(parseWords(args, [...verb.options, HELP_OPTION], verb.parted), terminal);
   } finally {
     terminal.settle();
   }

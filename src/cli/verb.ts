@@ -11,6 +11,8 @@ export interface Verb {
   /** A paragraph or two; says what is a first version. */
   readonly about: string;
   readonly options: readonly OptionSpec[];
+  /** `--` parts the words of two captures. */
+  readonly parted?: boolean;
   readonly example: string;
   run(parsed: ParsedWords, terminal: Terminal): Promise<void>;
 }

@@ -56,20 +56,27 @@ function widen(bits: number, habits: Habits): number {
   return habits.width === 'exact' ? bits : (NATURAL.find((width) => width >= bits) ?? bits);
 }
 
-function codeNumber(random: Random, habits: Habits, quantity: Quantity, scale: number): NumberCoding {
+/** @param fixedLength bits, where the length is given and not drawn; "no data" and the range follow from it. */
+function codeNumber(
+  random: Random,
+  habits: Habits,
+  quantity: Quantity,
+  scale: number,
+  fixedLength?: number,
+): NumberCoding {
   const style = negativeStyle(random, habits, quantity);
   const full = Math.abs(255 * scale - quantity.high) < 1e-6 || Math.abs(1023 * scale - quantity.high) < 1e-6;
   const noData = habits.noData && !full;
   const cut = random.next() < SATURATES ? 1 : 0;
   if (style === 'signed' || style === 'sign-magnitude') {
     const reach = Math.ceil(Math.max(-quantity.low, quantity.high) / scale) + 1;
-    const length = Math.max(4, widen(bitsFor(reach) + 1, habits) - cut);
+    const length = fixedLength ?? Math.max(4, widen(bitsFor(reach) + 1, habits) - cut);
     const half = 2 ** (length - 1);
     return { coding: style, length, offset: 0, noData: noData ? half : null, least: 1 - half, most: half - 1 };
   }
   const offset = style === 'offset' ? quantity.low : 0;
   const levels = Math.floor((quantity.high - offset) / scale + 1e-9) + 1 + (noData ? 2 : 0);
-  const length = Math.max(2, widen(bitsFor(levels), habits) - (full ? 0 : cut));
+  const length = fixedLength ?? Math.max(2, widen(bitsFor(levels), habits) - (full ? 0 : cut));
   const top = 2 ** length - 1;
   return { coding: 'unsigned', length, offset, noData: noData ? top : null, least: 0, most: noData ? top - 2 : top };
 }
@@ -132,10 +139,9 @@ function planNumber(random: Random, habits: Habits, name: QuantityName, options:
     return { ...shared, coding: 'float', length: 32, step: 8, scale: 1, offset: 0, allowed: null, noData: null };
   }
   const scale = options.scale ?? random.pick(quantity.resolutions);
-  const coded = codeNumber(random, habits, quantity, scale);
-  const length = options.length ?? coded.length;
+  const coded = codeNumber(random, habits, quantity, scale, options.length);
   const allowed = { min: coded.least * scale + coded.offset, max: coded.most * scale + coded.offset };
-  const { coding, offset, noData } = coded;
+  const { coding, length, offset, noData } = coded;
   const split = habits.splits && length > 8 && length < 16 && random.fork(`split ${name}`).next() < SPLIT_SHARE;
   return { ...shared, coding, length, split, step: stepOf(random, habits, length), scale, offset, allowed, noData };
 }

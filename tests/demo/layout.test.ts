@@ -4,6 +4,7 @@ import type { TrueFrame, Vehicle } from '../../src/demo/true-frame.ts';
 import { makePostVan } from '../../src/demo/post-van.ts';
 import { vehicleFor } from '../../src/demo/vehicle.ts';
 import { bitPositions } from '../../src/frames/bits.ts';
+import { checkMap } from '../../src/map/check.ts';
 import { signalMapSchema } from '../../src/map/schema.ts';
 import { PROFILE_NAMES } from './drives.ts';
 
@@ -33,6 +34,15 @@ describe('layouts made from seeds', () => {
       ([name]) => name,
     );
     expect(refused).toEqual([]);
+  });
+
+  it('no true map contradicts itself: "no data" values and ranges lie within the bits of their signals', () => {
+    // Seed 72 of the paged vehicles fixes the length of fields whose "no data" value needs one bit more otherwise.
+    const vehicles: [string, Vehicle][] = [...VEHICLES, ['paged 72', vehicleFor('paged', 72)]];
+    const faults = vehicles.flatMap(([name, { map }]) =>
+      checkMap(map).errors.map(({ message, place }) => `${name} ${place?.path ?? ''}: ${message}`),
+    );
+    expect(faults).toEqual([]);
   });
 
   it('no bit belongs to two things, and without pages each bit belongs to one', () => {

@@ -12,5 +12,7 @@ export interface CompareRequest {
 export async function compareTask(request: CompareRequest, context: TaskContext): Promise<Comparison> {
   const a = await openCapture(request.a, context, part(context.control, 0, 0.45));
   const b = await openCapture(request.b, context, part(context.control, 0.45, 0.9));
-  return compareTables(a, b, { busMap: request.busMap });
+  const comparison = compareTables(a, b, { busMap: request.busMap });
+  comparison.warnings.forEach((warning) => context.warn(warning));
+  return comparison;
 }

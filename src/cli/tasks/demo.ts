@@ -1,5 +1,6 @@
 /** Simulates the demo vehicle and gives its files. */
 import { demoFiles } from '../../demo/demo-files.ts';
+import type { TaskContext } from './context.ts';
 
 export interface DemoRequest {
   readonly seed?: number;
@@ -11,6 +12,6 @@ export interface WrittenFile {
   readonly what: string;
 }
 
-export async function demoTask(request: DemoRequest): Promise<readonly WrittenFile[]> {
-  return demoFiles(request.seed === undefined ? {} : { seed: request.seed });
+export async function demoTask(request: DemoRequest, context: TaskContext): Promise<readonly WrittenFile[]> {
+  return demoFiles(request.seed === undefined ? {} : { seed: request.seed }, context.control);
 }

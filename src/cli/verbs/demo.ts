@@ -2,7 +2,7 @@
 import { join } from 'node:path';
 import { writeWhole } from '../files.ts';
 import { JSON_OPTION } from '../capture-arguments.ts';
-import { numberOf } from '../arguments.ts';
+import { wholeOf } from '../arguments.ts';
 import { runTask } from '../run-task.ts';
 import { grouped, textTable } from '../text-table.ts';
 import type { Verb } from '../verb.ts';
@@ -15,14 +15,14 @@ export const demo: Verb = {
     'Writes two drives, one recording with the inverter unplugged, the marks and readings that an operator made, and the true map. Make, people and layouts are invented; another seed makes quite another vehicle.',
   options: [
     { name: 'output', short: 'o', value: 'DIR', required: true, help: 'folder to write into; made if it is not there' },
-    { name: 'seed', value: 'N', help: 'another vehicle: any whole number' },
+    { name: 'seed', value: 'N', help: 'another vehicle: any whole number from 0 on' },
     JSON_OPTION,
   ],
   example: 'loomscribe demo -o demo',
   async run(parsed, terminal) {
     const folder = parsed.one('output') as string;
     const seed = parsed.one('seed');
-    const files = await runTask('demo', seed === undefined ? {} : { seed: numberOf(seed, 'seed') }, terminal);
+    const files = await runTask('demo', seed === undefined ? {} : { seed: wholeOf(seed, 'seed') }, terminal);
     for (const file of files) await writeWhole(join(folder, file.name), file.bytes);
     const written = files.map(({ name, bytes, what }) => ({ name: join(folder, name), bytes: bytes.length, what }));
     if (parsed.has('json')) {

@@ -1,6 +1,6 @@
 /** `draft`: everything in one go, written as a signal map. */
 import { basename } from 'node:path';
-import { numberOf, offsetOf } from '../arguments.ts';
+import { wholeOf, offsetOf } from '../arguments.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION, RATE_OPTION } from '../capture-arguments.ts';
 import { writeWhole } from '../files.ts';
 import { inputsFrom } from '../inputs.ts';
@@ -55,7 +55,7 @@ export const draft: Verb = {
         part: { ...(dossier?.part ?? {}), ...(title ? { title } : {}) },
         now: new Date().toISOString(),
         by: MADE_BY,
-        seed: numberOf(parsed.one('seed') ?? '1', 'seed'),
+        seed: wholeOf(parsed.one('seed') ?? '1', 'seed'),
       },
       terminal,
     );

@@ -1,6 +1,6 @@
 /** `fit`: which fields follow a known quantity, with scale and offset. */
 import type { QuantityFits } from '../../reference/types.ts';
-import { numberOf, offsetOf, WrongUsage, type OptionSpec } from '../arguments.ts';
+import { wholeOf, offsetOf, WrongUsage, type OptionSpec } from '../arguments.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION } from '../capture-arguments.ts';
 import { inputsFrom } from '../inputs.ts';
 import { runTask } from '../run-task.ts';
@@ -67,7 +67,7 @@ export const fit: Verb = {
     const inputs = await inputsFrom(parsed, terminal);
     if (!inputs.reference) throw new WrongUsage('--reference FILE is needed: the quantities to scale fields to.');
     const offset = offsetOf(parsed.one('reference-offset'), 'reference-offset');
-    const seed = numberOf(parsed.one('seed') ?? '1', 'seed');
+    const seed = wholeOf(parsed.one('seed') ?? '1', 'seed');
     const report = await runTask('fit', { ...inputs.capture, reference: inputs.reference, offset, seed }, terminal);
     terminal.print(
       parsed.has('json') ? JSON.stringify(report, null, 2) : report.quantities.map(quantityText).join('\n\n'),

@@ -1,6 +1,6 @@
 /** `link`: which fields answer which action. */
 import type { ActionLinks, LinkReport } from '../../actions/types.ts';
-import { offsetOf, numberOf, WrongUsage, type OptionSpec } from '../arguments.ts';
+import { offsetOf, wholeOf, WrongUsage, type OptionSpec } from '../arguments.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION } from '../capture-arguments.ts';
 import { inputsFrom } from '../inputs.ts';
 import { runTask } from '../run-task.ts';
@@ -88,7 +88,7 @@ export const link: Verb = {
     const offset = parsed.has('marks-offset')
       ? offsetOf(parsed.one('marks-offset'), 'marks-offset')
       : (inputs.marksOffset ?? 'auto');
-    const seed = numberOf(parsed.one('seed') ?? '1', 'seed');
+    const seed = wholeOf(parsed.one('seed') ?? '1', 'seed');
     const report = await runTask('link', { ...inputs.capture, marks: inputs.marks, offset, seed }, terminal);
     const shown = shownLinks(report, parsed.has('all'));
     if (parsed.has('json')) {
