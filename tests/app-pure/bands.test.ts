@@ -79,6 +79,13 @@ describe('bands', () => {
       ['b6.3–0', false, 'wedge', false],
     ]);
   });
+  it('reads what a person placed as they chose, above the finder', () => {
+    const placement = { lsb: { byte: 1, bit: 0 }, length: 16, order: 'big' as const };
+    const decisions = [{ kind: 'field' as const, placement, coding: 'signed' }];
+    const found = bandsOf({ findings: findings([field(1, 16, 'big')]), signals: [], decisions });
+    expect(found).toMatchObject([{ byHand: true, value: { coding: 'signed' }, words: 'number, 16 bits, big, signed' }]);
+    expect(bandsOf({ findings: null, signals: [], decisions })).toMatchObject([{ value: { coding: 'signed' } }]);
+  });
   it('keeps a signal whose bits no finder proposes', () => {
     const signal = { ...fieldAt({ lsb: { byte: 2, bit: 3 }, length: 3, order: 'little' as const }), name: 'lever' };
     expect(bandsOf({ findings: findings([]), signals: [signal], decisions: [] })).toMatchObject([

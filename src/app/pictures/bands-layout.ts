@@ -39,7 +39,7 @@ export function pooled(values: readonly number[]): number[] {
 
 export const NAME_LINE = 17;
 export const REASON_LINE = 15;
-export const BLOCK_LEAST = 28;
+const BLOCK_LEAST = 28;
 const LINES_MOST = 6;
 
 /** Lines of text that fit a width, by a mean glyph width; a close over-estimate for layout only. */

@@ -2,10 +2,10 @@
  * The bands beside the weave: what the finders propose for one identifier, joined with what the person has named,
  * placed or refused. Fields that share bits on different pages become one band of pages. Pure view-model.
  */
-import type { Placement } from '../../frames/bits.ts';
+import type { Coding, Placement } from '../../frames/bits.ts';
 import { bitPositions } from '../../frames/bits.ts';
 import type { FieldFinding, FrameFindings } from '../../fields/types.ts';
-import type { MapSignal, When } from '../../map/schema.ts';
+import { codingSchema, type MapSignal, type When } from '../../map/schema.ts';
 import {
   checksumWords,
   counterWords,
@@ -16,7 +16,7 @@ import {
   unclaimedWords,
 } from './bands-words.ts';
 
-export type Glyph = 'wedge' | 'bar' | 'stair' | 'triangle' | 'ticks' | 'dots' | 'strips' | 'text' | 'dashed';
+type Glyph = 'wedge' | 'bar' | 'stair' | 'triangle' | 'ticks' | 'dots' | 'strips' | 'text' | 'dashed';
 
 export interface Band {
   readonly key: string;
@@ -44,8 +44,16 @@ export interface BandQuestion {
   readonly findings: FrameFindings | null;
   /** The person's signals of this identifier. */
   readonly signals: readonly MapSignal[];
-  readonly decisions: readonly { readonly kind: 'field' | 'refused'; readonly placement: Placement }[];
+  readonly decisions: readonly HandMade[];
 }
+
+interface HandMade {
+  readonly kind: 'field' | 'refused';
+  readonly placement: Placement;
+  readonly coding?: unknown;
+}
+
+const codingIn = ({ coding }: HandMade): Coding | null => codingSchema.safeParse(coding).data ?? null;
 
 const GLYPHS = { number: 'wedge', flag: 'bar', states: 'stair', text: 'text' } as const;
 const plain = { named: false, refused: false, byHand: false, pages: [], signal: null, value: null } as const;
@@ -54,13 +62,15 @@ const plain = { named: false, refused: false, byHand: false, pages: [], signal: 
 export function bandsOf(question: BandQuestion): Band[] {
   const { findings, signals, decisions } = question;
   const named = new Map(signals.map((signal) => [placementKey(signal, signal.when), signal]));
-  const placed = new Set(decisions.filter((d) => d.kind === 'field').map((d) => placementKey(d.placement)));
+  const placed = new Map(
+    decisions.filter((d) => d.kind === 'field').map((d) => [placementKey(d.placement), codingIn(d)] as const),
+  );
   const bands: Band[] = findings ? foundBands(findings, named, placed) : [];
   const seen = new Set(bands.flatMap((band) => [band.key, ...band.pages.map((page) => page.key)]));
   for (const [key, signal] of named) if (!seen.has(key)) bands.push(signalBand(signal));
   for (const decision of decisions) {
     if (decision.kind === 'refused') bands.push(refusedBand(decision.placement));
-    else if (!seen.has(placementKey(decision.placement))) bands.push(handBand(decision.placement));
+    else if (!seen.has(placementKey(decision.placement))) bands.push(handBand(decision.placement, codingIn(decision)));
   }
   return bands.sort((a, b) => topOrder(a) - topOrder(b));
 }
@@ -68,16 +78,26 @@ export function bandsOf(question: BandQuestion): Band[] {
 const topOrder = (band: Band): number =>
   Math.min(...bitPositions(band.placement).map((bit) => (bit >> 3) * 8 + 7 - (bit & 7)));
 
-function foundBands(findings: FrameFindings, named: Map<string, MapSignal>, placed: Set<string>): Band[] {
+function foundBands(
+  findings: FrameFindings,
+  named: Map<string, MapSignal>,
+  placed: ReadonlyMap<string, Coding | null>,
+): Band[] {
   const fields = findings.fields.map((field) => fieldBand(field, named, placed));
   const single = fields.filter((band) => !band.when);
   return [...single, ...gatherPages(fields.filter((band) => band.when)), ...guardBands(findings)];
 }
 
-function fieldBand(field: FieldFinding, named: Map<string, MapSignal>, placed: Set<string>): Band {
+function fieldBand(
+  field: FieldFinding,
+  named: Map<string, MapSignal>,
+  placed: ReadonlyMap<string, Coding | null>,
+): Band {
   const key = placementKey(field, field.when);
   const signal = named.get(key) ?? null;
-  const shown = signal ?? field;
+  // How a person reads the bits they placed stands above how a finder would.
+  const coding = placed.get(placementKey(field));
+  const shown = signal ?? (coding ? { ...field, coding } : field);
   return {
     ...plain,
     key,
@@ -112,8 +132,8 @@ function signalBand(signal: MapSignal): Band {
 }
 
 /** A field placed by hand that the finders have not looked at yet. */
-function handBand(placement: Placement): Band {
-  const field = fieldAt(placement);
+function handBand(placement: Placement, coding: Coding | null): Band {
+  const field = fieldAt(placement, coding ?? 'unsigned');
   return {
     ...plain,
     key: placementKey(placement),
@@ -178,7 +198,7 @@ const overlaps = (a: Placement, b: Placement): boolean => {
 };
 
 /** Fields of several pages over the same bits, gathered into one band each. */
-export function gatherPages(bands: readonly Band[]): Band[] {
+function gatherPages(bands: readonly Band[]): Band[] {
   const groups: Band[][] = [];
   for (const band of bands) {
     const touching = groups.filter((group) => group.some((other) => overlaps(other.placement, band.placement)));

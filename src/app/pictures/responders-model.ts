@@ -7,7 +7,7 @@ import type { RepetitionsPicture } from '../../jobs/engine-types.ts';
 import { displayId } from '../../kit/units.ts';
 import { placementKey, placeName } from './bands-words.ts';
 
-export const Q_LIMIT = 0.05;
+const Q_LIMIT = 0.05;
 
 export interface ResponderRow {
   readonly key: string;

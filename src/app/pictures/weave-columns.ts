@@ -40,7 +40,7 @@ export function gapColumns({ window, gaps }: Pick<WeavePicture, 'window' | 'gaps
 }
 
 /** The bits (byte * 8 + bit) whose mean a row shows. */
-export function bitsOfRow(row: WeaveRow): number[] {
+function bitsOfRow(row: WeaveRow): number[] {
   if (row.kind === 'thread') return [row.byte * 8 + row.bit];
   const last = row.kind === 'folded' ? row.lastByte : row.byte;
   return Array.from({ length: (last - row.byte + 1) * 8 }, (_, k) => row.byte * 8 + k);

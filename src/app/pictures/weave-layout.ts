@@ -6,8 +6,8 @@
 import type { Placement } from '../../frames/bits.ts';
 import { bitPositions } from '../../frames/bits.ts';
 
-export const FULL_PITCH = 7;
-export const LEAST_PITCH = 3;
+const FULL_PITCH = 7;
+const LEAST_PITCH = 3;
 const BYTE_GAP = 5;
 const STRIP_GAP = 3;
 const STRIP_HEIGHT = 8;
@@ -220,7 +220,7 @@ export function stitchesOf(layout: WeaveLayout, placement: Placement): Stitch[] 
   });
 }
 
-export function middleOf(layout: WeaveLayout, position: number): number {
+function middleOf(layout: WeaveLayout, position: number): number {
   const [top, bottom] = edges(layout, position);
   return (top + bottom) / 2;
 }

@@ -34,7 +34,7 @@ export interface RampInks {
 }
 
 /** The three stops of the darkness scale: on paper full is deepened with ink, at night the whole is held back from glare. */
-export function stopsOf({ ground, hue, ink, night }: RampInks): readonly [Rgb, Rgb, Rgb] {
+function stopsOf({ ground, hue, ink, night }: RampInks): readonly [Rgb, Rgb, Rgb] {
   return night
     ? [mix(ground, hue, 0.16), mix(ground, hue, 0.5), mix(ground, hue, 0.98)]
     : [mix(ground, hue, 0.26), hue, mix(hue, ink, 0.42)];

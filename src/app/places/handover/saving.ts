@@ -24,7 +24,7 @@ function mapText(map: SignalMap): string | null {
   return null;
 }
 
-export function saveMap(map: SignalMap): void {
+function saveMap(map: SignalMap): void {
   const text = mapText(map);
   if (text === null) return;
   saveAs(mapFileName(map), text, 'application/json');

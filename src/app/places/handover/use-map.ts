@@ -22,7 +22,7 @@ import { useDossier } from '../../stores/dossier.ts';
 import { withLiveLinks } from '../signals/naming.ts';
 import { fileOf } from '../signals/references.ts';
 
-export const MADE_BY = `loomscribe ${version}`;
+const MADE_BY = `loomscribe ${version}`;
 
 export interface MapState {
   /** null until survey and fields are there. */
@@ -33,14 +33,14 @@ export interface MapState {
 }
 
 /** The part as the map has it; where it goes is told too, where it was said. */
-export const partOf = ({ part }: Dossier): SignalMap['part'] => ({
+const partOf = ({ part }: Dossier): SignalMap['part'] => ({
   title: part.title,
   donor: part.donor,
   notes: part.notes,
   ...(part.destination ? { destination: part.destination } : {}),
 });
 
-export const captureOf = ({ id, title, files }: DossierCapture): SignalMap['captures'][number] => ({
+const captureOf = ({ id, title, files }: DossierCapture): SignalMap['captures'][number] => ({
   id,
   title,
   files: files.map(({ name, bytes, sha256 }) => ({ name, bytes, sha256 })),

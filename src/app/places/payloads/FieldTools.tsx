@@ -16,7 +16,7 @@ import { otherOrder } from './sweep.ts';
 const CODINGS: readonly Coding[] = ['unsigned', 'signed', 'sign-magnitude', 'float', 'bcd'];
 
 /** Codings that a field of this many bits can have. */
-export const codingsFor = (bits: number): readonly Coding[] =>
+const codingsFor = (bits: number): readonly Coding[] =>
   CODINGS.filter((coding) => {
     if (coding === 'float') return bits === 32;
     if (coding === 'bcd') return bits % 4 === 0;
@@ -51,7 +51,7 @@ export function makeField(held: Held): void {
   document.querySelector<HTMLElement>('.payloads-weave')?.focus();
 }
 
-export function refuse(held: Held): void {
+function refuse(held: Held): void {
   const { frame, band, tried } = held;
   if (tried) return letGo();
   if (!frame || !band) return say('Hold a field first: click its band or its threads.');
@@ -62,7 +62,7 @@ export function refuse(held: Held): void {
   letGo();
 }
 
-export function keepTrace(held: Held): void {
+function keepTrace(held: Held): void {
   const { stream, value } = held;
   if (!stream || !value) return;
   const key = `${stream.bus} ${stream.id} ${placementKey(value, value.when)}`;
@@ -71,7 +71,7 @@ export function keepTrace(held: Held): void {
   else keep({ key, stream, value, label: held.band?.name || placeName(value) });
 }
 
-export function nameHeld(held: Held): void {
+function nameHeld(held: Held): void {
   if (!held.value) return say('Hold a field first: click its band or its threads, or sweep over threads.');
   usePayloads.getState().set({ naming: true });
 }

@@ -83,7 +83,7 @@ interface Placed {
 }
 
 /** Labels of one band or of a folded run, each with the height it takes and where it would like to be. */
-export function labelsOf(bands: readonly Band[], layout: WeaveLayout, opened: string | null): Placed[] {
+function labelsOf(bands: readonly Band[], layout: WeaveLayout, opened: string | null): Placed[] {
   const one = (band: Band): Placed => {
     const shapes = shapesOf(band, layout);
     const { block, height } = labelShape(shapes.bottom - shapes.top, band.why, LABEL_WIDTH);

@@ -23,7 +23,7 @@ import { TRACE_HEIGHT, TRACES_SHOWN } from './layout.ts';
 import { usePayloads } from './store.ts';
 import { traceRequestOf } from './trace-request.ts';
 
-export interface Traced {
+interface Traced {
   readonly key: string;
   readonly stream: StreamKey;
   readonly value: MapSignal;
@@ -36,7 +36,7 @@ const keyOf = (stream: StreamKey, value: MapSignal): string =>
   `${stream.bus} ${stream.id} ${placementKey(value, value.when)}`;
 
 /** The field held, up to three kept, and others of the identifier while there is room. */
-export function useTraced(held: Held): readonly Traced[] {
+function useTraced(held: Held): readonly Traced[] {
   const kept = usePayloads((state) => state.kept);
   return useMemo(() => {
     const traced: Traced[] = [];

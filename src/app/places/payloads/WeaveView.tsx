@@ -36,7 +36,7 @@ const FOLD_FOOT = 4;
 const BLACK: Rgb = [0, 0, 0];
 
 /** Without a sender group the weave is drawn in the first hue: one picture, one hue. */
-export function inksOf(palette: Palette, group: string | null): { hue: Rgb; ground: Rgb; ink: Rgb; night: boolean } {
+function inksOf(palette: Palette, group: string | null): { hue: Rgb; ground: Rgb; ink: Rgb; night: boolean } {
   const hue = group ? groupColor(palette, group) : (palette.groups['A'] ?? palette.ink2);
   return {
     hue: parseColour(hue) ?? BLACK,
@@ -126,7 +126,7 @@ function useWeaveScene(
 }
 
 /** The field whose bits include the thread. */
-export const bandAt = (bands: readonly Band[], position: number): Band | null =>
+const bandAt = (bands: readonly Band[], position: number): Band | null =>
   bands.find((band) => !band.refused && bitPositions(band.placement).includes(position)) ?? null;
 
 function threadWords(

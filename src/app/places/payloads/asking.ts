@@ -20,7 +20,7 @@ import { useView } from '../../stores/view.ts';
 const COLUMNS_MOST = 4096;
 
 /** The window in view, a column a pixel; null before the sheet is measured. */
-export function useShownWindow(): Window | null {
+function useShownWindow(): Window | null {
   const window = useView((view) => view.window);
   const width = useView((view) => view.timeWidth);
   return useMemo(

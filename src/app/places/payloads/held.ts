@@ -22,7 +22,7 @@ export interface Listed extends StreamKey {
 }
 
 /** The identifiers of the capture, also while it is being read. */
-export function useIdentifiers(): readonly Listed[] {
+function useIdentifiers(): readonly Listed[] {
   const open = useCurrentCapture()?.open;
   return useMemo(() => {
     const streams = open?.summary?.streams ?? open?.progress?.streams ?? [];
@@ -50,7 +50,7 @@ export const findingsFor = (
 };
 
 /** The identifier in view: the one held, else the busiest with more than a constant to show. */
-export function useShownStream(identifiers: readonly Listed[], fields: readonly FrameFindings[] | null): Listed | null {
+function useShownStream(identifiers: readonly Listed[], fields: readonly FrameFindings[] | null): Listed | null {
   const held = useView(({ selection }) => selection.stream);
   return useMemo(() => {
     const name = held && streamName(held);

@@ -7,7 +7,7 @@ import type { Held } from './held.ts';
 import { usePayloads } from './store.ts';
 
 export const HEAD_HEIGHT = 40;
-export const TOOLS_HEIGHT = 40;
+const TOOLS_HEIGHT = 40;
 export const TRACE_HEIGHT = 60;
 export const TRACES_SHOWN = 3;
 const LEAST_WEAVE = 260;

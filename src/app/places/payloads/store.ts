@@ -6,14 +6,14 @@ import type { MapSignal } from '../../../map/schema.ts';
 import type { Sweep } from './sweep.ts';
 
 /** A field's trace that stays under the weave while others are looked at. */
-export interface KeptTrace {
+interface KeptTrace {
   readonly key: string;
   readonly stream: StreamKey;
   readonly value: MapSignal;
   readonly label: string;
 }
 
-export const KEPT_MOST = 3;
+const KEPT_MOST = 3;
 
 interface PayloadsState {
   readonly shows: 'set' | 'changed';

@@ -12,12 +12,12 @@ export interface Sweep {
 }
 
 /** Longest field that a number holds exactly. */
-export const LONGEST_FIELD = 53;
+const LONGEST_FIELD = 53;
 
 const addressOf = (position: number): { byte: number; bit: number } => ({ byte: position >> 3, bit: position & 7 });
 /** Rank from top to bottom: byte 0 bit 7 is 0. */
-export const rankOf = (position: number): number => (position >> 3) * 8 + 7 - (position & 7);
-export const positionAtRank = (rank: number): number => (rank >> 3) * 8 + 7 - (rank & 7);
+const rankOf = (position: number): number => (position >> 3) * 8 + 7 - (position & 7);
+const positionAtRank = (rank: number): number => (rank >> 3) * 8 + 7 - (rank & 7);
 
 /** The field that has the two threads as its ends. Within one byte both orders are the same and written "little". */
 export function placementBetween({ anchor, head }: Sweep, order: ByteOrder): Placement {

@@ -44,7 +44,7 @@ interface Typed {
 }
 
 /** What is typed, over the field it is about; null with what is wrong. */
-export function signalFrom(
+function signalFrom(
   field: MapSignal,
   typed: Typed,
   capture: string | null,

@@ -90,7 +90,7 @@ export function SignalEditor({ row }: { row: SignalRow }): ReactNode {
   );
 }
 
-export function takeNameAway(row: SignalRow): void {
+function takeNameAway(row: SignalRow): void {
   useDossier
     .getState()
     .change(`take away ${row.signal.name}`, (dossier) => removeSignal(dossier, row.frame, row.signal.name));

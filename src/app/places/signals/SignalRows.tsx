@@ -16,7 +16,7 @@ import { figureOf, TraceTable, useGaps } from '../payloads/TraceRows.tsx';
 import { holdSignal, type SignalRow } from './held-signal.ts';
 import { StandingGlyph } from './Standing.tsx';
 
-export const ROW_HEIGHT = 42;
+const ROW_HEIGHT = 42;
 
 interface RowsProps {
   readonly rows: readonly SignalRow[];

@@ -27,7 +27,7 @@ export function StandingGlyph({ standing }: { standing: Standing }): ReactNode {
   );
 }
 
-export const STANDINGS: readonly { readonly standing: Standing; readonly means: string }[] = [
+const STANDINGS: readonly { readonly standing: Standing; readonly means: string }[] = [
   { standing: 'guess', means: 'it fits, and could be chance' },
   { standing: 'supported', means: 'two kinds of evidence agree' },
   { standing: 'proven', means: 'held on a capture it never saw' },

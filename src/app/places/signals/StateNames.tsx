@@ -19,7 +19,7 @@ import { momentOf, proposalWords, proposeStates, type StateProposal } from './st
 const STRIP_HEIGHT = 62;
 
 /** Proposals for a signal from the marks that speak of it: those with values, else spans of the action it answers. */
-export function useProposals(row: SignalRow): readonly StateProposal[] {
+function useProposals(row: SignalRow): readonly StateProposal[] {
   const { marks } = useRulerMarks();
   const links = useLinks().value;
   const said = useMemo(() => {

@@ -15,7 +15,7 @@ export interface FitFigures {
 }
 
 /** Decimals that an error leaves meaning to; null where there is no error to go by. */
-export function decimalsFromError(error: number): number | null {
+function decimalsFromError(error: number): number | null {
   if (!(error > 0) || !Number.isFinite(error)) return null;
   const exponent = Math.floor(Math.log10(error));
   const leading = error / 10 ** exponent;
