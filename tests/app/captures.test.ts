@@ -1,7 +1,7 @@
 /** Captures in a real browser: dropping, reading, what was not taken, load, columns, trimming, stopping, the demo. */
 import type { Page } from 'playwright-core';
 import { expect, test } from 'vitest';
-import { benchForTests, logLines, untilRead } from './shell-support.ts';
+import { benchForTests, logLines, pick, untilRead } from './shell-support.ts';
 
 const bench = benchForTests();
 
@@ -197,6 +197,24 @@ test('one button opens the demo dossier: three captures with roles, marks and bi
   await expect.poll(() => page.locator('.lane').count(), { timeout: 120_000 }).toBe(3);
   await expect.poll(() => page.locator('.lane-bar.ready').count(), { timeout: 120_000 }).toBe(3);
   expect(await page.locator('.rail-item', { hasText: 'Marks' }).textContent()).toMatch(/\d+ marks/);
+  expect(errors).toEqual([]);
+  await context.close();
+});
+
+test('reading again while pictures are still being asked for leaves none of them waiting for ever', async () => {
+  const { page, context, errors } = await bench.open();
+  await drop(page, [{ name: 'yard.log', text: logLines() }]);
+  await untilRead(page);
+  // Questions on their way while the files, and with them the engine, are changed.
+  await page.locator('.ruler-time').hover();
+  for (let i = 0; i < 6; i++) await page.mouse.wheel(0, -240);
+  await pick(page, 'Add files to it', 'later.log', logLines(1_700_000_200, 20));
+  await expect.poll(() => page.locator('.panel .figure').first().textContent()).toMatch(/frames/);
+  await untilRead(page);
+  await page.keyboard.press('0');
+  await expect.poll(() => page.getByRole('img', { name: /Load of can0/ }).count()).toBe(1);
+  await page.locator('.thread-name').first().waitFor();
+  await expect.poll(() => page.locator('.ruler-words').textContent()).toContain('3:');
   expect(errors).toEqual([]);
   await context.close();
 });
