@@ -37,7 +37,11 @@ export interface LinkInput {
   /** Capture time = mark time + offset. */
   readonly offset: 'auto' | number;
   readonly seed: number;
+  /** Tests above q = 0.05 that are reported with each action, most promising first; 25 by default. */
+  readonly unsureShown?: number;
 }
+
+const UNSURE_SHOWN = 25;
 
 async function searchOffset(setting: Setting, rough: RoughClock, control: Control): Promise<Peak> {
   const { plans, circle } = setting;
@@ -91,6 +95,13 @@ export async function linkFields(input: LinkInput, control: Control): Promise<Li
   const judged = evidence.map((action) => ({ action, claims: claimsOf(action, responseOf) }));
   const clock = peak ? settleOffset(setting, judged, rough, peak) : givenOffset(offset as number);
   const standpoint = { shift, offsetS: clock.offsetS - rough.addedS };
-  const actions = await reportActions(setting, judged, standpoint, seed, part(control, 0.9, 1));
+  const actions = await reportActions(
+    setting,
+    judged,
+    standpoint,
+    seed,
+    input.unsureShown ?? UNSURE_SHOWN,
+    part(control, 0.9, 1),
+  );
   return { clockOffsetS: clock.offsetS, clock, actions };
 }

@@ -1,4 +1,4 @@
-/** Claims of all actions as links: the sure ones in full, and the most promising of the others in short. */
+/** Claims of all actions as links: the sure ones in full, and as many of the others as were asked for in short. */
 import { checkpoint, type Control } from '../kit/control.ts';
 import { createRandom } from '../kit/random.ts';
 import { seriesOf, type Candidate } from '../map/proposed-fields.ts';
@@ -50,7 +50,7 @@ function linksOf(setting: Setting, judged: Judged, standpoint: Standpoint, seed:
   return rankClaims(links);
 }
 
-/** Tests that claim nothing, in order of p; made only while a caller may want to see them. */
+/** Tests that claim nothing, in order of p: in short, without looking at their repetitions one by one. */
 function unsureLinks(setting: Setting, judged: Judged, standpoint: Standpoint, seed: number, most: number): Link[] {
   const random = createRandom(seed).fork('unsure');
   return judged.claims
@@ -64,14 +64,12 @@ function unsureLinks(setting: Setting, judged: Judged, standpoint: Standpoint, s
     });
 }
 
-/** Tests below the line that are reported with each action, most promising first. */
-const UNSURE_SHOWN = 25;
-
 export async function reportActions(
   setting: Setting,
   judged: readonly Judged[],
   standpoint: Standpoint,
   seed: number,
+  unsureShown: number,
   control: Control,
 ): Promise<ActionLinks[]> {
   const actions: ActionLinks[] = [];
@@ -82,7 +80,7 @@ export async function reportActions(
     actions.push({
       action: plan.action,
       marks: plan.marks.length,
-      links: [...sure, ...unsureLinks(setting, one, standpoint, seed, UNSURE_SHOWN)],
+      links: [...sure, ...unsureLinks(setting, one, standpoint, seed, unsureShown)],
       tested: one.claims.length,
       words: actionWords(plan, sure, one.claims.length),
     });

@@ -7,11 +7,15 @@ export interface LinkRequest extends CaptureRequest {
   readonly marks: MarkFile;
   readonly offset: 'auto' | number;
   readonly seed: number;
+  /** Report the tests that claim nothing, too. */
+  readonly all: boolean;
 }
 
 export async function linkTask(request: LinkRequest, context: TaskContext): Promise<LinkReport> {
   const table = await openCapture(request, context, part(context.control, 0, 0.2));
   const findings = await analyseFields(table, context, part(context.control, 0.2, 0.6));
   const { marks, offset, seed } = request;
-  return analyse('link', table, { job: 'link', findings, marks, offset, seed }, context, part(context.control, 0.6, 1));
+  const unsureShown = request.all ? Infinity : 0;
+  const asked = { job: 'link' as const, findings, marks, offset, seed, unsureShown };
+  return analyse('link', table, asked, context, part(context.control, 0.6, 1));
 }

@@ -1,13 +1,15 @@
 /** `link`: which fields answer which action. */
-import type { ActionLinks, LinkReport } from '../../actions/types.ts';
+import type { ActionLinks, Link, LinkReport } from '../../actions/types.ts';
 import { offsetOf, wholeOf, WrongUsage, type OptionSpec } from '../arguments.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION } from '../capture-arguments.ts';
 import { inputsFrom } from '../inputs.ts';
 import { runTask } from '../run-task.ts';
-import { figure, textTable } from '../text-table.ts';
+import { chance, figure, textTable, wrapped } from '../text-table.ts';
 import type { Verb } from '../verb.ts';
 
 const SURE_Q = 0.05;
+/** Rows a person reads of one action; the rest is a matter for --all and --json. */
+const ROWS_SHOWN = 12;
 
 export const MARK_OPTIONS: readonly OptionSpec[] = [
   {
@@ -40,21 +42,26 @@ const COLUMNS = [
   { head: 'q', right: true },
 ];
 
-function actionText(action: ActionLinks): string {
-  const head = `${action.action} (${action.marks} marks)${action.words ? `: ${action.words}` : ''}`;
-  const rows = action.links.map((link) => [
-    link.bus,
-    link.id,
-    link.field,
-    link.direction,
-    figure(link.effect),
-    figure(link.effectSd, 3),
-    link.lagS.toFixed(2),
-    String(link.n),
-    figure(link.p, 2),
-    figure(link.q, 2),
-  ]);
-  return rows.length > 0 ? `${head}\n${textTable(COLUMNS, rows)}` : head;
+const rowOf = (link: Link): string[] => [
+  link.bus,
+  link.id,
+  link.field,
+  link.direction,
+  figure(link.effect),
+  figure(link.effectSd, 3),
+  link.lagS.toFixed(2),
+  String(link.n),
+  chance(link.p),
+  chance(link.q),
+];
+
+function actionText(action: ActionLinks, rowsShown: number): string {
+  const marks = `${action.marks} ${action.marks === 1 ? 'mark' : 'marks'}`;
+  const head = wrapped(`${action.action} (${marks})${action.words ? `: ${action.words}` : ''}`, 100, '  ');
+  if (action.links.length === 0) return head;
+  const more = action.links.length - rowsShown;
+  const tail = more > 0 ? [`and ${more} more: --all or --json shows them`] : [];
+  return [head, textTable(COLUMNS, action.links.slice(0, rowsShown).map(rowOf)), ...tail].join('\n');
 }
 
 /** Only what is sure enough, unless all was asked for. */
@@ -75,7 +82,7 @@ export const link: Verb = {
     'Ties fields to the actions that you marked. p comes from shifting the marks in time, q from Benjamini and Hochberg over all fields and directions of one action; only q <= 0.05 is shown unless --all.\nThe clock offset found holds your own reaction time: only lags relative to other fields mean something.',
   options: [
     ...MARK_OPTIONS,
-    { name: 'all', help: 'show links with q above 0.05 too' },
+    { name: 'all', help: 'every link, those with q above 0.05 too' },
     SEED_OPTION,
     DOSSIER_OPTION,
     ...CAPTURE_OPTIONS,
@@ -89,12 +96,18 @@ export const link: Verb = {
       ? offsetOf(parsed.one('marks-offset'), 'marks-offset')
       : (inputs.marksOffset ?? 'auto');
     const seed = wholeOf(parsed.one('seed') ?? '1', 'seed');
-    const report = await runTask('link', { ...inputs.capture, marks: inputs.marks, offset, seed }, terminal);
+    const report = await runTask(
+      'link',
+      { ...inputs.capture, marks: inputs.marks, offset, seed, all: parsed.has('all') },
+      terminal,
+    );
     const shown = shownLinks(report, parsed.has('all'));
     if (parsed.has('json')) {
       terminal.print(JSON.stringify(shown, null, 2));
       return;
     }
-    terminal.print(`marks' clock: ${report.clock.words}\n\n${shown.actions.map(actionText).join('\n\n')}`);
+    const rowsShown = parsed.has('all') ? Infinity : ROWS_SHOWN;
+    const actions = shown.actions.map((action) => actionText(action, rowsShown));
+    terminal.print([wrapped(`marks' clock: ${report.clock.words}`, 100, '  '), ...actions].join('\n\n'));
   },
 };

@@ -64,7 +64,7 @@ async function* unpackByPlatform(input: AsyncGenerator<Uint8Array>): AsyncGenera
       });
       if (done) return writer.close();
       await writer.ready;
-      await writer.write(value);
+      await writer.write(value as Uint8Array<ArrayBuffer>);
     }
   };
   const feeding = feed().catch((reason: unknown) => writer.abort(reason).catch(() => undefined));

@@ -11,13 +11,13 @@ export interface LinkRequest {
   readonly marks: MarkFile;
   readonly offset: 'auto' | number;
   readonly seed: number;
+  readonly unsureShown?: number;
 }
 
 export const linkJob: AnalysisJob<LinkRequest, LinkReport> = {
   name: 'link',
   version: 1,
   parts: (request, table) => [{ request, streams: streamsOf(request.findings, table) }],
-  run: ({ findings, marks, offset, seed }, table, control) =>
-    linkFields({ table, findings, marks, offset, seed }, control),
+  run: ({ job: _job, ...request }, table, control) => linkFields({ ...request, table }, control),
   join: onlyAnswer,
 };
