@@ -16,6 +16,20 @@ export function textTable(columns: readonly TextColumn[], rows: readonly (readon
   return [line(columns.map((column) => column.head)), ...rows.map(line)].join('\n');
 }
 
+/** Words broken into lines of at most `width`; lines after the first begin with `indent`, which counts. */
+export function wrapped(text: string, width: number, indent = ''): string {
+  const lines: string[] = [];
+  let line = '';
+  for (const word of text.split(' ')) {
+    const room = lines.length === 0 ? width : width - indent.length;
+    if (line && line.length + 1 + word.length > room) {
+      lines.push(line);
+      line = word;
+    } else line = line ? `${line} ${word}` : word;
+  }
+  return [...lines, line].join(`\n${indent}`);
+}
+
 /** "1,234,567" */
 export const grouped = (value: number): string => value.toLocaleString('en-US');
 
@@ -27,3 +41,7 @@ export function figure(value: number | null, digits = 4): string {
   if (magnitude >= 9 || magnitude < -6) return value.toPrecision(digits);
   return String(Number(value.toFixed(Math.max(0, digits - 1 - magnitude))));
 }
+
+/** A probability: 0.032, and 1.5e-6 where that says nothing any more. */
+export const chance = (value: number): string =>
+  value > 0 && value < 0.001 ? value.toExponential(1) : String(Number(value.toFixed(3)));

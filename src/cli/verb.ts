@@ -1,6 +1,7 @@
 /** What a verb of the command line is, and how its help reads. */
 import type { OptionSpec, ParsedWords } from './arguments.ts';
 import type { Terminal } from './terminal.ts';
+import { wrapped } from './text-table.ts';
 
 export interface Verb {
   readonly name: string;
@@ -24,28 +25,16 @@ function optionLine(option: OptionSpec): [string, string] {
   return [`  ${short}--${option.name}${option.value ? ` ${option.value}` : ''}`, option.help];
 }
 
-function wrap(text: string, width: number, indent: string): string {
-  const lines: string[] = [];
-  let line = '';
-  for (const word of text.split(' ')) {
-    if (line && line.length + 1 + word.length > width) {
-      lines.push(line);
-      line = word;
-    } else line = line ? `${line} ${word}` : word;
-  }
-  return [...lines, line].join(`\n${indent}`);
-}
-
 export function helpFor(verb: Verb): string {
   const options = [...verb.options, HELP_OPTION].map(optionLine);
   const width = Math.max(...options.map(([left]) => left.length)) + 2;
   return [
     `loomscribe ${verb.name} ${verb.usage}`,
     '',
-    ...verb.about.split('\n').map((paragraph) => wrap(paragraph, 96, '')),
+    ...verb.about.split('\n').map((paragraph) => wrapped(paragraph, 96)),
     '',
     'Options',
-    ...options.map(([left, right]) => left.padEnd(width) + wrap(right, Math.max(40, 96 - width), ' '.repeat(width))),
+    ...options.map(([left, right]) => wrapped(left.padEnd(width) + right, 98, ' '.repeat(width))),
     '',
     'Example',
     `  ${verb.example}`,

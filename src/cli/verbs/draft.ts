@@ -5,7 +5,7 @@ import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION, RATE_OPTION } from '../ca
 import { writeWhole } from '../files.ts';
 import { inputsFrom } from '../inputs.ts';
 import { runTask } from '../run-task.ts';
-import { grouped } from '../text-table.ts';
+import { grouped, wrapped } from '../text-table.ts';
 import type { Verb } from '../verb.ts';
 import { MADE_BY } from '../version.ts';
 import { REFERENCE_OPTIONS } from './fit.ts';
@@ -65,6 +65,8 @@ export const draft: Verb = {
       return;
     }
     const counts = `${grouped(answer.frames)} frames, ${grouped(answer.signals)} signals, ${grouped(answer.guards)} guards`;
-    terminal.print([...answer.words, `${counts} in ${output}`].join('\n'));
+    const words = answer.words.map((line) => wrapped(line, 100, '  '));
+    terminal.print([...words, `${counts} in ${output}`].join('\n'));
+    terminal.say(`Next: hold it against another recording: loomscribe prove OTHER --map ${output}`);
   },
 };

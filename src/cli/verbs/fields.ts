@@ -1,47 +1,100 @@
 /** `fields`: the payload structure of every identifier. */
-import type { MapFrame } from '../../map/schema.ts';
+import { describeChecksum, describePlace, describeTiming, describeWhen } from '../../handover/describe.ts';
+import type { MapFrame, MapSignal } from '../../map/schema.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION } from '../capture-arguments.ts';
 import { inputsFrom } from '../inputs.ts';
 import { runTask } from '../run-task.ts';
+import { textTable, wrapped } from '../text-table.ts';
 import type { Verb } from '../verb.ts';
 
-interface Placed {
-  readonly lsb: { readonly byte: number; readonly bit: number };
-  readonly length: number;
-  readonly order: string;
+const COLUMNS = [
+  { head: 'what' },
+  { head: 'name' },
+  { head: 'place' },
+  { head: 'reading' },
+  { head: 'sure', right: true },
+];
+const INDENT = '  ';
+
+interface Row {
+  readonly cells: readonly string[];
+  /** The finder's reason; empty where it gave none. */
+  readonly why: string;
 }
 
-const place = ({ lsb, length, order }: Placed): string =>
-  `byte ${lsb.byte} bit ${lsb.bit}, ${length} ${length === 1 ? 'bit' : 'bits'}${length > 1 ? `, ${order}` : ''}`;
+const whyOf = (item: object): string => ('why' in item && typeof item.why === 'string' ? item.why : '');
+const sure = (confidence: number): string => confidence.toFixed(2);
+const joined = (...parts: string[]): string => parts.filter(Boolean).join(', ');
 
-const whyOf = (item: object): string => ('why' in item && typeof item.why === 'string' ? `  ${item.why}` : '');
+function signalReading(signal: MapSignal): string {
+  const page = describeWhen(signal.when);
+  return joined(signal.coding, page && `where ${page}`);
+}
 
-function frameText(frame: MapFrame): string {
-  const lines = [`${frame.bus} ${frame.id}  ${frame.length} bytes`];
-  for (const c of frame.counters)
-    lines.push(`  counter   ${place(c)}, ${c.min} to ${c.max}, step ${c.step}${whyOf(c)}`);
-  for (const c of frame.checksums) lines.push(`  checksum  ${place(c)}, ${c.method} ${c.poly ?? ''}${whyOf(c)}`);
-  for (const s of frame.selectors) lines.push(`  selector  ${place(s)}${whyOf(s)}`);
-  for (const s of frame.signals) {
-    const page = s.when ? `, when ${JSON.stringify(s.when)}` : '';
-    lines.push(
-      `  ${s.kind.padEnd(9)} ${s.name.padEnd(8)} ${place(s)}, ${s.coding}${page}, sure ${s.confidence.toFixed(2)}${whyOf(s)}`,
-    );
-  }
-  return lines.join('\n');
+function rowsOf(frame: MapFrame): Row[] {
+  const row = (item: object, cells: readonly string[]): Row => ({ cells, why: whyOf(item) });
+  return [
+    ...frame.counters.map((c) =>
+      row(c, ['counter', c.name, describePlace(c), `${c.min} to ${c.max}, step ${c.step}`, sure(c.confidence)]),
+    ),
+    ...frame.checksums.map((c) =>
+      row(c, ['checksum', '', describePlace(c), describeChecksum(c).split(' at ')[0] ?? '', sure(c.confidence)]),
+    ),
+    ...frame.selectors.map((s) =>
+      row(s, ['selector', s.name, describePlace(s), 'says which page', sure(s.confidence)]),
+    ),
+    ...frame.signals.map((s) => row(s, [s.kind, s.name, describePlace(s), signalReading(s), sure(s.confidence)])),
+  ];
+}
+
+/** "20 bits constant, 8 idle" */
+function unclaimedText(frame: MapFrame): string {
+  const bits = new Map<string, number>();
+  for (const { reason, length } of frame.unclaimed) bits.set(reason, (bits.get(reason) ?? 0) + length);
+  return [...bits].map(([reason, count]) => `${count} ${count === 1 ? 'bit' : 'bits'} ${reason}`).join(', ');
+}
+
+function tableOf(rows: readonly Row[], reasons: boolean): string[] {
+  if (rows.length === 0) return [];
+  const [head, ...lines] = textTable(
+    COLUMNS,
+    rows.map(({ cells }) => cells),
+  ).split('\n') as [string, ...string[]];
+  const reason = (why: string): string[] =>
+    reasons && why ? [INDENT.repeat(3) + wrapped(why, 94, INDENT.repeat(3))] : [];
+  return [INDENT + head, ...lines.flatMap((line, i) => [INDENT + line, ...reason(rows[i]?.why ?? '')])];
+}
+
+function frameText(frame: MapFrame, reasons: boolean): string {
+  const size = `${frame.length} ${frame.length === 1 ? 'byte' : 'bytes'}`;
+  const rest = unclaimedText(frame);
+  return [
+    `${frame.bus} ${frame.id}${frame.extended ? ' (29-bit)' : ''}: ${size}, ${describeTiming(frame)}`,
+    ...tableOf(rowsOf(frame), reasons),
+    ...(rest ? [`${INDENT}rest: ${rest}`] : []),
+  ].join('\n');
 }
 
 export const fields: Verb = {
   name: 'fields',
   summary: 'payload structure of every identifier: spans, order, coding, counters, checksums',
-  usage: 'CAPTURE... [--json]',
+  usage: 'CAPTURE... [--why] [--json]',
   about:
     'Proposes where values begin and end in each payload, in which byte order and coding, and which bits guard the frame. Names are made from the place.\nA first version: each proposal carries its confidence and its reason; pages and rare codings are found only where the evidence is plain.',
-  options: [DOSSIER_OPTION, ...CAPTURE_OPTIONS, JSON_OPTION],
+  options: [
+    { name: 'why', help: 'the reason beneath each proposal; --json always has it' },
+    DOSSIER_OPTION,
+    ...CAPTURE_OPTIONS,
+    JSON_OPTION,
+  ],
   example: 'loomscribe fields drive-1.log --json > fields.json',
   async run(parsed, terminal) {
     const { capture } = await inputsFrom(parsed, terminal);
     const answer = await runTask('fields', capture, terminal);
-    terminal.print(parsed.has('json') ? JSON.stringify(answer, null, 2) : answer.frames.map(frameText).join('\n\n'));
+    if (parsed.has('json')) {
+      terminal.print(JSON.stringify(answer, null, 2));
+      return;
+    }
+    terminal.print(answer.frames.map((frame) => frameText(frame, parsed.has('why'))).join('\n\n'));
   },
 };

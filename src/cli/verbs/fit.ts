@@ -4,7 +4,7 @@ import { wholeOf, offsetOf, WrongUsage, type OptionSpec } from '../arguments.ts'
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION } from '../capture-arguments.ts';
 import { inputsFrom } from '../inputs.ts';
 import { runTask } from '../run-task.ts';
-import { figure, textTable } from '../text-table.ts';
+import { figure, textTable, wrapped } from '../text-table.ts';
 import type { Verb } from '../verb.ts';
 import { SEED_OPTION } from './link.ts';
 
@@ -37,7 +37,7 @@ const COLUMNS = [
 ];
 
 function quantityText(quantity: QuantityFits): string {
-  const head = `${quantity.name} [${quantity.unit}]${quantity.words ? `: ${quantity.words}` : ''}`;
+  const head = wrapped(`${quantity.name} [${quantity.unit}]${quantity.words ? `: ${quantity.words}` : ''}`, 100, '  ');
   const rows = quantity.fits.map((fit) => [
     fit.bus,
     fit.id,
@@ -69,8 +69,12 @@ export const fit: Verb = {
     const offset = offsetOf(parsed.one('reference-offset'), 'reference-offset');
     const seed = wholeOf(parsed.one('seed') ?? '1', 'seed');
     const report = await runTask('fit', { ...inputs.capture, reference: inputs.reference, offset, seed }, terminal);
-    terminal.print(
-      parsed.has('json') ? JSON.stringify(report, null, 2) : report.quantities.map(quantityText).join('\n\n'),
-    );
+    if (parsed.has('json')) {
+      terminal.print(JSON.stringify(report, null, 2));
+      return;
+    }
+    const clock = report.clockWords ?? `offset ${report.clockOffsetS.toFixed(2)} s`;
+    const head = wrapped(`reference's clock: ${clock}`, 100, '  ');
+    terminal.print([head, ...report.quantities.map(quantityText)].join('\n\n'));
   },
 };

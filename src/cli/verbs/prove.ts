@@ -1,53 +1,80 @@
 /** `prove`: holds a map against a capture that it was not made from. */
-import type { ProofFrame, ProofReport } from '../../proof/types.ts';
-import { WrongUsage } from '../arguments.ts';
+import type { ProofFrame, ProofItem, ProofReport } from '../../proof/types.ts';
 import { busMapOption, givenBusMap } from '../bus-map.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION } from '../capture-arguments.ts';
 import { inputsFrom } from '../inputs.ts';
 import { runTask } from '../run-task.ts';
-import { figure, grouped, textTable } from '../text-table.ts';
+import { figure, grouped, textTable, wrapped } from '../text-table.ts';
 import type { Verb } from '../verb.ts';
 import { MARK_OPTIONS } from './link.ts';
 import { REFERENCE_OPTIONS } from './fit.ts';
 
-const COLUMNS = [
+const FRAME_COLUMNS = [
   { head: 'bus' },
   { head: 'id' },
-  { head: 'item' },
-  { head: 'name' },
+  { head: 'frame' },
   { head: 'verdict' },
-  { head: 'rate', right: true },
-  { head: 'n', right: true },
-  { head: 'detail' },
+  { head: 'holds', right: true },
+  { head: 'fails', right: true },
+  { head: 'not exercised', right: true },
 ];
 
-function rowsOf(frame: ProofFrame): string[][] {
-  return frame.items.map((item) => [
+const keyText = ({ bus, id, name }: ProofFrame): string => `${bus} ${id} ${name}`;
+const withVerdict = (items: readonly ProofItem[], verdict: ProofItem['verdict']): readonly ProofItem[] =>
+  items.filter((item) => item.verdict === verdict);
+
+function frameRow(frame: ProofFrame): string[] {
+  const count = (verdict: ProofItem['verdict']): string => String(withVerdict(frame.items, verdict).length);
+  return [
     frame.bus,
     frame.id,
-    item.item,
-    item.name,
-    item.verdict,
-    figure(item.rate),
-    grouped(item.n),
-    item.detail,
-  ]);
+    frame.name,
+    frame.verdict.replace('-', ' '),
+    count('holds'),
+    count('fails'),
+    count('not-exercised'),
+  ];
+}
+
+function itemText({ item, name, verdict, rate, n, detail }: ProofItem): string {
+  const share = rate === null ? '' : ` (${figure(100 * rate)} % of ${grouped(n)})`;
+  const what = ['presence', 'length', 'timing'].includes(item) ? item : `${item} ${name}`;
+  return `    ${wrapped(`${what} ${verdict.replace('-', ' ')}${share}: ${detail}`, 94, '      ')}`;
+}
+
+/** Frames with the items that are worth reading: what fails, or everything. */
+function itemsText(frames: readonly ProofFrame[], all: boolean): string[] {
+  const shown = frames
+    .map((frame) => ({ frame, items: all ? frame.items : withVerdict(frame.items, 'fails') }))
+    .filter(({ items }) => items.length > 0);
+  return shown.flatMap(({ frame, items }) => [`  ${keyText(frame)}`, ...items.map(itemText)]);
 }
 
 export function countLine(report: ProofReport): string {
   const items = report.frames.flatMap((frame) => frame.items);
-  const count = (verdict: string): number => items.filter((item) => item.verdict === verdict).length;
+  const count = (verdict: ProofItem['verdict']): string => grouped(withVerdict(items, verdict).length);
   return `${count('holds')} items hold, ${count('fails')} fail, ${count('not-exercised')} were not exercised by this capture`;
+}
+
+function proofText(report: ProofReport, all: boolean): string {
+  const items = itemsText(report.frames, all);
+  return [
+    countLine(report),
+    '',
+    textTable(FRAME_COLUMNS, report.frames.map(frameRow)),
+    ...(items.length > 0 ? ['', all ? 'every item:' : 'what fails (--all shows every item):', ...items] : []),
+  ].join('\n');
 }
 
 export const prove: Verb = {
   name: 'prove',
   summary: 'holds a map against a capture it was not made from',
-  usage: 'CAPTURE... --map MAP [--json]',
+  usage: 'CAPTURE... --map MAP [--all] [--json]',
   about:
     'Checks presence, length, timing, counters, checksums, selectors and value ranges of a map on another recording: another power cycle, another day. What the capture cannot test is called not exercised, never held.\nA first version: marks and references are accepted, but only frames, guards and ranges are judged so far.',
   options: [
     { name: 'map', value: 'MAP', required: true, help: 'the signal map to hold against the capture' },
+    { name: 'all', help: 'every item in words, those that hold too' },
     ...MARK_OPTIONS,
     ...REFERENCE_OPTIONS,
     busMapOption("map bus MAPBUS is the capture's bus BUS, where overlap of identifiers does not tell"),
@@ -58,8 +85,7 @@ export const prove: Verb = {
   example: 'loomscribe prove drive-2.pcapng --map map.json',
   async run(parsed, terminal) {
     const inputs = await inputsFrom(parsed, terminal);
-    const map = parsed.one('map');
-    if (!map) throw new WrongUsage('--map MAP is needed.');
+    const map = parsed.one('map') as string;
     if (inputs.marks || inputs.reference) {
       terminal.say('Marks and references are not judged by this version of prove: frames, guards and ranges are.');
     }
@@ -68,6 +94,6 @@ export const prove: Verb = {
       terminal.print(JSON.stringify(report, null, 2));
       return;
     }
-    terminal.print(`${countLine(report)}\n\n${textTable(COLUMNS, report.frames.flatMap(rowsOf))}`);
+    terminal.print(proofText(report, parsed.has('all')));
   },
 };
