@@ -10,7 +10,7 @@ import { say } from './shell/notices.ts';
 import { Shell } from './shell/Shell.tsx';
 import { followAddress } from './stores/address.ts';
 import { restoreDossier } from './stores/dossier.ts';
-import { followDossier } from './stores/reading.ts';
+import { followDossier } from './stores/follow-dossier.ts';
 import { startTheme } from './theme/theme.ts';
 
 startTheme();

@@ -9,16 +9,16 @@ import { Cancelled } from '../../kit/control.ts';
 import type { Problem } from '../../kit/outcome.ts';
 import { createEngine } from '../engines.ts';
 import { sourceOf } from '../file-sources.ts';
-import { blankCapture, findOpen, useCaptures, type OpenCapture, type OpenFile } from './captures.ts';
+import { blankCapture, findOpen, useCaptures, type OpenFile } from './captures.ts';
 import { freeCaptureId, newCapture, useDossier, withCapture } from './dossier.ts';
-import { fileKey, forgetFilesExcept, keepFile, keptFile } from './storage.ts';
+import { fileKey, keepFile } from './storage.ts';
 import { useView } from './view.ts';
 
 const stops = new Map<string, AbortController>();
 let queue: Promise<void> = Promise.resolve();
 
 /** Captures wait for their turn; asking again for one that waits or reads begins it anew. */
-function read(id: string): void {
+export function read(id: string): void {
   stops.get(id)?.abort();
   const stopping = new AbortController();
   stops.set(id, stopping);
@@ -96,6 +96,8 @@ export function holdFile(file: OpenFile): void {
   held.set(fileKey(file.name, file.blob.size), file);
 }
 
+export const heldFile = (name: string, size: number): OpenFile | undefined => held.get(fileKey(name, size));
+
 async function keepAll(id: string, files: readonly OpenFile[]): Promise<void> {
   files.forEach(holdFile);
   // Asked once there is something to lose: else a browser short of room may drop what it keeps here.
@@ -104,7 +106,8 @@ async function keepAll(id: string, files: readonly OpenFile[]): Promise<void> {
   if (kept.includes(false)) useCaptures.getState().patch(id, { kept: false });
 }
 
-const describe = (files: readonly { readonly name: string; readonly bytes: number }[]): string =>
+/** Names and sizes, as one text to compare. */
+export const describe = (files: readonly { readonly name: string; readonly bytes: number }[]): string =>
   files.map(({ name, bytes }) => fileKey(name, bytes)).join('\n');
 
 const withoutEnding = (name: string): string =>
@@ -210,56 +213,3 @@ export const setTitle = (id: string, title: string): void =>
   useDossier
     .getState()
     .change('rename capture', (old) => withCapture(old, id, (entry) => ({ ...entry, title })), `title-${id}`);
-
-/** Captures that entered the dossier (by opening one, by undo) are opened; those that left it, or changed files, are closed. */
-async function follow(entries: readonly DossierCapture[]): Promise<void> {
-  const { open, put, drop } = useCaptures.getState();
-  const stays = (old: OpenCapture): boolean =>
-    entries.some((entry) => entry.id === old.id && describe(entry.files) === old.described);
-  for (const gone of open.filter((old) => !stays(old))) {
-    stops.get(gone.id)?.abort();
-    await gone.engine?.close();
-    drop(gone.id);
-  }
-  for (const entry of entries) if (!findOpen(entry.id)) await reopen(entry, put);
-  const view = useView.getState();
-  if (!entries.some(({ id }) => id === view.captureId)) view.openCapture(entries[0]?.id ?? null);
-}
-
-async function findFile(name: string, size: number): Promise<OpenFile | undefined> {
-  return held.get(fileKey(name, size)) ?? (await keptFile(name, size).catch(() => undefined));
-}
-
-async function reopen(entry: DossierCapture, put: (capture: OpenCapture) => void): Promise<void> {
-  const described = describe(entry.files);
-  put({ ...blankCapture(entry.id, entry.files.length ? 'waiting' : 'unrecorded'), described });
-  if (!entry.files.length) return;
-  const found = await Promise.all(entry.files.map(({ name, bytes }) => findFile(name, bytes)));
-  const files = found.flatMap((file, place) =>
-    file ? [{ name: file.name, blob: file.blob, bus: entry.files[place]?.bus }] : [],
-  );
-  const complete = files.length === entry.files.length;
-  useCaptures.getState().patch(entry.id, complete ? { files } : { phase: 'missing' });
-  if (complete) read(entry.id);
-}
-
-/** Keeps the open captures those of the dossier, from now on. */
-export async function followDossier(): Promise<void> {
-  let running = follow(useDossier.getState().dossier.captures);
-  let seen = useDossier.getState().dossier.captures;
-  useDossier.subscribe(({ dossier }) => {
-    if (dossier.captures === seen) return;
-    seen = dossier.captures;
-    running = running.then(() => follow(useDossier.getState().dossier.captures));
-  });
-  await running;
-  void forgetFilesExcept(remembered());
-}
-
-/** The files of every capture that undo could bring back. */
-function remembered(): ReadonlySet<string> {
-  const { dossier, past, future } = useDossier.getState();
-  const all = [dossier, ...past.map(({ before }) => before), ...future.map(({ before }) => before)];
-  const files = all.flatMap(({ captures }) => captures.flatMap((capture) => capture.files));
-  return new Set(files.map(({ name, bytes }) => fileKey(name, bytes)));
-}

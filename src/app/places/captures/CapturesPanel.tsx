@@ -11,7 +11,7 @@ import { RecordingCautions } from './Cautions.tsx';
 import { ColumnChooser } from './ColumnChooser.tsx';
 import { BusesPart, FilePart, RejectedPart } from './FilePart.tsx';
 import { ReadingPart } from './ReadingPart.tsx';
-import { ThreadFacts } from './Threads.tsx';
+import { ThreadFacts } from './SurveyTables.tsx';
 import { Walk } from './Walk.tsx';
 
 export function CapturesPanel(): ReactNode {

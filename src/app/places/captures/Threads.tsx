@@ -1,6 +1,5 @@
 /** The survey as threads: one an identifier, in order of appearance, thick where it moves. A list that arrows move in; Enter opens the payload. */
-import { useMemo, useRef, type KeyboardEvent, type ReactNode } from 'react';
-import type { StreamKey } from '../../../frames/table.ts';
+import { useMemo, type ReactNode } from 'react';
 import { streamName } from '../../../frames/table.ts';
 import type { OverviewPicture } from '../../../jobs/engine-types.ts';
 import { displayId } from '../../../kit/units.ts';
@@ -12,7 +11,10 @@ import { useCurrentCapture, useReadyEngine, useSurvey, type Finding } from '../.
 import { useQuestion } from '../../stores/questions.ts';
 import { useView } from '../../stores/view.ts';
 import { Picture } from '../../surface/Picture.tsx';
-import { count, percent, period } from '../../words/format.ts';
+import { count } from '../../words/format.ts';
+import { keyOf } from './survey-words.ts';
+import { SurveyTable } from './SurveyTables.tsx';
+import { ThreadList } from './ThreadList.tsx';
 
 export function Threads(): ReactNode {
   const reading = useCurrentCapture()?.open.phase === 'reading';
@@ -59,12 +61,6 @@ function GrowingThreads(): ReactNode {
   );
 }
 
-const keyOf = (frame: SurveyFrame): StreamKey => ({
-  bus: frame.bus,
-  id: Number(frame.id),
-  extended: frame.extended,
-  direction: frame.direction,
-});
 const inOrder = (survey: Survey): readonly SurveyFrame[] => [...survey.frames].sort((a, b) => a.firstS - b.firstS);
 
 function SurveyThreads(): ReactNode {
@@ -117,152 +113,4 @@ function toThread(frame: SurveyFrame, picture: OverviewPicture | null): Thread {
   const name = streamName(keyOf(frame));
   const row = picture ? picture.streams.findIndex((stream) => streamName(stream) === name) : -1;
   return { firstS: frame.firstS, lastS: frame.lastS, row };
-}
-
-interface ThreadListProps {
-  readonly frames: readonly SurveyFrame[];
-  readonly selected: string | null;
-  /** Several buses: the bus stands before the identifier. */
-  readonly several: boolean;
-}
-
-function ThreadList({ frames, selected, several }: ThreadListProps): ReactNode {
-  const list = useRef<HTMLUListElement>(null);
-  const names = frames.map((frame) => streamName(keyOf(frame)));
-  const at = selected ? names.indexOf(selected) : -1;
-  const choose = (index: number): void => {
-    const frame = frames[index];
-    if (!frame) return;
-    useView.getState().select({ stream: keyOf(frame), placement: null });
-    list.current?.children[index]?.scrollIntoView({ block: 'nearest' });
-  };
-  const onKeyDown = (event: KeyboardEvent): void => {
-    const moves: Record<string, number> = {
-      ArrowUp: Math.max(0, at - 1),
-      ArrowDown: Math.min(frames.length - 1, at + 1),
-      Home: 0,
-      End: frames.length - 1,
-    };
-    const to = moves[event.key];
-    if (to !== undefined) choose(to);
-    else if (event.key === 'Enter' && at >= 0) useView.getState().go('payloads');
-    else return;
-    event.preventDefault();
-  };
-  return (
-    <ul
-      ref={list}
-      className="thread-list"
-      role="listbox"
-      tabIndex={0}
-      aria-label="Identifiers; Enter opens the payload"
-      aria-activedescendant={at >= 0 ? `thread-${at}` : undefined}
-      onKeyDown={onKeyDown}
-    >
-      {frames.map((frame, index) => (
-        <li
-          key={names[index]}
-          id={`thread-${index}`}
-          role="option"
-          aria-selected={index === at}
-          className={`thread-name ${index === at ? 'selected' : ''}`}
-          onClick={() => choose(index)}
-          onDoubleClick={() => useView.getState().go('payloads')}
-        >
-          {several && <span className="thread-bus">{frame.bus}</span>}
-          <span className="mono">{displayId(Number(frame.id), frame.extended)}</span>
-          {frame.direction === 'sent' && (
-            <span className="tiny dimmer" title="the logger itself sent it">
-              sent
-            </span>
-          )}
-          <span className="spring" />
-          <span className="dim tiny">{timingWords(frame)}</span>
-        </li>
-      ))}
-    </ul>
-  );
-}
-
-export function timingWords({ timing }: SurveyFrame): string {
-  if (timing.kind === 'periodic' || timing.kind === 'mixed') return period(timing.periodMs);
-  return { 'on-change': 'on change', reply: 'reply', once: 'once' }[timing.kind];
-}
-
-function SurveyTable({ frames }: { frames: readonly SurveyFrame[] }): ReactNode {
-  return (
-    <table>
-      <caption>Survey of the capture</caption>
-      <thead>
-        <tr>
-          <th>bus</th>
-          <th>identifier</th>
-          <th>frames</th>
-          <th>bytes</th>
-          <th>timing</th>
-          <th>jitter</th>
-          <th>first, s</th>
-          <th>last, s</th>
-          <th>gaps</th>
-        </tr>
-      </thead>
-      <tbody>
-        {frames.map((frame) => (
-          <tr key={streamName(keyOf(frame))}>
-            <td>{frame.bus}</td>
-            <td>
-              {displayId(Number(frame.id), frame.extended)}
-              {frame.direction === 'sent' ? ', sent by the logger' : ''}
-            </td>
-            <td>{count(frame.count)}</td>
-            <td>{frame.length}</td>
-            <td>{timingWords(frame)}</td>
-            <td>{frame.timing.jitterMs === null ? '' : `${frame.timing.jitterMs.toFixed(2)} ms`}</td>
-            <td>{frame.firstS.toFixed(3)}</td>
-            <td>{frame.lastS.toFixed(3)}</td>
-            <td>{frame.gaps.length}</td>
-          </tr>
-        ))}
-      </tbody>
-    </table>
-  );
-}
-
-/** What the selected identifier is, in a few figures, for the panel. */
-export function ThreadFacts({ frame }: { frame: SurveyFrame }): ReactNode {
-  const lengths = frame.lengths.map(({ length, count: n }) => `${length} (${percent(n / frame.count)})`).join(', ');
-  return (
-    <table className="list">
-      <tbody>
-        <tr>
-          <td className="dim">frames</td>
-          <td className="right">{count(frame.count)}</td>
-        </tr>
-        <tr>
-          <td className="dim">timing</td>
-          <td className="right">
-            {timingWords(frame)}
-            {frame.timing.jitterMs === null ? '' : `, jitter ${frame.timing.jitterMs.toFixed(2)} ms`}
-          </td>
-        </tr>
-        <tr>
-          <td className="dim">bytes</td>
-          <td className="right">
-            {frame.lengths.length > 1 ? lengths : frame.length}
-            {frame.fd ? ', CAN FD' : ''}
-          </td>
-        </tr>
-        <tr>
-          <td className="dim">different payloads</td>
-          <td className="right">
-            {frame.distinctPayloads >= 65_536 ? '65,536 or more' : count(frame.distinctPayloads)}
-          </td>
-        </tr>
-        <tr>
-          <td className="dim">silences</td>
-          <td className="right">{frame.gaps.length || 'none'}</td>
-        </tr>
-      </tbody>
-    </table>
-  );
 }
