@@ -14,6 +14,7 @@ import {
   parseLineStamp,
 } from '../reading/frame-lines.ts';
 import { HEX, isFdLength } from '../reading/hex.ts';
+import { isLineEnd } from '../reading/lines.ts';
 import type { JudgeOptions, Judgement, ReaderKind, Sample } from '../reading/reader.ts';
 import { FD_BIT_RATE_SWITCH, FD_ERROR_STATE, FD_FORMAT } from '../table.ts';
 
@@ -79,8 +80,8 @@ const [OPEN, CLOSE, SPACE, POINT, HASH] = [0x28, 0x29, 0x20, 0x2e, 0x23];
 const [LETTER_R, LETTER_T] = [0x52, 0x54];
 
 /** `(digits.digits) bus XXX#hex` or `XXXXXXXX#hex`, with an optional R or T behind. */
-function takeUsual(bytes: Uint8Array, from: number, to: number, into: FrameLineConsumer): boolean {
-  if (bytes[from] !== OPEN) return false;
+function takeUsual(bytes: Uint8Array, from: number, end: number, into: FrameLineConsumer): number {
+  if (bytes[from] !== OPEN) return -1;
   let at = from + 1;
   let seconds = 0;
   let digit: number;
@@ -88,7 +89,7 @@ function takeUsual(bytes: Uint8Array, from: number, to: number, into: FrameLineC
     seconds = seconds * 10 + digit;
     at++;
   }
-  if (bytes[at] !== POINT || at === from + 1) return false;
+  if (bytes[at] !== POINT || at === from + 1) return -1;
   const pointAt = at++;
   let fraction = 0;
   while ((digit = (bytes[at] as number) - 48) >= 0 && digit <= 9) {
@@ -96,11 +97,11 @@ function takeUsual(bytes: Uint8Array, from: number, to: number, into: FrameLineC
     at++;
   }
   const decimals = at - pointAt - 1;
-  if (bytes[at] !== CLOSE || bytes[at + 1] !== SPACE || decimals > 9) return false;
+  if (bytes[at] !== CLOSE || bytes[at + 1] !== SPACE || decimals > 9) return -1;
   const busFrom = at + 2;
   at = busFrom;
-  while (at < to && (bytes[at] as number) > SPACE) at++;
-  if (bytes[at] !== SPACE || at === busFrom) return false;
+  while (at < end && (bytes[at] as number) > SPACE) at++;
+  if (bytes[at] !== SPACE || at === busFrom) return -1;
   const busTo = at++;
   const idFrom = at;
   let id = 0;
@@ -109,27 +110,28 @@ function takeUsual(bytes: Uint8Array, from: number, to: number, into: FrameLineC
     at++;
   }
   const extended = at - idFrom === 8;
-  if (bytes[at] !== HASH || !(extended ? id <= 0x1fffffff : at - idFrom === 3 && id <= 0x7ff)) return false;
+  if (bytes[at] !== HASH || !(extended ? id <= 0x1fffffff : at - idFrom === 3 && id <= 0x7ff)) return -1;
   at++;
   const payload = into.scratch;
   let length = 0;
-  while (at + 1 < to && length < 8) {
+  while (length < 8) {
     const pair = ((HEX[bytes[at] as number] as number) << 4) | (HEX[bytes[at + 1] as number] as number);
-    if (pair < 0) break;
+    if (!(pair >= 0)) break;
     payload[length++] = pair;
     at += 2;
   }
   let sent = false;
-  if (at !== to) {
-    if (at + 2 !== to || bytes[at] !== SPACE) return false;
+  if (bytes[at] === SPACE) {
     sent = bytes[at + 1] === LETTER_T;
-    if (!sent && bytes[at + 1] !== LETTER_R) return false;
+    if (!sent && bytes[at + 1] !== LETTER_R) return -1;
+    at += 2;
   }
+  if (at >= end || !isLineEnd(bytes[at])) return -1;
   const { recorder } = into;
   if (decimals > recorder.decimals) recorder.decimals = decimals;
   const bus = into.buses.match(bytes, busFrom, busTo);
   into.takeData(bus, id, extended, sent, seconds, microsOf(fraction, decimals), length, 0);
-  return true;
+  return at;
 }
 
 export const logLines: ReaderKind = {

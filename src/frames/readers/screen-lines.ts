@@ -15,6 +15,7 @@ import {
   parseLineStamp,
 } from '../reading/frame-lines.ts';
 import { HEX, isFdLength } from '../reading/hex.ts';
+import { isLineEnd } from '../reading/lines.ts';
 import type { JudgeOptions, Judgement, ReaderKind, Sample } from '../reading/reader.ts';
 import { FD_BIT_RATE_SWITCH, FD_ERROR_STATE, FD_FORMAT } from '../table.ts';
 import { isErrorId } from './log-lines.ts';
@@ -65,10 +66,10 @@ function skipBlanks(bytes: Uint8Array, at: number, to: number): number {
   return at;
 }
 
-/** `(digits.digits)  bus  id   [0..8]  bytes`, text behind allowed: every byte pair must be followed by a blank. */
-function takeUsual(bytes: Uint8Array, from: number, to: number, into: FrameLineConsumer): boolean {
-  let at = skipBlanks(bytes, from, to);
-  if (bytes[at] !== OPEN) return false;
+/** `(digits.digits)  bus  id   [0..8]  bytes`, text behind allowed: every byte pair must be followed by a blank or the line end. */
+function takeUsual(bytes: Uint8Array, from: number, end: number, into: FrameLineConsumer): number {
+  let at = skipBlanks(bytes, from, end);
+  if (bytes[at] !== OPEN) return -1;
   at++;
   const secondsFrom = at;
   let seconds = 0;
@@ -77,7 +78,7 @@ function takeUsual(bytes: Uint8Array, from: number, to: number, into: FrameLineC
     seconds = seconds * 10 + digit;
     at++;
   }
-  if (bytes[at] !== POINT || at === secondsFrom) return false;
+  if (bytes[at] !== POINT || at === secondsFrom) return -1;
   const pointAt = at++;
   let fraction = 0;
   while ((digit = (bytes[at] as number) - 48) >= 0 && digit <= 9) {
@@ -85,12 +86,12 @@ function takeUsual(bytes: Uint8Array, from: number, to: number, into: FrameLineC
     at++;
   }
   const decimals = at - pointAt - 1;
-  if (bytes[at] !== CLOSE || decimals > 9) return false;
-  const busFrom = skipBlanks(bytes, at + 1, to);
+  if (bytes[at] !== CLOSE || decimals > 9) return -1;
+  const busFrom = skipBlanks(bytes, at + 1, end);
   at = busFrom;
-  while (at < to && (bytes[at] as number) > SPACE) at++;
+  while (at < end && (bytes[at] as number) > SPACE) at++;
   const busTo = at;
-  const idFrom = skipBlanks(bytes, at, to);
+  const idFrom = skipBlanks(bytes, at, end);
   at = idFrom;
   let id = 0;
   while ((digit = HEX[bytes[at] as number] as number) >= 0) {
@@ -98,22 +99,27 @@ function takeUsual(bytes: Uint8Array, from: number, to: number, into: FrameLineC
     at++;
   }
   const extended = at - idFrom === 8;
-  if (busTo === busFrom || !(extended ? id <= 0x1fffffff : at - idFrom === 3 && id <= 0x7ff)) return false;
-  at = skipBlanks(bytes, at, to);
+  if (busTo === busFrom || !(extended ? id <= 0x1fffffff : at - idFrom === 3 && id <= 0x7ff)) return -1;
+  at = skipBlanks(bytes, at, end);
   const length = (bytes[at + 1] as number) - 48;
-  if (bytes[at] !== OPEN_LENGTH || bytes[at + 2] !== CLOSE_LENGTH || length < 0 || length > 8) return false;
-  at = skipBlanks(bytes, at + 3, to);
+  if (bytes[at] !== OPEN_LENGTH || bytes[at + 2] !== CLOSE_LENGTH || length < 0 || length > 8) return -1;
+  at = skipBlanks(bytes, at + 3, end);
   for (let i = 0; i < length; i++, at += 3) {
     const pair = ((HEX[bytes[at] as number] as number) << 4) | (HEX[bytes[at + 1] as number] as number);
-    if (at + 2 > to || !(pair >= 0) || (at + 2 < to && bytes[at + 2] !== SPACE)) return false;
+    const behind = bytes[at + 2];
+    if (!(pair >= 0) || (behind !== SPACE && !isLineEnd(behind))) return -1;
     into.scratch[i] = pair;
+    if (behind !== SPACE && i + 1 < length) return -1;
   }
-  if (length === 0 && at < to) return false;
+  if (length > 0) at--;
+  else if (!isLineEnd(bytes[at])) return -1;
+  while (at < end && !isLineEnd(bytes[at])) at++;
+  if (at >= end) return -1;
   const { recorder } = into;
   if (decimals > recorder.decimals) recorder.decimals = decimals;
   const bus = into.buses.match(bytes, busFrom, busTo);
   into.takeData(bus, id, extended, false, seconds, microsOf(fraction, decimals), length, 0);
-  return true;
+  return at;
 }
 
 export const screenLines: ReaderKind = {

@@ -27,14 +27,14 @@ export type LineClock = 'none' | 'absolute' | 'steps';
 export interface LineGrammar {
   /** The frame on a line, or the reason why there is none. */
   parse(text: string): LineFrame | string;
-  /** Takes a line of the usual shape; false for any other. */
-  takeUsual(bytes: Uint8Array, from: number, to: number, into: FrameLineConsumer): boolean;
+  /** Takes the line that begins at `from` where it has the usual shape, and returns where it ends; -1 for any other. */
+  takeUsual(bytes: Uint8Array, from: number, end: number, into: FrameLineConsumer): number;
 }
 
 export class FrameLineConsumer implements Consumer {
   readonly scratch = new Uint8Array(64);
   readonly buses: NameMatcher;
-  private readonly cutter = new LineCutter((bytes, from, to) => this.line(bytes, from, to));
+  private readonly cutter: LineCutter;
   private elapsedUs = 0;
 
   constructor(
@@ -43,6 +43,12 @@ export class FrameLineConsumer implements Consumer {
     private readonly clock: LineClock,
   ) {
     this.buses = new NameMatcher((name) => recorder.bus(name));
+    const takeUsual = (bytes: Uint8Array, from: number, end: number): number =>
+      grammar.takeUsual(bytes, from, end, this);
+    this.cutter = new LineCutter(
+      (bytes, from, to) => this.anyLine(textOf(bytes, from, to)),
+      clock === 'none' ? null : takeUsual,
+    );
   }
 
   push(bytes: Uint8Array): void {
@@ -73,10 +79,6 @@ export class FrameLineConsumer implements Consumer {
     if (this.clock === 'absolute') return this.recorder.instant(seconds, fractionUs);
     this.elapsedUs += seconds * 1e6 + fractionUs;
     return this.recorder.instant(0, this.elapsedUs);
-  }
-
-  private line(bytes: Uint8Array, from: number, to: number): void {
-    if (this.clock === 'none' || !this.grammar.takeUsual(bytes, from, to, this)) this.anyLine(textOf(bytes, from, to));
   }
 
   private anyLine(text: string): void {
