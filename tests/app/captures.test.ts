@@ -172,7 +172,7 @@ test('a 200 MB log: identifiers within a second or two, progress moves, typing i
   await bar.waitFor();
   await page.locator('.thread-name').first().waitFor({ timeout: 10_000 });
   const shares: number[] = [];
-  // The page answers while it reads: a frame is drawn within a quarter of a second each time.
+  // The page answers while it reads: it never stands still for a second between two frames drawn.
   for (let i = 0; i < 6 && (await bar.isVisible()); i++) {
     const waited = await page.evaluate(() => {
       const from = performance.now();

@@ -8,7 +8,7 @@ import { wallClock } from '../words/format.ts';
 import { Dialog } from './Dialog.tsx';
 import { fileStem, pickFiles, saveAs } from './files.ts';
 
-export const saveDossier = (dossier: Dossier): void =>
+const saveDossier = (dossier: Dossier): void =>
   saveAs(
     `${fileStem(dossier.part.title, 'dossier')}.dossier.json`,
     JSON.stringify(dossier, null, 1),

@@ -49,7 +49,7 @@ function RailItem({ place, number }: { place: PlaceDefinition; number: number })
   );
 }
 
-export function ThemeSwitch(): ReactNode {
+function ThemeSwitch(): ReactNode {
   const { choose, choice } = useTheme();
   const night = choice === 'night' || (choice === 'system' && document.documentElement.dataset['theme'] === 'night');
   const words = night ? 'Change to paper' : 'Change to night';

@@ -174,9 +174,7 @@ function Overview(): ReactNode {
 }
 
 /** Silences that all buses share. */
-export function commonGaps(
-  gaps: readonly (readonly { fromS: number; toS: number }[])[],
-): { fromS: number; toS: number }[] {
+function commonGaps(gaps: readonly (readonly { fromS: number; toS: number }[])[]): { fromS: number; toS: number }[] {
   const [first, ...others] = gaps;
   return others.reduce<{ fromS: number; toS: number }[]>(
     (common, next) =>

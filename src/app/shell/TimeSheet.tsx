@@ -31,7 +31,7 @@ export function TimeSheet({ children, className, onClick }: TimeSheetProps): Rea
   );
 }
 
-export function CursorLine(): ReactNode {
+function CursorLine(): ReactNode {
   const cursorS = useView((view) => view.cursorS);
   const scale = useTimeScale();
   if (cursorS === null || cursorS < scale.fromS || cursorS > scale.toS) return null;

@@ -4,7 +4,7 @@
  */
 import { useEffect, useSyncExternalStore } from 'react';
 
-export interface KeyBinding {
+interface KeyBinding {
   /** As `keyName` writes it: "m", "?", "ArrowLeft", "Shift+ArrowLeft", "Ctrl+z". */
   readonly key: string;
   /** What it does, for the list: "mark at the cursor". Empty: not listed (a second key for the same). */
@@ -23,7 +23,7 @@ const change = (next: readonly KeyGroup[]): void => {
   listeners.forEach((listener) => listener());
 };
 
-export function keyName(event: KeyboardEvent): string {
+function keyName(event: KeyboardEvent): string {
   const control = event.ctrlKey || event.metaKey ? 'Ctrl+' : '';
   const alt = event.altKey ? 'Alt+' : '';
   const named = event.key.length > 1;

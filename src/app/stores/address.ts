@@ -59,7 +59,7 @@ export function parseAddress(hash: string): Address {
 }
 
 /** Takes from the address what can be shown now; the span waits until its capture has been read. */
-export function applyAddress(address: Address): void {
+function applyAddress(address: Address): void {
   const view = useView.getState();
   if (address.place) view.go(address.place);
   if (address.captureId) view.openCapture(address.captureId);

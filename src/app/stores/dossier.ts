@@ -98,9 +98,6 @@ function save(): void {
   });
 }
 
-/** Resolves when everything changed so far is written. */
-export const saved = (): Promise<void> => saving;
-
 export async function restoreDossier(): Promise<void> {
   const kept = await keptDossier().catch(() => undefined);
   const parsed = kept && dossierSchema.safeParse(kept.json);

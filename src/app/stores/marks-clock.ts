@@ -28,7 +28,7 @@ export function marksClock(
   return { shiftS: offset ?? -start };
 }
 
-export const countsFrom1970 = ({ origin }: CaptureSummary): boolean =>
+const countsFrom1970 = ({ origin }: CaptureSummary): boolean =>
   origin.kind === 'epoch' && Number(origin.text) >= EPOCH_FROM_S;
 
 /** A mark where it stands on the ruler. */

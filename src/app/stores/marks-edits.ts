@@ -11,7 +11,7 @@ import { useView } from './view.ts';
 
 let made = 0;
 /** Unlike any other in the dossier, also after a reload. */
-export const newMarkKey = (): string => `m${Date.now().toString(36)}.${(made++).toString(36)}`;
+const newMarkKey = (): string => `m${Date.now().toString(36)}.${(made++).toString(36)}`;
 
 const withMarks = (dossier: Dossier, id: string, recipe: (marks: DossierMark[]) => DossierMark[]): Dossier =>
   withCapture(dossier, id, (capture) => ({ ...capture, marks: recipe(capture.marks) }));

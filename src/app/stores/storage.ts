@@ -8,7 +8,7 @@ export interface KeptFile {
   readonly name: string;
   readonly blob: Blob;
 }
-export interface KeptFinding {
+interface KeptFinding {
   readonly key: string;
   readonly bytes: number;
   /** Milliseconds since 1970. */

@@ -7,7 +7,7 @@ import type { Placement } from '../../frames/bits.ts';
 import type { StreamKey } from '../../frames/table.ts';
 import type { PlaceName } from '../places/place.ts';
 
-export interface Selection {
+interface Selection {
   readonly stream: StreamKey | null;
   /** A field of `stream`, by its place. */
   readonly placement: Placement | null;

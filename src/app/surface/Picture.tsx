@@ -19,7 +19,7 @@ export interface PictureProps {
   readonly className?: string;
 }
 
-export function useWidth(): [(element: HTMLElement | null) => void, number] {
+function useWidth(): [(element: HTMLElement | null) => void, number] {
   const [element, setElement] = useState<HTMLElement | null>(null);
   const [width, setWidth] = useState(0);
   useLayoutEffect(() => {

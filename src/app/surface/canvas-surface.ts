@@ -6,7 +6,7 @@ import type { Fill, Stroke, Surface, TextStyle } from './surface.ts';
 const SANS = '"Fira Sans", "Source Sans 3", "Segoe UI", "Noto Sans", system-ui, sans-serif';
 const MONO = '"Fira Mono", "Cascadia Mono", "SF Mono", "DejaVu Sans Mono", monospace';
 
-export function fontOf(style: TextStyle): string {
+function fontOf(style: TextStyle): string {
   const face = style.mono ? MONO : SANS;
   return `${style.italic ? 'italic ' : ''}${style.weight ?? 400} ${style.size ?? 12}px ${face}`;
 }

@@ -26,7 +26,7 @@ export interface Palette {
 
 const LETTERS = ['a', 'b', 'c', 'd', 'e', 'f', 'g', 'h'];
 
-export function readPalette(root: HTMLElement = document.documentElement): Palette {
+function readPalette(root: HTMLElement = document.documentElement): Palette {
   const styles = getComputedStyle(root);
   const token = (name: string): string => styles.getPropertyValue(`--${name}`).trim();
   return {

@@ -3,7 +3,7 @@ const MINUS = '\u2212';
 const grouped = new Intl.NumberFormat('en', { maximumFractionDigits: 0 });
 
 export const count = (value: number): string => grouped.format(value);
-export const trueMinus = (text: string): string => text.replace(/^-/, MINUS);
+const trueMinus = (text: string): string => text.replace(/^-/, MINUS);
 export const fixed = (value: number, digits: number): string => trueMinus(value.toFixed(digits));
 export const signed = (value: number, digits: number): string => (value > 0 ? '+' : '') + fixed(value, digits);
 

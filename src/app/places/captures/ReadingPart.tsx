@@ -68,7 +68,7 @@ function Progress({ open }: { open: OpenCapture }): ReactNode {
   );
 }
 
-export function FailSign(): ReactNode {
+function FailSign(): ReactNode {
   return (
     <svg width="15" height="15" viewBox="0 0 15 15" aria-hidden="true" style={{ flex: 'none' }}>
       <path d="M0 0h15v15H0z" fill="var(--ink)" />

@@ -20,7 +20,7 @@ export interface WitnessField {
 }
 
 /** The strongest sure link of the action, else of any action. */
-export function findWitness(
+function findWitness(
   links: LinkReport | null,
   findings: readonly FrameFindings[] | null,
   action: string | null,

@@ -20,7 +20,7 @@ import { useMarksPlace } from './store.ts';
 
 const USUAL_ACTION = 'accelerator pressed';
 
-export const hasRecording = (): boolean => findOpen(useView.getState().captureId)?.phase === 'ready';
+const hasRecording = (): boolean => findOpen(useView.getState().captureId)?.phase === 'ready';
 
 /** Marks the action now: at the cursor where a recording is open, by this machine's clock where none is. The second time ends it. */
 export function markNow(action: string, ruler: RulerMarks): void {

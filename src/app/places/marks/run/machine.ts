@@ -4,7 +4,7 @@
  */
 import type { RunStep, Turn } from './plan.ts';
 
-export type RunPhase = 'rest' | 'cue' | 'hold' | 'still' | 'done';
+type RunPhase = 'rest' | 'cue' | 'hold' | 'still' | 'done';
 
 export interface Run {
   readonly plan: readonly RunStep[];

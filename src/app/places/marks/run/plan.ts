@@ -3,7 +3,7 @@ import { z } from 'zod';
 import { createRandom } from '../../../../kit/random.ts';
 import type { Dossier } from '../../../../jobs/dossier.ts';
 
-export const runStepSchema = z.object({
+const runStepSchema = z.object({
   /** The action its marks are written for; empty: nothing is done and no mark written. */
   action: z.string(),
   /** The cue, as said to the driver. */
