@@ -4,23 +4,17 @@
  */
 import { useMemo, useState, type KeyboardEvent, type ReactNode } from 'react';
 import type { Band } from '../../pictures/bands-model.ts';
-import { whenWords } from '../../pictures/bands-words.ts';
 import { BAND_WIDTH, shapesOf, type BandShapes } from '../../pictures/bands-shapes.ts';
-import {
-  estimateLines,
-  foldRuns,
-  labelShape,
-  NAME_LINE,
-  REASON_LINE,
-  spreadLabels,
-} from '../../pictures/bands-layout.ts';
-import { layoutWeave, type WeaveLayout } from '../../pictures/weave-layout.ts';
-import { percent, plural } from '../../words/format.ts';
+import { foldRuns, labelShape, NAME_LINE, REASON_LINE, spreadLabels } from '../../pictures/bands-layout.ts';
+import { type WeaveLayout } from '../../pictures/weave-layout.ts';
+import { plural } from '../../words/format.ts';
+import { BandShape, MiniShape } from './BandShape.tsx';
 import { holdBand, type Held } from './held.ts';
 
 const LABEL_LEFT = 26;
-const LABEL_WIDTH = 286;
+export const LABEL_WIDTH = 286;
 const LEADER_MOST = 60;
+const NONE: ReadonlySet<string> = new Set();
 
 export function FieldsPanel({
   held,
@@ -31,7 +25,7 @@ export function FieldsPanel({
   layout: WeaveLayout;
   aligned: boolean;
 }): ReactNode {
-  const [opened, setOpened] = useState<string | null>(null);
+  const [opened, setOpened] = useState<ReadonlySet<string>>(NONE);
   const { bands } = held;
   const chosen = heldKey(held);
   const index = bands.findIndex((band) => isHeld(band, chosen));
@@ -70,8 +64,8 @@ interface AlignedProps {
   readonly layout: WeaveLayout;
   readonly chosen: string | null;
   readonly list: React.HTMLAttributes<HTMLDivElement>;
-  readonly opened: string | null;
-  readonly open: (key: string | null) => void;
+  readonly opened: ReadonlySet<string>;
+  readonly open: (keys: ReadonlySet<string>) => void;
 }
 
 interface Placed {
@@ -83,7 +77,7 @@ interface Placed {
 }
 
 /** Labels of one band or of a folded run, each with the height it takes and where it would like to be. */
-function labelsOf(bands: readonly Band[], layout: WeaveLayout, opened: string | null): Placed[] {
+function labelsOf(bands: readonly Band[], layout: WeaveLayout, opened: ReadonlySet<string>): Placed[] {
   const one = (band: Band): Placed => {
     const shapes = shapesOf(band, layout);
     const { block, height } = labelShape(shapes.bottom - shapes.top, band.why, LABEL_WIDTH);
@@ -99,7 +93,7 @@ function labelsOf(bands: readonly Band[], layout: WeaveLayout, opened: string | 
   const total = plain.reduce((sum, { height }) => sum + height, 0);
   if (total <= layout.height) return plain;
   const small = (band: Band): boolean =>
-    (band.glyph === 'bar' || band.glyph === 'dashed') && band.signal === null && band.key !== opened;
+    (band.glyph === 'bar' || band.glyph === 'dashed') && band.signal === null && !opened.has(band.key);
   return foldRuns(bands, small).map((item) => (Array.isArray(item) ? folded(item as Band[], one) : one(item as Band)));
 }
 
@@ -117,7 +111,10 @@ function folded(run: readonly Band[], one: (band: Band) => Placed): Placed {
 }
 
 function AlignedFields({ held, layout, chosen, list, opened, open }: AlignedProps): ReactNode {
-  const labels = useMemo(() => labelsOf(held.bands, layout, opened), [held.bands, layout, opened]);
+  const labels = useMemo(
+    () => labelsOf(held.bands, layout, chosen ? new Set([...opened, chosen]) : opened),
+    [held.bands, layout, opened, chosen],
+  );
   const needed = labels.reduce((sum, label) => sum + label.height, 0);
   const height = Math.max(layout.height, needed);
   const tops = useMemo(
@@ -153,7 +150,11 @@ function AlignedFields({ held, layout, chosen, list, opened, open }: AlignedProp
         if (label.bands.length > 1)
           return (
             <div key={`fold ${band.key}`} className="payloads-label line" style={style}>
-              <span role="option" aria-selected={false} onClick={() => open(band.key)}>
+              <span
+                role="option"
+                aria-selected={false}
+                onClick={() => open(new Set(label.bands.map(({ key }) => key)))}
+              >
                 <b>{foldedWords(label.bands)}</b>{' '}
                 <span className="dim">{label.bands.map(({ name, words }) => name || words).join(', ')}</span>
               </span>
@@ -200,52 +201,6 @@ function Leader({ shapes, to }: { shapes: BandShapes; to: number }): ReactNode {
   return <path className="leader" d={`M${BAND_WIDTH + 2} ${from}L${LABEL_LEFT - 4} ${to}`} />;
 }
 
-function BandShape({ shapes }: { shapes: BandShapes }): ReactNode {
-  return (
-    <>
-      <rect
-        className="grip"
-        x={0}
-        y={Math.min(shapes.top, (shapes.top + shapes.bottom) / 2 - 6)}
-        width={BAND_WIDTH}
-        height={Math.max(12, shapes.bottom - shapes.top)}
-      />
-      {shapes.outlines.map((d) => (
-        <path key={d} className="outline" d={d} />
-      ))}
-      {shapes.solids.map((d) => (
-        <path key={d} className="solid" d={d} />
-      ))}
-      {shapes.dashedOutlines.map((d) => (
-        <path key={d} className="dashed" d={d} />
-      ))}
-      {shapes.strokes.map((d) => (
-        <path key={d} className="stroke" d={d} />
-      ))}
-      {shapes.dots.map(([x, y]) => (
-        <circle key={`${x} ${y}`} className="dot" cx={x} cy={y} r={0.9} />
-      ))}
-      {shapes.stitches.map((d) => (
-        <path key={d} className="stitch" d={d} />
-      ))}
-    </>
-  );
-}
-
-/** The shape alone, in a box of two bytes' height at most, for lists. */
-function MiniShape({ band }: { band: Band }): ReactNode {
-  const shapes = useMemo(() => {
-    const layout = layoutWeave({ bytes: 1, available: 28, moves: () => true, openByte: null });
-    const length = band.glyph === 'bar' ? 2 : 5;
-    return shapesOf({ ...band, placement: { lsb: { byte: 0, bit: 1 }, length, order: 'little' } }, layout);
-  }, [band]);
-  return (
-    <svg className="payloads-bands mini" width={18} height={28} viewBox="-1 0 18 28" aria-hidden="true">
-      <BandShape shapes={shapes} />
-    </svg>
-  );
-}
-
 function FlowLabel({ band, place, held }: { band: Band; place: number; held: boolean }): ReactNode {
   return (
     <div
@@ -260,50 +215,5 @@ function FlowLabel({ band, place, held }: { band: Band; place: number; held: boo
         <LabelText band={band} />
       </span>
     </div>
-  );
-}
-
-/** Whether the label beside the weave has room for the whole reason. */
-function saysAll(band: Band, layout: WeaveLayout): boolean {
-  const { top, bottom } = shapesOf(band, layout);
-  const { block, height } = labelShape(bottom - top, band.why, LABEL_WIDTH);
-  return block && NAME_LINE + estimateLines(band.why, LABEL_WIDTH) * REASON_LINE <= height;
-}
-
-/** All that is said of the field held: a line beside the weave may have had no room for it. */
-export function HeldPart({ held, layout, aligned }: { held: Held; layout: WeaveLayout; aligned: boolean }): ReactNode {
-  const { band } = held;
-  if (!band) return null;
-  if (aligned && band.pages.length === 0 && !band.when && saysAll(band, layout)) return null;
-  const pages = band.pages.length ? band.pages : held.bands.find((other) => other.pages.includes(band))?.pages;
-  return (
-    <section className="panel-part payloads-held">
-      <h3>
-        {band.name || band.words} <small>{band.name ? band.words : ''}</small>
-      </h3>
-      <p className="inferred dim small">{band.why}</p>
-      {band.value && !band.named && band.value.confidence > 0 && (
-        <p className="dim small">Right in span and order with a confidence of {percent(band.value.confidence)}.</p>
-      )}
-      {pages && (
-        <ul className="payloads-pages">
-          {pages.map((page) => (
-            <li key={page.key}>
-              <button
-                type="button"
-                className="button plain"
-                aria-pressed={page.key === band.key}
-                onClick={() => holdBand(page)}
-              >
-                {page.name}
-              </button>{' '}
-              <span className="dim small">
-                {whenWords(page.when)}: {page.words}
-              </span>
-            </li>
-          ))}
-        </ul>
-      )}
-    </section>
   );
 }

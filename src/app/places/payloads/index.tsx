@@ -1,24 +1,22 @@
 /** Payloads: what moves? */
 import './payloads.css';
-import { useEffect, useMemo, useRef, type ReactNode } from 'react';
+import { useMemo, useRef, type ReactNode } from 'react';
 import { displayId } from '../../../kit/units.ts';
 import { useCurrentCapture, useFields } from '../../stores/asking.ts';
-import type { CapturePhase } from '../../stores/captures.ts';
-import { useView } from '../../stores/view.ts';
 import { Row, TimeSheet } from '../../shell/TimeSheet.tsx';
 import { percent, plural } from '../../words/format.ts';
 import type { PlaceDefinition } from '../place.ts';
 import { NameDialog } from '../signals/NameDialog.tsx';
+import { NOT_READ, Nothing } from './Nothing.tsx';
+import { PayloadsPanel } from './PayloadsPanel.tsx';
 import { ActionHead, ActionNames } from './ActionHead.tsx';
 import { useActionsShown } from './actions-shown.ts';
-import { FieldsPanel, HeldPart } from './FieldsPanel.tsx';
 import { FieldTools, makeField, useFieldKeys } from './FieldTools.tsx';
 import { useHeld, type Held } from './held.ts';
 import { IdentifierChooser, IdentifierList } from './IdentifierList.tsx';
-import { HEAD_HEIGHT, usePhone, usePlaceHeight, useWeaveLayout, useWide } from './layout.ts';
-import { FindingState, RespondersPanel, useGroupOf } from './RespondersPanel.tsx';
+import { usePhone, usePlaceHeight, useWeaveLayout } from './layout.ts';
+import { useGroupOf } from './RespondersPanel.tsx';
 import { usePayloads } from './store.ts';
-import { layoutWeave } from '../../pictures/weave-layout.ts';
 import { ThreadLabels } from './ThreadLabels.tsx';
 import { TraceRows } from './TraceRows.tsx';
 import { WeaveView } from './WeaveView.tsx';
@@ -97,118 +95,6 @@ function useMeasuredPlace(): (element: HTMLElement | null) => void {
   );
 }
 
-/** Why there is nothing to ask of a recording, and what to do; the place shows what it can in every other phase. */
-const NOT_READ: Partial<Record<CapturePhase, string>> = {
-  failed: 'This recording could not be read. Captures says why, with the line.',
-  stopped: 'Reading was stopped. Captures can go on with it.',
-  missing: 'The files of this recording are not in this browser: hand them over again in Captures.',
-  unrecorded: 'These marks have no recording yet. Open the recording in Captures, and it is laid under them.',
-};
-
-function Nothing(): ReactNode {
-  const current = useCurrentCapture();
-  const reading = current?.open.phase === 'reading' || current?.open.phase === 'waiting';
-  return (
-    <div className="payloads-nothing">
-      <EmptyAxes />
-      <div className="past-gutter need">
-        <p>
-          {reading
-            ? 'Reading: the first identifiers appear here within a moment.'
-            : current
-              ? (NOT_READ[current.open.phase] ??
-                'There is nothing to look at yet: no frame has been read from this recording.')
-              : 'No recording is open. Payloads shows, for one identifier, every bit as a thread over time.'}
-        </p>
-        {!reading && (
-          <button type="button" className="button" onClick={() => useView.getState().go('captures')}>
-            Go to Captures <kbd>1</kbd>
-          </button>
-        )}
-      </div>
-    </div>
-  );
-}
-
-/** The axes in place before there is anything to draw on them. */
-function EmptyAxes(): ReactNode {
-  const layout = useMemo(() => layoutWeave({ bytes: 8, available: 483, moves: () => true, openByte: null }), []);
-  return (
-    <div className="row payloads-axes" aria-hidden="true">
-      <div className="row-label">
-        <ThreadLabels layout={layout} />
-      </div>
-      <svg width="100%" height={layout.height}>
-        {layout.rows.map((row) => (
-          <line key={row.y} x1="0" x2="100%" y1={row.y + row.height / 2} y2={row.y + row.height / 2} />
-        ))}
-      </svg>
-    </div>
-  );
-}
-
-function Panel(): ReactNode {
-  const held = useHeld();
-  const layout = useWeaveLayout(held);
-  const wide = useWide();
-  const shown = useActionsShown();
-  const current = useCurrentCapture();
-  const root = useScrollTogether(wide);
-  if (!current || held.identifiers.length === 0 || NOT_READ[current.open.phase]) return null;
-  return (
-    <div ref={root} className="payloads-panel">
-      <FieldsHead held={held} wide={wide} />
-      {held.findings && held.bands.length === 0 && (
-        <p className="small dim">No field is proposed: no bit of this payload moves.</p>
-      )}
-      <FieldsPanel held={held} layout={layout} aligned={wide} />
-      <HeldPart held={held} layout={layout} aligned={wide} />
-      <RespondersPanel shown={shown} />
-    </div>
-  );
-}
-
-/** In the head's line, so that labels stay at their threads while fields are found again. */
-function FieldsHead({ held, wide }: { held: Held; wide: boolean }): ReactNode {
-  const { slot, outdated } = held.fields;
-  const busy = outdated || (slot !== null && slot.state !== 'done');
-  return (
-    <div className="payloads-fields-head tiny dim" style={wide ? { height: HEAD_HEIGHT - 4 } : undefined}>
-      <span>fields</span>
-      {busy ? <FindingState finding={held.fields} /> : <span>a wedge is broad at the most significant bit</span>}
-    </div>
-  );
-}
-
-/** Labels stand at their threads, so the panel scrolls with the sheet. */
-function useScrollTogether(wide: boolean): React.RefObject<HTMLDivElement | null> {
-  const root = useRef<HTMLDivElement>(null);
-  useEffect(() => {
-    const panel = root.current?.closest<HTMLElement>('.panel');
-    const sheet = panel?.parentElement?.querySelector<HTMLElement>('.place-scroll');
-    if (!wide || !panel || !sheet) return;
-    // One leads at a time; the other cannot always go as far, and must not pull back.
-    let led: HTMLElement | null = null;
-    const follow = (from: HTMLElement, to: HTMLElement) => (): void => {
-      if (led === from) {
-        led = null;
-        return;
-      }
-      const before = to.scrollTop;
-      to.scrollTop = from.scrollTop;
-      if (to.scrollTop !== before) led = to;
-    };
-    const [down, up] = [follow(sheet, panel), follow(panel, sheet)];
-    sheet.addEventListener('scroll', down);
-    panel.addEventListener('scroll', up);
-    return () => {
-      sheet.removeEventListener('scroll', down);
-      panel.removeEventListener('scroll', up);
-    };
-  }, [wide]);
-  return root;
-}
-
 function Controls(): ReactNode {
   const shows = usePayloads((state) => state.shows);
   const held = useHeld();
@@ -273,7 +159,7 @@ export const place: PlaceDefinition = {
   question: 'What moves?',
   showsTime: true,
   Place,
-  Panel,
+  Panel: PayloadsPanel,
   Controls,
   useLine,
 };

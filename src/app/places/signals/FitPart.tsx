@@ -1,5 +1,5 @@
 /** The held signal against what is known: formula with its errors, the line, readings typed at the cursor, files, other candidates. */
-import { useMemo, useState, type FormEvent, type ReactNode } from 'react';
+import { useMemo, type ReactNode } from 'react';
 import { parseReference } from '../../../reference/reference-file.ts';
 import type { Evidence } from '../../../map/schema.ts';
 import { describeProblem } from '../../../kit/outcome.ts';
@@ -16,13 +16,12 @@ import { FindingState, useGroupOf } from '../payloads/RespondersPanel.tsx';
 import type { FitState } from './fit-state.ts';
 import { formulaWords, r2Words } from './fit-words.ts';
 import type { SignalRow } from './held-signal.ts';
-import { numberTyped, rescaled, withEvidence } from './naming.ts';
-import { addReadingTo, removeReadingFrom } from './reading-steps.ts';
+import { rescaled, withEvidence } from './naming.ts';
 import { addReferenceFile, referenceKey } from './references.ts';
 import { scatterScene } from './residual-scene.ts';
 import { edit } from './SignalEditor.tsx';
 import { useSignals } from './store.ts';
-import { readingsNeeded } from './typed-fit.ts';
+import { TypedReadings } from './TypedReadings.tsx';
 
 const SCATTER_HEIGHT = 190;
 
@@ -184,79 +183,6 @@ function Scatter({ row, state }: { row: SignalRow; state: FitState }): ReactNode
   );
   if (residuals.length === 0) return null;
   return <Picture label="Readings against raw values" height={SCATTER_HEIGHT} scene={scene} table={table} />;
-}
-
-function TypedReadings({ row, state }: { row: SignalRow; state: FitState }): ReactNode {
-  const cursorS = useView((view) => view.cursorS);
-  const capture = useView((view) => view.captureId);
-  const [typed, setTyped] = useState('');
-  const own = state.references.find(({ from, name }) => from === 'typed' && name === row.signal.name);
-  const [unit, setUnit] = useState<string | null>(null);
-  const number = numberTyped(typed);
-  const shownUnit = unit ?? own?.unit ?? row.signal.unit;
-  const submit = (event: FormEvent): void => {
-    event.preventDefault();
-    if (number === null || cursorS === null || !capture) return;
-    addReadingTo(capture, { name: row.signal.name, unit: shownUnit }, { atS: cursorS, value: number });
-    useSignals.getState().set({ quantity: `typed ${row.signal.name} [${shownUnit}]` });
-    setTyped('');
-  };
-  const ownLine = state.chosen?.from === 'typed' ? state.line : null;
-  return (
-    <form className="signals-typed" onSubmit={submit}>
-      <h4>Read off a meter</h4>
-      {cursorS === null ? (
-        <p className="small dim">Set the cursor where the meter was read: click in a trace, or step with ← and →.</p>
-      ) : (
-        <p className="line-of">
-          <label className="line-of small">
-            at {clock(cursorS)} it said{' '}
-            <input
-              className="field signals-reading"
-              inputMode="decimal"
-              aria-label={`Meter reading at ${clock(cursorS)}`}
-              value={typed}
-              aria-invalid={typed !== '' && number === null ? true : undefined}
-              onChange={(event) => setTyped(event.target.value)}
-            />
-          </label>
-          <input
-            className="field signals-unit"
-            aria-label="Unit of the reading"
-            placeholder="unit"
-            value={shownUnit}
-            onChange={(event) => setUnit(event.target.value)}
-          />
-          <button type="submit" className="button" disabled={number === null}>
-            Add <kbd>Enter</kbd>
-          </button>
-        </p>
-      )}
-      {own && (
-        <ul className="signals-readings small">
-          {own.timeS.map((timeS, index) => (
-            <li key={timeS}>
-              <span>{clock(timeS)}</span>
-              <span>
-                {valueWords(own.value[index] as number)} {own.unit}
-              </span>
-              <button
-                type="button"
-                className="button plain"
-                aria-label={`Remove the reading at ${clock(timeS)}`}
-                onClick={() => capture && removeReadingFrom(capture, row.signal.name, index)}
-              >
-                remove
-              </button>
-            </li>
-          ))}
-        </ul>
-      )}
-      {own && state.chosen?.from === 'typed' && (
-        <p className="small dim">{readingsNeeded(ownLine, own.timeS.length)}</p>
-      )}
-    </form>
-  );
 }
 
 const CANDIDATES_SHOWN = 5;

@@ -2,7 +2,6 @@
 import './signals.css';
 import { useMemo, useState, type ReactNode } from 'react';
 import { displayId } from '../../../kit/units.ts';
-import { kindWords, placeName } from '../../pictures/bands-words.ts';
 import { useCurrentCapture } from '../../stores/asking.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { useView } from '../../stores/view.ts';
@@ -13,19 +12,16 @@ import { fixed, plural } from '../../words/format.ts';
 import type { PlaceDefinition } from '../place.ts';
 import { useActionsShown, type ActionsShown } from '../payloads/actions-shown.ts';
 import { headScene } from '../payloads/ActionHead.tsx';
-import { FitPart, importReference, noteFit, OtherCandidates, takeFit } from './FitPart.tsx';
+import { importReference, noteFit, takeFit } from './FitPart.tsx';
 import { useFitState, type FitState } from './fit-state.ts';
 import { useHeldSignal, useSignalRows, type SignalRow } from './held-signal.ts';
 import { NameDialog } from './NameDialog.tsx';
-import { evidenceWords, standingWords } from './naming.ts';
 import { residualScene } from './residual-scene.ts';
 import { spreadOf } from './residuals.ts';
-import { NoValue } from './NoValue.tsx';
-import { SignalEditor } from './SignalEditor.tsx';
 import { SignalRows } from './SignalRows.tsx';
+import { SignalsPanel } from './SignalsPanel.tsx';
 import { StateNames } from './StateNames.tsx';
 import { hasStates } from './state-runs.ts';
-import { StandingGlyph, StandingLegend } from './Standing.tsx';
 import { useSignals } from './store.ts';
 import { Unnamed, useSuggestions, type Suggestion } from './Unnamed.tsx';
 
@@ -195,71 +191,6 @@ function Nothing({ some }: { some: boolean }): ReactNode {
   );
 }
 
-function Panel(): ReactNode {
-  const rows = useSignalRows();
-  const held = useHeldSignal(rows);
-  const state = useFitState(held);
-  if (!held) return <StandingLegend />;
-  const { signal } = held;
-  return (
-    <div className="signals-panel">
-      <section>
-        <h2 className={`figure ${signal.standing === 'guess' ? 'inferred' : ''}`}>{signal.name}</h2>
-        <p className="dim small">
-          <span className="mono">{displayId(held.stream.id, held.stream.extended)}</span> {placeName(signal)}:{' '}
-          {kindWords(signal)}
-          {signal.role !== 'unknown' ? `; ${signal.role}` : ''}
-        </p>
-        {signal.kind === 'number' && (
-          <p className="small">
-            physical = {fixedScale(signal.scale)} × raw
-            {signal.offset ? ` ${signal.offset < 0 ? '−' : '+'} ${fixedScale(Math.abs(signal.offset))}` : ''}{' '}
-            {signal.unit}
-          </p>
-        )}
-        <NoValue row={held} />
-        {signal.notes && <p className="small">{signal.notes}</p>}
-      </section>
-      {signal.kind === 'number' && <FitPart row={held} state={state} />}
-      <Evidence row={held} />
-      <SignalEditor key={held.key} row={held} />
-      <StandingLegend />
-      <OtherCandidates state={state} />
-    </div>
-  );
-}
-
-const fixedScale = (value: number): string => Number(value.toPrecision(6)).toString().replace('-', '−');
-
-function Evidence({ row }: { row: SignalRow }): ReactNode {
-  const { signal } = row;
-  return (
-    <section className="panel-part">
-      <h3>
-        <StandingGlyph standing={signal.standing} /> Why it is{' '}
-        <span className={signal.standing === 'guess' ? 'inferred' : 'strong'}>{signal.standing}</span>
-        {signal.standing === 'supported' ? ', not yet proven' : ''}
-      </h3>
-      {signal.evidence.length > 0 && (
-        <table className="list">
-          <tbody>
-            {signal.evidence.map((evidence, index) => {
-              const { what, figure } = evidenceWords(evidence);
-              return (
-                <tr key={index}>
-                  <td>{what}</td>
-                  <td className="right">{figure}</td>
-                </tr>
-              );
-            })}
-          </tbody>
-        </table>
-      )}
-      <p className="small inferred dim">{standingWords(signal)}</p>
-    </section>
-  );
-}
-
 function Controls(): ReactNode {
   const undo = useDossier((state) => state.past.at(-1)?.label);
   const redo = useDossier((state) => state.future.at(-1)?.label);
@@ -298,7 +229,7 @@ export const place: PlaceDefinition = {
   question: 'What does it mean?',
   showsTime: true,
   Place,
-  Panel,
+  Panel: SignalsPanel,
   Controls,
   useLine,
 };

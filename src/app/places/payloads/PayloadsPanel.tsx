@@ -1,0 +1,72 @@
+/** The panel of Payloads: fields at their threads, what is held, and who answers. */
+import { useEffect, useRef, type ReactNode } from 'react';
+import { useCurrentCapture } from '../../stores/asking.ts';
+import { useActionsShown } from './actions-shown.ts';
+import { FieldsPanel } from './FieldsPanel.tsx';
+import { HeldPart } from './HeldPart.tsx';
+import { useHeld, type Held } from './held.ts';
+import { HEAD_HEIGHT, useWeaveLayout, useWide } from './layout.ts';
+import { NOT_READ } from './Nothing.tsx';
+import { FindingState, RespondersPanel } from './RespondersPanel.tsx';
+
+export function PayloadsPanel(): ReactNode {
+  const held = useHeld();
+  const layout = useWeaveLayout(held);
+  const wide = useWide();
+  const shown = useActionsShown();
+  const current = useCurrentCapture();
+  const root = useScrollTogether(wide);
+  if (!current || held.identifiers.length === 0 || NOT_READ[current.open.phase]) return null;
+  return (
+    <div ref={root} className="payloads-panel">
+      <FieldsHead held={held} wide={wide} />
+      {held.findings && held.bands.length === 0 && (
+        <p className="small dim">No field is proposed: no bit of this payload moves.</p>
+      )}
+      <FieldsPanel held={held} layout={layout} aligned={wide} />
+      <HeldPart held={held} layout={layout} aligned={wide} />
+      <RespondersPanel shown={shown} />
+    </div>
+  );
+}
+
+/** In the head's line, so that labels stay at their threads while fields are found again. */
+function FieldsHead({ held, wide }: { held: Held; wide: boolean }): ReactNode {
+  const { slot, outdated } = held.fields;
+  const busy = outdated || (slot !== null && slot.state !== 'done');
+  return (
+    <div className="payloads-fields-head tiny dim" style={wide ? { height: HEAD_HEIGHT - 4 } : undefined}>
+      <span>fields</span>
+      {busy ? <FindingState finding={held.fields} /> : <span>a wedge is broad at the most significant bit</span>}
+    </div>
+  );
+}
+
+/** Labels stand at their threads, so the panel scrolls with the sheet. */
+function useScrollTogether(wide: boolean): React.RefObject<HTMLDivElement | null> {
+  const root = useRef<HTMLDivElement>(null);
+  useEffect(() => {
+    const panel = root.current?.closest<HTMLElement>('.panel');
+    const sheet = panel?.parentElement?.querySelector<HTMLElement>('.place-scroll');
+    if (!wide || !panel || !sheet) return;
+    // One leads at a time; the other cannot always go as far, and must not pull back.
+    let led: HTMLElement | null = null;
+    const follow = (from: HTMLElement, to: HTMLElement) => (): void => {
+      if (led === from) {
+        led = null;
+        return;
+      }
+      const before = to.scrollTop;
+      to.scrollTop = from.scrollTop;
+      if (to.scrollTop !== before) led = to;
+    };
+    const [down, up] = [follow(sheet, panel), follow(panel, sheet)];
+    sheet.addEventListener('scroll', down);
+    panel.addEventListener('scroll', up);
+    return () => {
+      sheet.removeEventListener('scroll', down);
+      panel.removeEventListener('scroll', up);
+    };
+  }, [wide]);
+  return root;
+}
