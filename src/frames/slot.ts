@@ -134,7 +134,7 @@ export class Slot {
     for (const block of this.blocks) row = copyBlock(block, joined, row);
     this.blocks.length = 0;
     this.block = null;
-    for (let i = 0; i < this.count; i++) joined.timeUs[i] = nearestNanosecond((joined.timeUs[i] as number) - originUs);
+    countFrom(originUs, joined.timeUs);
     return sortColumns(joined);
   }
 
@@ -148,8 +148,11 @@ export class Slot {
 }
 
 /** Whole microseconds stay whole; nanosecond stamps keep three decimals without the noise of subtraction. */
-function nearestNanosecond(us: number): number {
-  return Number.isInteger(us) ? us : Math.round(us * 1000) / 1000;
+function countFrom(originUs: number, timeUs: Float64Array): void {
+  for (let i = 0; i < timeUs.length; i++) {
+    const us = (timeUs[i] as number) - originUs;
+    timeUs[i] = us === Math.floor(us) ? us : Math.round(us * 1000) / 1000;
+  }
 }
 
 function longest({ lengths, count }: Block): number {

@@ -6,6 +6,8 @@ import { quotedCells } from './cells.ts';
 const CELLS_MAX = 160;
 const QUOTE = 0x22;
 const BLANK = 0x20;
+/** What a byte means while a line is cut that has not been looked for its end. */
+const [WITHIN, AT_MARK, AT_LINE_END, AT_QUOTE] = [0, 1, 2, 3];
 const isEdge = (byte: number): boolean => byte <= BLANK || byte === QUOTE;
 const encoder = new TextEncoder();
 
@@ -16,9 +18,17 @@ export class CellCutter {
   readonly ends = new Int32Array(CELLS_MAX);
   count = 0;
   private readonly mark: number;
+  /** [256] what each byte means. */
+  private readonly meaning = new Uint8Array(256).fill(WITHIN);
 
   constructor(delimiter: Delimiter) {
     this.mark = delimiter === 'spaces' ? -1 : DELIMITERS[delimiter].charCodeAt(0);
+    if (this.mark < 0) this.meaning.fill(AT_MARK, 0, BLANK + 1);
+    else {
+      this.meaning[this.mark] = AT_MARK;
+      this.meaning[QUOTE] = AT_QUOTE;
+    }
+    this.meaning[0x0a] = this.meaning[0x0d] = AT_LINE_END;
   }
 
   /** Whether the row has that cell and something is in it. */
@@ -35,6 +45,62 @@ export class CellCutter {
     this.count = 0;
     if (this.mark < 0) this.cutAtBlanks(from, to);
     else if (!this.cutAtMarks(from, to)) this.cutByLibrary(bytes, from, to);
+  }
+
+  /** Cuts the line that begins at `from`; returns where it ends, -1 where it holds a quote or its end is not before `end`. */
+  cutLine(bytes: Uint8Array, from: number, end: number): number {
+    this.bytes = bytes as Uint8Array<ArrayBuffer>;
+    return this.mark < 0 ? this.cutLineAtBlanks(bytes, from, end) : this.cutLineAtMarks(bytes, from, end);
+  }
+
+  private cutLineAtMarks(bytes: Uint8Array, from: number, end: number): number {
+    const { meaning, starts, ends } = this;
+    let count = 0;
+    for (let at = from; ; at++) {
+      while (at < end && bytes[at] === BLANK) at++;
+      const first = at;
+      while (at < end && meaning[bytes[at] as number] === WITHIN) at++;
+      if (at >= end || meaning[bytes[at] as number] === AT_QUOTE) return -1;
+      if (count < CELLS_MAX) {
+        starts[count] = first;
+        ends[count] = at;
+        if (at > first && ((bytes[at - 1] as number) <= BLANK || (bytes[first] as number) <= BLANK)) this.trim(count);
+        count++;
+      }
+      if (meaning[bytes[at] as number] === AT_LINE_END) {
+        this.count = count;
+        return at;
+      }
+    }
+  }
+
+  private trim(cell: number): void {
+    const { bytes, starts, ends } = this;
+    let first = starts[cell] as number;
+    let end = ends[cell] as number;
+    while (first < end && isEdge(bytes[first] as number)) first++;
+    while (end > first && isEdge(bytes[end - 1] as number)) end--;
+    starts[cell] = first;
+    ends[cell] = end;
+  }
+
+  private cutLineAtBlanks(bytes: Uint8Array, from: number, end: number): number {
+    const { meaning, starts, ends } = this;
+    let count = 0;
+    for (let at = from; ;) {
+      while (at < end && meaning[bytes[at] as number] === AT_MARK) at++;
+      const first = at;
+      while (at < end && meaning[bytes[at] as number] === WITHIN) at++;
+      if (at >= end) return -1;
+      if (at > first && count < CELLS_MAX) {
+        starts[count] = first;
+        ends[count++] = at;
+      }
+      if (meaning[bytes[at] as number] === AT_LINE_END) {
+        this.count = count;
+        return at;
+      }
+    }
   }
 
   private cutAtBlanks(from: number, to: number): void {

@@ -29,6 +29,8 @@ export class RowReader {
   private readonly flags = new NameMatcher((word) => (isSetWord(word) ? 1 : 0));
   private readonly kinds = new NameMatcher((word) => KIND_NUMBERS[frameKindOf(word) ?? 'data']);
   private readonly defaultBus: number;
+  /** Column of each role that is a word or a number; -1 where there is none. */
+  private readonly columns: Readonly<Record<PlainRole, number>>;
   private id = 0;
   private isExtended = false;
 
@@ -41,14 +43,26 @@ export class RowReader {
     this.stamps = new StampReader(plan, zoneS);
     this.buses = new NameMatcher((name) => recorder.bus(name));
     this.defaultBus = recorder.bus('');
+    this.columns = columnsOf(plan);
     if (plan.time?.form === 'time-of-day' && plan.plain.date === undefined) recorder.timeOfDay = true;
   }
 
-  /** Takes the frame on a line; returns the reason where there is none. */
-  read(bytes: Uint8Array, from: number, to: number): string | null {
-    const { cells, plan, recorder, stamps } = this;
-    cells.cut(bytes, from, to);
-    const kind = this.word('kind', this.kinds, DATA);
+  /**
+   * Cuts the line that begins at `from` and has not been looked for its end; returns where it ends, -1
+   * where it has to be cut by its end first. Then ask `take`.
+   */
+  cutLine(bytes: Uint8Array, from: number, end: number): number {
+    return this.cells.cutLine(bytes, from, end);
+  }
+
+  cut(bytes: Uint8Array, from: number, to: number): void {
+    this.cells.cut(bytes, from, to);
+  }
+
+  /** Takes the frame on the line just cut; returns the reason where there is none. */
+  take(): string | null {
+    const { cells, columns, plan, recorder, stamps } = this;
+    const kind = this.word(columns.kind, this.kinds, DATA);
     const stampFault = plan.time ? stamps.read(cells) : null;
     if (stampFault !== null) return stampFault;
     if (plan.time && stamps.decimals > recorder.decimals) recorder.decimals = stamps.decimals;
@@ -58,8 +72,8 @@ export class RowReader {
     }
     const idFault = this.readId();
     if (idFault !== null) return idFault;
-    const sent = this.word('direction', this.directions, 0) === 1;
-    if (kind === REMOTE || this.word('remote', this.flags, 0) === 1) {
+    const sent = this.word(this.columns.direction, this.directions, 0) === 1;
+    if (kind === REMOTE || this.word(this.columns.remote, this.flags, 0) === 1) {
       recorder.remote(this.bus(), this.id, this.isExtended, sent);
       return null;
     }
@@ -79,7 +93,7 @@ export class RowReader {
   }
 
   private bus(): number {
-    return this.word('bus', this.buses, this.defaultBus);
+    return this.word(this.columns.bus, this.buses, this.defaultBus);
   }
 
   private instant(): number {
@@ -87,10 +101,9 @@ export class RowReader {
     return plan.time ? recorder.instant(stamps.seconds, stamps.fractionUs) : recorder.unstampedInstant();
   }
 
-  /** The number that a matcher has for the word in a role's column; `otherwise` where there is none. */
-  private word(role: PlainRole, matcher: NameMatcher, otherwise: number): number {
-    const column = this.plan.plain[role];
-    if (column === undefined || !this.cells.has(column)) return otherwise;
+  /** The number that a matcher has for the word in a column; `otherwise` where there is none. */
+  private word(column: number, matcher: NameMatcher, otherwise: number): number {
+    if (column < 0 || !this.cells.has(column)) return otherwise;
     const { bytes, starts, ends } = this.cells;
     return matcher.match(bytes, starts[column] as number, ends[column] as number);
   }
@@ -104,13 +117,13 @@ export class RowReader {
     const to = cells.ends[column] as number;
     let value = 0;
     let at = from;
-    if (form === 'hex' && to - from <= 8) {
+    if (form !== 'decimal' && to - from <= 8) {
       for (let digit; at < to && (digit = HEX[bytes[at] as number] as number) >= 0; at++) value = value * 16 + digit;
     } else if (form === 'decimal' && to - from <= 9) {
       for (let digit; at < to && (digit = (bytes[at] as number) - 48) >= 0 && digit <= 9; at++)
         value = value * 10 + digit;
     }
-    let isMarked = false;
+    let isMarked = form === 'hex-wide' && to - from === 8;
     if (at < to || value > 0x1fffffff) {
       const parsed = parseId(textOf(bytes, from, to), form);
       if (typeof parsed === 'string') return parsed;
@@ -118,7 +131,7 @@ export class RowReader {
       isMarked = parsed.extended === true;
     }
     this.id = value;
-    this.isExtended = isMarked || value > 0x7ff || this.word('extended', this.flags, 0) === 1;
+    this.isExtended = isMarked || value > 0x7ff || this.word(this.columns.extended, this.flags, 0) === 1;
     return null;
   }
 
@@ -126,8 +139,8 @@ export class RowReader {
   private readPayload(): number | string {
     const found = this.plan.data ? this.readDataCell() : this.readByteCells();
     if (typeof found === 'string') return found;
-    const column = this.plan.plain.length;
-    if (column === undefined || !this.cells.has(column)) return this.heldLength(found);
+    const column = this.columns.length;
+    if (column < 0 || !this.cells.has(column)) return this.heldLength(found);
     const said = this.smallNumber(column);
     if (said < 0) return 'the length cannot be read';
     if (said === found || DLC_BYTES[said] === found || (said > 8 && said < 16 && found === 8))
@@ -193,8 +206,8 @@ export class RowReader {
   private readByteCells(): number | string {
     const { cells, payload, plan } = this;
     const { column, count, form } = plan.bytes as NonNullable<ColumnPlan['bytes']>;
-    const lengthColumn = plan.plain.length;
-    const said = lengthColumn !== undefined && cells.has(lengthColumn) ? this.smallNumber(lengthColumn) : -1;
+    const lengthColumn = this.columns.length;
+    const said = lengthColumn >= 0 && cells.has(lengthColumn) ? this.smallNumber(lengthColumn) : -1;
     const meant = said <= 8 ? said : (DLC_BYTES[said] ?? said);
     // Between blanks the columns end where the payload ends, so the sample cannot show how many may come.
     const most = said < 0 ? count : plan.delimiter === 'spaces' ? Math.min(64, meant) : Math.min(count, meant);
@@ -241,12 +254,25 @@ export class RowReader {
   }
 
   private fdFlags(length: number): number {
-    const isFd = length > 8 || this.word('fd', this.flags, 0) === 1;
+    const isFd = length > 8 || this.word(this.columns.fd, this.flags, 0) === 1;
     if (!isFd) return 0;
-    const brs = this.word('brs', this.flags, 0) === 1 ? FD_BIT_RATE_SWITCH : 0;
-    const esi = this.word('esi', this.flags, 0) === 1 ? FD_ERROR_STATE : 0;
+    const brs = this.word(this.columns.brs, this.flags, 0) === 1 ? FD_BIT_RATE_SWITCH : 0;
+    const esi = this.word(this.columns.esi, this.flags, 0) === 1 ? FD_ERROR_STATE : 0;
     return FD_FORMAT | brs | esi;
   }
 }
+
+const columnsOf = ({ plain }: ColumnPlan): Readonly<Record<PlainRole, number>> => ({
+  date: plain.date ?? -1,
+  bus: plain.bus ?? -1,
+  direction: plain.direction ?? -1,
+  extended: plain.extended ?? -1,
+  length: plain.length ?? -1,
+  kind: plain.kind ?? -1,
+  remote: plain.remote ?? -1,
+  fd: plain.fd ?? -1,
+  brs: plain.brs ?? -1,
+  esi: plain.esi ?? -1,
+});
 
 const KIND_NUMBERS = { data: DATA as number, remote: REMOTE as number, error: ERROR as number };

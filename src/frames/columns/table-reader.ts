@@ -11,7 +11,10 @@ import { RowReader } from './row-reader.ts';
 import { sampleRows } from './rows.ts';
 
 export class TableConsumer implements Consumer {
-  private readonly cutter = new LineCutter((bytes, from, to) => this.line(bytes, from, to));
+  private readonly cutter = new LineCutter(
+    (bytes, from, to) => this.line(bytes, from, to),
+    (bytes, from, end) => this.takeLine(bytes, from, end),
+  );
   private readonly rows: RowReader;
   /** The line above the first row: files that were put together carry it again further down. */
   private heading = '';
@@ -46,8 +49,24 @@ export class TableConsumer implements Consumer {
       ledger.passedOver++;
       return;
     }
-    const reason = this.rows.read(bytes, from, to);
+    this.rows.cut(bytes, from, to);
+    this.row(bytes, from, to);
+  }
+
+  /** A line without quoting, cut while its end is looked for. */
+  private takeLine(bytes: Uint8Array, from: number, end: number): number {
+    if (this.recorder.ledger.lines < this.plan.skip) return -1;
+    const to = this.rows.cutLine(bytes, from, end);
+    if (to === from) this.recorder.ledger.passedOver++;
+    else if (to > from) this.row(bytes, from, to);
+    return to;
+  }
+
+  /** Takes the row just cut, or says why not. */
+  private row(bytes: Uint8Array, from: number, to: number): void {
+    const reason = this.rows.take();
     if (reason === null) return;
+    const { ledger } = this.recorder;
     const text = textOf(bytes, from, to);
     const isHeading = text === this.heading || (ledger.accepted === 0 && !/\d/.test(text));
     if (isAside(text) || isHeading) ledger.passedOver++;

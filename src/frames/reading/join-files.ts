@@ -23,6 +23,7 @@ export function joinFiles(
   baseSeconds: number,
 ): { events: RawEvent[]; warnings: Problem[] } {
   const nothing = { events: [], warnings: [] };
+  if (before.length === 0) return nothing;
   const span = spanOf(file, builder);
   const spans = before.filter(({ stamped }) => stamped).map((each) => ({ file: each, span: spanOf(each, builder) }));
   if (!span || spans.length === 0) return nothing;
