@@ -1,5 +1,5 @@
 /** Files of this machine as byte sources, and results written so that nothing half-made is left behind. */
-import { closeSync, createReadStream, openSync, read, writeSync } from 'node:fs';
+import { closeSync, createReadStream, mkdirSync, openSync, read, writeSync } from 'node:fs';
 import { mkdir, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
 import { promisify } from 'node:util';
@@ -86,6 +86,7 @@ export interface ChunkedFile {
 
 export function openForWriting(path: string): ChunkedFile {
   try {
+    mkdirSync(dirname(path), { recursive: true });
     const descriptor = openSync(path, 'w');
     return {
       write: (chunk) => {

@@ -28,6 +28,8 @@ export interface DecodeSummary {
 
 const FRAMES_AT_ONCE = 4096;
 const ROWS_PER_GROUP = 50_000;
+/** Wide rows of hundreds of columns make smaller groups, for memory's sake. */
+const CELLS_PER_GROUP = 6e6;
 
 function textWriter(plan: DecodePlan, { format, form }: DecodeOptions): TextWriter {
   if (format === 'csv') return form === 'wide' ? csvWide(plan) : csvLong(plan);
@@ -87,8 +89,9 @@ async function writeParquet(
   control: Control,
 ): Promise<number> {
   const writer = form === 'wide' ? parquetWide(plan) : parquetLong(plan);
-  const file = openParquet(writer.columns, metadata);
-  const empty = (): (number | string | null)[][] => writer.columns.map(() => []);
+  const file = openParquet(writer, metadata);
+  const groupRows = Math.max(1, Math.min(ROWS_PER_GROUP, Math.floor(CELLS_PER_GROUP / writer.columns.length)));
+  const empty = () => writer.empty(groupRows + FRAMES_AT_ONCE);
   let [cells, rows] = [empty(), 0];
   const flush = async (least: number): Promise<void> => {
     if ((cells[0]?.length ?? 0) < least) return;
@@ -98,7 +101,7 @@ async function writeParquet(
   const visit = (index: number, row: number): void => {
     rows += writer.rows(index, row, cells);
   };
-  await walk(plan, control, visit, () => flush(ROWS_PER_GROUP));
+  await walk(plan, control, visit, () => flush(groupRows));
   await flush(1);
   await sink.write(file.end());
   return rows;

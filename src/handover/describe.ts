@@ -14,11 +14,14 @@ export function describeWhen(when: When | undefined): string {
     .join(' and ');
 }
 
+/** Digits that a person reads; the map has the rest. */
+const short = (value: number, digits: number): string => String(Number(value.toPrecision(digits)));
+
 export function describeTiming({ timing }: MapFrame): string {
   const { kind, periodMs, jitterMs, replyTo, delayMs } = timing;
   const parts = [
-    periodMs !== null ? `${kind}, every ${periodMs} ms` : kind,
-    jitterMs !== null && jitterMs !== undefined && periodMs !== null && `spread ${jitterMs} ms`,
+    periodMs !== null ? `${kind}, every ${short(periodMs, 4)} ms` : kind,
+    jitterMs !== null && jitterMs !== undefined && periodMs !== null && `spread ${short(jitterMs, 2)} ms`,
     replyTo && `to ${replyTo}`,
     delayMs !== undefined && `after ${delayMs} ms`,
   ];

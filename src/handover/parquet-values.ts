@@ -16,6 +16,10 @@ interface ColumnDefinition {
 
 export interface RowGroupWriter {
   readonly columns: readonly ColumnDefinition[];
+  /** Whether each group carries the least and greatest of every column. */
+  readonly statistics: boolean;
+  /** Room for the cells of a group of at most `rows` rows; how many it holds is the length of the first column. */
+  empty(rows: number): Cell[][];
   /** Adds the rows of one frame to `cells`, one list a column. @returns rows added. */
   rows(index: number, row: number, cells: readonly Cell[][]): number;
 }
@@ -42,6 +46,8 @@ export function parquetLong(plan: DecodePlan): RowGroupWriter {
   ];
   return {
     columns,
+    statistics: true,
+    empty: () => columns.map(() => []),
     rows(index, row, cells) {
       const planned = plan.streams[index] as PlannedStream;
       const { frame } = planned.compiled;
@@ -70,6 +76,10 @@ export function parquetLong(plan: DecodePlan): RowGroupWriter {
   };
 }
 
+/**
+ * Most cells of a wide row are empty, so the columns of signals start as nulls and only what is there is written. No
+ * statistics: over hundreds of columns they take a third of the time, and time order makes them say little.
+ */
 export function parquetWide(plan: DecodePlan): RowGroupWriter {
   const fixed = [
     column('time_s', 'DOUBLE'),
@@ -80,12 +90,13 @@ export function parquetWide(plan: DecodePlan): RowGroupWriter {
   const columns = plan.columns.map(({ name, type }) => column(name, type === 'number' ? 'DOUBLE' : 'STRING', true));
   return {
     columns: [...fixed, ...columns],
+    statistics: false,
+    empty: (rows) => [...fixed.map(() => []), ...columns.map(() => new Array<Cell>(rows).fill(null))],
     rows(index, row, cells) {
       const planned = plan.streams[index] as PlannedStream;
       const { frame } = planned.compiled;
       const front: Cell[] = [(planned.stream.timeUs[row] as number) / 1e6, frame.bus, frame.id, frame.name];
       front.forEach((value, c) => (cells[c] as Cell[]).push(value));
-      for (let c = fixed.length; c < cells.length; c++) (cells[c] as Cell[]).push(null);
       const last = (cells[0] as Cell[]).length - 1;
       eachSignal(planned, row, (i, offset) => {
         const compiled = planned.compiled.signals[i] as CompiledSignal;
@@ -117,16 +128,20 @@ function takeBytes(writer: ByteWriter): Uint8Array {
 }
 
 export function openParquet(
-  columns: readonly ColumnDefinition[],
+  { columns, statistics }: Pick<RowGroupWriter, 'columns' | 'statistics'>,
   metadata: Readonly<Record<string, string>>,
 ): ParquetFile {
   const writer = new ByteWriter(1 << 20);
-  const withData = (cells: readonly Cell[][] | null): ColumnSource[] =>
-    columns.map(({ name, type, nullable }, i) => ({ name, type, nullable, data: cells?.[i] ?? [] }));
+  const withData = (cells: readonly Cell[][] | null): ColumnSource[] => {
+    const rows = cells?.[0]?.length ?? 0;
+    for (const column of cells ?? []) column.length = rows;
+    return columns.map(({ name, type, nullable }, i) => ({ name, type, nullable, data: cells?.[i] ?? [] }));
+  };
   const parquet = new ParquetWriter({
     writer,
     schema: schemaFromColumnData({ columnData: withData(null) }),
     createdBy: 'loomscribe',
+    statistics,
     kvMetadata: Object.entries(metadata).map(([key, value]) => ({ key, value })),
   });
   return {

@@ -1,5 +1,6 @@
 /** The whole job in one go: survey, fields, links, fits, and from them a signal map. */
-import type { MarkFile } from '../../actions/types.ts';
+import { CLAIM_Q } from '../../actions/claims.ts';
+import type { ActionLinks, MarkFile } from '../../actions/types.ts';
 import { draftMap } from '../../draft/draft.ts';
 import type { HandWork } from '../../draft/types.ts';
 import { part } from '../../kit/control.ts';
@@ -32,6 +33,12 @@ export interface DraftAnswer {
   readonly words: readonly string[];
 }
 
+function actionWords({ action, links, words }: ActionLinks): string {
+  const sure = links.filter(({ q }) => q <= CLAIM_Q).length;
+  const found = sure > 0 ? `${sure} ${sure === 1 ? 'link' : 'links'} with q at most ${CLAIM_Q}` : '';
+  return `${action}: ${[found, words].filter(Boolean).join('; ') || 'no link is sure'}`;
+}
+
 const sum = (values: readonly number[]): number => values.reduce((total, value) => total + value, 0);
 
 export async function draftTask(request: DraftRequest, context: TaskContext): Promise<DraftAnswer> {
@@ -56,9 +63,7 @@ export async function draftTask(request: DraftRequest, context: TaskContext): Pr
     guards: sum(frames.map((frame) => frame.counters.length + frame.checksums.length)),
     words: [
       ...(draft.links ? [`marks' clock: ${draft.links.clock.words}`] : []),
-      ...(draft.links?.actions ?? []).map(
-        (action) => `${action.action}: ${action.words || `${action.links.length} links`}`,
-      ),
+      ...(draft.links?.actions ?? []).map(actionWords),
       ...(draft.fits?.quantities ?? []).map(
         (quantity) => `${quantity.name}: ${quantity.words || `${quantity.fits.length} fits`}`,
       ),

@@ -1,6 +1,6 @@
 /** `fields`: the payload structure of every identifier. */
-import { describeChecksum, describePlace, describeTiming, describeWhen } from '../../handover/describe.ts';
-import type { MapFrame, MapSignal } from '../../map/schema.ts';
+import { describePlace, describeTiming, describeWhen } from '../../handover/describe.ts';
+import type { MapChecksum, MapFrame, MapSignal } from '../../map/schema.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION } from '../capture-arguments.ts';
 import { inputsFrom } from '../inputs.ts';
 import { runTask } from '../run-task.ts';
@@ -31,15 +31,18 @@ function signalReading(signal: MapSignal): string {
   return joined(signal.coding, page && `where ${page}`);
 }
 
+/** The rule in short; `--why` and JSON have all of it. */
+function checksumReading({ method, poly, init }: MapChecksum): string {
+  return joined(method, poly ? `poly ${poly}` : '', init ? `from ${init}` : '');
+}
+
 function rowsOf(frame: MapFrame): Row[] {
   const row = (item: object, cells: readonly string[]): Row => ({ cells, why: whyOf(item) });
   return [
     ...frame.counters.map((c) =>
       row(c, ['counter', c.name, describePlace(c), `${c.min} to ${c.max}, step ${c.step}`, sure(c.confidence)]),
     ),
-    ...frame.checksums.map((c) =>
-      row(c, ['checksum', '', describePlace(c), describeChecksum(c).split(' at ')[0] ?? '', sure(c.confidence)]),
-    ),
+    ...frame.checksums.map((c) => row(c, ['checksum', '', describePlace(c), checksumReading(c), sure(c.confidence)])),
     ...frame.selectors.map((s) =>
       row(s, ['selector', s.name, describePlace(s), 'says which page', sure(s.confidence)]),
     ),

@@ -8,7 +8,7 @@ import { CannotDo, WrongUsage } from '../arguments.ts';
 import { JSON_OPTION } from '../capture-arguments.ts';
 import { writeWhole } from '../files.ts';
 import { parseFile } from '../tasks/context.ts';
-import { grouped, textTable } from '../text-table.ts';
+import { grouped, textTable, wrapped } from '../text-table.ts';
 import type { Verb } from '../verb.ts';
 
 function rangeOf(text: string | undefined): RangeChoice {
@@ -57,7 +57,7 @@ export const handover: Verb = {
     checkReleases(release, map, path);
     const made = handoverFiles(map, { release, ranges, ...(prefix ? { prefix } : {}) });
     for (const file of made.files) await writeWhole(join(folder, file.name), file.bytes);
-    for (const caution of made.cautions) terminal.say(`caution: ${caution}`);
+    for (const caution of made.cautions) terminal.say(wrapped(`caution: ${caution}`, 100, '  '));
     const files = made.files.map(({ name, bytes, mime }) => ({ name: join(folder, name), bytes: bytes.length, mime }));
     if (parsed.has('json')) {
       terminal.print(JSON.stringify({ files, leftOut: made.leftOut, cautions: made.cautions }, null, 2));

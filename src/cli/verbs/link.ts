@@ -1,4 +1,5 @@
 /** `link`: which fields answer which action. */
+import { CLAIM_Q } from '../../actions/claims.ts';
 import type { ActionLinks, Link, LinkReport } from '../../actions/types.ts';
 import { offsetOf, wholeOf, WrongUsage, type OptionSpec } from '../arguments.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION } from '../capture-arguments.ts';
@@ -7,7 +8,6 @@ import { runTask } from '../run-task.ts';
 import { chance, figure, textTable, wrapped } from '../text-table.ts';
 import type { Verb } from '../verb.ts';
 
-const SURE_Q = 0.05;
 /** Rows a person reads of one action; the rest is a matter for --all and --json. */
 const ROWS_SHOWN = 12;
 
@@ -69,7 +69,7 @@ export function shownLinks(report: LinkReport, all: boolean): LinkReport {
   if (all) return report;
   const actions = report.actions.map((action) => ({
     ...action,
-    links: action.links.filter((link) => link.q <= SURE_Q),
+    links: action.links.filter((link) => link.q <= CLAIM_Q),
   }));
   return { ...report, actions };
 }
