@@ -1,8 +1,10 @@
 /** Files of this machine as byte sources, and results written so that nothing half-made is left behind. */
+import { createHash } from 'node:crypto';
 import { closeSync, createReadStream, mkdirSync, openSync, read, writeSync } from 'node:fs';
 import { mkdir, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
 import { promisify } from 'node:util';
+import type { StreamedDigest } from '../frames/reading-types.ts';
 import type { ByteSource } from '../frames/source.ts';
 import { memorySource } from '../frames/source.ts';
 import { CannotDo } from './arguments.ts';
@@ -47,6 +49,12 @@ export async function fileSource(path: string): Promise<ByteSource> {
   } catch (error) {
     throw new CannotDo(`${path}: ${plainCause(error)}.`);
   }
+}
+
+/** SHA-256 by the platform's own library, several times faster than one written in the language. */
+export function platformDigest(): StreamedDigest {
+  const hash = createHash('sha256');
+  return { update: (bytes) => hash.update(bytes), hex: () => hash.digest('hex') };
 }
 
 /** Standard input, read to its end: its size must be known before it can be sliced. */

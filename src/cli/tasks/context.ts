@@ -11,7 +11,7 @@ import type { AnalysisAnswers, AnalysisName, AnalysisRequestOf } from '../../job
 import { runAnalysis, type PartRunner } from '../../jobs/run-analysis.ts';
 import { CannotDo } from '../arguments.ts';
 import type { CaptureFile } from '../capture-arguments.ts';
-import { fileSource, readText, standardInput } from '../files.ts';
+import { fileSource, platformDigest, readText, standardInput } from '../files.ts';
 
 export interface TaskContext {
   readonly control: Control;
@@ -57,7 +57,8 @@ export async function openCapture(
 ): Promise<FrameTable> {
   const inputs = await Promise.all(request.files.map(openInput));
   await checkpoint(control, 0, 'reading');
-  const table = valueOf(await readCapture(inputs, request.read, control), context);
+  const read = { ...request.read, createDigest: platformDigest };
+  const table = valueOf(await readCapture(inputs, read, control), context);
   reportRejects(table, context);
   return table;
 }
