@@ -190,3 +190,20 @@ test.each(['light', 'dark'] as const)('axe-core finds nothing on Captures and Ma
   expect(await violations(page)).toEqual([]);
   await context.close();
 });
+
+test('axe-core finds nothing on a phone: captures, marks, the plan and a running card', async () => {
+  const { page, context } = await bench.open({ width: 390, height: 844 });
+  await pick(page, 'Choose files', 'yard.log', logLines(1_700_000_000, 30));
+  await untilRead(page);
+  await page.locator('.thread-name').first().waitFor();
+  expect(await violations(page)).toEqual([]);
+  await page.locator('.bottom-bar').getByRole('button', { name: 'Marks' }).click();
+  await page.getByRole('button', { name: 'brake pressed' }).click();
+  await page.locator('.track-name').waitFor();
+  expect(await violations(page)).toEqual([]);
+  await page.getByRole('button', { name: 'Run card' }).click();
+  expect(await violations(page)).toEqual([]);
+  await page.getByRole('button', { name: 'Start the run' }).click();
+  expect(await violations(page)).toEqual([]);
+  await context.close();
+});

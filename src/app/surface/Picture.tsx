@@ -8,7 +8,7 @@ import { canvasSurface } from './canvas-surface.ts';
 import type { Scene } from './surface.ts';
 
 export interface PictureProps {
-  /** What it shows, for those who cannot see it. */
+  /** What it shows, for those who cannot see it; empty for mere decoration of words beside it. */
   readonly label: string;
   /** CSS pixels; the width is that of the place it stands in. */
   readonly height: number;
@@ -45,7 +45,7 @@ export function Picture({ label, height, scene, table, className }: PictureProps
   }, [width, height, scene, palette]);
   return (
     <div ref={holder} className={`picture ${className ?? ''}`} style={{ height }}>
-      <canvas ref={canvas} role="img" aria-label={label} />
+      <canvas ref={canvas} {...(label ? { role: 'img', 'aria-label': label } : { 'aria-hidden': true })} />
       {table && <div className="unseen">{table}</div>}
     </div>
   );

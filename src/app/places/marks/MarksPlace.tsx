@@ -48,7 +48,11 @@ function NoActions(): ReactNode {
             : 'No recording is open: marks are stamped by this machine’s clock and wait for their recording.'}
         </p>
         <p className="line-of">
-          <button type="button" className="button go" onClick={() => useMarksPlace.getState().setRunCard('plan')}>
+          <button
+            type="button"
+            className={recorded ? 'button' : 'button go'}
+            onClick={() => useMarksPlace.getState().setRunCard('plan')}
+          >
             Open the run card <kbd>C</kbd>
           </button>
           <button type="button" className="button" onClick={() => void importFile()}>
