@@ -4,8 +4,6 @@ import type { MapSignal } from '../../../map/schema.ts';
 import type { FrameKey } from '../payloads/decisions.ts';
 import { sameFrame } from '../payloads/decisions.ts';
 
-export type NamedSignal = Dossier['signals'][number];
-
 export const signalsOfFrame = (dossier: Dossier, frame: FrameKey): MapSignal[] =>
   dossier.signals.filter((entry) => sameFrame(entry, frame)).map(({ signal }) => signal);
 
