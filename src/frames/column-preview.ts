@@ -18,7 +18,8 @@ import {
   type Role,
 } from './columns/plan.ts';
 import { sampleRows } from './columns/rows.ts';
-import { tryDelimiter, tryPlan } from './columns/table-reader.ts';
+import { type Tried, tryDelimiter, tryPlan } from './columns/table-reader.ts';
+import { runSteps } from './pictures/steps.ts';
 import { isAside } from './reading/asides.ts';
 import { openBytes } from './reading/bytes.ts';
 import { joined } from './reading/joined.ts';
@@ -92,14 +93,14 @@ export async function previewColumns(
   const sample = { name: source.name, head: new Uint8Array(0), lines, deepLines: [] };
   const tried = delimiters.map((delimiter) => ({
     delimiter,
-    result: tryDelimiter(sample, delimiter, given.value, zoneS),
+    result: runSteps(tryDelimiter(sample, delimiter, given.value, zoneS)),
   }));
   const best = tried.reduce((a, b) => (scoreOf(b.result) > scoreOf(a.result) ? b : a));
   if (typeof best.result !== 'string') return good(complete(best.result.guess, lines, zoneS));
   return good(incomplete(lines, given.value, delimiters, best.result));
 }
 
-const scoreOf = (result: ReturnType<typeof tryDelimiter>): number => (typeof result === 'string' ? -1 : result.score);
+const scoreOf = (result: Tried | string): number => (typeof result === 'string' ? -1 : result.score);
 
 async function headLines(source: ByteSource): Promise<string[] | Problem> {
   const opened = await openBytes(source, HEAD_BYTES);
@@ -136,7 +137,7 @@ function complete(guess: Guess, lines: readonly string[], zoneS: number): Column
     text: formatPlan(plan),
     missing: null,
     words: guess.words,
-    trial: trialOf(tryPlan(plan, lines, zoneS)),
+    trial: trialOf(runSteps(tryPlan(plan, lines, zoneS))),
   };
 }
 
@@ -155,10 +156,12 @@ function incomplete(
   const skip = given.skip ?? best?.skip ?? 0;
   const facts =
     best?.headings.map((heading, column) =>
-      factsOf(
-        column,
-        heading,
-        best.rows.map((row) => row[column] as string),
+      runSteps(
+        factsOf(
+          column,
+          heading,
+          best.rows.map((row) => row[column] as string),
+        ),
       ),
     ) ?? [];
   return {

@@ -65,7 +65,7 @@ class CaptureReading {
     const opened = await openBytes(source, this.options.sliceBytes ?? SLICE_BYTES, this.options.createDigest);
     const file = new FileReading(input, place, opened, this.builder, this.base, this.options);
     const teller = new ProgressTeller(file, this.builder, this.onReading);
-    const problem = await file.begin();
+    const problem = await file.begin(this.control);
     if (problem) {
       this.problems.push(problem);
       return;

@@ -2,6 +2,7 @@
  * What the cells of one column look like over many rows: the measured facts that roles are decided by.
  * Shares are of the cells that are not empty.
  */
+import type { Steps } from '../pictures/steps.ts';
 import { parseDateStamp, parseTimeOfDay } from '../reading/stamps.ts';
 import { parseId } from './id-text.ts';
 import { payloadForms } from './payload-text.ts';
@@ -55,7 +56,8 @@ export function numberOf(text: string): number {
   return NUMBER.test(text) ? Number(text.replace(',', '.')) : Number.NaN;
 }
 
-export function factsOf(column: number, heading: string, cells: readonly string[]): ColumnFacts {
+/** In steps: a column may hold hundreds of cells of long payloads. */
+export function* factsOf(column: number, heading: string, cells: readonly string[]): Steps<ColumnFacts> {
   const filled = cells.filter((cell) => cell !== '');
   const stamps = filled.map((cell) => (/[.:]/.test(cell) ? cell.replace(/^[[(]|[\])]$/g, '').trim() : cell));
   const share = (holds: (cell: string) => boolean): number =>
@@ -64,7 +66,9 @@ export function factsOf(column: number, heading: string, cells: readonly string[
   const stampShare = (holds: (cell: string) => boolean): number =>
     stamps.length ? stamps.filter(holds).length / stamps.length : 0;
   const values = numbers.filter((value) => !Number.isNaN(value));
+  yield;
   const payloads = filled.map(payloadForms);
+  yield;
   const payloadShare = (form: 'hex' | 'decimal' | 'binary', least: number): number =>
     filled.length ? payloads.filter((each) => each[form] >= least && each[form] <= 64).length / filled.length : 0;
   return {

@@ -3,6 +3,7 @@
  * help: the payload first (it is the most unlike anything else), then the stamp, the identifier, the
  * length that agrees with the payload, and the words for bus, direction and flags.
  */
+import type { Steps } from '../pictures/steps.ts';
 import { type ColumnFacts, factsOf } from './facts.ts';
 import { guessIdForm } from './id-form.ts';
 import { findPayload, type PayloadPlace } from './payload-columns.ts';
@@ -34,17 +35,13 @@ export interface Guess {
 }
 
 /** The plan, or what is missing for one. */
-export function guessPlan(rows: SampleRows, given: PartialPlan): Guess | string {
-  const { headings } = rows;
-  const facts = headings.map((heading, column) =>
-    factsOf(
-      column,
-      heading,
-      rows.rows.map((row) => row[column] as string),
-    ),
-  );
-  const guess = new Guesser(facts, given, rows);
-  return guess.run();
+export function* guessPlan(rows: SampleRows, given: PartialPlan): Steps<Guess | string> {
+  const facts: ColumnFacts[] = [];
+  for (const [column, heading] of rows.headings.entries()) {
+    const cells = rows.rows.map((row) => row[column] as string);
+    facts.push(yield* factsOf(column, heading, cells));
+  }
+  return new Guesser(facts, given, rows).run();
 }
 
 class Guesser {

@@ -49,15 +49,19 @@ export class StampReader {
 
   /** Digits, at most one point or comma; false for anything else. */
   private plainNumber(bytes: Uint8Array, from: number, to: number): boolean {
+    const { unitDecimals } = this;
     let at = from;
-    while (at < to && isDigit(bytes[at] as number)) at++;
-    const split = at - this.unitDecimals;
-    if (at === from || at - from > 19) return false;
     let seconds = 0;
-    for (let i = from; i < split; i++) seconds = seconds * 10 + (bytes[i] as number) - 48;
+    for (let byte; at < to && isDigit((byte = bytes[at] as number)); at++) seconds = seconds * 10 + byte - 48;
+    if (at === from || at - from > 19) return false;
     let fraction = 0;
-    for (let i = Math.max(split, from); i < at; i++) fraction = fraction * 10 + (bytes[i] as number) - 48;
-    let decimals = this.unitDecimals;
+    if (unitDecimals > 0) {
+      const split = at - unitDecimals;
+      seconds = 0;
+      for (let i = from; i < split; i++) seconds = seconds * 10 + (bytes[i] as number) - 48;
+      for (let i = Math.max(split, from); i < at; i++) fraction = fraction * 10 + (bytes[i] as number) - 48;
+    }
+    let decimals = unitDecimals;
     if (at < to) {
       if (bytes[at] !== 0x2e && bytes[at] !== 0x2c) return false;
       for (at++; at < to && decimals < 9; at++, decimals++) {

@@ -1,6 +1,7 @@
 /** Reads tables by a plan: the part that delimited and blank-separated tables have in common. */
 import { FrameBuilder } from '../builder.ts';
 import type { Problem } from '../../kit/outcome.ts';
+import type { Steps } from '../pictures/steps.ts';
 import { isAside } from '../reading/asides.ts';
 import { LineCutter, textOf } from '../reading/lines.ts';
 import type { Consumer, JudgeOptions, Judgement, Sample } from '../reading/reader.ts';
@@ -75,20 +76,18 @@ export class TableConsumer implements Consumer {
 }
 
 const LINES_TRIED = 1000;
+const LINES_A_STEP = 100;
 const NO_COLUMNS = 'rows do not fall into columns';
 
 /** What reading so would give over the first lines of the sample. */
-export function tryPlan(plan: ColumnPlan, lines: readonly string[], zoneS: number): Recorder {
+export function* tryPlan(plan: ColumnPlan, lines: readonly string[], zoneS: number): Steps<Recorder> {
   const recorder = new Recorder(new FrameBuilder(), { seconds: null }, 'bus1');
   const consumer = new TableConsumer(plan, recorder, zoneS);
-  consumer.push(
-    new TextEncoder().encode(
-      lines
-        .slice(0, LINES_TRIED)
-        .map((line) => line + '\n')
-        .join(''),
-    ),
-  );
+  const tried = lines.slice(0, LINES_TRIED).map((line) => line + '\n');
+  for (let from = 0; from < tried.length; from += LINES_A_STEP) {
+    consumer.push(new TextEncoder().encode(tried.slice(from, from + LINES_A_STEP).join('')));
+    yield;
+  }
   consumer.finish();
   return recorder;
 }
@@ -101,13 +100,13 @@ export interface Tried {
 }
 
 /** Judges a sample under each of the delimiters. */
-export function judgeTable(sample: Sample, options: JudgeOptions, delimiters: readonly Delimiter[]): Judgement {
+export function* judgeTable(sample: Sample, options: JudgeOptions, delimiters: readonly Delimiter[]): Steps<Judgement> {
   const given = options.columns ?? {};
   const allowed = given.delimiter ? delimiters.filter((each) => each === given.delimiter) : delimiters;
   let missed = NO_COLUMNS;
   let best: Tried | null = null;
   for (const delimiter of allowed) {
-    const tried = tryDelimiter(sample, delimiter, given, options.zoneS);
+    const tried = yield* tryDelimiter(sample, delimiter, given, options.zoneS);
     if (typeof tried === 'string') missed = tried === '' ? missed : tried;
     else if (!best || tried.score > best.score) best = tried;
   }
@@ -115,12 +114,18 @@ export function judgeTable(sample: Sample, options: JudgeOptions, delimiters: re
   return { score: 0, nearness: missed === NO_COLUMNS ? 0.1 : 0.5, words: missed };
 }
 
-export function tryDelimiter(sample: Sample, delimiter: Delimiter, given: PartialPlan, zoneS: number): Tried | string {
+export function* tryDelimiter(
+  sample: Sample,
+  delimiter: Delimiter,
+  given: PartialPlan,
+  zoneS: number,
+): Steps<Tried | string> {
   const rows = sampleRows(sample.lines, sample.deepLines, delimiter, given.skip ?? null);
   if (!rows) return '';
-  const guess = guessPlan(rows, given);
+  yield;
+  const guess = yield* guessPlan(rows, given);
   if (typeof guess === 'string') return guess;
-  const { ledger } = tryPlan(guess.plan, sample.lines, zoneS);
+  const { ledger } = yield* tryPlan(guess.plan, sample.lines, zoneS);
   const claims = ledger.accepted + ledger.rejected;
   if (ledger.accepted === 0) return ledger.rejects[0]?.reason ?? 'no row holds a frame';
   const stamped = guess.plan.time ? 1 : 0.7;

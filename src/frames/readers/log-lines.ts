@@ -3,11 +3,12 @@
  * be replayed. The usual shape goes through a loop over bytes; every other shape (stamps as dates,
  * remote and error frames, CAN FD, raw length codes) through the written-out grammar.
  */
-import { isAside } from '../reading/asides.ts';
+import type { Steps } from '../pictures/steps.ts';
 import {
   CLOCK_WORDS,
   clockOf,
   FrameLineConsumer,
+  framesAmong,
   type LineFrame,
   type LineGrammar,
   microsOf,
@@ -138,16 +139,16 @@ export const logLines: ReaderKind = {
   name: 'log-lines',
   title: 'log lines, "(seconds) bus id#payload"',
   isText: true,
-  judge(sample: Sample, { zoneS }: JudgeOptions): Judgement {
-    const claims = [...sample.lines, ...sample.deepLines].filter((line) => !isAside(line));
-    const frames = claims.map((line) => parseLogLine(line, zoneS)).filter((each) => typeof each !== 'string');
+  *judge(sample: Sample, { zoneS }: JudgeOptions): Steps<Judgement> {
+    const parse = (line: string): LineFrame | string => parseLogLine(line, zoneS);
+    const { claims, frames } = yield* framesAmong([...sample.lines, ...sample.deepLines], parse);
     if (frames.length === 0) {
       const near = claims.find((line) => line.includes('#'));
       const words = near ? String(parseLogLine(near, zoneS)) : 'no line holds id#payload';
       return { score: 0, nearness: near ? 0.8 : 0.3, words };
     }
     const clock = clockOf(frames);
-    const grammar: LineGrammar = { parse: (text) => parseLogLine(text, zoneS), takeUsual };
+    const grammar: LineGrammar = { parse, takeUsual };
     return {
       score: frames.length / claims.length,
       words: `${frames.length} of ${claims.length} sampled lines are log lines ("bus id#payload")${CLOCK_WORDS[clock]}`,

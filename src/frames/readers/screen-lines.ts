@@ -4,11 +4,12 @@
  * brackets, spaced bytes, and optional columns for direction, CAN FD flags and text. A length of two
  * digits with a leading zero ("[08]") is how CAN FD frames are printed (common practice, no source).
  */
-import { isAside } from '../reading/asides.ts';
+import type { Steps } from '../pictures/steps.ts';
 import {
   CLOCK_WORDS,
   clockOf,
   FrameLineConsumer,
+  framesAmong,
   type LineFrame,
   type LineGrammar,
   microsOf,
@@ -126,16 +127,16 @@ export const screenLines: ReaderKind = {
   name: 'screen-lines',
   title: 'screen lines, "bus id [length] bytes"',
   isText: true,
-  judge(sample: Sample, { zoneS }: JudgeOptions): Judgement {
-    const claims = [...sample.lines, ...sample.deepLines].filter((line) => !isAside(line));
-    const frames = claims.map((line) => parseScreenLine(line, zoneS)).filter((each) => typeof each !== 'string');
+  *judge(sample: Sample, { zoneS }: JudgeOptions): Steps<Judgement> {
+    const parse = (line: string): LineFrame | string => parseScreenLine(line, zoneS);
+    const { claims, frames } = yield* framesAmong([...sample.lines, ...sample.deepLines], parse);
     if (frames.length === 0) {
       const near = claims.find((line) => /\[\d+\]/.test(line));
       const words = near ? String(parseScreenLine(near, zoneS)) : 'no line holds a length in brackets';
       return { score: 0, nearness: near ? 0.7 : 0.2, words };
     }
     const clock = clockOf(frames.slice(0, sample.lines.length));
-    const grammar: LineGrammar = { parse: (text) => parseScreenLine(text, zoneS), takeUsual };
+    const grammar: LineGrammar = { parse, takeUsual };
     return {
       score: frames.length / claims.length,
       words: `${frames.length} of ${claims.length} sampled lines are screen lines ("bus id [length] bytes")${CLOCK_WORDS[clock]}`,

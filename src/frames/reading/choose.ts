@@ -1,5 +1,6 @@
 /** Lets every reader judge the sample and takes the best; where none fits, names the nearest three. */
 import type { Problem } from '../../kit/outcome.ts';
+import type { Steps } from '../pictures/steps.ts';
 import { READERS } from '../readers/index.ts';
 import type { Consumer, JudgeOptions, Judgement, ReaderKind, Sample } from './reader.ts';
 import type { Recorder } from './recorder.ts';
@@ -13,12 +14,14 @@ export interface Choice {
 /** A reader that takes nearly every line leaves nothing to find for those after it. */
 const SURE = 0.97;
 
-export function chooseReader(sample: Sample, options: JudgeOptions): Choice | { readonly problem: Problem } {
+export function* chooseReader(sample: Sample, options: JudgeOptions): Steps<Choice | { readonly problem: Problem }> {
   const judged: { reader: ReaderKind; judgement: Judgement }[] = [];
   for (const reader of READERS) {
     // Columns given by a person say that a text file is a table.
     if (options.columns && reader.isText && !reader.isTable) continue;
-    const judgement = reader.judge(sample, options);
+    const judging = reader.judge(sample, options);
+    const judgement = 'next' in judging ? yield* judging : judging;
+    yield;
     judged.push({ reader, judgement });
     if (judgement.score >= SURE) break;
   }

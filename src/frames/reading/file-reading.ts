@@ -1,7 +1,9 @@
 /** One file on its way into the table: opened, judged, consumed, its clock repaired, its account given. */
+import type { Control } from '../../kit/control.ts';
 import type { Outcome, Problem } from '../../kit/outcome.ts';
 import { parsePlan, type PartialPlan } from '../columns/plan.ts';
 import type { FrameBuilder } from '../builder.ts';
+import { walkSteps } from '../pictures/steps.ts';
 import type { ReadOptions } from '../reading-types.ts';
 import { chooseReader, type Choice } from './choose.ts';
 import { ClockRepair, type RawEvent } from './clock-repair.ts';
@@ -43,7 +45,7 @@ export class FileReading {
   }
 
   /** Chooses the reader. Returns the problem where nothing in the file can be a frame. */
-  async begin(): Promise<Problem | null> {
+  async begin(control: Control): Promise<Problem | null> {
     const isWhole = await this.holdHead();
     const head = joined(this.held);
     const refusal = this.unpackingFailed(head.length) ?? refuseByHead(head, this.source.name);
@@ -53,7 +55,7 @@ export class FileReading {
     if (columns && !columns.ok) return { ...columns.problems[0], place: { file: this.source.name } };
     const zoneS = parseZone(this.options.zone ?? 'UTC');
     if (zoneS === null) return badZone(this.options.zone ?? '');
-    const chosen = chooseReader(sample, { columns: columns?.value ?? null, zoneS });
+    const chosen = await walkSteps(chooseReader(sample, { columns: columns?.value ?? null, zoneS }), control);
     if ('problem' in chosen) return this.unpackingFailed(0) ?? chosen.problem;
     this.choice = chosen;
     const consumer = chosen.open(this.recorder);

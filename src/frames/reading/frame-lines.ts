@@ -2,6 +2,7 @@
  * What log lines and screen lines have in common: one frame a line, a fast reader of the usual shape
  * over bytes, a written-out grammar for all others, stamps that may be missing or count from line to line.
  */
+import type { Steps } from '../pictures/steps.ts';
 import { isAside } from './asides.ts';
 import { LineCutter, textOf } from './lines.ts';
 import { NameMatcher } from './names.ts';
@@ -107,6 +108,25 @@ export class FrameLineConsumer implements Consumer {
   private stampFault({ stamp }: LineFrame): string {
     return stamp === null && this.clock !== 'none' ? 'no stamp, though the other lines have one' : '';
   }
+}
+
+const LINES_A_STEP = 200;
+
+/** The frames among sampled lines, and how many lines claim to be something. In steps. */
+export function* framesAmong(
+  lines: readonly string[],
+  parse: (line: string) => LineFrame | string,
+): Steps<{ claims: readonly string[]; frames: readonly LineFrame[] }> {
+  const claims: string[] = [];
+  const frames: LineFrame[] = [];
+  for (const [place, line] of lines.entries()) {
+    if (place % LINES_A_STEP === LINES_A_STEP - 1) yield;
+    const frame = parse(line);
+    if (typeof frame === 'string' && isAside(line)) continue;
+    claims.push(line);
+    if (typeof frame !== 'string') frames.push(frame);
+  }
+  return { claims, frames };
 }
 
 /** Seconds, a date with a time, or a time of day. */

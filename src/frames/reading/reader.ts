@@ -1,6 +1,7 @@
 /** What a reader is: something that judges a sample of a file and, if chosen, consumes all of it. */
 import type { Problem } from '../../kit/outcome.ts';
 import type { PartialPlan } from '../columns/plan.ts';
+import type { Steps } from '../pictures/steps.ts';
 import type { Recorder } from './recorder.ts';
 
 /** Pieces of the unpacked file that readers judge by. */
@@ -49,5 +50,6 @@ export interface ReaderKind {
   readonly isTable?: boolean;
   /** Whether it reads text lines (UTF-16 is undone for those only). */
   readonly isText: boolean;
-  judge(sample: Sample, options: JudgeOptions): Judgement;
+  /** In steps of some milliseconds where one look is not enough. */
+  judge(sample: Sample, options: JudgeOptions): Judgement | Steps<Judgement>;
 }
