@@ -2,6 +2,9 @@
  * How the page is built: a static folder that works from any path and offline. Nothing is fetched from
  * elsewhere, nothing is evaluated from strings; the content policy says so to the browser.
  */
+import { createHash } from 'node:crypto';
+import { readdirSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
 import react from '@vitejs/plugin-react';
 import { defineConfig, type Plugin } from 'vite';
 import { VitePWA } from 'vite-plugin-pwa';
@@ -28,9 +31,27 @@ const contentPolicy: Plugin = {
   ],
 };
 
+const ROOMS_THAT_ANSWER = ['kit', 'frames', 'map', 'timing', 'fields', 'actions', 'reference', 'draft', 'jobs'];
+
+/** Changes whenever a room that answers questions changes: findings kept by a browser are kept under it. */
+function digestOfFinders(): string {
+  const digest = createHash('sha256');
+  const add = (folder: string): void => {
+    const entries = readdirSync(folder, { withFileTypes: true }).sort((a, b) => (a.name < b.name ? -1 : 1));
+    for (const entry of entries) {
+      const path = join(folder, entry.name);
+      if (entry.isDirectory()) add(path);
+      else if (entry.name.endsWith('.ts')) digest.update(entry.name).update(readFileSync(path));
+    }
+  };
+  for (const room of ROOMS_THAT_ANSWER) add(join(import.meta.dirname, 'src', room));
+  return digest.digest('hex').slice(0, 12);
+}
+
 export default defineConfig({
   root: 'src/app',
   base: './',
+  define: { FINDERS: JSON.stringify(digestOfFinders()) },
   build: {
     outDir: '../../dist/app',
     emptyOutDir: true,

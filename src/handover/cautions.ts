@@ -13,6 +13,8 @@ export const USUAL_CAUTIONS: readonly string[] = [
 const signalsOf = (map: SignalMap): readonly (readonly [MapFrame, MapFrame['signals'][number]])[] =>
   map.frames.flatMap((frame) => frame.signals.map((signal) => [frame, signal] as const));
 
+const counted = (count: number, noun: string): string => `${count} ${noun}${count === 1 ? '' : 's'}`;
+
 /** The usual ones, then those that this map asks for. */
 export function cautionsFor(map: SignalMap): string[] {
   const signals = signalsOf(map);
@@ -25,9 +27,9 @@ export function cautionsFor(map: SignalMap): string[] {
     unproven > 0 &&
       `${unproven} of ${signals.length} signals are not proven on another recording: they may be read wrongly.`,
     commands.length > 0 &&
-      `${commands.length} signals may move the machine or switch its battery; they are left out of the encoder unless released by name.`,
+      `${counted(commands.length, 'signal')} may move the machine or switch its battery and stay out of the encoder unless released by name.`,
     keyed.length > 0 &&
-      `${keyed.length} frames carry a tag that depends on a secret and cannot be imitated: keep the module that sends them.`,
+      `A tag that depends on a secret stands in ${counted(keyed.length, 'frame')} and cannot be imitated: keep the module that sends it.`,
   ];
   return [...USUAL_CAUTIONS, ...own.filter((line) => line !== false)];
 }

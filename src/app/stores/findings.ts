@@ -8,8 +8,8 @@ import { keepFinding, keptFinding } from './storage.ts';
 
 export type FindingJob = 'survey' | 'fields' | 'link' | 'fit' | 'rest';
 
-/** Raised with every change of what a job answers, so that old answers are not taken for new ones. */
-const JOB_VERSIONS: Readonly<Record<FindingJob, number>> = { survey: 1, fields: 1, link: 1, fit: 1, rest: 1 };
+/** A digest of the sources that answer, set by the build: what older finders said is never taken for what these say. */
+declare const FINDERS: string;
 
 export interface Slot {
   readonly key: string;
@@ -57,7 +57,7 @@ export function fingerprintOnce(value: object | null | undefined): string {
 }
 
 export const findingKey = (digest: string, job: FindingJob, options: unknown): string =>
-  `${digest}/${job}.${JOB_VERSIONS[job]}/${fingerprint(options)}`;
+  `${digest}/${job}.${FINDERS}/${fingerprint(options)}`;
 
 /** Starts the job unless its answer is there, on its way, or in storage. `run` is asked at most once a key. */
 export function ensureFinding(key: string, run: (control: Control) => Promise<unknown>): void {
