@@ -81,11 +81,15 @@ function errorRates(a: FrameTable, b: FrameTable, buses: ReadonlyMap<string, str
 
 function lengthWarnings(a: FrameTable, b: FrameTable): Problem[] {
   const [longer, shorter] = a.endUs >= b.endUs ? [a, b] : [b, a];
-  if (shorter.endUs * 5 > longer.endUs) return [];
+  if (shorter.endUs * 5 >= longer.endUs) return [];
+  const times = Math.round(longer.endUs / shorter.endUs);
   return [
     {
       code: 'captures-of-unequal-length',
-      message: `one capture is ${Math.round(longer.endUs / Math.max(1, shorter.endUs))} times as long as the other.`,
+      message:
+        shorter.endUs > 0
+          ? `one capture is ${times} times as long as the other.`
+          : 'one capture is a moment only, the other has a duration.',
       advice: 'Rare frames may be missing from the shorter one for that reason alone: see `expected`.',
     },
   ];

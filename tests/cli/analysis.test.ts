@@ -1,15 +1,15 @@
-import { gzipSync } from 'node:zlib';
 import { readFileSync, writeFileSync, mkdtempSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { beforeAll, describe, expect, it } from 'vitest';
+import { checkMap } from '../../src/map/check.ts';
 import { frameSchema, signalMapSchema } from '../../src/map/schema.ts';
 import { fitShape, linkShape, surveyShape } from '../support/contract-shapes.ts';
 import { jsonOf, loomscribe } from '../support/command.ts';
 import { demoFolder, type DemoFolder } from '../support/demo-folder.ts';
 
 let demo: DemoFolder;
-const scratch = mkdtempSync(join(tmpdir(), 'loomscribe-cli-'));
+const scratch = mkdtempSync(join(tmpdir(), 'loomscribe-analysis-'));
 
 beforeAll(async () => {
   demo = await demoFolder();
@@ -31,52 +31,53 @@ describe('survey', () => {
   });
 
   it('has no load without a bit rate, and refuses a rate for a bus that is not there', async () => {
-    const survey = surveyShape.parse(await jsonOf(['survey', demo.main]));
+    const survey = surveyShape.parse(await jsonOf(['survey', demo.cut]));
     expect(survey.buses.map((bus) => bus.load)).toEqual(survey.buses.map(() => null));
-    const wrong = await loomscribe(['survey', demo.main, '--bitrate', 'can7=500000']);
+    const wrong = await loomscribe(['survey', demo.cut, '--bitrate', 'can7=500000']);
     expect(wrong.code).toBe(2);
     expect(wrong.err).toContain('"can7"');
-  });
-
-  it('reads the same from a pipe and from a compressed file', async () => {
-    const head = readFileSync(demo.main, 'utf8').split('\n').slice(0, 20_000).join('\n');
-    const packed = join(scratch, 'head.log.gz');
-    writeFileSync(packed, gzipSync(head));
-    const piped = surveyShape.parse(await jsonOf(['survey', '-'], head));
-    const unpacked = surveyShape.parse(await jsonOf(['survey', packed]));
-    expect(unpacked).toEqual(piped);
-  });
-
-  it('takes the bus from BUS=FILE where a file names none', async () => {
-    const file = join(scratch, 'nameless.csv');
-    writeFileSync(file, 'time,id,data\n0.00,100,01 02\n0.01,100,02 02\n0.02,1A0,03 02\n');
-    const survey = surveyShape.parse(await jsonOf(['survey', `body=${file}`]));
-    expect(survey.frames.map((frame) => [frame.bus, frame.id, frame.count])).toEqual([
-      ['body', '0x100', 2],
-      ['body', '0x1A0', 1],
-    ]);
   });
 });
 
 describe('fields', () => {
-  it('prints frames as in the map', async () => {
-    const { frames } = (await jsonOf(['fields', demo.unplugged])) as { frames: unknown[] };
-    expect(frames.length).toBeGreaterThan(10);
-    for (const frame of frames) frameSchema.parse(frame);
+  it('prints frames as in the map, and for a person a line a proposal with its reason on request', async () => {
+    const { frames } = (await jsonOf(['fields', demo.cut])) as { frames: unknown[] };
+    expect(frames.length).toBeGreaterThan(3);
+    const names = frames.flatMap((frame) => frameSchema.parse(frame).signals.map(({ name }) => name));
+    const plain = await loomscribe(['fields', demo.cut]);
+    for (const name of names) expect(plain.out).toContain(name);
+    const reasons = await loomscribe(['fields', demo.cut, '--why']);
+    expect(reasons.out.length).toBeGreaterThan(plain.out.length);
   });
 });
 
 describe('link and fit', () => {
-  it('link prints the shape of the contract: only q <= 0.05, strongest first', async () => {
-    const report = linkShape.parse(await jsonOf(['link', demo.main, '--marks', demo.marks]));
+  it('link prints the shape of the contract: only q <= 0.05 unless --all', async () => {
+    const args = ['link', demo.cut, '--marks', demo.marks];
+    const report = linkShape.parse(await jsonOf(args));
     expect(report.actions.length).toBeGreaterThan(3);
     for (const { links } of report.actions) for (const link of links) expect(link.q).toBeLessThanOrEqual(0.05);
     const pressed = report.actions.find((action) => /accelerator/.test(action.action));
     expect(pressed?.links.length).toBeGreaterThan(0);
+    const all = linkShape.parse(await jsonOf([...args, '--all']));
+    expect(all.actions.some(({ links }) => links.some(({ q }) => q > 0.05))).toBe(true);
+  });
+
+  it('takes a clock offset by hand as it is given, negative too', async () => {
+    const report = linkShape.parse(await jsonOf(['link', demo.cut, '--marks', demo.marks, '--marks-offset', '-2.84']));
+    expect(report.clockOffsetS).toBe(-2.84);
+  });
+
+  it('says that marks lie outside the capture', async () => {
+    const file = join(scratch, 'elsewhere.csv');
+    writeFileSync(file, 'start,end,action\n90000,90001,brake pressed\n90010,90011,brake pressed\n');
+    const { code, err } = await loomscribe(['link', demo.cut, '--marks', file]);
+    expect(code).toBe(0);
+    expect(err).toContain('outside the capture');
   });
 
   it('fit prints the shape of the contract', async () => {
-    const report = fitShape.parse(await jsonOf(['fit', demo.main, '--reference', demo.reference]));
+    const report = fitShape.parse(await jsonOf(['fit', demo.cut, '--reference', demo.reference]));
     const speed = report.quantities.find((quantity) => quantity.unit === 'km/h');
     expect(speed?.fits[0]?.r2).toBeGreaterThan(0.9);
   });
@@ -84,21 +85,29 @@ describe('link and fit', () => {
   it('says with its line what is wrong with a marks file', async () => {
     const file = join(scratch, 'marks.csv');
     writeFileSync(file, 'start,end,action\n1.0,2.0,brake pressed\nsoon,3.0,brake pressed\n');
-    const { code, err } = await loomscribe(['link', demo.main, '--marks', file]);
+    const { code, err } = await loomscribe(['link', demo.cut, '--marks', file]);
     expect(code).toBe(1);
     expect(err).toMatch(/marks\.csv.*line 3/s);
   });
 });
 
 describe('draft', () => {
-  it('writes a map that the schema accepts', async () => {
+  it('writes a map that the schema accepts and that does not contradict itself', async () => {
     const file = join(scratch, 'map.json');
-    const args = ['draft', demo.main, '--marks', demo.marks, '--reference', demo.reference, '-o', file];
-    const { code, err } = await loomscribe(args);
+    const args = ['draft', demo.cut, '--marks', demo.marks, '--reference', demo.reference, '-o', file];
+    const { code, err } = await loomscribe([...args, '--bitrate', 'can0=500000', '--title', 'Drive unit']);
     expect(err).not.toContain('    at ');
     expect(code).toBe(0);
     const map = signalMapSchema.parse(JSON.parse(readFileSync(file, 'utf8')));
-    expect(map.frames.length).toBeGreaterThan(20);
+    expect(checkMap(map).errors).toEqual([]);
     expect(map.frames.some((frame) => frame.signals.some((signal) => signal.unit === 'km/h'))).toBe(true);
+    expect(map.part.title).toBe('Drive unit');
+    expect(map.buses.map(({ name, bitrate }) => [name, bitrate])).toEqual([
+      ['can0', 500_000],
+      ['can1', null],
+    ]);
+    const [recorded] = map.captures[0]?.files ?? [];
+    expect(recorded?.bytes).toBe(readFileSync(demo.cut).length);
+    expect(recorded?.sha256).toMatch(/^[0-9a-f]{64}$/);
   });
 });

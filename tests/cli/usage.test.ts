@@ -1,4 +1,6 @@
 import { describe, expect, it } from 'vitest';
+import { helpFor } from '../../src/cli/verb.ts';
+import { compare } from '../../src/cli/verbs/compare.ts';
 import { VERBS } from '../../src/cli/verbs/index.ts';
 import { loomscribe } from '../support/command.ts';
 
@@ -17,11 +19,19 @@ describe('the command line', () => {
     expect(out).toContain('high voltage');
   });
 
-  it.each(CONTRACT_VERBS)('%s --help shows its options and an example', async (verb) => {
-    const { code, out } = await loomscribe([verb, '--help']);
-    expect(code).toBe(0);
-    expect(out).toMatch(new RegExp(`Example\\n  loomscribe ${verb}`));
-    expect(out).toContain('--help');
+  it.each(VERBS.map((verb) => [verb.name, verb] as const))(
+    'help for %s has its options and an example',
+    (name, verb) => {
+      const help = helpFor(verb);
+      expect(help).toMatch(new RegExp(`Example\\n  loomscribe ${name}`));
+      for (const option of verb.options) expect(help).toContain(`--${option.name}`);
+      expect(Math.max(...help.split('\n').map((line) => line.length))).toBeLessThanOrEqual(110);
+    },
+  );
+
+  it('VERB --help prints it, whatever else stands there', async () => {
+    const { code, out } = await loomscribe(['compare', 'a.log', '--', 'b.log', '--help']);
+    expect([code, out]).toEqual([0, `${helpFor(compare)}\n`]);
   });
 
   it.each([
@@ -32,6 +42,12 @@ describe('the command line', () => {
     ['an option without its value', ['draft', 'x.log', '-o'], 'output'],
     ['a needed option left out', ['demo'], '--output DIR is needed'],
     ['a bit rate that is none', ['survey', 'x.log', '--bitrate', 'fast'], 'can0=500000'],
+    ['an option given twice', ['draft', 'x.log', '-o', 'a.json', '-o', 'b.json'], '--output is given 2 times'],
+    ['a data rate that no bus has', ['survey', 'x.log', '--bitrate', 'can0=500000/9'], 'data phase'],
+    ['a seed that is no whole number', ['demo', '-o', 'x', '--seed', '1.5'], 'whole number'],
+    ['standard input named twice', ['compare', '-', '--', '-'], 'once only'],
+    ['one capture to compare', ['compare', 'x.log', '--json'], 'Name two captures'],
+    ['a wrong option after --', ['compare', 'x.log', '--', 'y.log', '--nonsense'], '--nonsense'],
     ['a zone that is none', ['survey', 'x.log', '--tz', 'Mars'], '+02:00'],
   ])('%s is wrong usage: exit 2, nothing on standard output', async (_title, args, words) => {
     const { code, out, err } = await loomscribe(args);

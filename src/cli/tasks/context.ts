@@ -30,9 +30,17 @@ async function openInput(file: CaptureFile): Promise<CaptureInput> {
   return { source, ...(file.bus ? { bus: file.bus } : {}) };
 }
 
-/** The value, or CannotDo with every problem in words; warnings go to the person. */
+const PROBLEMS_SHOWN = 10;
+
+function problemsText(problems: readonly Problem[]): string {
+  const more = problems.length - PROBLEMS_SHOWN;
+  const shown = problems.slice(0, PROBLEMS_SHOWN).map(describeProblem);
+  return [...shown, ...(more > 0 ? [`and ${more} more of the kind.`] : [])].join('\n');
+}
+
+/** The value, or CannotDo with the problems in words; warnings go to the person. */
 export function valueOf<T>(outcome: Outcome<T>, context: Pick<TaskContext, 'warn'>): T {
-  if (!outcome.ok) throw new CannotDo(outcome.problems.map(describeProblem).join('\n'));
+  if (!outcome.ok) throw new CannotDo(problemsText(outcome.problems));
   outcome.warnings.forEach((warning) => context.warn(warning));
   return outcome.value;
 }

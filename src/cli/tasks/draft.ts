@@ -9,6 +9,7 @@ import type { SignalMap } from '../../map/schema.ts';
 import type { ReferenceFile } from '../../reference/types.ts';
 import { checkRateNames, ratesFor, type GivenRates } from '../capture-arguments.ts';
 import { analyseFields, openCapture, type CaptureRequest, type TaskContext } from './context.ts';
+import { warnMarksOutside, warnReadingsOutside } from './outside.ts';
 
 export interface DraftRequest extends CaptureRequest {
   readonly rates: GivenRates;
@@ -55,6 +56,9 @@ export async function draftTask(request: DraftRequest, context: TaskContext): Pr
     },
     part(context.control, 0.15, 1),
   );
+  const { marks, reference } = request;
+  if (marks && draft.links) warnMarksOutside(table, marks, draft.links.clockOffsetS, context);
+  if (reference && draft.fits) warnReadingsOutside(table, reference, draft.fits.clockOffsetS, context);
   const { frames } = draft.map;
   return {
     text: printMap(draft.map),

@@ -2,6 +2,7 @@
 import { part } from '../../kit/control.ts';
 import type { FitReport, ReferenceFile } from '../../reference/types.ts';
 import { analyse, analyseFields, openCapture, type CaptureRequest, type TaskContext } from './context.ts';
+import { warnReadingsOutside } from './outside.ts';
 
 export interface FitRequest extends CaptureRequest {
   readonly reference: ReferenceFile;
@@ -13,11 +14,8 @@ export async function fitTask(request: FitRequest, context: TaskContext): Promis
   const table = await openCapture(request, context, part(context.control, 0, 0.2));
   const findings = await analyseFields(table, context, part(context.control, 0.2, 0.6));
   const { reference, offset, seed } = request;
-  return analyse(
-    'fit',
-    table,
-    { job: 'fit', findings, reference, offset, seed },
-    context,
-    part(context.control, 0.6, 1),
-  );
+  const asked = { job: 'fit' as const, findings, reference, offset, seed };
+  const report = await analyse('fit', table, asked, context, part(context.control, 0.6, 1));
+  warnReadingsOutside(table, reference, report.clockOffsetS, context);
+  return report;
 }

@@ -2,6 +2,7 @@
 import type { LinkReport, MarkFile } from '../../actions/types.ts';
 import { part } from '../../kit/control.ts';
 import { analyse, analyseFields, openCapture, type CaptureRequest, type TaskContext } from './context.ts';
+import { warnMarksOutside } from './outside.ts';
 
 export interface LinkRequest extends CaptureRequest {
   readonly marks: MarkFile;
@@ -17,5 +18,7 @@ export async function linkTask(request: LinkRequest, context: TaskContext): Prom
   const { marks, offset, seed } = request;
   const unsureShown = request.all ? Infinity : 0;
   const asked = { job: 'link' as const, findings, marks, offset, seed, unsureShown };
-  return analyse('link', table, asked, context, part(context.control, 0.6, 1));
+  const report = await analyse('link', table, asked, context, part(context.control, 0.6, 1));
+  warnMarksOutside(table, marks, report.clockOffsetS, context);
+  return report;
 }

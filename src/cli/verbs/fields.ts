@@ -98,6 +98,7 @@ export const fields: Verb = {
       terminal.print(JSON.stringify(answer, null, 2));
       return;
     }
-    terminal.print(answer.frames.map((frame) => frameText(frame, parsed.has('why'))).join('\n\n'));
+    if (answer.frames.length === 0) terminal.say('The capture holds no data frames that the vehicle sent.');
+    else terminal.print(answer.frames.map((frame) => frameText(frame, parsed.has('why'))).join('\n\n'));
   },
 };
