@@ -174,12 +174,13 @@ function tryPlacement(rows: PayloadRows, placement: Placement): CounterFinding |
 
 const TOGGLE_RIGHT_MIN = 0.93;
 
-/** Whether a counter came round often enough, or is long and steady enough, to be no ramp. */
+/** Whether a counter came round: what has not yet may as well be a clock or an odometer. */
 function isNoRamp(counter: CounterFinding): boolean {
   if (counter.length === 1) return counter.right >= TOGGLE_RIGHT_MIN * counter.steps && counter.steps >= 24;
-  if (counter.rounds >= 2) return true;
-  return counter.every === 1 && counter.right >= 0.99 * counter.steps && counter.steps >= 100;
+  return counter.rounds >= 2 && !CLOCK_MODULI.includes(counter.max - counter.min + 1);
 }
+/** Seconds, minutes and hours come round too. */
+const CLOCK_MODULI = [24, 60];
 
 function* placements(bytes: number, lsb: number, free: Uint8Array): Generator<Placement> {
   for (const order of ['little', 'big'] as ByteOrder[]) {
@@ -195,8 +196,10 @@ function* placements(bytes: number, lsb: number, free: Uint8Array): Generator<Pl
   }
 }
 
-/** A wider counter may be this much less often right than a narrower one: no more than chance does. */
+/** A wider counter may be this much less often right than a narrower one, and once more: no more than chance does. */
 const WORSE_BY = 0.003;
+const isNoWorse = (wider: CounterFinding, best: CounterFinding): boolean =>
+  (wider.right + 1) / wider.steps >= best.right / best.steps - WORSE_BY;
 
 /** The longest run of free bits from `lsb` on that keeps to one rule. */
 function longestAt(rows: PayloadRows, lsb: number, free: Uint8Array): CounterFinding | null {
@@ -206,7 +209,7 @@ function longestAt(rows: PayloadRows, lsb: number, free: Uint8Array): CounterFin
     if (hopeless.has(placement.order)) continue;
     const found = tryPlacement(rows, placement);
     if (found === 'hopeless') hopeless.add(placement.order);
-    else if (found && (best === null || found.right / found.steps >= best.right / best.steps - WORSE_BY)) best = found;
+    else if (found && (best === null || isNoWorse(found, best))) best = found;
   }
   return best;
 }
@@ -220,7 +223,7 @@ export const COUNTER_ROWS = 6000;
 export const COUNTER_STRETCHES = 3;
 
 /**
- * Counters among the free bits, none overlapping another.
+ * Counters among the free bits, none overlapping another or the low end of a longer ramp.
  * rows: consecutive frames (a sample in blocks will do); free: [bytes] mask of bits that moved and are unclaimed.
  */
 export function findCounters(rows: PayloadRows, free: Uint8Array): CounterFinding[] {
@@ -230,7 +233,7 @@ export function findCounters(rows: PayloadRows, free: Uint8Array): CounterFindin
   for (let lsb = 0; lsb < rows.bytes * 8; lsb++) {
     if ((flips[lsb] as number) < least || (((free[lsb >> 3] as number) >> (lsb & 7)) & 1) === 0) continue;
     const counter = longestAt(rows, lsb, free);
-    if (counter && isNoRamp(counter)) candidates.push(counter);
+    if (counter) candidates.push(counter);
   }
   const share = ({ right, steps }: CounterFinding): number => Math.round(SHARE_STEPS * (right / steps));
   candidates.sort((a, b) => share(b) - share(a) || b.length - a.length);
@@ -238,7 +241,7 @@ export function findCounters(rows: PayloadRows, free: Uint8Array): CounterFindin
   const found: CounterFinding[] = [];
   for (const counter of candidates) {
     if (!holds(left, counter)) continue;
-    found.push(counter);
+    if (isNoRamp(counter)) found.push(counter);
     claim(left, counter);
   }
   return found;

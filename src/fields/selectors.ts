@@ -1,11 +1,12 @@
 /**
- * Selectors: a field whose value decides what other bits mean. Found because conditioning on it makes the rest cheap: from
- * one frame to the next the payload jumps from page to page, from one frame of a page to the next of the same page
- * it hardly moves. The gain is counted in bits, by the entropy of each bit's flips in both readings.
+ * Selectors: a field whose value decides what other bits mean. Its values take turns by a list, and knowing them makes the
+ * rest cheaper to write down on frames that the structure was not learnt on, in several bytes and by a wide margin. A
+ * counter in a frame that is not paged makes nothing cheaper but a tag that depends on it.
  */
 import type { Piece, Placement } from '../frames/bits.ts';
 import { bitPositions, rawReader } from '../frames/bits.ts';
 import { claim } from './mask.ts';
+import { byteGain, rowsBefore, type ByteGain } from './page-gain.ts';
 import type { PayloadRows } from './payload-rows.ts';
 
 export interface SelectorFinding extends Piece {
@@ -15,28 +16,17 @@ export interface SelectorFinding extends Piece {
   readonly paged: Uint8Array;
   /** Share of the description of those bits that conditioning saves, 0..1. */
   readonly saved: number;
-  /** Bits saved over the rows looked at. */
+  /** Bits saved over the rows it was tested on. */
   readonly gain: number;
 }
 
 const VALUES_MAX = 64;
 /** Each page must have come this often on average. */
-const VISITS_MIN = 5;
-const SAVED_MIN = 0.12;
-const GAIN_MIN = 150;
-/** A bit counts as paged where conditioning saves this share of its description. */
-const BIT_SAVED_MIN = 0.1;
-/** In or beside a byte with paged bits, a bit that changes this often from frame to frame is paged too: noise saves nothing. */
-const RESTLESS_SHARE = 0.2;
-
-const entropy = (share: number): number =>
-  share <= 0 || share >= 1 ? 0 : -share * Math.log2(share) - (1 - share) * Math.log2(1 - share);
-
-function visits(values: Uint8Array): Map<number, number> {
-  const times = new Map<number, number>();
-  for (const value of values) times.set(value, (times.get(value) ?? 0) + 1);
-  return times;
-}
+const VISITS_MIN = 6;
+/** Of all changes of the value so many must lead to the one that usually follows: a list that is gone through. */
+const TURNS_MIN = 0.9;
+/** Rows for each change of the value, at most: a state that holds for long is no page. */
+const HELD_MAX = 8;
 
 /** [rows] values of a span within one byte. */
 function readSmall(rows: PayloadRows, { lsb, length }: Piece): Uint8Array {
@@ -47,40 +37,56 @@ function readSmall(rows: PayloadRows, { lsb, length }: Piece): Uint8Array {
   return values;
 }
 
-/**
- * Share of rows whose value is the one that usually follows on the value before: pages take turns by a list, while the
- * low bits of a measured value do not. Values that stand still are no turns.
- */
-function turnsShare(values: Uint8Array): number {
-  const follows = new Uint32Array(256 * 256);
-  for (let row = 1; row < values.length; row++) follows[(values[row - 1] as number) * 256 + (values[row] as number)]!++;
-  let asUsual = 0;
-  for (let from = 0; from < 256; from++) {
-    let most = 0;
-    for (let to = 0; to < 256; to++) if (to !== from) most = Math.max(most, follows[from * 256 + to] as number);
-    asUsual += most;
-  }
-  return asUsual / Math.max(1, values.length - 1);
+/** Rows from one change to the next mostly the same number: a page is sent once, or a fixed number of times. */
+const REGULAR_MIN = 0.85;
+
+interface Turns {
+  changes: number;
+  /** [from * 256 + to] */
+  readonly follows: Map<number, number>;
+  /** Rows from one change to the next. */
+  readonly holds: Map<number, number>;
 }
 
-/** [bytes * 8] share of rows in which a bit differs from the last row with the same value; `same` counts such rows. */
-function flipShares(rows: PayloadRows, values: Uint8Array | null): { shares: Float64Array; pairs: number } {
-  const { bytes, data, count } = rows;
-  const flips = new Float64Array(bytes * 8);
-  const lastOf = new Int32Array(256).fill(-1);
-  let pairs = 0;
-  for (let row = 0; row < count; row++) {
-    const value = values ? (values[row] as number) : 0;
-    const before = lastOf[value] as number;
-    lastOf[value] = row;
-    if (before < 0) continue;
-    pairs++;
-    for (let byte = 0; byte < bytes; byte++) {
-      let rest = (data[row * bytes + byte] as number) ^ (data[before * bytes + byte] as number);
-      for (; rest; rest &= rest - 1) flips[byte * 8 + 31 - Math.clz32(rest & -rest)]!++;
-    }
+function tallyTurns(values: Uint8Array): Turns {
+  const turns: Turns = { changes: 0, follows: new Map(), holds: new Map() };
+  let held = 1;
+  for (let row = 1; row < values.length; row++, held++) {
+    if (values[row] === values[row - 1]) continue;
+    const key = (values[row - 1] as number) * 256 + (values[row] as number);
+    turns.follows.set(key, (turns.follows.get(key) ?? 0) + 1);
+    turns.holds.set(held, (turns.holds.get(held) ?? 0) + 1);
+    turns.changes++;
+    held = 0;
   }
-  return { shares: flips.map((times) => times / Math.max(1, pairs)), pairs };
+  return turns;
+}
+
+/** Distinct values, ascending, where they take turns by a list often enough; else null. */
+function turnsOf(values: Uint8Array): number[] | null {
+  const { changes, follows, holds } = tallyTurns(values);
+  if (changes * HELD_MAX < values.length) return null;
+  if (Math.max(...holds.values()) < REGULAR_MIN * changes) return null;
+  const most = new Map<number, number>();
+  for (const [key, times] of follows) most.set(key >> 8, Math.max(most.get(key >> 8) ?? 0, times));
+  let asUsual = 0;
+  for (const times of most.values()) asUsual += times;
+  const distinct = [...new Set(values)].sort((a, b) => a - b);
+  const few = distinct.length < 2 || distinct.length > VALUES_MAX || changes < VISITS_MIN * distinct.length;
+  return few || asUsual < TURNS_MIN * changes ? null : distinct;
+}
+
+/** A counter's bits and how many values it runs through. */
+export interface CounterBits extends Placement {
+  readonly min: number;
+  readonly max: number;
+}
+
+/** Whether two placements share some but not all of their bits. */
+function cutsInto(candidate: Piece, counter: CounterBits): boolean {
+  const own = bitPositions(candidate);
+  const shared = bitPositions(counter).filter((at) => own.includes(at)).length;
+  return shared > 0 && !(shared === counter.length && shared === candidate.length);
 }
 
 function* candidates(bytes: number, free: Uint8Array): Generator<Piece> {
@@ -95,82 +101,113 @@ function* candidates(bytes: number, free: Uint8Array): Generator<Piece> {
   }
 }
 
-/** A counter's bits and how many values it runs through. */
-export interface CounterBits extends Placement {
-  readonly min: number;
-  readonly max: number;
+/** Whether a counter shows the same value whenever a page comes: then it is that page's content. */
+function isPageContent(rows: PayloadRows, counter: CounterBits, pages: Uint8Array, before: Int32Array): boolean {
+  const read = rawReader(counter);
+  let same = 0;
+  let all = 0;
+  pages.forEach((_, row) => {
+    const last = before[row] as number;
+    if (last < 0) return;
+    all++;
+    if (read(rows.data, row * rows.bytes) === read(rows.data, last * rows.bytes)) same++;
+  });
+  return same >= CONTENT_SHARE * all;
 }
+const CONTENT_SHARE = 0.9;
 
-const valuesOf = (counter: CounterBits): number => counter.max - counter.min + 1;
-
-/** Whether two placements share some but not all of their bits. */
-function cutsInto(candidate: Piece, counter: CounterBits): boolean {
-  const own = bitPositions(candidate);
-  const shared = bitPositions(counter).filter((at) => own.includes(at)).length;
-  return shared > 0 && !(shared === counter.length && shared === candidate.length);
-}
-
-/** Bits open to paging, given how many pages there are: a counter that runs through more values than that is no content of them. */
-function openFor(open: Uint8Array, counters: readonly CounterBits[], pages: number): Uint8Array {
+/** Bits open to paging: neither the selector's own nor those of counters that go on from page to page. */
+function openFor(
+  rows: PayloadRows,
+  open: Uint8Array,
+  candidate: Piece,
+  counters: readonly CounterBits[],
+  pages: Uint8Array,
+  before: Int32Array,
+): Uint8Array {
   const left = open.slice();
-  for (const counter of counters) if (valuesOf(counter) > pages) claim(left, counter);
+  for (const counter of counters) if (!isPageContent(rows, counter, pages, before)) claim(left, counter);
+  claim(left, candidate);
   return left;
 }
 
-/** A plain counter makes an unsolved checksum look paged; only more content than a checksum holds speaks for pages. */
-const looksLikeGuard = (values: number): boolean => values >= 8 && isPowerOrOneLess(values);
-const isPowerOrOneLess = (values: number): boolean => (values & (values - 1)) === 0 || (values & (values + 1)) === 0;
+/** Bits that a byte must save on the frames it is tested on, and the share of its description. */
+const BYTE_GAIN_MIN = 25;
+const BYTE_SHARE_MIN = 0.05;
+/** As above for all bytes together. */
+const GAIN_MIN = 120;
+const SHARE_MIN = 0.2;
+const OFFSET_SHARE_MIN = 0.04;
 
-/** Two values take turns easily: they must do so nearly always and for long. */
-const TWO_TURNS_MIN = 0.95;
-const TWO_ROWS_MIN = 200;
+interface Weighed {
+  readonly byte: number;
+  readonly gain: ByteGain;
+  readonly saved: number;
+}
+
+function weigh(rows: PayloadRows, open: Uint8Array, pages: Uint8Array, before: Int32Array): Weighed[] {
+  const weighed: Weighed[] = [];
+  open.forEach((mask, byte) => {
+    if (mask === 0) return;
+    const gain = byteGain(rows, byte, mask, pages, before);
+    const best = Math.max(gain.byPage, gain.byOffset);
+    const counts = best >= BYTE_GAIN_MIN && best >= BYTE_SHARE_MIN * gain.plain;
+    weighed.push({ byte, gain, saved: counts ? best : 0 });
+  });
+  return weighed;
+}
+
+/** Counters mostly run over all values of their width, or all but one (common practice, no source); lists of pages rather not. */
+function runsLikeCounter(values: readonly number[]): boolean {
+  const all = values.length + (values[0] === 0 ? 0 : 1);
+  return (
+    (values[0] as number) <= 1 && ((all & (all - 1)) === 0 || (all & (all + 1)) === 0 || all === 10 || all === 100)
+  );
+}
+
+/**
+ * A tag whose rule was not found depends on a counter as if it were paged: where the values run like a counter's, more
+ * bytes must gain than a tag has.
+ */
+const bytesNeeded = (values: readonly number[]): number => (values.length < 8 || !runsLikeCounter(values) ? 2 : 3);
+
+/** Bytes between paged ones are paged too, and the one beside them where quiet and restless bytes take turns. */
+function hullOf(weighed: readonly Weighed[]): { first: number; last: number } {
+  const gaining = weighed.filter(({ saved }) => saved > 0).map(({ byte }) => byte);
+  const [first, last] = [Math.min(...gaining), Math.max(...gaining)];
+  const alternates = weighed.some(({ byte, saved }) => byte > first && byte < last && saved === 0);
+  return alternates ? { first: first - 1, last: last + 1 } : { first, last };
+}
 
 function judge(
   rows: PayloadRows,
   candidate: Piece,
   allOpen: Uint8Array,
   counters: readonly CounterBits[],
-  plain: Float64Array,
 ): SelectorFinding | null {
-  const values = readSmall(rows, candidate);
-  const times = visits(values);
-  if (times.size < 2 || times.size > VALUES_MAX || rows.count < VISITS_MIN * times.size) return null;
-  if (counters.some((counter) => valuesOf(counter) >= times.size && cutsInto(candidate, counter))) return null;
-  const turns = turnsShare(values);
-  if (turns < TURNS_MIN || (times.size === 2 && (turns < TWO_TURNS_MIN || rows.count < TWO_ROWS_MIN))) return null;
-  const open = openFor(allOpen, counters, times.size);
-  const { shares, pairs } = flipShares(rows, values);
-  const own = new Set(bitPositions(candidate));
-  const paged = new Uint8Array(rows.bytes);
-  let before = 0;
-  let after = 0;
-  let movingBits = 0;
-  for (let at = 0; at < rows.bytes * 8; at++) {
-    if ((((open[at >> 3] as number) >> (at & 7)) & 1) === 0 || own.has(at)) continue;
-    const [free, bound] = [entropy(plain[at] as number), entropy(shares[at] as number)];
-    if (free === 0 || bound > (1 - BIT_SAVED_MIN) * free) continue;
-    paged[at >> 3] = (paged[at >> 3] as number) | (1 << (at & 7));
-    before += free * pairs;
-    after += bound * pairs;
-    movingBits++;
-  }
-  const gain = before - after - times.size * movingBits;
-  const touched = Array.from(paged, (bits, byte) => (bits | (paged[byte - 1] ?? 0) | (paged[byte + 1] ?? 0)) !== 0);
-  for (let at = 0; at < rows.bytes * 8; at++) {
-    const isOpen = ((open[at >> 3] as number) >> (at & 7)) & 1;
-    const besidePaged = touched[at >> 3] && (plain[at] as number) > RESTLESS_SHARE;
-    if (isOpen && besidePaged && !own.has(at)) paged[at >> 3] = (paged[at >> 3] as number) | (1 << (at & 7));
-  }
-  if (gain < GAIN_MIN || gain < SAVED_MIN * before || movingBits < 3) return null;
-  const bytesPaged = paged.reduce((sum, bits) => sum + (bits === 0 ? 0 : 1), 0);
-  if (looksLikeGuard(times.size) && bytesPaged < 3) return null;
-  return { ...candidate, values: [...times.keys()].sort((a, b) => a - b), paged, saved: 1 - after / before, gain };
+  if (counters.some((counter) => cutsInto(candidate, counter))) return null;
+  const pages = readSmall(rows, candidate);
+  const values = turnsOf(pages);
+  if (!values) return null;
+  const before = rowsBefore(pages);
+  const open = openFor(rows, allOpen, candidate, counters, pages, before);
+  const weighed = weigh(rows, open, pages, before);
+  const gaining = weighed.filter(({ saved }) => saved > 0);
+  if (gaining.length < bytesNeeded(values)) return null;
+  const gain = gaining.reduce((sum, { saved }) => sum + saved, 0);
+  const all = gaining.reduce((sum, each) => sum + each.gain.plain, 0);
+  const byPage = gaining.reduce((sum, each) => sum + Math.max(0, each.gain.byPage), 0);
+  const enough = byPage >= SHARE_MIN * all || (values.length >= 4 && gain >= OFFSET_SHARE_MIN * all);
+  if (gain < GAIN_MIN || !enough) return null;
+  const { first, last } = hullOf(weighed);
+  const paged = open.map((bits, byte) => (byte >= first && byte <= last ? bits : 0));
+  return { ...candidate, values, paged, saved: Math.min(1, gain / all), gain };
 }
 
 /** Rows on which candidates are compared. */
-const SELECTOR_ROWS = 2500;
+const SELECTOR_ROWS = 3000;
 /** Of candidates about as good the one with fewest values, then the first in the payload: the others hold content of the pages. */
-const AS_GOOD = 0.9;
+const AS_GOOD = 0.8;
 
 /**
  * The selector of the rows, or null. open: [bytes] bits that may be paged or hold a selector (they move, no
@@ -183,10 +220,9 @@ export function findSelector(
 ): SelectorFinding | null {
   const count = Math.min(rows.count, SELECTOR_ROWS);
   const part: PayloadRows = { ...rows, count, data: rows.data.subarray(0, count * rows.bytes) };
-  const { shares } = flipShares(part, null);
   const found: SelectorFinding[] = [];
   for (const candidate of candidates(rows.bytes, open)) {
-    const judged = judge(part, candidate, open, counters, shares);
+    const judged = judge(part, candidate, open, counters);
     if (judged) found.push(judged);
   }
   if (found.length === 0) return null;
@@ -194,8 +230,6 @@ export function findSelector(
   const good = found.filter((finding) => finding.gain >= AS_GOOD * most);
   return good.sort((a, b) => a.values.length - b.values.length || a.lsb.byte - b.lsb.byte)[0] as SelectorFinding;
 }
-/** Share of rows in which the next page comes when and as it usually does. */
-const TURNS_MIN = 0.75;
 
 /** [rows] value of a selector. */
 export function selectorValues(rows: PayloadRows, selector: Placement): Float64Array {

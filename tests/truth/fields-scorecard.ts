@@ -141,22 +141,10 @@ export function scoreDrive(drive: TrueDrive, findings: readonly FrameFindings[],
       card.claims.push({ confidence: field.confidence, right: visible.has(claims[at] as string) }),
     );
     if (truth.pages.length === 0) compare(flipRateSpans(stream).map(placeKey), visible.keys(), card.baseline);
-    compare(
-      found.counters.map((each) => placeKey(each as Placement)),
-      keysOf(frame.counters, stream),
-      card.counters,
-    );
-    compare(
-      found.selectors.map((each) => placeKey(each as Placement)),
-      keysOf(frame.selectors, stream),
-      card.selectors,
-    );
+    compare(keysOf(found.counters, stream), keysOf(frame.counters, stream), card.counters);
+    compare(keysOf(found.selectors, stream), keysOf(frame.selectors, stream), card.selectors);
     const rules = found.checksums.filter(isSolvable);
-    compare(
-      rules.map((each) => placeKey(each as Placement)),
-      keysOf(frame.checksums.filter(isSolvable), stream),
-      card.checksums,
-    );
+    compare(keysOf(rules, stream), keysOf(frame.checksums.filter(isSolvable), stream), card.checksums);
     scoreSigns(found, visible, stream, card);
     scoreOrders(found, visible, card);
     const other = again.get(truth);

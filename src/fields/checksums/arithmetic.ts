@@ -4,6 +4,7 @@
  */
 import type { MapChecksum } from '../../map/schema.ts';
 import { anyCoverages, type Coverage } from './coverage.ts';
+import { rankOf, SURPLUS_BITS } from './crc-solve.ts';
 import type { Evidence } from './evidence.ts';
 import { tagValue, type TagPlace } from './places.ts';
 
@@ -57,8 +58,8 @@ export function remainder(rule: ArithmeticRule, place: TagPlace, payload: Uint8A
 /** A few frames may be broken (bit errors, a start-up payload without a checksum): this share must hold. */
 const HOLDS_MIN = 0.98;
 
-/** Pairs in which the rule holds and the tag moved, less what chance passes; null where it fails. */
-function holdsIn(rule: ArithmeticRule, place: TagPlace, evidence: Evidence): number | null {
+/** Pairs in which the rule failed; null where it failed in too many, or too few tags were seen. */
+function failuresOf(rule: ArithmeticRule, place: TagPlace, evidence: Evidence): number | null {
   let failed = 0;
   const allowed = Math.floor((1 - HOLDS_MIN) * evidence.pairs.length);
   const tags = new Set<number>();
@@ -67,7 +68,7 @@ function holdsIn(rule: ArithmeticRule, place: TagPlace, evidence: Evidence): num
     if (remainder(rule, place, first) !== remainder(rule, place, second) && ++failed > allowed) return null;
     tags.add(tagValue(place, second));
   }
-  return tags.size;
+  return tags.size >= TAGS_MIN ? failed : null;
 }
 
 /** Different tag values that must have been seen before a rule is believed. */
@@ -86,16 +87,32 @@ export interface ArithmeticFound {
 /** The first rule that holds at a place: widest coverage first, simplest method first. counting: [bytes] mask of counters. */
 export function findArithmetic(place: TagPlace, evidence: Evidence, counting: Uint8Array): ArithmeticFound | null {
   if (place.length > 16) return null;
-  for (const covers of anyCoverages(evidence, place)) {
+  const coverages = anyCoverages(evidence, place);
+  const triedBits = Math.log2(coverages.length * METHODS.length);
+  for (const covers of coverages) {
     if (!isSubstantial(covers, place, evidence, counting)) continue;
-    const fitting = unitsFor(place).flatMap((unit) =>
-      METHODS.map((method) => ({ method, unit, covers })).filter(
-        (rule) => (holdsIn(rule, place, evidence) ?? 0) >= TAGS_MIN,
-      ),
-    );
+    if (place.length * rankOf(place, covers, evidence) < triedBits + SURPLUS_BITS) continue;
+    const fitting = fittingRules(covers, place, evidence);
     if (fitting.length > 0) return { rule: fitting[0] as ArithmeticRule, rivals: fitting.length - 1 };
   }
   return null;
+}
+
+/** An exclusive or of bytes says nothing of a tag's further bits. */
+const UNIT_BITS = 8;
+
+/** Rules of one coverage that hold, those that fail least; the simplest first. */
+function fittingRules(covers: Coverage, place: TagPlace, evidence: Evidence): ArithmeticRule[] {
+  const fitting = unitsFor(place).flatMap((unit) =>
+    METHODS.flatMap((method) => {
+      if (method === 'xor' && place.length > UNIT_BITS) return [];
+      const rule = { method, unit, covers };
+      const failed = failuresOf(rule, place, evidence);
+      return failed === null ? [] : [{ rule, failed }];
+    }),
+  );
+  const least = Math.min(...fitting.map(({ failed }) => failed));
+  return fitting.filter(({ failed }) => failed === least).map(({ rule }) => rule);
 }
 
 /** One moving byte alone, copied or complemented, is a copy and no checksum, unless that byte holds the counter. */

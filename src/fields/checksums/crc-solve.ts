@@ -5,7 +5,7 @@
  * probability 1 - 2^(1-k)). Bytes that follow the covered ones, such as a data identifier, multiply by x^8 each.
  */
 import { contiguousCoverages, type Coverage } from './coverage.ts';
-import type { Evidence } from './evidence.ts';
+import { rankWithin, type Evidence } from './evidence.ts';
 import { tagValue, type TagPlace } from './places.ts';
 
 export interface CrcRule {
@@ -151,17 +151,16 @@ function solveWide(
 
 const SUFFIX_BYTES_MAX = 2;
 /** Bits of agreement beyond the number of rules tried, in powers of two, before a rule is believed. */
-const SURPLUS_BITS = 18;
+export const SURPLUS_BITS = 18;
 
 const triedBits = (width: number, coverages: number): number =>
   Math.log2(coverages * 2 * (SUFFIX_BYTES_MAX + 1)) + Math.min(width, 16);
 
-function rankOf(place: TagPlace, covers: Coverage, evidence: Evidence): number {
-  let rank = 0;
-  for (const difference of evidence.differences) {
-    if (covers.some((byte) => (difference[byte] as number) & ~(place.mask[byte] as number))) rank++;
-  }
-  return rank;
+/** Independent differences of the covered bytes and the tag: each tests a rule anew. */
+export function rankOf(place: TagPlace, covers: Coverage, evidence: Evidence): number {
+  const mask = place.mask.slice();
+  for (const byte of covers) mask[byte] = 0xff;
+  return rankWithin(evidence.differences, mask);
 }
 
 /** The CRC that holds at a place: widest coverage first, plain before reflected, no constant bytes behind before some. */

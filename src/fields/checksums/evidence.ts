@@ -25,13 +25,18 @@ const PAYLOADS_MAX = 600;
 const isFilling = (payload: Uint8Array): boolean =>
   payload.every((byte) => byte === 0xff) || payload.every((byte) => byte === 0);
 
-/** Distinct payloads, spread over the rows; payloads of all ones or all zeros are no data. */
+/**
+ * Distinct payloads, spread over the rows; payloads of all ones or all zeros are no data. Four rows are read in turn and
+ * then some passed over, an odd number in all, so that every value of a counter is met.
+ */
 export function distinctPayloads(rows: PayloadRows): Uint8Array[] {
   const { bytes, data, count } = rows;
   const seen = new Set<string>();
   const found: Uint8Array[] = [];
-  const stride = Math.max(1, Math.floor(count / (PAYLOADS_MAX * 4)));
-  for (let row = 0; row < count && found.length < PAYLOADS_MAX; row += 1 + (row % 4 === 3 ? (stride - 1) * 4 : 0)) {
+  const stride = Math.floor(count / (PAYLOADS_MAX * 4));
+  const pass = stride > 1 ? (stride - 1) * 4 + 1 : 0;
+  let read = 0;
+  for (let row = 0; row < count && found.length < PAYLOADS_MAX; row += 1 + (++read % 4 === 0 ? pass : 0)) {
     const payload = data.subarray(row * bytes, row * bytes + bytes);
     const key = String.fromCharCode(...payload);
     if (seen.has(key) || isFilling(payload)) continue;
@@ -61,6 +66,12 @@ class Basis {
     }
     return false;
   }
+}
+
+/** How many of the differences are independent of each other where only the bits of `mask` ([bytes]) are looked at. */
+export function rankWithin(differences: readonly Uint8Array[], mask: Uint8Array): number {
+  const basis = new Basis();
+  return differences.filter((each) => basis.add(each.map((bits, byte) => bits & (mask[byte] as number)))).length;
 }
 
 /** Evidence over pairs of payloads that share a class (a counter value); all share one where `classOf` is null. */

@@ -55,17 +55,23 @@ function* pieces(bytes: number): Generator<Piece> {
 const RESTLESS_MIN = 0.3;
 
 /**
- * Widest first, because part of a sum or exclusive or is one too; then those off the counters. Sums that come out to a
- * constant hold for any of their bytes: of those the one at an edge of the payload is taken if it moves about as
- * much as any, since a checksum takes part in every change (common practice, no source).
+ * Bits for a place being the tag of a sum that comes out to a constant, which any of its bytes could be: it lies at an
+ * edge of the guarded part (common practice, no source), takes part in every change, and is no counter.
  */
-function byLikelihood(bytes: number, most: number): (a: TagPlace, b: TagPlace) => number {
-  const atEdge = (place: TagPlace): number =>
-    (place.mask[0] !== 0 || place.mask[bytes - 1] !== 0) && place.flips >= EDGE_FLIPS * most ? 0 : 1;
-  return (a, b) =>
-    Number(a.onCounter) - Number(b.onCounter) || b.length - a.length || atEdge(a) - atEdge(b) || b.flips - a.flips;
+function likelihood(place: TagPlace, bytes: number, most: number): number {
+  const atEdge = place.mask[0] !== 0 || place.mask[bytes - 1] !== 0;
+  const moving = FLIP_WEIGHT * Math.log2(Math.max(place.flips, 1e-3) / most);
+  return (atEdge ? EDGE_BITS : 0) + moving - (place.onCounter ? COUNTER_BITS : 0);
 }
-const EDGE_FLIPS = 0.6;
+const EDGE_BITS = 4.5;
+const FLIP_WEIGHT = 3;
+const COUNTER_BITS = 3;
+
+/** Widest first, because part of a sum or exclusive or is one too; then the likelier. */
+const byLikelihood =
+  (bytes: number, most: number) =>
+  (a: TagPlace, b: TagPlace): number =>
+    b.length - a.length || likelihood(b, bytes, most) - likelihood(a, bytes, most);
 
 /** Places whose bits are usable and move often enough to be a checksum, likeliest first. counting: [bytes] mask of counters. */
 export function tagPlaces(evidence: Evidence, usable: Uint8Array, counting: Uint8Array): TagPlace[] {

@@ -1,0 +1,130 @@
+/**
+ * What it saves to read a payload page by page, byte by byte. Two things speak for pages: a byte is nearer to the one that
+ * the same page held last than to the one of the frame before; or the step from one page to the next is about the same
+ * each time round (cells of one pack rise and fall together, each with its own offset). Both codes are learnt on the
+ * first half of the rows and charged on the second, so that what merely happened once saves nothing.
+ */
+import type { PayloadRows } from './payload-rows.ts';
+
+export interface ByteGain {
+  /** Bits for the second half of the rows, read frame after frame. */
+  readonly plain: number;
+  /** Bits saved there by reading page by page, and by knowing each page's usual step; either may be negative. */
+  readonly byPage: number;
+  readonly byOffset: number;
+}
+
+const SIZES = 9;
+const SIZE_OF = Uint8Array.from({ length: 256 }, (_, step) => {
+  const distance = Math.min(step, 256 - step);
+  return distance === 0 ? 0 : 32 - Math.clz32(distance);
+});
+
+/** How often bytes step by each size class, and how often each of their bits flips: two codes, the cheaper is charged. */
+class StepCode {
+  private readonly sizes = new Float64Array(SIZES);
+  private readonly steps = new Float64Array(256);
+  total = 0;
+
+  add(from: number, to: number): void {
+    const size = (to - from) & 0xff;
+    this.sizes[SIZE_OF[size] as number]!++;
+    this.steps[from ^ to]!++;
+    this.total++;
+  }
+
+  private flipsOf(bit: number): number {
+    let flips = 0;
+    for (let value = 0; value < 256; value++) if ((value >> bit) & 1) flips += this.steps[value] as number;
+    return flips;
+  }
+
+  /** Bits to write what `later` tallied with the rates learnt here. */
+  charge(later: StepCode): number {
+    let bySize = 0;
+    for (let size = 0; size < SIZES; size++) {
+      const share = ((this.sizes[size] as number) + 0.5) / (this.total + SIZES / 2);
+      bySize += (later.sizes[size] as number) * (size - Math.log2(share));
+    }
+    let byBit = 0;
+    for (let bit = 0; bit < 8; bit++) {
+      const share = (this.flipsOf(bit) + 0.5) / (this.total + 1);
+      const flips = later.flipsOf(bit);
+      byBit -= flips * Math.log2(share) + (later.total - flips) * Math.log2(1 - share);
+    }
+    return Math.min(bySize, byBit);
+  }
+}
+
+/** [rows] the row of the same page before each row, -1 where there is none. */
+export function rowsBefore(pages: ArrayLike<number>): Int32Array {
+  const lastOf = new Map<number, number>();
+  return Int32Array.from({ length: pages.length }, (_, row) => {
+    const page = pages[row] as number;
+    const before = lastOf.get(page) ?? -1;
+    lastOf.set(page, row);
+    return before;
+  });
+}
+
+/** Added to each squared step, so that a still byte is no infinite surprise. */
+const FLOOR = 0.1;
+
+/**
+ * Bits saved on the second half by knowing each page's usual step, steps being normally spread.
+ * steps: [rows] the step to each row from the row before; the first is passed over.
+ */
+export function offsetGain(steps: Float64Array, pages: ArrayLike<number>): number {
+  const half = steps.length >> 1;
+  const sums = new Map<number, { sum: number; times: number }>();
+  for (let row = 1; row < half; row++) {
+    const page = pages[row] as number;
+    const own = sums.get(page) ?? { sum: 0, times: 0 };
+    own.sum += steps[row] as number;
+    own.times++;
+    sums.set(page, own);
+  }
+  let unknown = 0;
+  let known = 0;
+  let rows = 0;
+  for (let row = Math.max(1, half); row < steps.length; row++) {
+    const own = sums.get(pages[row] as number);
+    if (!own) continue;
+    const step = steps[row] as number;
+    unknown += step * step + FLOOR;
+    known += (step - own.sum / (own.times + 1)) ** 2 + FLOOR;
+    rows++;
+  }
+  return rows === 0 ? 0 : (rows / 2) * Math.log2(unknown / known);
+}
+
+/** mask: bits of the byte that are looked at. */
+export function byteGain(
+  rows: PayloadRows,
+  byte: number,
+  mask: number,
+  pages: ArrayLike<number>,
+  before: Int32Array,
+): ByteGain {
+  const { bytes, data, count } = rows;
+  const half = count >> 1;
+  const plain = [new StepCode(), new StepCode()] as const;
+  const paged = [new StepCode(), new StepCode()] as const;
+  const steps = new Float64Array(count);
+  for (let row = 1; row < count; row++) {
+    const value = (data[row * bytes + byte] as number) & mask;
+    const last = (data[(row - 1) * bytes + byte] as number) & mask;
+    steps[row] = ((value - last) << 24) >> 24;
+    const same = before[row] as number;
+    if (same < 0) continue;
+    const part = row < half ? 0 : 1;
+    plain[part].add(last, value);
+    paged[part].add((data[same * bytes + byte] as number) & mask, value);
+  }
+  const plainBits = plain[0].charge(plain[1]);
+  return {
+    plain: plainBits,
+    byPage: plainBits - paged[0].charge(paged[1]),
+    byOffset: Math.min(plainBits, offsetGain(steps, pages)),
+  };
+}
