@@ -1,8 +1,19 @@
 /** Files of this machine as byte sources, and results written so that nothing half-made is left behind. */
 import { createHash } from 'node:crypto';
-import { closeSync, createReadStream, mkdirSync, openSync, read, writeSync } from 'node:fs';
-import { mkdir, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
-import { basename, dirname, join } from 'node:path';
+import {
+  accessSync,
+  closeSync,
+  constants,
+  createReadStream,
+  existsSync,
+  mkdirSync,
+  openSync,
+  read,
+  statSync,
+  writeSync,
+} from 'node:fs';
+import { readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
+import { basename, dirname, join, resolve } from 'node:path';
 import { promisify } from 'node:util';
 import type { StreamedDigest } from '../frames/reading-types.ts';
 import type { ByteSource } from '../frames/source.ts';
@@ -15,11 +26,16 @@ interface SystemError {
 
 function plainCause(error: unknown): string {
   const code = (error as SystemError).code;
-  if (code === 'ENOENT') return 'there is no such file';
-  if (code === 'EACCES') return 'it may not be read by this user';
+  if (code === 'ENOENT') return 'there is no such file or folder';
+  if (code === 'ENOTDIR') return 'what should be a folder on the way is a file';
+  if (code === 'EACCES' || code === 'EPERM' || code === 'EROFS') return 'this user may not do that there';
+  if (code === 'ENOSPC') return 'the disk is full';
   if (code === 'EISDIR') return 'it is a folder';
   return error instanceof Error ? error.message : String(error);
 }
+
+const cannotWrite = (path: string, error: unknown): CannotDo =>
+  new CannotDo(`${path} could not be written: ${plainCause(error)}.`);
 
 const readInto = promisify(read);
 
@@ -74,16 +90,37 @@ export async function readText(path: string): Promise<string> {
   }
 }
 
+/** One level at a time: Node's own way of making all levels never ends where a file system refuses new folders. */
+function makeFolder(path: string): void {
+  if (existsSync(path)) return;
+  makeFolder(dirname(path));
+  mkdirSync(path);
+}
+
+/**
+ * Whether a result can be written there, found out before the work and not after it; makes the folder.
+ * @throws CannotDo where it cannot.
+ */
+export function prepareOutput(path: string): void {
+  try {
+    makeFolder(dirname(resolve(path)));
+    if (existsSync(path) && statSync(path).isDirectory()) throw Object.assign(new Error(), { code: 'EISDIR' });
+    accessSync(dirname(resolve(path)), constants.W_OK);
+  } catch (error) {
+    throw cannotWrite(path, error);
+  }
+}
+
 /** Written beside its place, then moved: a reader never sees half a file. */
 export async function writeWhole(path: string, content: string | Uint8Array): Promise<void> {
   const temporary = join(dirname(path), `.${basename(path)}.${process.pid}.tmp`);
   try {
-    await mkdir(dirname(path), { recursive: true });
+    makeFolder(dirname(resolve(path)));
     await writeFile(temporary, content);
     await rename(temporary, path);
   } catch (error) {
     await rm(temporary, { force: true });
-    throw new CannotDo(`${path} could not be written: ${plainCause(error)}.`);
+    throw cannotWrite(path, error);
   }
 }
 
@@ -94,7 +131,7 @@ export interface ChunkedFile {
 
 export function openForWriting(path: string): ChunkedFile {
   try {
-    mkdirSync(dirname(path), { recursive: true });
+    makeFolder(dirname(resolve(path)));
     const descriptor = openSync(path, 'w');
     return {
       write: (chunk) => {
@@ -104,6 +141,6 @@ export function openForWriting(path: string): ChunkedFile {
       close: () => closeSync(descriptor),
     };
   } catch (error) {
-    throw new CannotDo(`${path} could not be written: ${plainCause(error)}.`);
+    throw cannotWrite(path, error);
   }
 }

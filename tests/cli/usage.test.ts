@@ -58,6 +58,7 @@ describe('the command line', () => {
   it.each([
     ['a file that is not there', ['survey', 'nowhere.log'], 'there is no such file'],
     ['a folder', ['survey', 'src'], 'it is a folder'],
+    ['a result under a file', ['demo', '-o', 'package.json/demo'], 'is a file'],
     ['a file with no frame in it', ['survey', 'package.json'], 'package.json'],
   ])('%s cannot be done: exit 1, nothing on standard output', async (_title, args, words) => {
     const { code, out, err } = await loomscribe(args);

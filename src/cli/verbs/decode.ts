@@ -3,6 +3,7 @@ import { extname } from 'node:path';
 import { WrongUsage } from '../arguments.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION } from '../capture-arguments.ts';
 import { busMapOption, givenBusMap } from '../bus-map.ts';
+import { prepareOutput } from '../files.ts';
 import { inputsFrom } from '../inputs.ts';
 import { runTask } from '../run-task.ts';
 import { grouped } from '../text-table.ts';
@@ -40,6 +41,7 @@ export const decode: Verb = {
       form: parsed.has('wide') ? ('wide' as const) : ('long' as const),
       busMap: givenBusMap(parsed),
     };
+    prepareOutput(output);
     const summary = await runTask('decode', { ...capture, map: parsed.one('map') as string, output, decode }, terminal);
     terminal.print(
       parsed.has('json')

@@ -1,6 +1,6 @@
 /** `demo`: writes the simulated vehicle's captures, marks, references and true map. */
 import { join } from 'node:path';
-import { writeWhole } from '../files.ts';
+import { prepareOutput, writeWhole } from '../files.ts';
 import { JSON_OPTION } from '../capture-arguments.ts';
 import { wholeOf } from '../arguments.ts';
 import { runTask } from '../run-task.ts';
@@ -21,6 +21,7 @@ export const demo: Verb = {
   example: 'loomscribe demo -o demo',
   async run(parsed, terminal) {
     const folder = parsed.one('output') as string;
+    prepareOutput(join(folder, 'README.txt'));
     const seed = parsed.one('seed');
     const files = await runTask('demo', seed === undefined ? {} : { seed: wholeOf(seed, 'seed') }, terminal);
     for (const file of files) await writeWhole(join(folder, file.name), file.bytes);

@@ -2,7 +2,7 @@
 import { basename } from 'node:path';
 import { wholeOf, offsetOf } from '../arguments.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION, RATE_OPTION } from '../capture-arguments.ts';
-import { writeWhole } from '../files.ts';
+import { prepareOutput, writeWhole } from '../files.ts';
 import { inputsFrom } from '../inputs.ts';
 import { runTask } from '../run-task.ts';
 import { grouped, wrapped } from '../text-table.ts';
@@ -38,6 +38,7 @@ export const draft: Verb = {
   async run(parsed, terminal) {
     const { capture, rates, marks, reference, marksOffset, dossier } = await inputsFrom(parsed, terminal);
     const output = parsed.one('output') as string;
+    if (output !== '-') prepareOutput(output);
     const title = parsed.one('title');
     const answer = await runTask(
       'draft',

@@ -37,7 +37,8 @@ const COLUMNS = [
 ];
 
 function quantityText(quantity: QuantityFits): string {
-  const head = wrapped(`${quantity.name} [${quantity.unit}]${quantity.words ? `: ${quantity.words}` : ''}`, 100, '  ');
+  const unit = quantity.unit ? ` [${quantity.unit}]` : '';
+  const head = wrapped(`${quantity.name}${unit}${quantity.words ? `: ${quantity.words}` : ''}`, 100, '  ');
   const rows = quantity.fits.map((fit) => [
     fit.bus,
     fit.id,

@@ -3,7 +3,7 @@ import type { Survey, SurveyFrame } from '../../timing/types.ts';
 import { inputsFrom } from '../inputs.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION, RATE_OPTION } from '../capture-arguments.ts';
 import { runTask } from '../run-task.ts';
-import { figure, grouped, textTable } from '../text-table.ts';
+import { figure, grouped, textTable, wrapped } from '../text-table.ts';
 import type { Verb } from '../verb.ts';
 
 const COLUMNS = [
@@ -52,7 +52,7 @@ export function surveyText(survey: Survey): string {
   const { capture } = survey;
   return [
     `${grouped(capture.frames)} frames in ${capture.durationS.toFixed(3)} s from ${capture.originS}; ${grouped(capture.rejected)} lines rejected`,
-    `clock: ${capture.clock.verdict}`,
+    wrapped(`clock: ${capture.clock.verdict}`, 100, '  '),
     ...survey.buses.map(busLine),
     '',
     textTable(COLUMNS, survey.frames.map(row)),
@@ -74,7 +74,7 @@ export const survey: Verb = {
       terminal.print(JSON.stringify(answer.survey, null, 2));
       return;
     }
-    for (const { file, why } of answer.readings) terminal.say(`${file}: ${why}`);
+    for (const { file, why } of answer.readings) terminal.say(wrapped(`${file}: ${why}`, 100, '  '));
     terminal.print(surveyText(answer.survey));
   },
 };
