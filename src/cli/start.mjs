@@ -16,7 +16,10 @@ async function serve() {
   }
 }
 
-await build({ root, configFile: join(root, 'vite.config.ts'), logLevel: 'warn' });
+// The configuration's paths are meant from the top of the checkout, wherever this was started.
+process.chdir(root);
+process.env.NODE_ENV = 'production';
+await build({ configFile: join(root, 'vite.config.ts'), logLevel: 'error' });
 const { address } = await serve();
 console.log(`Loomscribe is at ${address}`);
 console.log('It is served to this machine only. Stop with Ctrl C.');
