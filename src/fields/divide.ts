@@ -15,11 +15,13 @@ export interface DivideOptions {
 /** Rows that the division into spans is decided on. */
 const SPAN_ROWS = 1600;
 
-/** free: [bytes] bits to be divided; usable: those and the still bits that a span may run over. */
+/** free: [bytes] bits to be divided; usable: those and the still bits that a span may run over. Bits are for all rows. */
 export function divide(rows: PayloadRows, free: Uint8Array, usable: Uint8Array, options: DivideOptions): Segmentation {
-  const sample = sampleRows(thinRepeats(rows, free), SPAN_ROWS);
+  const thinned = thinRepeats(rows, free);
+  const sample = sampleRows(thinned, SPAN_ROWS);
   const refused: Piece[] = options.decisions.filter((d) => d.kind === 'refused').map((d) => d.placement);
   const candidates = priceSpans(sample, free, usable);
   const leaveBits = leavingCost(sample.joined.reduce((pairs, joined) => pairs + joined, 0));
-  return segment(rows.bytes, candidates, { free, orderBits: options.orderBits, refused, leaveBits });
+  const { spans, bits } = segment(rows.bytes, candidates, { free, orderBits: options.orderBits, refused, leaveBits });
+  return { spans, bits: (bits * thinned.count) / Math.max(1, sample.count) };
 }
