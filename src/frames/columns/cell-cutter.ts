@@ -1,14 +1,21 @@
 /** Cuts a line into cells without making strings: a delimiter, or runs of blanks and NUL bytes. */
 import { textOf } from '../reading/lines.ts';
 import { DELIMITERS, type Delimiter } from './plan.ts';
-import { quotedCells } from './cells.ts';
+import { plainCell, quotedCells } from './cells.ts';
 
 const CELLS_MAX = 160;
 const QUOTE = 0x22;
 const BLANK = 0x20;
 /** What a byte means while a line is cut that has not been looked for its end. */
 const [WITHIN, AT_MARK, AT_LINE_END, AT_QUOTE] = [0, 1, 2, 3];
-const isEdge = (byte: number): boolean => byte <= BLANK || byte === QUOTE;
+const APOSTROPHE = 0x27;
+/** A no-break space: in UTF-8 two bytes, in 8-bit encodings the second alone. */
+const [NO_BREAK_LEAD, NO_BREAK] = [0xc2, 0xa0];
+const isEdge = (byte: number): boolean => byte <= BLANK || byte === QUOTE || byte === APOSTROPHE;
+/** [256] 1 where a byte may stand around a cell and not belong to it. */
+const MAY_BE_EDGE = Uint8Array.from({ length: 256 }, (_each, byte) =>
+  isEdge(byte) || byte === NO_BREAK_LEAD || byte === NO_BREAK ? 1 : 0,
+);
 const encoder = new TextEncoder();
 
 export class CellCutter {
@@ -64,7 +71,8 @@ export class CellCutter {
       if (count < CELLS_MAX) {
         starts[count] = first;
         ends[count] = at;
-        if (at > first && ((bytes[at - 1] as number) <= BLANK || (bytes[first] as number) <= BLANK)) this.trim(count);
+        if (at > first && (MAY_BE_EDGE[bytes[at - 1] as number] || MAY_BE_EDGE[bytes[first] as number]))
+          this.trim(count);
         count++;
       }
       if (meaning[bytes[at] as number] === AT_LINE_END) {
@@ -78,10 +86,10 @@ export class CellCutter {
     const { bytes, starts, ends } = this;
     let first = starts[cell] as number;
     let end = ends[cell] as number;
-    while (first < end && isEdge(bytes[first] as number)) first++;
-    while (end > first && isEdge(bytes[end - 1] as number)) end--;
+    while (first < end && edgeFrom(bytes, first) > 0) first += edgeFrom(bytes, first);
+    while (end > first && edgeTo(bytes, end) > 0) end -= edgeTo(bytes, end);
     starts[cell] = first;
-    ends[cell] = end;
+    ends[cell] = Math.max(first, end);
   }
 
   private cutLineAtBlanks(bytes: Uint8Array, from: number, end: number): number {
@@ -121,7 +129,7 @@ export class CellCutter {
     let count = 0;
     let at = from;
     while (count < CELLS_MAX) {
-      let first = at;
+      const first = at;
       while (at < to && bytes[at] !== mark && bytes[at] !== QUOTE) at++;
       if (at < to && bytes[at] === QUOTE) {
         const close = this.closingQuote(first, at, to);
@@ -129,11 +137,9 @@ export class CellCutter {
         at = close + 1;
         while (at < to && bytes[at] !== mark) at++;
       }
-      let end = at;
-      while (first < end && isEdge(bytes[first] as number)) first++;
-      while (end > first && isEdge(bytes[end - 1] as number)) end--;
       starts[count] = first;
-      ends[count++] = end;
+      ends[count] = at;
+      this.trim(count++);
       if (at++ >= to) break;
     }
     this.count = count;
@@ -157,7 +163,7 @@ export class CellCutter {
 
   private cutByLibrary(bytes: Uint8Array, from: number, to: number): void {
     const mark = String.fromCharCode(this.mark);
-    const cells = quotedCells(textOf(bytes, from, to), mark).map((cell) => encoder.encode(cell.trim()));
+    const cells = quotedCells(textOf(bytes, from, to), mark).map((cell) => encoder.encode(plainCell(cell)));
     this.bytes = new Uint8Array(cells.reduce((sum, { length }) => sum + length, 0));
     this.count = 0;
     let at = 0;
@@ -174,4 +180,19 @@ export class CellCutter {
     this.ends[this.count] = to;
     this.count++;
   }
+}
+
+/** Bytes of the edge that begins at `at`; 0 where there is none. */
+function edgeFrom(bytes: Uint8Array, at: number): number {
+  const byte = bytes[at] as number;
+  if (isEdge(byte) || byte === NO_BREAK) return 1;
+  return byte === NO_BREAK_LEAD && bytes[at + 1] === NO_BREAK ? 2 : 0;
+}
+
+/** Bytes of the edge that ends before `end`; 0 where there is none. */
+function edgeTo(bytes: Uint8Array, end: number): number {
+  if (isEdge(bytes[end - 1] as number)) return 1;
+  if (bytes[end - 1] !== NO_BREAK) return 0;
+  const before = bytes[end - 2] ?? 0;
+  return before === NO_BREAK_LEAD ? 2 : before < 0x80 ? 1 : 0;
 }

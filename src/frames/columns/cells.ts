@@ -2,12 +2,21 @@
 import Papa from 'papaparse';
 import { DELIMITERS, type Delimiter } from './plan.ts';
 
-/** Trimmed cells. Anything with a quote goes through the library. */
+/** Plain cells. Anything with a quote goes through the library. */
 export function cellsOf(line: string, delimiter: Delimiter): string[] {
-  if (delimiter === 'spaces') return line.trim().split(/\s+/);
+  // The same blanks as the cutter's: a no-break space separates nothing.
+  if (delimiter === 'spaces') return line.replace(/^[\0- ]+|[\0- ]+$/g, '').split(/[\0- ]+/);
   const mark = DELIMITERS[delimiter];
   const cells = line.includes('"') ? quotedCells(line, mark) : line.split(mark);
-  return cells.map((cell) => cell.trim());
+  return cells.map(plainCell);
+}
+
+/** Without blanks around (no-break ones too), without apostrophes, and without what keeps spreadsheets from guessing: `="1E5"`. */
+export function plainCell(cell: string): string {
+  return cell
+    .trim()
+    .replace(/^="(.*)"$/, '$1')
+    .replace(/^['\s]+|['\s]+$/g, '');
 }
 
 export function quotedCells(line: string, mark: string): string[] {

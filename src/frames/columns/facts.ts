@@ -3,8 +3,8 @@
  * Shares are of the cells that are not empty.
  */
 import type { Steps } from '../pictures/steps.ts';
-import { parseDateStamp, parseTimeOfDay } from '../reading/stamps.ts';
-import { parseId } from './id-text.ts';
+import { parseDateStamp, parseTimeOfDay, plainStamp } from '../reading/stamps.ts';
+import { parseId, plainId } from './id-text.ts';
 import { payloadForms } from './payload-text.ts';
 import {
   type HeadingMeaning,
@@ -59,10 +59,13 @@ export function numberOf(text: string): number {
 /** In steps: a column may hold hundreds of cells of long payloads. */
 export function* factsOf(column: number, heading: string, cells: readonly string[]): Steps<ColumnFacts> {
   const filled = cells.filter((cell) => cell !== '');
-  const stamps = filled.map((cell) => (/[.:]/.test(cell) ? cell.replace(/^[[(]|[\])]$/g, '').trim() : cell));
+  const stamps = filled.map(plainStamp);
   const share = (holds: (cell: string) => boolean): number =>
     filled.length ? filled.filter(holds).length / filled.length : 0;
-  const numbers = cells.map((cell) => numberOf(cell.replace(/^[[(]|[\])]$/g, '')));
+  const numbers = cells.map((cell) => numberOf(plainStamp(cell)));
+  const ids = filled.map(plainId);
+  const idShare = (pattern: RegExp): number =>
+    ids.length ? ids.filter((text) => pattern.test(text)).length / ids.length : 0;
   const stampShare = (holds: (cell: string) => boolean): number =>
     stamps.length ? stamps.filter(holds).length / stamps.length : 0;
   const values = numbers.filter((value) => !Number.isNaN(value));
@@ -86,8 +89,8 @@ export function* factsOf(column: number, heading: string, cells: readonly string
     timeOfDay: stampShare((cell) => parseTimeOfDay(cell) !== null),
     ...stepsOf(numbers),
     id: share((cell) => typeof parseId(cell, 'hex') !== 'string' || typeof parseId(cell, 'decimal') !== 'string'),
-    hexLetters: share((cell) => /^(0x)?[0-9]*[a-f][0-9a-f]*(h|x)?$/i.test(cell)),
-    hexPrefix: share((cell) => /^0x/i.test(cell)),
+    hexLetters: idShare(/^(0x)?[0-9]*[a-f][0-9a-f]*(h|x)?$/i),
+    hexPrefix: idShare(/^0x/i),
     byteHex: share((cell) => /^(0x)?[0-9a-f]{1,2}h?$/i.test(cell)),
     byteDecimal: share((cell) => /^\d{1,3}$/.test(cell) && Number(cell) <= 255),
     payloadHex: payloadShare('hex', 1),

@@ -3,9 +3,11 @@
  * help: the payload first (it is the most unlike anything else), then the stamp, the identifier, the
  * length that agrees with the payload, and the words for bus, direction and flags.
  */
+import type { Problem } from '../../kit/outcome.ts';
 import type { Steps } from '../pictures/steps.ts';
 import { type ColumnFacts, factsOf } from './facts.ts';
 import { guessIdForm } from './id-form.ts';
+import { type ParsedId, parseId } from './id-text.ts';
 import { findPayload, type PayloadPlace } from './payload-columns.ts';
 import type { ColumnPlan, ColumnRef, PartialPlan, PlainRole, TimeForm } from './plan.ts';
 import {
@@ -19,6 +21,8 @@ import {
   idScore,
   kindScore,
   lengthScore,
+  sentFlagScore,
+  stepScore,
   timeFormOf,
   timeScore,
 } from './role-scores.ts';
@@ -32,6 +36,7 @@ export interface Guess {
   readonly facts: readonly ColumnFacts[];
   /** The unit that the heading names, where another was taken. */
   readonly headingSaid: TimeForm | null;
+  readonly warnings: readonly Problem[];
 }
 
 /** The plan, or what is missing for one. */
@@ -47,6 +52,7 @@ export function* guessPlan(rows: SampleRows, given: PartialPlan): Steps<Guess | 
 class Guesser {
   private readonly taken = new Set<number>();
   private readonly words: string[] = [];
+  private readonly warnings: Problem[] = [];
 
   constructor(
     private readonly facts: readonly ColumnFacts[],
@@ -73,7 +79,13 @@ class Guesser {
       bytes: payload.bytes,
       plain,
     };
-    return { plan, words: this.words, facts: this.facts, headingSaid: time?.headingSaid ?? null };
+    return {
+      plan,
+      words: this.words,
+      facts: this.facts,
+      headingSaid: time?.headingSaid ?? null,
+      warnings: this.warnings,
+    };
   }
 
   private resolve(ref: ColumnRef): number {
@@ -162,9 +174,9 @@ class Guesser {
     const { given } = this;
     if (given.time === null) return null;
     const fixed = given.time ? this.facts[this.resolve(given.time.column)] : undefined;
-    const each = fixed ?? this.best(timeScore);
+    const each = fixed ?? this.best(timeScore) ?? this.best(stepScore);
     if (!each) {
-      this.words.push('no column holds stamps: frames are numbered, nothing can be said about time');
+      this.sayWithoutStamps();
       return null;
     }
     const dated =
@@ -176,6 +188,19 @@ class Guesser {
       : timeFormOf(each, dated);
     this.words.push(`time from column ${each.column + 1}: ${guess.words}`);
     return { column: each.column, form: guess.form, headingSaid: guess.headingSaid };
+  }
+
+  private sayWithoutStamps(): void {
+    this.words.push('no column holds stamps: frames are numbered, nothing can be said about time');
+    const headed = this.free().find(({ meaning, filled }) => meaning === 'time' && filled > 0);
+    if (!headed) return;
+    const example = headed.cells.find((cell) => cell !== '') ?? '';
+    this.warnings.push({
+      code: 'stamps-not-understood',
+      message: `Column ${headed.column + 1}, headed "${headed.heading}", could not be read as stamps ("${example}"): frames are numbered, nothing can be said about time.`,
+      advice:
+        'Export it as plain seconds, without marks between thousands, or as ISO dates; or name another column as time.',
+    });
   }
 
   private id(): ColumnPlan['id'] | null {
@@ -202,6 +227,8 @@ class Guesser {
       length: (each) => lengthScore(each, payload),
       date: dateScore,
       direction: directionScore,
+      sent: (each) => sentFlagScore(each, /^(is )?(tx|sent|transmit(ted)?|outgoing)( flag)?$/),
+      received: (each) => sentFlagScore(each, /^(is )?(rx|received|incoming)( flag)?$/),
       extended: extendedScore,
       kind: kindScore,
       remote: (each) => flagScore(each, 'remote'),
@@ -219,8 +246,46 @@ class Guesser {
       plain[role] = column;
       this.words.push(`${role} from column ${column + 1}`);
     }
-    return plain;
+    const known = [plain.direction, plain.sent, plain.received, this.given.plain?.direction];
+    return known.some((each) => each !== undefined) ? plain : { ...plain, ...this.numberedDirection(id) };
   }
+
+  /** A direction written as 0 and 1: told by requests of a diagnostic tester, which only the logger can have sent. */
+  private numberedDirection(id: ColumnPlan['id']): Partial<Record<PlainRole, number>> {
+    const found = this.free().find(
+      ({ meaning, cells, distinct }) =>
+        meaning === 'direction' && distinct === 2 && cells.every((cell) => /^[01]?$/.test(cell)),
+    );
+    if (!found) return {};
+    const ids = this.facts[id.column]?.cells ?? [];
+    const isRequest = ids.map((cell) => isTesterRequest(parseId(cell, id.form)));
+    const ofRequests = new Set(found.cells.filter((_cell, row) => isRequest[row]));
+    const [sent] = ofRequests;
+    const others = found.cells.filter((cell, row) => !isRequest[row] && cell !== sent).length;
+    const isTold = ofRequests.size === 1 && others > isRequest.filter((each) => !each).length / 2;
+    if (isTold) {
+      this.taken.add(found.column);
+      this.words.push(
+        `direction from column ${found.column + 1}: ${sent} means sent, because all requests of a diagnostic tester have it and most others do not`,
+      );
+      return sent === '1' ? { sent: found.column } : { received: found.column };
+    }
+    const words = `column ${found.column + 1} gives directions as 0 and 1, and nothing tells which of them is sent: all frames are kept as received`;
+    this.words.push(words);
+    this.warnings.push({
+      code: 'direction-not-understood',
+      message: `${words[0]?.toUpperCase()}${words.slice(1)}.`,
+      advice: `If 1 means sent, give the columns with sent=${found.column + 1}; if 0 does, with received=${found.column + 1}.`,
+    });
+    return {};
+  }
+}
+
+/** Requests to all modules and to one: ISO 15765-4, 11-bit and 29-bit identifiers. */
+function isTesterRequest(parsed: ParsedId | string): boolean {
+  if (typeof parsed === 'string') return false;
+  const { id } = parsed;
+  return id === 0x7df || (id >= 0x7e0 && id <= 0x7e7) || id === 0x18db33f1 || (id & 0x1fff00ff) === 0x18da00f1;
 }
 
 /** "2.00E+06": what a spreadsheet makes of an identifier such as 2E6. */

@@ -3,6 +3,7 @@
  * digits, the two readings are compared by how likely the digits would be under each.
  */
 import { baseInHeading } from './words.ts';
+import { plainId } from './id-text.ts';
 import type { IdForm } from './plan.ts';
 
 export interface IdFormGuess {
@@ -11,7 +12,7 @@ export interface IdFormGuess {
 }
 
 export function guessIdForm(heading: string, cells: readonly string[]): IdFormGuess {
-  const texts = [...new Set(cells.filter((cell) => cell !== ''))];
+  const texts = [...new Set(cells.filter((cell) => cell !== '').map(plainId))];
   const bare = texts.filter((text) => !/^0x/i.test(text));
   if (bare.length === 0) return hexOf(texts, 'written with 0x');
   if (bare.some((text) => /^\d*[a-f][0-9a-f]*[hx]*$/i.test(text) || /h$/i.test(text)))

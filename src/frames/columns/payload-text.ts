@@ -2,15 +2,18 @@
 import type { DataForm } from './plan.ts';
 
 const HEX_RUN = /^(0x)?([0-9a-f]{2})+h?$/i;
-const HEX_BYTES = /^(0x)?[0-9a-f]{1,2}h?([\s,:._-]+(0x)?[0-9a-f]{1,2}h?)+$/i;
+const HEX_BYTES = /^(0x)?[0-9a-f]{1,2}h?([\s,;|:._-]+(0x)?[0-9a-f]{1,2}h?)+$/i;
 const HEX_PREFIXED = /^(0x[0-9a-f]{2})+$/i;
-const DECIMAL_BYTES = /^\d{1,3}([\s,:._-]+\d{1,3})*$/;
+const DECIMAL_BYTES = /^\d{1,3}([\s,;|:._-]+\d{1,3})*$/;
 const BINARY = /^(?:0b)?([01]{8}[\s_]?)+$/;
 /** Brackets and quotes around, and a mark such as "x|" before. */
 const BRACKETS = /^(?:[[({<"']+|x?[|:]\s*)|[\])}>"']+$/gi;
 
 export function undress(text: string): string {
-  return text.replace(BRACKETS, '').trim();
+  return text
+    .replace(BRACKETS, '')
+    .replace(/\$(?=[0-9a-f])/gi, '0x')
+    .trim();
 }
 
 /** The bytes of a payload cell, or the reason why it has none. */
@@ -29,7 +32,7 @@ function parseHex(bare: string): number[] | string {
   if (HEX_PREFIXED.test(bare)) return pairs(bare.replace(/0x/gi, ''));
   if (HEX_RUN.test(bare)) return pairs(bare.replace(/^0x/i, '').replace(/h$/i, ''));
   if (HEX_BYTES.test(bare) || /^(0x)?[0-9a-f]h?$/i.test(bare)) {
-    return bare.split(/[\s,:._-]+/).map((byte) => parseInt(byte.replace(/h$/i, ''), 16));
+    return bare.split(/[\s,;|:._-]+/).map((byte) => parseInt(byte.replace(/h$/i, ''), 16));
   }
   const groups = bare.split(/\s+/);
   if (groups.length > 1 && groups.every((group) => HEX_RUN.test(group)))
@@ -43,7 +46,7 @@ const pairs = (digits: string): number[] =>
 
 function parseDecimal(bare: string): number[] | string {
   if (!DECIMAL_BYTES.test(bare)) return 'the payload holds something other than decimal bytes';
-  const bytes = bare.split(/[\s,:._-]+/).map(Number);
+  const bytes = bare.split(/[\s,;|:._-]+/).map(Number);
   return bytes.every((byte) => byte <= 255) ? bytes : 'a byte of the payload is above 255';
 }
 

@@ -17,6 +17,11 @@ export const TIME_FORMS = [
   'milliseconds',
   'microseconds',
   'nanoseconds',
+  // Each counts from the row before.
+  'seconds-steps',
+  'milliseconds-steps',
+  'microseconds-steps',
+  'nanoseconds-steps',
   'date',
   'date-day-first',
   'time-of-day',
@@ -35,6 +40,9 @@ export const PLAIN_ROLES = [
   'date',
   'bus',
   'direction',
+  // A flag that is set for frames that the logger sent, or for those that it received.
+  'sent',
+  'received',
   'extended',
   'length',
   'kind',

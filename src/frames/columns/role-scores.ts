@@ -3,9 +3,15 @@
  * within one role. A heading helps; cells that do not fit outweigh it.
  */
 import type { ColumnFacts } from './facts.ts';
+import { plainId } from './id-text.ts';
 import type { PayloadPlace } from './payload-columns.ts';
+import { DLC_BYTES } from '../reading/hex.ts';
 import type { TimeForm } from './plan.ts';
-import { guessTimeForm } from './time-form.ts';
+import { plainHeading } from './words.ts';
+import { guessStepForm, guessTimeForm } from './time-form.ts';
+
+/** A date with a time of day, compact ones included. */
+const holdsTime = (cell: string): boolean => /:|^\d{8}[T_ -]\d/i.test(cell);
 
 export const ALMOST_ALL = 0.95;
 export const MOSTLY = 0.9;
@@ -20,7 +26,7 @@ export function timeScore(each: ColumnFacts): number {
   // The finer of two stamps is the better one.
   const variety = (4 * each.distinct) / each.rows;
   const early = 1 / (1 + each.column);
-  if (each.date > enough) return each.cells.every((cell) => !cell.includes(':')) ? 0 : 5 + named + variety + early;
+  if (each.date > enough) return each.cells.some(holdsTime) ? 5 + named + variety + early : 0;
   if (each.timeOfDay > enough) return 4.5 + named + variety + early;
   if (each.number < enough) return 0;
   if (each.rising < 0.5 || (each.rising < MOSTLY && meaning !== 'time')) return 0;
@@ -30,6 +36,18 @@ export function timeScore(each: ColumnFacts): number {
   return Math.max(score, 0);
 }
 
+/**
+ * Small numbers that are never negative and do not rise may each count from the row before. Asked only
+ * where no column holds stamps that rise.
+ */
+export function stepScore(each: ColumnFacts): number {
+  const isNamed = each.meaning === 'time' || each.meaning === 'delta';
+  if ((each.meaning !== null && !isNamed) || each.number < MOSTLY || each.filled < MOSTLY) return 0;
+  if (each.least < 0 || each.distinct < Math.min(each.rows, 20) / 4) return 0;
+  const hasDecimals = each.whole < 0.5;
+  return isNamed ? 2 : hasDecimals && each.rising > 0.2 && each.rising < 0.8 ? 1 : 0;
+}
+
 export function timeFormOf(
   each: ColumnFacts,
   dated: ColumnFacts | undefined,
@@ -37,7 +55,9 @@ export function timeFormOf(
   if (each.date >= 0.5) return { ...dateFormOf(each), headingSaid: null };
   if (each.timeOfDay >= 0.5 && dated) return { ...dateFormOf(dated), headingSaid: null };
   if (each.timeOfDay >= 0.5) return { form: 'time-of-day', words: 'times of day without a date', headingSaid: null };
-  return guessTimeForm(each.heading, each.cells);
+  // Stamps that fall every third row or so are no clock.
+  const areSteps = each.rising < 0.8 && each.least >= 0;
+  return areSteps ? guessStepForm(each.heading, each.cells) : guessTimeForm(each.heading, each.cells);
 }
 
 function dateFormOf(each: ColumnFacts): { form: TimeForm; words: string } {
@@ -60,7 +80,7 @@ export function idScore(each: ColumnFacts): number {
   if (meaning !== null && meaning !== 'id' && meaning !== 'data') return 0;
   const named = meaning === 'id' ? 5 : 0;
   const usualDigits =
-    each.cells.filter((cell) => cell.replace(/^0x/i, '').length >= 3).length > each.rows / 2 ? 1.5 : 0;
+    each.cells.filter((cell) => plainId(cell).replace(/^0x/i, '').length >= 3).length > each.rows / 2 ? 1.5 : 0;
   const variety = each.distinct >= 2 && each.distinct <= Math.max(2, each.rows / 2) ? 1 : 0;
   const looksHex = (each.hexLetters > 0 ? 1.5 : 0) + (each.hexPrefix > 0.5 ? 2 : 0);
   const tooSmall = each.greatest <= 16 && each.hexLetters === 0 ? -2 : 0;
@@ -72,12 +92,14 @@ export function idScore(each: ColumnFacts): number {
 export function lengthScore(each: ColumnFacts, payload: PayloadPlace): number {
   if (each.meaning !== null && each.meaning !== 'length') return 0;
   const said = each.cells.map((cell) =>
-    /^\d{1,2}$/.test(cell) ? Number(cell) : /^0x[0-9a-f]{1,2}$/i.test(cell) ? parseInt(cell, 16) : Number.NaN,
+    /^\d{1,2}$/.test(cell) ? Number(cell) : /^(0x[0-9a-f]{1,2}|[a-f])$/i.test(cell) ? parseInt(cell, 16) : Number.NaN,
   );
   const numbers = said.filter((value) => value >= 0 && value <= 64).length;
   // A heading that says length is believed over some bad rows.
   if (numbers < each.rows * (each.meaning === 'length' ? 0.5 : MOSTLY)) return 0;
-  const equal = said.filter((value, row) => value === payload.lengths[row]).length / each.rows;
+  const equal =
+    said.filter((value, row) => value === payload.lengths[row] || DLC_BYTES[value] === payload.lengths[row]).length /
+    each.rows;
   if (each.meaning === 'length') return 5 + equal;
   const padded = said.filter((value, row) => value <= (payload.lengths[row] as number)).length / each.rows;
   return equal >= ALMOST_ALL
@@ -90,7 +112,7 @@ export function lengthScore(each: ColumnFacts, payload: PayloadPlace): number {
 export const dateScore = (each: ColumnFacts): number =>
   each.date > MOSTLY &&
   (each.meaning === null || each.meaning === 'date' || each.meaning === 'time') &&
-  each.cells.every((cell) => !cell.includes(':'))
+  !each.cells.some(holdsTime)
     ? 1
     : 0;
 
@@ -122,6 +144,10 @@ export function kindScore(each: ColumnFacts): number {
 
 export const flagScore = (each: ColumnFacts, meaning: 'fd' | 'brs' | 'esi' | 'remote'): number =>
   each.meaning === meaning && each.flagWords > MOSTLY ? 1 : 0;
+
+/** A heading that says what its flags mean: "tx", "is_rx". */
+export const sentFlagScore = (each: ColumnFacts, words: RegExp): number =>
+  words.test(plainHeading(each.heading)) && each.flagWords > MOSTLY ? 6 : 0;
 
 const BUS_NAME = /^(v?x?s?l?can|bus|chn?|channel|kanal|port|hs|ls|ms|net)[-_ ]?[\w-]*$/i;
 

@@ -4,7 +4,7 @@
  * grammar as text. Words (buses, directions, flags) are recognised by their bytes.
  */
 import { FD_BIT_RATE_SWITCH, FD_ERROR_STATE, FD_FORMAT } from '../table.ts';
-import { HEX, isFdLength } from '../reading/hex.ts';
+import { DLC_BYTES, HEX, isFdLength } from '../reading/hex.ts';
 import { textOf } from '../reading/lines.ts';
 import { NameMatcher } from '../reading/names.ts';
 import type { Recorder } from '../reading/recorder.ts';
@@ -16,7 +16,6 @@ import { StampReader } from './stamp-reader.ts';
 import { frameKindOf, isSentWord, isSetWord } from './words.ts';
 
 const [DATA, REMOTE, ERROR] = [0, 1, 2];
-const DLC_BYTES = [0, 1, 2, 3, 4, 5, 6, 7, 8, 12, 16, 20, 24, 32, 48, 64];
 
 export class RowReader {
   /** Rows with more payload bytes than their length said. */
@@ -72,7 +71,7 @@ export class RowReader {
     }
     const idFault = this.readId();
     if (idFault !== null) return idFault;
-    const sent = this.word(this.columns.direction, this.directions, 0) === 1;
+    const sent = this.isSent();
     if (kind === REMOTE || this.word(this.columns.remote, this.flags, 0) === 1) {
       recorder.remote(this.bus(), this.id, this.isExtended, sent);
       return null;
@@ -90,6 +89,14 @@ export class RowReader {
       this.fdFlags(length),
     );
     return null;
+  }
+
+  /** By a direction's word, or by a flag for either direction. */
+  private isSent(): boolean {
+    const { direction, sent, received } = this.columns;
+    if (direction >= 0) return this.word(direction, this.directions, 0) === 1;
+    if (sent >= 0) return this.word(sent, this.flags, 0) === 1;
+    return this.word(received, this.flags, 1) === 0;
   }
 
   private bus(): number {
@@ -242,7 +249,7 @@ export class RowReader {
     return value <= 255 ? value : -1;
   }
 
-  /** A whole number of at most two digits, with or without 0x; -1 for anything else. */
+  /** A whole number of at most two digits, a hex length code or one with 0x; -1 for anything else. */
   private smallNumber(column: number): number {
     const { bytes, starts, ends } = this.cells;
     const from = starts[column] as number;
@@ -250,7 +257,7 @@ export class RowReader {
     const first = (bytes[from] as number) - 48;
     if (to - from === 1 && first >= 0 && first <= 9) return first;
     const text = this.cells.text(column);
-    return /^\d{1,2}$/.test(text) ? Number(text) : /^0x[0-9a-f]{1,2}$/i.test(text) ? parseInt(text, 16) : -1;
+    return /^\d{1,2}$/.test(text) ? Number(text) : /^(0x[0-9a-f]{1,2}|[a-f])$/i.test(text) ? parseInt(text, 16) : -1;
   }
 
   private fdFlags(length: number): number {
@@ -266,6 +273,8 @@ const columnsOf = ({ plain }: ColumnPlan): Readonly<Record<PlainRole, number>> =
   date: plain.date ?? -1,
   bus: plain.bus ?? -1,
   direction: plain.direction ?? -1,
+  sent: plain.sent ?? -1,
+  received: plain.received ?? -1,
   extended: plain.extended ?? -1,
   length: plain.length ?? -1,
   kind: plain.kind ?? -1,

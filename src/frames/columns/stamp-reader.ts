@@ -6,6 +6,7 @@ import {
   parseDateStamp,
   parseNumberStamp,
   parseTimeOfDay,
+  plainStamp,
   type Stamp,
   type TimeUnit,
   UNIT_DECIMALS,
@@ -22,7 +23,10 @@ export class StampReader {
   decimals = 0;
   private readonly column: number;
   private readonly dateColumn: number | undefined;
+  private readonly unit: TimeUnit | null;
   private readonly unitDecimals: number;
+  private readonly areSteps: boolean;
+  private elapsedUs = 0;
   /** Text up to the second of the last date, as bytes, and what it meant. */
   private cached = new Uint8Array(0);
   private cachedSeconds = 0;
@@ -34,7 +38,10 @@ export class StampReader {
     this.column = plan.time?.column ?? 0;
     this.dateColumn = plan.plain.date;
     const form = plan.time?.form ?? 'seconds';
-    this.unitDecimals = form in UNIT_DECIMALS ? UNIT_DECIMALS[form as TimeUnit] : -1;
+    this.areSteps = form.endsWith('-steps');
+    const unit = form.replace('-steps', '') as TimeUnit;
+    this.unit = unit in UNIT_DECIMALS ? unit : null;
+    this.unitDecimals = this.unit ? UNIT_DECIMALS[unit] : -1;
   }
 
   /** Sets seconds and fraction; returns the reason where there is no stamp. */
@@ -42,9 +49,18 @@ export class StampReader {
     if (!cells.has(this.column)) return 'no stamp';
     const from = cells.starts[this.column] as number;
     const to = cells.ends[this.column] as number;
-    if (this.unitDecimals >= 0) return this.plainNumber(cells.bytes, from, to) ? null : this.numberText(cells);
+    if (this.unitDecimals >= 0) return this.number(cells, from, to);
     if (this.dateColumn === undefined && this.sameSecond(cells.bytes, from, to)) return null;
     return this.dateText(cells);
+  }
+
+  private number(cells: CellCutter, from: number, to: number): string | null {
+    const fault = this.plainNumber(cells.bytes, from, to) ? null : this.numberText(cells);
+    if (fault !== null || !this.areSteps) return fault;
+    this.elapsedUs += this.seconds * 1e6 + this.fractionUs;
+    this.seconds = 0;
+    this.fractionUs = this.elapsedUs;
+    return null;
   }
 
   /** Digits, at most one point or comma; false for anything else. */
@@ -77,12 +93,8 @@ export class StampReader {
   }
 
   private numberText(cells: CellCutter): string | null {
-    const text = cells
-      .text(this.column)
-      .replace(/^[[({]|[\])}]$/g, '')
-      .replace(/\s*(s|ms|us|µs|ns)$/i, '')
-      .trim();
-    const stamp = parseNumberStamp(text, (this.plan.time as { form: TimeUnit }).form);
+    const text = plainStamp(cells.text(this.column));
+    const stamp = parseNumberStamp(text, this.unit ?? 'seconds');
     if (stamp) return this.take(stamp);
     return /^-?\d+([.,]\d+)?E[+-]?\d+$/i.test(text) ? ROUNDED : 'the stamp cannot be read';
   }

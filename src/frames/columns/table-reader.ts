@@ -134,7 +134,7 @@ export function* tryDelimiter(
 
 function judgementOf({ guess, score, accepted, claims }: Tried, zoneS: number, sample: Sample): Judgement {
   const { plan, words, headingSaid } = guess;
-  const warnings: Problem[] = headingSaid
+  const unit: Problem[] = headingSaid
     ? [
         {
           code: 'unit-differs-from-header',
@@ -148,7 +148,7 @@ function judgementOf({ guess, score, accepted, claims }: Tried, zoneS: number, s
     score,
     words: `${accepted} of ${claims} sampled rows are frames; columns separated by ${plan.delimiter}; ${words.join('; ')}`,
     columns: formatPlan(plan),
-    warnings,
+    warnings: [...unit, ...guess.warnings.map((warning) => ({ ...warning, place: { file: sample.name } }))],
     open: (recorder) => new TableConsumer(plan, recorder, zoneS),
   };
 }

@@ -5,7 +5,7 @@
 import type { TimeForm } from './plan.ts';
 import { numberOf } from './facts.ts';
 import { unitInHeading } from './words.ts';
-import type { TimeUnit } from '../reading/stamps.ts';
+import { plainStamp, type TimeUnit, unitBehind } from '../reading/stamps.ts';
 
 export interface TimeFormGuess {
   readonly form: TimeForm;
@@ -29,10 +29,29 @@ const USUAL_RATE = Math.log(600);
 const RATE_SPREAD = Math.log(8);
 const EPOCH_RANGE = [5e8, 4.2e9] as const;
 
+/** Stamps that each count from the row before. */
+export function guessStepForm(heading: string, written: readonly string[]): TimeFormGuess {
+  let reached = 0;
+  const values = written.map((cell) => (reached += numberOf(plainStamp(cell)) || 0));
+  const guess = guessUnit(heading, written, values);
+  return {
+    ...guess,
+    form: `${guess.form as TimeUnit}-steps`,
+    words: `${guess.words}; the stamps are small and do not rise, so each was taken to count from the row before, and they were added up`,
+  };
+}
+
 /** `written`: the cells in file order from the head. */
 export function guessTimeForm(heading: string, written: readonly string[]): TimeFormGuess {
-  const cells = written.map((cell) => cell.replace(/^[[(]|[\])]$/g, ''));
-  const values = cells.map(numberOf).filter((value) => !Number.isNaN(value));
+  const values = written.map((cell) => numberOf(plainStamp(cell))).filter((value) => !Number.isNaN(value));
+  return guessUnit(heading, written, values);
+}
+
+/** `values`: the stamps in file order, counted from any start. */
+function guessUnit(heading: string, written: readonly string[], values: readonly number[]): TimeFormGuess {
+  const behind = unitBehind(written.find((cell) => cell !== '') ?? '');
+  if (behind) return { form: behind, words: `${behind}, as is written behind the stamps`, headingSaid: null };
+  const cells = written.map(plainStamp);
   const rate = framesPerUnit(values);
   const named = unitInHeading(heading);
   const decimals = typicalDecimals(cells);

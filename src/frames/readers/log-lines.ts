@@ -21,7 +21,7 @@ import { FD_BIT_RATE_SWITCH, FD_ERROR_STATE, FD_FORMAT } from '../table.ts';
 
 const STAMP = String.raw`-?\d+(?:[.,]\d+)?|\d{4}-\d\d-\d\d[T ]\d\d:\d\d:\d\d(?:[.,]\d+)?Z?|\d{1,2}:\d\d:\d\d(?:[.,]\d+)?`;
 const LINE = new RegExp(
-  String.raw`^(?:[([]?\s*(${STAMP})\s*[)\]]?\s+)?(?:(\S+)\s+)?([0-9A-F]{1,8})#(\S*)(?:\s+([RT]x?))?\s*$`,
+  String.raw`^(?:[([]?\s*(${STAMP})\s*[)\]]?\s+)?(?:(\S+)\s+)?([0-9A-F]{1,8})#(\S*)(?:\s+([RT]x?))?(?:\s+[;'/].*)?\s*$`,
   'i',
 );
 const ERROR_FLAG = 0x20000000;

@@ -13,3 +13,6 @@ export const isFdLength = (length: number): boolean =>
   length === 32 ||
   length === 48 ||
   length === 64;
+
+/** Payload bytes by length code (ISO 11898-1); a classical frame with a code of 9 to 15 holds 8. */
+export const DLC_BYTES: readonly number[] = [0, 1, 2, 3, 4, 5, 6, 7, 8, 12, 16, 20, 24, 32, 48, 64];

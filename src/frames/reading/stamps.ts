@@ -22,6 +22,32 @@ export const UNIT_DECIMALS: Readonly<Record<TimeUnit, number>> = {
   nanoseconds: 9,
 };
 
+/** Digits in groups of three that no decimal mark can be taken for: 1'234'567 or with no-break spaces. */
+const GROUPED = /^([+-]?\d{1,3})((?:['\u2019\u00a0\u202f]\d{3})+)([.,]\d+)?$/;
+
+/** A stamp's text without brackets around, without a unit behind, and without marks between thousands. */
+export function plainStamp(text: string): string {
+  const bare = text
+    .replace(/^[[({]|[\])}]$/g, '')
+    .replace(/(\d)\s*(s|sec|ms|msec|us|usec|\u00b5s|\u03bcs|ns)$/i, '$1')
+    .trim();
+  const parts = GROUPED.exec(bare);
+  return parts ? `${parts[1]}${(parts[2] as string).replace(/\D/g, '')}${parts[3] ?? ''}` : bare;
+}
+
+/** The unit written behind a stamp; null where there is none. */
+export function unitBehind(text: string): TimeUnit | null {
+  const unit = /\d\s*(s|sec|ms|msec|us|usec|\u00b5s|\u03bcs|ns)[\])}]?$/i.exec(text)?.[1]?.toLowerCase();
+  if (unit === undefined) return null;
+  return unit[0] === 's'
+    ? 'seconds'
+    : unit[0] === 'm'
+      ? 'milliseconds'
+      : unit[0] === 'n'
+        ? 'nanoseconds'
+        : 'microseconds';
+}
+
 const NUMBER = /^([+-]?)(\d+)(?:[.,](\d*))?$/;
 
 /** A plain number of the given unit; null for anything else, exponents ("1.5E+09") included. */
@@ -89,13 +115,55 @@ function stampOf(seconds: number, fraction: string): Stamp {
   return { seconds, fractionUs: fractionOf(fraction), decimals: fraction.length };
 }
 
+const MONTHS = ['jan', 'feb', 'mar', 'apr', 'may', 'jun', 'jul', 'aug', 'sep', 'oct', 'nov', 'dec'];
+/** Beginnings of month names in other languages that differ from the English ones. Common practice, no source. */
+const MONTHS_ELSEWHERE: Readonly<Record<string, number>> = {
+  mai: 5,
+  mrz: 3,
+  okt: 10,
+  dez: 12,
+  ago: 8,
+  ene: 1,
+  dic: 12,
+};
+const NAMED_MONTH = new RegExp(
+  String.raw`^(\d{1,2})\.?[-/ ]([a-z]{3})[a-z]*\.?,?[-/ ](\d{4})[T ,_]\s*${TIME}${ZONE}$`,
+  'i',
+);
+const YEAR_AT_END = new RegExp(
+  String.raw`^(?:[a-z]{3,9},?\s+)?([a-z]{3})[a-z]*\.?\s+(\d{1,2})\s+${TIME}\s+(\d{4})$`,
+  'i',
+);
+const COMPACT = /^(\d{4})(\d\d)(\d\d)[T_ -](\d\d):?(\d\d):?(\d\d)(?:[.,](\d{1,9}))?(Z|[+-]\d\d:?\d\d)?$/i;
+
+function monthOf(name: string): number {
+  const start = name.toLowerCase().slice(0, 3);
+  return MONTHS_ELSEWHERE[start] ?? MONTHS.indexOf(start) + 1;
+}
+
+/** The other ways of writing a date, rewritten with the year first; the text itself where it is none of them. */
+function yearFirst(text: string): string {
+  const compact = COMPACT.exec(text);
+  if (compact) {
+    const [, year, month, day, hours, minutes, seconds, fraction = '0', zone = ''] = compact;
+    return `${year}-${month}-${day} ${hours}:${minutes}:${seconds}.${fraction}${zone}`;
+  }
+  const named = NAMED_MONTH.exec(text);
+  if (named) return `${named[3]}-${monthOf(named[2] as string)}-${named[1]} ${text.slice(text.search(/\d\d?:/))}`;
+  const atEnd = YEAR_AT_END.exec(text);
+  if (!atEnd) return text;
+  const time = /\d\d?:\S+(?:\s*[ap]\.?m\.?)?/i.exec(text)?.[0] ?? '';
+  return `${atEnd[8]}-${monthOf(atEnd[1] as string)}-${atEnd[2]} ${time}`;
+}
+
 /** A date with or without a time of day, as seconds since 1970. `zoneS` is for stamps that name no zone. */
-export function parseDateStamp(text: string, zoneS: number, order: DateOrder): Stamp | null {
-  const yearFirst = YEAR_FIRST.exec(text);
-  const parts = yearFirst ?? YEAR_LAST.exec(text);
+export function parseDateStamp(written: string, zoneS: number, order: DateOrder): Stamp | null {
+  const text = /[a-z]{3}|^\d{8}\D/i.test(written) ? yearFirst(written) : written;
+  const inOrder = YEAR_FIRST.exec(text);
+  const parts = inOrder ?? YEAR_LAST.exec(text);
   if (!parts) return null;
   const [, a, b, c] = parts.map(Number) as [number, number, number, number];
-  const [year, month, day] = yearFirst ? [a, b, c] : order === 'day-first' ? [c, b, a] : [c, a, b];
+  const [year, month, day] = inOrder ? [a, b, c] : order === 'day-first' ? [c, b, a] : [c, a, b];
   const time = timeOfDay(parts, 4);
   if (!time || month < 1 || month > 12 || day < 1 || day > 31) return null;
   const zone = parts[9] === undefined ? zoneS : (parseZone(parts[9]) ?? zoneS);
