@@ -136,8 +136,11 @@ function withAdded({ curve }: Peak, addedS: number): OffsetFinding['curve'] {
 }
 
 export function lostOffset(rough: RoughClock, peak: Peak): OffsetFinding {
+  const compared = Number.isFinite(peak.chance)
+    ? ` (best agreement ${peak.agreement.toFixed(0)}, chance reaches ${peak.chance.toFixed(0)} once in a thousand)`
+    : '';
   const words =
-    `no offset stands out (best agreement ${peak.agreement.toFixed(0)}, chance reaches ${peak.chance.toFixed(0)} once in a thousand): ` +
+    `no offset stands out${compared}: ` +
     'the marks were taken as they are. More repetitions at irregular moments would settle it, or give the offset by hand';
   return {
     offsetS: rough.addedS,

@@ -40,8 +40,15 @@ export function stampResolution(table: FrameTable): number {
   return STEPS_US[STEPS_US.length - 1] as number;
 }
 
-function verdict(kind: SurveyClock['kind'], resolutionUs: number, same: number, events: number): string {
+function verdict(
+  kind: SurveyClock['kind'],
+  resolutionUs: number,
+  same: number,
+  events: number,
+  fewStamps: boolean,
+): string {
   if (kind === 'none') return 'The file has no stamps: frames are only numbered, and nothing may be said about time.';
+  if (fewStamps) return 'Too few different stamps to say how fine they are.';
   const parts: string[] = [];
   const step = resolutionUs >= 1000 ? `${resolutionUs / 1000} ms` : `${resolutionUs} us`;
   parts.push(`Stamps are multiples of ${step}.`);
@@ -60,6 +67,17 @@ function verdict(kind: SurveyClock['kind'], resolutionUs: number, same: number, 
   return parts.join(' ');
 }
 
+const STAMPS_NEEDED = 3;
+
+/** Whether there are fewer different stamps than a step can be told from. Ends at the third. */
+function hasFewStamps(table: FrameTable): boolean {
+  const seen = new Set<number>();
+  for (const stream of table.streams) {
+    for (let row = 0; row < stream.count && seen.size < STAMPS_NEEDED; row++) seen.add(stream.timeUs[row] as number);
+  }
+  return seen.size < STAMPS_NEEDED;
+}
+
 /** @param sameStamp share of frames with the stamp of the frame before on the same bus */
 export function describeClock(table: FrameTable, sameStamp: number): SurveyClock {
   const events = table.files.flatMap((file) => file.clockEvents);
@@ -70,6 +88,6 @@ export function describeClock(table: FrameTable, sameStamp: number): SurveyClock
     sameStampShare: sameStamp,
     events,
     outOfOrder: table.files.reduce((sum, file) => sum + file.outOfOrder, 0),
-    verdict: verdict(table.origin.kind, resolutionUs, sameStamp, events.length),
+    verdict: verdict(table.origin.kind, resolutionUs, sameStamp, events.length, hasFewStamps(table)),
   };
 }
