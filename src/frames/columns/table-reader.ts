@@ -8,8 +8,9 @@ import type { Consumer, JudgeOptions, Judgement, Sample } from '../reading/reade
 import { Recorder } from '../reading/recorder.ts';
 import { type Guess, guessPlan } from './guess.ts';
 import { type ColumnPlan, type Delimiter, formatPlan, type PartialPlan } from './plan.ts';
+import { QuotedLines } from './quoted-lines.ts';
 import { RowReader } from './row-reader.ts';
-import { sampleRows } from './rows.ts';
+import { type SampleRows, sampleRows } from './rows.ts';
 
 export class TableConsumer implements Consumer {
   private readonly cutter = new LineCutter(
@@ -17,6 +18,7 @@ export class TableConsumer implements Consumer {
     (bytes, from, end) => this.takeLine(bytes, from, end),
   );
   private readonly rows: RowReader;
+  private readonly quotes: QuotedLines;
   /** The line above the first row: files that were put together carry it again further down. */
   private heading = '';
 
@@ -26,6 +28,13 @@ export class TableConsumer implements Consumer {
     zoneS: number,
   ) {
     this.rows = new RowReader(plan, recorder, zoneS);
+    this.quotes = new QuotedLines(plan, {
+      single: (bytes, from, to) => this.single(bytes, from, to),
+      joined: (bytes, lines) => {
+        this.single(bytes, 0, bytes.length);
+        recorder.ledger.passedOver += lines - 1;
+      },
+    });
   }
 
   push(bytes: Uint8Array): void {
@@ -34,6 +43,7 @@ export class TableConsumer implements Consumer {
 
   finish(): void {
     this.cutter.finish();
+    this.quotes.finish();
     const { longerThanSaid } = this.rows;
     if (longerThanSaid === 0) return;
     this.recorder.warnings.push({
@@ -45,18 +55,22 @@ export class TableConsumer implements Consumer {
 
   private line(bytes: Uint8Array, from: number, to: number): void {
     const { ledger } = this.recorder;
-    if (ledger.lines < this.plan.skip || from === to) {
+    if (ledger.lines < this.plan.skip || (from === to && !this.quotes.isWaiting)) {
       if (ledger.lines + 1 === this.plan.skip) this.heading = textOf(bytes, from, to);
       ledger.passedOver++;
       return;
     }
+    this.quotes.line(bytes, from, to);
+  }
+
+  private single(bytes: Uint8Array, from: number, to: number): void {
     this.rows.cut(bytes, from, to);
     this.row(bytes, from, to);
   }
 
   /** A line without quoting, cut while its end is looked for. */
   private takeLine(bytes: Uint8Array, from: number, end: number): number {
-    if (this.recorder.ledger.lines < this.plan.skip) return -1;
+    if (this.recorder.ledger.lines < this.plan.skip || this.quotes.isWaiting) return -1;
     const to = this.rows.cutLine(bytes, from, end);
     if (to === from) this.recorder.ledger.passedOver++;
     else if (to > from) this.row(bytes, from, to);
@@ -128,8 +142,19 @@ export function* tryDelimiter(
   const { ledger } = yield* tryPlan(guess.plan, sample.lines, zoneS);
   const claims = ledger.accepted + ledger.rejected;
   if (ledger.accepted === 0) return ledger.rejects[0]?.reason ?? 'no row holds a frame';
+  if (delimiter === 'spaces' && !given.id && hidesCells(rows, guess.plan)) return MARKS_BETWEEN;
   const stamped = guess.plan.time ? 1 : 0.7;
   return { guess, score: (ledger.accepted / claims) * stamped * 0.98, accepted: ledger.accepted, claims };
+}
+
+const MARKS_BETWEEN =
+  'other separators than blanks stand within what blanks separate; if they belong to the text, name the columns';
+
+/** Rows of another table, cut at the blanks that happen to be in it: cells before the payload hold several separators. */
+function hidesCells({ rows }: SampleRows, { data, bytes }: ColumnPlan): boolean {
+  const payload = data?.column ?? bytes?.column ?? 0;
+  const marked = rows.filter((row) => row.some((cell, at) => at !== payload && /[,;|].*[,;|]/.test(cell)));
+  return marked.length > rows.length / 2;
 }
 
 function judgementOf({ guess, score, accepted, claims }: Tried, zoneS: number, sample: Sample): Judgement {

@@ -10,6 +10,7 @@ import { ClockRepair, type RawEvent } from './clock-repair.ts';
 import { joinFiles } from './join-files.ts';
 import type { OpenedBytes } from './bytes.ts';
 import { joined } from './joined.ts';
+import { warnOfOtherKind } from './other-kind.ts';
 import { refuseByHead } from './refuse.ts';
 import type { Consumer } from './reader.ts';
 import { Recorder, type TimeBase } from './recorder.ts';
@@ -102,7 +103,11 @@ export class FileReading {
     if (words) this.warnings.push({ code: 'gzip-damaged', message: words, place: { file: this.source.name } });
     const { ledger, warnings } = this.recorder;
     this.warnings.push(...warnings.map((warning) => ({ ...warning, place: { file: this.source.name } })));
-    if (ledger.accepted > 0) return null;
+    const otherKind = warnOfOtherKind(ledger, this.choice as Choice, this.source.name);
+    if (ledger.accepted > 0) {
+      if (otherKind) this.warnings.push(otherKind);
+      return null;
+    }
     const [first] = ledger.rejects;
     return {
       code: 'no-frames',

@@ -83,7 +83,13 @@ async function* unpackByPlatform(input: AsyncGenerator<Uint8Array>): AsyncGenera
   }
 }
 
-const DAMAGED = 'the gzip data is damaged or cut off; what could be unpacked was read';
+const CUT_OFF = 'the gzip data is cut off; what could be unpacked was read';
+/** Unpacking goes on behind a wrong byte, but what it gives may be wrong in places that look right. */
+const DAMAGED =
+  'the gzip data is damaged; what could be unpacked was read, but frames behind the damage may be wrong: copy the file again from where it was recorded before you trust them';
+/** What the unpacker's complaint says where the bytes end too early (its error code 0). */
+const isCutOff = (complaint: unknown): boolean => (complaint as { code?: number }).code === 0;
+
 const LENIENT_SLICE = 256 << 10;
 
 async function* unpackLeniently(
@@ -106,13 +112,13 @@ async function* unpackLeniently(
     const isLast = start + LENIENT_SLICE >= source.size;
     try {
       unpacker.push(slice, isLast);
-    } catch {
-      damage.words = DAMAGED;
+    } catch (complaint) {
+      damage.words = isLast && isCutOff(complaint) ? CUT_OFF : DAMAGED;
       start = source.size;
     }
     yield* ready.splice(0);
   }
   // One member gives the platform no reason to complain but damage.
-  if (furtherMembers === 0) damage.words ??= DAMAGED;
-  if (!isComplete) damage.words ??= 'the gzip data is cut off; what could be unpacked was read';
+  if (!isComplete) damage.words ??= CUT_OFF;
+  else if (furtherMembers === 0) damage.words ??= DAMAGED;
 }
