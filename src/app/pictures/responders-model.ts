@@ -1,7 +1,8 @@
 /**
- * Who answers an action: rows of the responders list, strongest first, with effect, lag and q said the way a person
- * reads them, and the words for having too little to say. Also the polylines of repetitions laid over each other.
+ * Who answers an action: rows of the responders list in the order of the report (who answers most directly comes
+ * first), with effect, lag and q said the way a person reads them, and the words for having too little to say. Also the polylines of repetitions laid over each other.
  */
+import { line } from 'd3-shape';
 import type { ActionLinks, Link } from '../../actions/types.ts';
 import type { RepetitionsPicture } from '../../jobs/engine-types.ts';
 import { displayId } from '../../kit/units.ts';
@@ -47,18 +48,12 @@ export function lagWords(lagS: number): string {
 export type NameOf = (link: Link) => string | null;
 
 export function respondersOf(action: ActionLinks, nameOf: NameOf, limit = Q_LIMIT): ResponderRow[] {
-  const best = new Map<string, Link>();
+  const first = new Map<string, Link>();
   for (const link of action.links) {
-    if (link.q > limit) continue;
-    const key = linkKey(link);
-    const held = best.get(key);
-    if (!held || link.q < held.q || (link.q === held.q && Math.abs(link.effectSd) > Math.abs(held.effectSd)))
-      best.set(key, link);
+    if (link.q <= limit && !first.has(linkKey(link))) first.set(linkKey(link), link);
   }
-  return [...best.values()].sort(byStrength).map((link) => rowOf(link, nameOf(link)));
+  return [...first.values()].map((link) => rowOf(link, nameOf(link)));
 }
-
-const byStrength = (a: Link, b: Link): number => a.q - b.q || Math.abs(b.effectSd) - Math.abs(a.effectSd);
 
 export const linkKey = (link: Link): string =>
   `${link.bus} ${link.id}${link.extended ? 'x' : ''} ${placementKey(link, link.when)}`;
@@ -80,9 +75,9 @@ function rowOf(link: Link, name: string | null): ResponderRow {
 /** The sentence where nothing may be claimed. */
 export function nobodyWords(action: ActionLinks): string {
   if (action.words) return action.words;
-  const best = action.links[0];
-  if (!best) return 'Nothing was tested: no field moves near these marks.';
-  return `Nobody answers more than chance would: the best of ${action.tested.toLocaleString('en')} tests has q ${shareWords(best.q)}.`;
+  if (action.links.length === 0) return 'Nothing was tested: no field moves near these marks.';
+  const least = Math.min(...action.links.map(({ q }) => q));
+  return `Nobody answers more than chance would: the best of ${action.tested.toLocaleString('en')} tests has q ${shareWords(least)}.`;
 }
 
 export interface Polyline {
@@ -124,5 +119,7 @@ function extent(values: Float32Array): [number, number] {
   return least <= greatest ? [least, greatest] : [0, 1];
 }
 
+const trail = line<number>().digits(1);
+
 export const pathOf = ({ x, y }: Polyline): string =>
-  x.map((value, index) => `${index ? 'L' : 'M'}${value.toFixed(1)} ${(y[index] as number).toFixed(1)}`).join('');
+  trail.x((at) => x[at] as number).y((at) => y[at] as number)(x.map((_, at) => at)) ?? '';

@@ -1,4 +1,5 @@
 /** The one time scale: seconds on the ruler to pixels of the time column, and the steps its bars and figures take. */
+import { scaleLinear } from 'd3-scale';
 import { useMemo } from 'react';
 import { useView, type Span } from '../stores/view.ts';
 
@@ -11,14 +12,8 @@ export interface TimeScale extends Span {
 }
 
 export function timeScale({ fromS, toS }: Span, width: number): TimeScale {
-  const span = toS - fromS || 1;
-  return {
-    fromS,
-    toS,
-    width,
-    x: (atS) => ((atS - fromS) / span) * width,
-    at: (x) => fromS + (x / (width || 1)) * span,
-  };
+  const scale = scaleLinear([fromS, toS === fromS ? fromS + 1 : toS], [0, width]);
+  return { fromS, toS, width, x: scale, at: (x) => (width > 0 ? scale.invert(x) : fromS) };
 }
 
 export function useTimeScale(): TimeScale {

@@ -1,9 +1,13 @@
 /** Residuals on the time column: a stem and a dot a reading, a wash for two standard deviations, dotted where there was no reference. */
+import { ticks } from 'd3-array';
 import type { Scene, Surface } from '../../surface/surface.ts';
 import type { Palette } from '../../theme/palette.ts';
 import { duration, fixed } from '../../words/format.ts';
 import { drawColumns, xOf, type ActionColumn, type TimeSpan } from '../../pictures/weave-scene.ts';
 import { isWild, roundStep, silencesOf, spreadOf, type Residual } from './residuals.ts';
+
+/** About how many figures an axis of an inset bears. */
+const TICKS = 3;
 
 export interface ResidualQuestion {
   readonly window: TimeSpan;
@@ -91,11 +95,11 @@ export function scatterScene({ residuals: all, line, color, typed, unit }: Scatt
     const x = (raw: number): number => left + ((raw - x0) / (x1 - x0)) * (right - left);
     const y = (value: number): number => bottom - ((value - y0) / (y1 - y0)) * (bottom - top);
     surface.frame(left, top, right - left, bottom - top, { color: palette.rule2 });
-    for (const tick of ticks(y0, y1)) {
+    for (const tick of ticks(y0, y1, TICKS)) {
       surface.line(left, y(tick), right, y(tick), { color: palette.rule, width: 0.75 });
       surface.text(left - 6, y(tick) + 4, tickWords(tick, y1 - y0), { color: palette.ink2, size: 11, align: 'end' });
     }
-    for (const tick of ticks(x0, x1)) {
+    for (const tick of ticks(x0, x1, TICKS)) {
       surface.line(x(tick), top, x(tick), bottom, { color: palette.rule, width: 0.75 });
       if (x(tick) > left + 14 && x(tick) < right - 16)
         surface.text(x(tick), bottom + 15, tickWords(tick, x1 - x0), {
@@ -132,13 +136,6 @@ function padded(values: readonly number[]): [number, number] {
   const greatest = Math.max(...values);
   const pad = (greatest - least) * 0.05 || 1;
   return [least - pad, greatest + pad];
-}
-
-function ticks(from: number, to: number): number[] {
-  const step = roundStep((to - from) / 2.2);
-  const list: number[] = [];
-  for (let tick = Math.ceil(from / step) * step; tick <= to && list.length < 6; tick += step) list.push(tick);
-  return list;
 }
 
 const tickWords = (tick: number, span: number): string => {
