@@ -22,6 +22,8 @@ export interface Inputs {
   readonly marks: MarkFile | null;
   readonly reference: ReferenceFile | null;
   readonly marksOffset: 'auto' | number | null;
+  /** The part of the capture that the person kept; null for all of it. */
+  readonly trim: { readonly fromS: number; readonly toS: number } | null;
   readonly dossier: Dossier | null;
 }
 
@@ -48,10 +50,19 @@ function marksOf(capture: DossierCapture | undefined): MarkFile | null {
   return { marks: capture.marks.map(({ key: _key, ...mark }) => mark), timeBase: capture.markTimeBase };
 }
 
-function referenceOf(capture: DossierCapture | undefined): ReferenceFile | null {
+/** References of one clock are judged together: those on another clock than the first are said to be left out. */
+function referenceOf(capture: DossierCapture | undefined, terminal: Terminal): ReferenceFile | null {
   const [first] = capture?.references ?? [];
   if (!capture || !first) return null;
   const same = capture.references.filter((series) => series.timeBase === first.timeBase);
+  const others = capture.references.filter((series) => series.timeBase !== first.timeBase);
+  if (others.length > 0) {
+    terminal.warn({
+      code: 'references-on-another-clock',
+      message: `${others.map(({ name }) => name).join(', ')} count time from another start than ${first.name} and are left out.`,
+      advice: 'Give them in a file of their own with --reference.',
+    });
+  }
   return {
     timeBase: first.timeBase,
     series: same.map(({ name, unit, timeS, value }) => ({
@@ -81,8 +92,9 @@ export async function inputsFrom(parsed: ParsedWords, terminal: Terminal): Promi
     capture: captureOf(parsed, path, chosen),
     rates: givenRates(parsed, dossier?.rates),
     marks: marksPath ? await parseFile(marksPath, parseMarks, context) : marksOf(chosen),
-    reference: referencePath ? await parseFile(referencePath, parseReference, context) : referenceOf(chosen),
+    reference: referencePath ? await parseFile(referencePath, parseReference, context) : referenceOf(chosen, terminal),
     marksOffset: chosen?.markOffset ?? null,
+    trim: parsed.words.length > 0 ? null : (chosen?.trim ?? null),
     dossier,
   };
 }

@@ -7,6 +7,8 @@ import { openCapture, type CaptureRequest, type TaskContext } from './context.ts
 
 export interface SurveyRequest extends CaptureRequest {
   readonly rates: GivenRates;
+  /** Seconds of the capture to survey; null for all of it. */
+  readonly trim: { readonly fromS: number; readonly toS: number } | null;
 }
 
 export interface SurveyAnswer {
@@ -19,7 +21,7 @@ export async function surveyTask(request: SurveyRequest, context: TaskContext): 
   const table = await openCapture(request, context, part(context.control, 0, 0.9));
   checkRateNames(table.buses, request.rates);
   return {
-    survey: surveyTable(table, ratesFor(table.buses, request.rates)),
+    survey: surveyTable(table, ratesFor(table.buses, request.rates), request.trim ?? undefined),
     readings: table.files.map((file) => ({ file: file.name, why: file.why })),
   };
 }

@@ -68,8 +68,8 @@ export const survey: Verb = {
   options: [RATE_OPTION, DOSSIER_OPTION, ...CAPTURE_OPTIONS, JSON_OPTION],
   example: 'loomscribe survey drive-1.log --bitrate can0=500000 --bitrate can1=250000',
   async run(parsed, terminal) {
-    const { capture, rates } = await inputsFrom(parsed, terminal);
-    const answer = await runTask('survey', { ...capture, rates }, terminal);
+    const { capture, rates, trim } = await inputsFrom(parsed, terminal);
+    const answer = await runTask('survey', { ...capture, rates, trim }, terminal);
     if (parsed.has('json')) {
       terminal.print(JSON.stringify(answer.survey, null, 2));
       return;
