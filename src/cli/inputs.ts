@@ -9,7 +9,7 @@ import { parseDossier } from '../jobs/dossier-file.ts';
 import type { Dossier, DossierCapture } from '../jobs/dossier.ts';
 import { parseReference } from '../reference/reference-file.ts';
 import type { ReferenceFile } from '../reference/types.ts';
-import { CannotDo, WrongUsage, type ParsedWords } from './arguments.ts';
+import { CannotDo, offsetOf, WrongUsage, type ParsedWords } from './arguments.ts';
 import { captureFiles, givenRates, readOptions, type GivenRates } from './capture-arguments.ts';
 import { readText } from './files.ts';
 import type { CaptureRequest, TaskContext } from './tasks/context.ts';
@@ -21,7 +21,8 @@ export interface Inputs {
   readonly rates: GivenRates;
   readonly marks: MarkFile | null;
   readonly reference: ReferenceFile | null;
-  readonly marksOffset: 'auto' | number | null;
+  /** Given in words; else as set in the dossier whose marks are taken. */
+  readonly marksOffset: 'auto' | number;
   /** The part of the capture that the person kept; null for all of it. */
   readonly trim: { readonly fromS: number; readonly toS: number } | null;
   readonly dossier: Dossier | null;
@@ -74,6 +75,11 @@ function referenceOf(capture: DossierCapture | undefined, terminal: Terminal): R
   };
 }
 
+function marksOffsetOf(parsed: ParsedWords, capture: DossierCapture | undefined): 'auto' | number {
+  const given = parsed.one('marks-offset');
+  return given === undefined ? (capture?.markOffset ?? 'auto') : offsetOf(given, 'marks-offset');
+}
+
 async function loadDossier(path: string, terminal: Terminal): Promise<Dossier> {
   const outcome = parseDossier(await readText(path), path);
   if (!outcome.ok) throw new CannotDo(outcome.problems.map((problem) => problem.message).join('\n'));
@@ -93,7 +99,7 @@ export async function inputsFrom(parsed: ParsedWords, terminal: Terminal): Promi
     rates: givenRates(parsed, dossier?.rates),
     marks: marksPath ? await parseFile(marksPath, parseMarks, context) : marksOf(chosen),
     reference: referencePath ? await parseFile(referencePath, parseReference, context) : referenceOf(chosen, terminal),
-    marksOffset: chosen?.markOffset ?? null,
+    marksOffset: marksOffsetOf(parsed, marksPath ? undefined : chosen),
     trim: parsed.words.length > 0 ? null : (chosen?.trim ?? null),
     dossier,
   };

@@ -4,7 +4,7 @@ import type { Random } from '../kit/random.ts';
 import type { MapSignal, When } from '../map/schema.ts';
 import type { Habits } from './habits.ts';
 import { quantityOf, type Quantity, type QuantityName } from './quantities.ts';
-import { mapPiece, type TrueField, type ValueSource } from './true-frame.ts';
+import { mapPiece, plainSignal, type TrueField, type ValueSource } from './true-frame.ts';
 
 /** A signal without a place yet. */
 export interface FieldPlan {
@@ -206,20 +206,14 @@ export function signalOf(plan: FieldPlan, placement: Placement, when: When): Map
     coding: plan.coding,
     kind: plan.kind,
     role: plan.role,
+    ...plainSignal(),
     when,
     scale: plan.scale,
     offset: plan.offset,
     unit: plan.unit,
-    observed: null,
     allowed: plan.allowed,
     invalid,
     states,
-    table: null,
-    standing: 'supported',
-    sending: 'untested',
-    confidence: 1,
-    evidence: [],
-    notes: '',
   };
 }
 

@@ -1,6 +1,6 @@
 /** The simulated vehicle as data: modules, frames with their true map entries, and where each field's value comes from. */
 import type { ByteOrder, Piece } from '../frames/bits.ts';
-import type { MapFrame, SignalMap } from '../map/schema.ts';
+import type { MapFrame, MapSignal, SignalMap } from '../map/schema.ts';
 import type { Habits } from './habits.ts';
 import type { PhysicsParameters } from './physics/parameters.ts';
 import type { ModuleRole, QuantityName } from './quantities.ts';
@@ -113,5 +113,23 @@ export const mapPiece = ({ lsb, length, order }: Piece): MapPiece => ({
   length,
   order,
 });
+/** What a true signal says where nothing else is known of it: fresh lists, so that no two signals share them. */
+export const plainSignal = () =>
+  ({
+    when: null,
+    scale: 1,
+    offset: 0,
+    unit: '',
+    observed: null,
+    allowed: null,
+    invalid: [],
+    states: {},
+    table: null,
+    standing: 'supported',
+    sending: 'untested',
+    confidence: 1,
+    evidence: [],
+    notes: '',
+  }) satisfies Partial<MapSignal>;
 export const bitAddress = (byte: number, bit: number): { byte: number; bit: number } => ({ byte, bit });
 export const hex = (value: number): string => '0x' + value.toString(16).toUpperCase();

@@ -46,9 +46,7 @@ export const draft: Verb = {
         ...capture,
         rates,
         marks,
-        marksOffset: parsed.has('marks-offset')
-          ? offsetOf(parsed.one('marks-offset'), 'marks-offset')
-          : (marksOffset ?? 'auto'),
+        marksOffset,
         reference,
         referenceOffset: offsetOf(parsed.one('reference-offset'), 'reference-offset'),
         hand: dossier ? { signals: dossier.signals, decisions: dossier.decisions, frameNames: dossier.frameNames } : {},

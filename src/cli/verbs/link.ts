@@ -1,7 +1,7 @@
 /** `link`: which fields answer which action. */
 import { CLAIM_Q } from '../../actions/claims.ts';
 import type { ActionLinks, Link, LinkReport } from '../../actions/types.ts';
-import { offsetOf, wholeOf, WrongUsage, type OptionSpec } from '../arguments.ts';
+import { wholeOf, WrongUsage, type OptionSpec } from '../arguments.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION } from '../capture-arguments.ts';
 import { inputsFrom } from '../inputs.ts';
 import { runTask } from '../run-task.ts';
@@ -92,13 +92,10 @@ export const link: Verb = {
   async run(parsed, terminal) {
     const inputs = await inputsFrom(parsed, terminal);
     if (!inputs.marks) throw new WrongUsage('--marks FILE is needed: without marks there is nothing to tie fields to.');
-    const offset = parsed.has('marks-offset')
-      ? offsetOf(parsed.one('marks-offset'), 'marks-offset')
-      : (inputs.marksOffset ?? 'auto');
     const seed = wholeOf(parsed.one('seed') ?? '1', 'seed');
     const report = await runTask(
       'link',
-      { ...inputs.capture, marks: inputs.marks, offset, seed, all: parsed.has('all') },
+      { ...inputs.capture, marks: inputs.marks, offset: inputs.marksOffset, seed, all: parsed.has('all') },
       terminal,
     );
     const shown = shownLinks(report, parsed.has('all'));

@@ -4,7 +4,7 @@
  */
 import type { MapFrame, MapSignal } from '../../map/schema.ts';
 import type { QuantityName } from '../quantities.ts';
-import { bitAddress, hex, type TrueFrame, type VehicleBus, type VehicleModule } from '../true-frame.ts';
+import { bitAddress, plainSignal, hex, type TrueFrame, type VehicleBus, type VehicleModule } from '../true-frame.ts';
 import { ORDINARY } from './frames.ts';
 import type { Making } from './making.ts';
 
@@ -43,20 +43,12 @@ function signalOf({ pid, quantity, bytes, scale, offset, unit }: Parameter): Map
     coding: 'unsigned',
     kind: 'number',
     role: 'echo',
+    ...plainSignal(),
     when: { pid: [pid] },
     scale,
     offset,
     unit,
-    observed: null,
     allowed: { min: offset, max: offset + scale * (2 ** (8 * bytes) - 1) },
-    invalid: [],
-    states: {},
-    table: null,
-    standing: 'supported',
-    sending: 'untested',
-    confidence: 1,
-    evidence: [],
-    notes: '',
   };
 }
 

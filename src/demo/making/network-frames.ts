@@ -5,7 +5,14 @@
 import type { Identifiers } from '../identifiers.ts';
 import type { Layout } from '../layout.ts';
 import { NO_GUARD } from '../guards.ts';
-import { bitAddress, type MapPiece, type TrueField, type TrueFrame, type VehicleModule } from '../true-frame.ts';
+import {
+  bitAddress,
+  plainSignal,
+  type MapPiece,
+  type TrueField,
+  type TrueFrame,
+  type VehicleModule,
+} from '../true-frame.ts';
 import { addressOf, mapFrame, ORDINARY, type Heading } from './frames.ts';
 import { roundToTick, type Making } from './making.ts';
 
@@ -44,20 +51,7 @@ function layoutOf(node: number): Layout {
         coding: 'unsigned',
         kind: 'flag',
         role: 'state',
-        when: null,
-        scale: 1,
-        offset: 0,
-        unit: '',
-        observed: null,
-        allowed: null,
-        invalid: [],
-        states: {},
-        table: null,
-        standing: 'supported',
-        sending: 'untested',
-        confidence: 1,
-        evidence: [],
-        notes: '',
+        ...plainSignal(),
       },
     ],
     unclaimed: [
