@@ -59,11 +59,19 @@ interface Heading {
 function findHeading(head: readonly string[], delimiter: Delimiter): Heading | null {
   const looked = head.slice(0, HEADING_WITHIN).map((line) => cellsOf(stripMark(line), delimiter));
   const known = looked.findIndex((cells) => cells.length >= 2 && isKnownHeading(cells));
-  if (known >= 0) return { cells: looked[known] as string[], skip: known + 1 };
+  if (known >= 0) {
+    const cells = looked[known] as string[];
+    return { cells, skip: rowsBefore(looked.slice(0, known), cells.length) ? 0 : known + 1 };
+  }
   const first = looked.findIndex((cells, i) => cells.length >= 2 && !isAside(head[i] as string));
   const cells = looked[first];
   const isUnlike = cells?.every((cell) => !/\d/.test(cell) && !/^[0-9a-f]{2,}$/i.test(cell)) ?? false;
   return cells && isUnlike ? { cells, skip: first + 1 } : null;
+}
+
+/** Rows stand before the heading too where files were put together: a heading further down skips nothing. */
+function rowsBefore(before: readonly (readonly string[])[], columns: number): boolean {
+  return before.filter((cells) => cells.length === columns && cells.some(isValue)).length >= 3;
 }
 
 function headingBefore(head: readonly string[], delimiter: Delimiter, skip: number): Heading | null {

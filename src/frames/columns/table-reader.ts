@@ -140,12 +140,16 @@ export function* tryDelimiter(
   const guess = yield* guessPlan(rows, given);
   if (typeof guess === 'string') return guess;
   const { ledger } = yield* tryPlan(guess.plan, sample.lines, zoneS);
-  const claims = ledger.accepted + ledger.rejected;
+  const claims = ledger.accepted + ledger.rejected + framesSkipped(sample.lines.slice(0, guess.plan.skip));
   if (ledger.accepted === 0) return ledger.rejects[0]?.reason ?? 'no row holds a frame';
   if (delimiter === 'spaces' && !given.id && hidesCells(rows, guess.plan)) return MARKS_BETWEEN;
   const stamped = guess.plan.time ? 1 : 0.7;
   return { guess, score: (ledger.accepted / claims) * stamped * 0.98, accepted: ledger.accepted, claims };
 }
+
+/** Log lines and screen lines before a heading: to pass them over would lose frames. */
+const framesSkipped = (lines: readonly string[]): number => lines.filter((line) => FRAME_LINE.test(line)).length;
+const FRAME_LINE = /(^|\s)[0-9a-f]{3,8}(#[0-9a-f#.r]|\s+\[\d+\])/i;
 
 const MARKS_BETWEEN =
   'other separators than blanks stand within what blanks separate; if they belong to the text, name the columns';
