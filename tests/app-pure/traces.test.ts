@@ -5,6 +5,7 @@ import { decimalsFor, fillingsOf, heightOf, pointsOf, rangeOf, scaleFor } from '
 import {
   effectWords,
   lagWords,
+  inTurns,
   nobodyWords,
   overlayOf,
   respondersOf,
@@ -85,7 +86,7 @@ describe('responders', () => {
     expect([effectWords(31.2), effectWords(-4.21)]).toEqual(['31 sd', '−4.2 sd']);
     expect([lagWords(0.09), lagWords(0), lagWords(-0.12)]).toEqual(['+0.09', '0.00', '−0.12']);
   });
-  it('keeps one row a field, strongest first, and only q of .05 or less', () => {
+  it('keeps one row a field, in the order of the report, and only q of .05 or less', () => {
     const rows = respondersOf(
       {
         action: 'accelerator pressed',
@@ -93,8 +94,8 @@ describe('responders', () => {
         tested: 90,
         words: '',
         links: [
-          link({ direction: 'level', q: 0.001, effectSd: 10 }),
           link({}),
+          link({ direction: 'level', q: 0.0001, effectSd: 40 }),
           link({ lsb: { byte: 4, bit: 0 }, length: 8, q: 0.2 }),
           link({ id: '0x0D2', q: 0.0004, effectSd: 31 }),
         ],
@@ -102,12 +103,18 @@ describe('responders', () => {
       ({ id }) => (id === '0x1F4' ? 'torque' : null),
     );
     expect(rows.map(({ id, name, effect, direction }) => [id, name, effect, direction])).toEqual([
-      ['0x0D2', 'b2.0–b3.3', '31 sd', 'at the start'],
       ['0x1F4', 'torque', '24 sd', 'at the start'],
+      ['0x0D2', 'b2.0–b3.3', '31 sd', 'at the start'],
     ]);
   });
   it('says when nobody answers more than chance would', () => {
-    const words = nobodyWords({ action: 'door', marks: 3, tested: 400, words: '', links: [link({ q: 0.4 })] });
+    const words = nobodyWords({
+      action: 'door',
+      marks: 3,
+      tested: 400,
+      words: '',
+      links: [link({ q: 0.7 }), link({ q: 0.4 })],
+    });
     expect(words).toContain('400 tests');
     expect(words).toContain('.40');
   });
@@ -282,5 +289,12 @@ describe('the range of a trace', () => {
   });
   it('knows no fillings of flags and states', () => {
     expect(fillingsOf(fieldAt({ lsb: { byte: 0, bit: 0 }, length: 1, order: 'little' }))).toEqual([]);
+  });
+});
+
+describe('what might be named next', () => {
+  it('lets every action have its first answer before any has its second', () => {
+    expect(inTurns([['a1', 'a2'], ['b1'], [], ['c1', 'c2']])).toEqual(['a1', 'b1', 'c1', 'a2', 'c2']);
+    expect(inTurns([])).toEqual([]);
   });
 });

@@ -1,6 +1,6 @@
 /** What the pictures of Marks, Captures and the ruler draw, read from the draw list; and the run card as a machine. */
 import { describe, expect, test } from 'vitest';
-import { agreementScene, trackScene } from '../../src/app/pictures/marks.ts';
+import { agreementScene, labelSides, trackScene } from '../../src/app/pictures/marks.ts';
 import { axisMost, movementWidth, threadsScene } from '../../src/app/pictures/overview.ts';
 import { overviewScene, rulerScene } from '../../src/app/pictures/ruler.ts';
 import {
@@ -46,6 +46,14 @@ describe('tracks', () => {
     expect(only(drawn, 'hatch')).toEqual([[68, 5, 68, 24, 4]]);
     expect(only(drawn, 'line')[0]?.slice(0, 4)).toEqual([340, 4, 340, 30]);
     expect(only(drawn, 'text').map(([, , words]) => words)).toEqual(['D']);
+  });
+
+  test('values of instants near each other stand on the side that has room, or nowhere', () => {
+    const at = (x: number, words: string): { x: number; words: string } => ({ x, words });
+    expect(labelSides([at(100, 'D')])).toEqual(['right']);
+    expect(labelSides([at(100, 'on'), at(110, 'start')])).toEqual(['left', 'right']);
+    expect(labelSides([at(100, 'D'), at(112, 'N'), at(124, 'R')])).toEqual(['left', 'none', 'right']);
+    expect(labelSides([at(4, 'start'), at(14, 'off')])).toEqual(['none', 'right']);
   });
 
   test('marks outside the view draw nothing', () => {

@@ -26,10 +26,14 @@ export const trackScene =
   (surface, palette) => {
     const scale = timeScale(window, surface.width);
     const color = palette.hatches[hatchOf(action).ink] ?? palette.ink3;
+    const instants = marks.filter(({ endS }) => endS === null);
+    const sides = labelSides(instants.map(({ startS, value }) => ({ x: scale.x(startS), words: value ?? '' })));
+    instants.forEach((mark, index) =>
+      drawInstant(surface, palette, scale.x(mark.startS), color, mark.value ?? '', sides[index] ?? 'none'),
+    );
     for (const mark of marks) {
       const left = scale.x(mark.startS);
-      if (mark.endS === null) drawInstant(surface, palette, left, color, mark.value ?? '');
-      else
+      if (mark.endS !== null)
         drawSpanMark(
           surface,
           palette,
@@ -41,11 +45,41 @@ export const trackScene =
     }
   };
 
-function drawInstant(surface: Surface, palette: Palette, x: number, color: string, value: string): void {
+const LABEL_GAP = 7;
+/** Wide enough for any letter of the 11 px face; a label is better left out than drawn into its neighbour. */
+const LETTER_WIDTH = 6.6;
+
+export type LabelSide = 'right' | 'left' | 'none';
+
+/**
+ * On which side of its flag each value has room: right if it ends before the next flag, else left if nothing stands
+ * there, else nowhere until the view is nearer. `instants` in order of time, x in pixels.
+ */
+export function labelSides(instants: readonly { readonly x: number; readonly words: string }[]): LabelSide[] {
+  let takenTo = 0;
+  return instants.map(({ x, words }, index) => {
+    const width = words.length * LETTER_WIDTH;
+    const next = (instants[index + 1]?.x ?? Infinity) - LABEL_GAP;
+    const side = x + LABEL_GAP + width <= next ? 'right' : x - LABEL_GAP - width >= takenTo ? 'left' : 'none';
+    takenTo = x + LABEL_GAP + (side === 'right' ? width : 0);
+    return words ? side : 'none';
+  });
+}
+
+function drawInstant(
+  surface: Surface,
+  palette: Palette,
+  x: number,
+  color: string,
+  value: string,
+  side: LabelSide,
+): void {
   if (x < -8 || x > surface.width + 8) return;
   surface.line(x, 4, x, 30, { color, width: 2 });
   surface.area([x - 5, 4, x + 5, 4, x, 11], { color });
-  if (value) surface.text(x + 7, 23, value, { color: palette.ink, size: 11, halo: palette.ground });
+  if (side === 'none') return;
+  const [at, align] = side === 'right' ? [x + LABEL_GAP, 'start' as const] : [x - LABEL_GAP, 'end' as const];
+  surface.text(at, 23, value, { color: palette.ink, size: 11, halo: palette.ground, align });
 }
 
 function drawSpanMark(

@@ -55,6 +55,12 @@ export function respondersOf(action: ActionLinks, nameOf: NameOf, limit = Q_LIMI
   return [...first.values()].map((link) => rowOf(link, nameOf(link)));
 }
 
+/** The first of every list, then the second of every list, and so on: no action waits for the others. */
+export function inTurns<T>(lists: readonly (readonly T[])[]): T[] {
+  const longest = Math.max(0, ...lists.map(({ length }) => length));
+  return Array.from({ length: longest }, (_, turn) => lists.flatMap((list) => list.slice(turn, turn + 1))).flat();
+}
+
 export const linkKey = (link: Link): string =>
   `${link.bus} ${link.id}${link.extended ? 'x' : ''} ${placementKey(link, link.when)}`;
 

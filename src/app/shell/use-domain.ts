@@ -6,6 +6,8 @@ import type { OpenCapture } from '../stores/captures.ts';
 import { useView } from '../stores/view.ts';
 
 const SHORTEST_WITHOUT_CAPTURE_S = 60;
+/** A single frame lasts no time; the ruler still needs some. */
+const SHORTEST_S = 0.002;
 /** Room before the first mark, as a share of all. */
 const EDGE = 0.02;
 
@@ -19,8 +21,8 @@ export function useDomain(): void {
   const expected = current?.open.phase === 'reading' ? expectedEnd(current.open) : read;
   useEffect(() => {
     const { setDomain } = useView.getState();
-    if (phase === 'ready') setDomain(0, Math.max(read, 0.1));
-    else if (phase === 'reading') setDomain(0, Math.max(expected, 0.1));
+    if (phase === 'ready') setDomain(0, Math.max(read, SHORTEST_S));
+    else if (phase === 'reading') setDomain(0, Math.max(expected, SHORTEST_S));
     else {
       const lastsS = Math.max(SHORTEST_WITHOUT_CAPTURE_S, lastMark * 1.05);
       setDomain(phase === 'unrecorded' ? -EDGE * lastsS : 0, lastsS);

@@ -22,6 +22,7 @@ export function read(id: string): void {
   stops.get(id)?.abort();
   const stopping = new AbortController();
   stops.set(id, stopping);
+  latest.delete(id);
   useCaptures.getState().patch(id, { phase: 'waiting', progress: null, steps: [], problems: [], summary: null });
   queue = queue.then(() => (stopping.signal.aborted ? undefined : readNow(id, stopping)));
 }
@@ -63,7 +64,25 @@ async function readNow(id: string, stopping: AbortController): Promise<void> {
   }
 }
 
+/** Pictures follow reading a few times a second; more often would take time from reading and nobody could see it. */
+const PROGRESS_EVERY_MS = 250;
+const latest = new Map<string, ReadingProgress>();
+
 function noteProgress(id: string, progress: ReadingProgress): void {
+  const before = findOpen(id)?.progress;
+  if (before && before.streams.length > 0) {
+    if (!latest.has(id)) setTimeout(() => applyLatest(id), PROGRESS_EVERY_MS);
+    latest.set(id, progress);
+  } else applyProgress(id, progress);
+}
+
+function applyLatest(id: string): void {
+  const progress = latest.get(id);
+  latest.delete(id);
+  if (progress) applyProgress(id, progress);
+}
+
+function applyProgress(id: string, progress: ReadingProgress): void {
   const capture = findOpen(id);
   if (!capture || capture.phase !== 'reading') return;
   const lastsMs = performance.now() - capture.startedAtMs;

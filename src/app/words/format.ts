@@ -20,8 +20,9 @@ export function clock(s: number, digits = 2): string {
   return hours ? `${sign}${hours}:${String(minutes).padStart(2, '0')}:${rest}` : `${sign}${minutes}:${rest}`;
 }
 
-/** "6 min 52 s", "0.4 s", "2 h 5 min": how long something lasts. */
+/** "6 min 52 s", "0.4 s", "4 ms", "2 h 5 min": how long something lasts. */
 export function duration(s: number): string {
+  if (s > 0 && s < 0.095) return `${s < 0.00095 ? fixed(s * 1000, 1) : fixed(s * 1000, 0)} ms`;
   if (s < 10) return `${fixed(s, 1)} s`;
   const whole = Math.round(s);
   if (whole < 60) return `${whole} s`;

@@ -18,13 +18,7 @@ export function CapturesPanel(): ReactNode {
   const current = useCurrentCapture();
   const survey = useSurvey().value;
   const [choosing, setChoosing] = useState<string | null>(null);
-  if (!current)
-    return (
-      <>
-        <Walk />
-        <RecordingCautions />
-      </>
-    );
+  if (!current) return <RecordingCautions />;
   const { open } = current;
   const failed = open.phase === 'failed' ? failedFile(current) : undefined;
   const files = open.summary?.files ?? [];
@@ -36,10 +30,12 @@ export function CapturesPanel(): ReactNode {
       {files.map((file) => (
         <RejectedPart key={`r-${file.name}`} file={file} />
       ))}
-      {failed && choosing !== '' && <ColumnChooser capture={current} file={failed} onDone={() => setChoosing('')} />}
+      {failed && choosing !== '' && (
+        <ColumnChooser capture={current} file={failed} asked={false} onDone={() => setChoosing('')} />
+      )}
       {files.map((file) =>
         choosing === file.name ? (
-          <ColumnChooser key={file.name} capture={current} file={file.name} onDone={() => setChoosing(null)} />
+          <ColumnChooser key={file.name} capture={current} file={file.name} asked onDone={() => setChoosing(null)} />
         ) : (
           <FilePart
             key={file.name}
@@ -56,8 +52,12 @@ export function CapturesPanel(): ReactNode {
   );
 }
 
+/** What has no columns, however they are chosen. */
+const WITHOUT_COLUMNS = ['empty-file', 'packed-file'];
+
 /** The file that could not be read, as the problem names it. */
 function failedFile({ open }: CurrentCapture): string | undefined {
+  if (WITHOUT_COLUMNS.includes(open.problems[0]?.code ?? '')) return undefined;
   const named = open.problems[0]?.place?.file;
   return open.files.find(({ name }) => name === named)?.name ?? open.files[0]?.name;
 }

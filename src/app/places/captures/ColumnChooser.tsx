@@ -22,6 +22,8 @@ function askPreview(question: PreviewQuestion): Promise<Outcome<ColumnPreview>> 
 export interface ColumnChooserProps {
   readonly capture: CurrentCapture;
   readonly file: string;
+  /** By a button; else it stands below the reason why the file was not understood, which must stay in sight. */
+  readonly asked: boolean;
   readonly onDone: () => void;
 }
 
@@ -34,7 +36,7 @@ interface Choice {
 const namesDates = (columns: ColumnChoice): boolean =>
   Object.values(columns).some((picked) => /^time (date|time)/.test(picked));
 
-export function ColumnChooser({ capture, file, onDone }: ColumnChooserProps): ReactNode {
+export function ColumnChooser({ capture, file, asked, onDone }: ColumnChooserProps): ReactNode {
   const { entry, open } = capture;
   const held = open.files.find(({ name }) => name === file);
   const [choice, setChoice] = useState<Choice | null>(null);
@@ -44,7 +46,7 @@ export function ColumnChooser({ capture, file, onDone }: ColumnChooserProps): Re
     askPreview({ file: asFile(file, (held as NonNullable<typeof held>).blob), columns: text, zone }),
   );
   const preview = answer.value?.ok ? answer.value.value : null;
-  useLastGood(preview);
+  useIntoSight(asked, preview);
   const shown = preview ?? null;
   if (!held) return null;
   const start = (from: ColumnPreview): Choice =>
@@ -125,12 +127,12 @@ export function ColumnChooser({ capture, file, onDone }: ColumnChooserProps): Re
   );
 }
 
-/** Scrolls nothing, holds nothing: brings the chooser into sight when it first has something to show. */
-function useLastGood(preview: ColumnPreview | null): void {
+/** Brings a chooser that was asked for into sight when it first has something to show. */
+function useIntoSight(asked: boolean, preview: ColumnPreview | null): void {
   const there = preview !== null;
   useEffect(() => {
-    if (there) document.querySelector('.column-chooser')?.scrollIntoView({ block: 'nearest' });
-  }, [there]);
+    if (asked && there) document.querySelector('.column-chooser')?.scrollIntoView({ block: 'nearest' });
+  }, [asked, there]);
 }
 
 const DELIMITERS = ['comma', 'semicolon', 'tab', 'pipe', 'spaces'];

@@ -1,10 +1,9 @@
-/** Nothing open yet: axes in place, one sentence, one button for files, and one for the demo dossier. */
+/** Nothing open yet: one sentence, one button for files, one for the demo dossier, and the job step by step. */
 import { useState, type ReactNode } from 'react';
 import { openDemo } from '../../demo/open-demo.ts';
 import { Row, TimeSheet } from '../../shell/TimeSheet.tsx';
 import { pickAndTake } from './actions.ts';
-
-const ROWS = ['captures', 'load', 'survey'];
+import { WalkRows } from './Walk.tsx';
 
 export function FirstVisit(): ReactNode {
   const [state, setState] = useState<{ readonly words: string; readonly busy: boolean }>({ words: '', busy: false });
@@ -15,7 +14,7 @@ export function FirstVisit(): ReactNode {
   };
   return (
     <TimeSheet className="first-visit">
-      <Row label={<span className="tiny dimmer">{ROWS[0]}</span>}>
+      <Row label={<span className="tiny dimmer">captures</span>}>
         <div className="need">
           <p className="lead">
             Drop a recording of the bus anywhere on this window: log lines, screen lines, CSV, pcap, also
@@ -35,16 +34,10 @@ export function FirstVisit(): ReactNode {
           </p>
         </div>
       </Row>
-      <EmptyRow name={ROWS[1] as string} height={72} />
-      <EmptyRow name={ROWS[2] as string} height={180} />
+      <Row className="walk-head" label={<span className="tiny dimmer">place</span>}>
+        <span className="tiny dimmer">the job, in five steps</span>
+      </Row>
+      <WalkRows />
     </TimeSheet>
-  );
-}
-
-function EmptyRow({ name, height }: { name: string; height: number }): ReactNode {
-  return (
-    <Row className="empty-row" label={<span className="tiny dimmer">{name}</span>}>
-      <div className="empty-axis" style={{ height }} />
-    </Row>
   );
 }

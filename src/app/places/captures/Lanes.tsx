@@ -57,6 +57,10 @@ const PHASE_WORDS: Readonly<Record<OpenCapture['phase'], string>> = {
   unrecorded: 'marks without a recording: add its files',
 };
 
+const LETTER_WIDTH = 7;
+const roleWidth = (role: string): number => role.length * LETTER_WIDTH + 16;
+const roleFits = (role: string, width: number): boolean => roleWidth(role) <= width;
+
 /** On the ruler's time; how long a capture lasts is only known once it has been read. */
 function LaneBar({ entry, open }: { entry: DossierCapture; open: OpenCapture }): ReactNode {
   const scale = useTimeScale();
@@ -67,6 +71,7 @@ function LaneBar({ entry, open }: { entry: DossierCapture; open: OpenCapture }):
   const left = Math.max(0, Math.min(scale.width, scale.x(0)));
   const right = Math.max(left, Math.min(scale.width, scale.x(lastsS)));
   const solid = open.phase === 'ready' ? right - left : open.phase === 'reading' ? scale.width * share : 0;
+  const outside = right + roleWidth(entry.role) <= scale.width ? 'beside' : 'cut';
   const words = open.phase === 'reading' ? `${percent(share)} read` : PHASE_WORDS[open.phase];
   return (
     <div
@@ -74,7 +79,7 @@ function LaneBar({ entry, open }: { entry: DossierCapture; open: OpenCapture }):
       style={open.phase === 'ready' ? { left, width: right - left } : { left: 0, width: '100%' }}
     >
       <span className="lane-fill" style={{ width: solid }} />
-      <span className="lane-role" style={{ color: solid > 60 ? undefined : 'var(--ink-2)' }}>
+      <span className={`lane-role ${solid > 60 ? '' : 'bare'} ${roleFits(entry.role, right - left) ? '' : outside}`}>
         {entry.role}
       </span>
       {words && <span className="lane-words">{words}</span>}

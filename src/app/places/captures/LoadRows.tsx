@@ -26,6 +26,7 @@ export function LoadRows(): ReactNode {
   const load = useQuestion<LoadPicture>(key, () =>
     (ready as NonNullable<typeof ready>).engine.load({ ...window, columns }, rates),
   );
+  if (survey?.capture.clock.kind === 'none') return <NoTime />;
   if (!load.value) return null;
   const { buses, window: drawn } = load.value;
   return buses.map((bus) => (
@@ -37,6 +38,17 @@ export function LoadRows(): ReactNode {
       fd={hasFd(survey, bus.name)}
     />
   ));
+}
+
+function NoTime(): ReactNode {
+  return (
+    <Row className="load-row" label={<span className="tiny dimmer">load</span>}>
+      <p className="small dim survey-words">
+        This file has no time stamps: frames stand in their order, a microsecond apart. Load, periods and lags need a
+        recording with stamps; which bits move together does not.
+      </p>
+    </Row>
+  );
 }
 
 const FRAMES_A_COLUMN = 12;

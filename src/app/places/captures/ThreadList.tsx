@@ -11,9 +11,11 @@ interface ThreadListProps {
   readonly selected: string | null;
   /** Several buses: the bus stands before the identifier. */
   readonly several: boolean;
+  /** False where the file has no time stamps: nothing may be said about periods. */
+  readonly timed: boolean;
 }
 
-export function ThreadList({ frames, selected, several }: ThreadListProps): ReactNode {
+export function ThreadList({ frames, selected, several, timed }: ThreadListProps): ReactNode {
   const list = useRef<HTMLUListElement>(null);
   const names = frames.map((frame) => streamName(keyOf(frame)));
   const at = selected ? names.indexOf(selected) : -1;
@@ -64,7 +66,7 @@ export function ThreadList({ frames, selected, several }: ThreadListProps): Reac
             </span>
           )}
           <span className="spring" />
-          <span className="dim tiny">{timingWords(frame)}</span>
+          <span className="dim tiny">{timed ? timingWords(frame) : ''}</span>
         </li>
       ))}
     </ul>

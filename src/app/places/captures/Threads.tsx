@@ -21,7 +21,9 @@ export function Threads(): ReactNode {
   return (
     <>
       <Row label={<span className="tiny dimmer">survey</span>}>
-        <span className="tiny dimmer">one thread an identifier, in order of appearance; thick where it moves</span>
+        <span className="tiny dimmer survey-words">
+          one thread an identifier, in order of appearance; thick where it moves
+        </span>
       </Row>
       {reading ? <GrowingThreads /> : <SurveyThreads />}
     </>
@@ -83,7 +85,14 @@ function SurveyThreads(): ReactNode {
   return (
     <Row
       className="threads-row"
-      label={<ThreadList frames={frames} selected={selected} several={(survey.value?.buses.length ?? 0) > 1} />}
+      label={
+        <ThreadList
+          frames={frames}
+          selected={selected}
+          several={(survey.value?.buses.length ?? 0) > 1}
+          timed={survey.value?.capture.clock.kind !== 'none'}
+        />
+      }
     >
       <Picture
         label="How much each identifier moves over time"

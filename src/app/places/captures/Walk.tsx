@@ -1,6 +1,10 @@
-/** A short walk through the job for a first visit: five steps, each one click, dismissed for good with another. */
+/**
+ * A short walk through the job: five steps, each one click. On a first visit it stands where the pictures will; later in
+ * the panel, until it is dismissed for good with another click.
+ */
 import { useState, type ReactNode } from 'react';
 import type { PlaceName } from '../place.ts';
+import { Row } from '../../shell/TimeSheet.tsx';
 import { useView } from '../../stores/view.ts';
 
 const KEY = 'loomscribe.walk-done';
@@ -34,6 +38,30 @@ const STEPS: readonly { readonly place: PlaceName; readonly title: string; reado
     words: 'The map is plain JSON, with the evidence for every name and what is still a guess said openly.',
   },
 ];
+
+export function WalkRows(): ReactNode {
+  return (
+    <section className="walk-rows" aria-label="The job, in five steps">
+      {STEPS.map(({ place, title, words }, index) => (
+        <Row
+          key={place}
+          className="walk-row"
+          label={
+            <span className="small dim">
+              <span className="number">{index + 1}</span>
+              {place.charAt(0).toUpperCase() + place.slice(1)}
+            </span>
+          }
+        >
+          <button type="button" className="button plain" onClick={() => useView.getState().go(place)}>
+            {title}
+          </button>
+          <p className="small dim">{words}</p>
+        </Row>
+      ))}
+    </section>
+  );
+}
 
 export function Walk(): ReactNode {
   const [done, setDone] = useState(() => localStorage.getItem(KEY) !== null);

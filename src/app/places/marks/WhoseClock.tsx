@@ -2,6 +2,7 @@
 import { useMemo, useState, type ReactNode } from 'react';
 import type { LinkReport } from '../../../actions/types.ts';
 import type { RepetitionsPicture } from '../../../jobs/engine-types.ts';
+import { placeName } from '../../pictures/bands-words.ts';
 import { agreementScene, CURVE_HEIGHT, offsetAt, REPETITIONS_HEIGHT, repetitionsScene } from '../../pictures/marks.ts';
 import {
   useCurrentCapture,
@@ -212,7 +213,7 @@ function Repetitions(): ReactNode {
   );
   const after = useMemo(() => (answer ? repetitionsScene(answer.moved, index, lastsS) : null), [answer, index, lastsS]);
   if (!witness || !after) return <div />;
-  const what = `${own.length} × ${witness.action}, ${witness.link.field} of ${witness.link.id}`;
+  const what = `${own.length} × ${witness.action}, ${placeName(witness.link)} of ${witness.link.id}`;
   return (
     <div>
       {before && (

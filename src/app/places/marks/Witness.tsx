@@ -5,6 +5,7 @@ import type { StreamKey } from '../../../frames/table.ts';
 import type { TracePicture, TraceRequest } from '../../../jobs/engine-types.ts';
 import type { FrameFindings } from '../../../fields/types.ts';
 import { displayId } from '../../../kit/units.ts';
+import { placeName } from '../../pictures/bands-words.ts';
 import { WITNESS_HEIGHT, witnessScene } from '../../pictures/marks.ts';
 import { Row } from '../../shell/TimeSheet.tsx';
 import { useFields, useLinks, useReadyEngine, useRulerMarks } from '../../stores/asking.ts';
@@ -80,7 +81,7 @@ export function WitnessRow(): ReactNode {
           {link ? (
             <>
               <b className="small">
-                <span className="mono">{displayId(Number(link.id), link.extended)}</span> {link.field}
+                <span className="mono">{displayId(Number(link.id), link.extended)}</span> {placeName(link)}
               </b>
               answers {action}
             </>

@@ -1,8 +1,8 @@
 /**
  * Who answers an action: every field that answers more surely than chance would, with all repetitions laid over each
- * other, effect, lag and q, strongest first. Says what would suffice where there is too little to say.
+ * other, effect, lag and q, the most direct first. Says what would suffice where there is too little to say.
  */
-import { useMemo, type ReactNode } from 'react';
+import { useMemo, useState, type ReactNode } from 'react';
 import type { ActionLinks } from '../../../actions/types.ts';
 import type { FrameFindings } from '../../../fields/types.ts';
 import type { StreamKey } from '../../../frames/table.ts';
@@ -22,13 +22,18 @@ import { traceRequestOf } from './trace-request.ts';
 
 const BEFORE_S = 1.2;
 const LONGEST_AFTER_S = 6;
-const ROWS_SHOWN = 12;
-const OVERLAY = { width: 66, height: 26 };
+/** What fits above the ruler in a usual window; the rest is one click away, and never more than anybody would read. */
+const FIRST_ROWS = 5;
+const MOST_ROWS = 24;
+const OVERLAY = { width: 66, height: 25 };
 
 export function RespondersPanel({ shown }: { shown: ActionsShown }): ReactNode {
   const links = useLinks();
   const current = useCurrentCapture();
   const report = links.value?.actions.find(({ action }) => action === shown.action) ?? null;
+  const dossier = useDossier((state) => state.dossier);
+  const rows = useMemo(() => (report ? respondersOf(report, nameIn(dossier)) : []), [report, dossier]);
+  const [all, setAll] = useState(false);
   if (!current?.entry.marks.length) return <NoMarks />;
   return (
     <section className="panel-part payloads-responders">
@@ -45,9 +50,16 @@ export function RespondersPanel({ shown }: { shown: ActionsShown }): ReactNode {
           ))}
         </select>
         <span>?</span>
+        {rows.length > FIRST_ROWS && (
+          <button type="button" className="button payloads-all" aria-expanded={all} onClick={() => setAll(!all)}>
+            {all ? `First ${FIRST_ROWS}` : `All ${Math.min(rows.length, MOST_ROWS)}`}
+          </button>
+        )}
       </h3>
       <LinkState links={links} />
-      {report && <Rows report={report} shown={shown} outdated={links.outdated} />}
+      {report && (
+        <Rows report={report} rows={rows} most={all ? MOST_ROWS : FIRST_ROWS} shown={shown} outdated={links.outdated} />
+      )}
     </section>
   );
 }
@@ -118,9 +130,15 @@ export const nameIn =
         placementKey(entry.signal, entry.signal.when) === placementKey(link, link.when),
     )?.signal.name ?? null;
 
-function Rows({ report, shown, outdated }: { report: ActionLinks; shown: ActionsShown; outdated: boolean }): ReactNode {
-  const dossier = useDossier((state) => state.dossier);
-  const rows = useMemo(() => respondersOf(report, nameIn(dossier)), [report, dossier]);
+interface RowsProps {
+  readonly report: ActionLinks;
+  readonly rows: readonly ResponderRow[];
+  readonly most: number;
+  readonly shown: ActionsShown;
+  readonly outdated: boolean;
+}
+
+function Rows({ report, rows, most, shown, outdated }: RowsProps): ReactNode {
   if (rows.length === 0) return <p className="small payloads-nobody">{nobodyWords(report)}</p>;
   return (
     <>
@@ -135,15 +153,15 @@ function Rows({ report, shown, outdated }: { report: ActionLinks; shown: Actions
           </tr>
         </thead>
         <tbody>
-          {rows.slice(0, ROWS_SHOWN).map((row) => (
+          {rows.slice(0, most).map((row) => (
             <Responder key={row.key} row={row} shown={shown} />
           ))}
         </tbody>
       </table>
       <p className="tiny dim">
-        {rows.length > ROWS_SHOWN && `${rows.length - ROWS_SHOWN} more answer less strongly. `}
-        q: the share of chance findings to expect in the list down to here, of {report.tested.toLocaleString('en')}{' '}
-        tests. Lags are relative to each other: they hold the person’s own delay.
+        {rows.length > most && `${plural(rows.length - most, 'more answer', 'more answers')}. `}
+        The most direct first. q: the share of chance findings to expect among answers this sure, of{' '}
+        {report.tested.toLocaleString('en')} tests. Lags are relative to each other: they hold the person’s own delay.
       </p>
       {report.words && <p className="tiny dim">{report.words}</p>}
     </>

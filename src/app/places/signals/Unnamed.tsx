@@ -1,8 +1,8 @@
-/** What might be named next: the strongest answers to each action that have no name yet. */
+/** What might be named next: who answers each action most directly and has no name yet, in the order of Payloads. */
 import { useMemo, type ReactNode } from 'react';
 import { fieldAt } from '../../pictures/bands-model.ts';
 import { placementKey, placeName } from '../../pictures/bands-words.ts';
-import { linkKey, respondersOf, type ResponderRow } from '../../pictures/responders-model.ts';
+import { inTurns, linkKey, respondersOf, type ResponderRow } from '../../pictures/responders-model.ts';
 import { useFields, useLinks } from '../../stores/asking.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { useView } from '../../stores/view.ts';
@@ -19,7 +19,7 @@ export interface Suggestion {
 }
 
 const PER_ACTION = 2;
-const SHOWN = 8;
+const SHOWN = 10;
 
 export function useSuggestions(): readonly Suggestion[] {
   const links = useLinks().value;
@@ -28,7 +28,7 @@ export function useSuggestions(): readonly Suggestion[] {
   return useMemo(() => {
     const nameOf = nameIn(dossier);
     const seen = new Set<string>();
-    return (links?.actions ?? []).flatMap((action) =>
+    const lists = (links?.actions ?? []).map((action) =>
       respondersOf(action, nameOf)
         .filter((row) => !row.named && !seen.has(linkKey(row.link)))
         .slice(0, PER_ACTION)
@@ -45,6 +45,7 @@ export function useSuggestions(): readonly Suggestion[] {
           };
         }),
     );
+    return inTurns(lists);
   }, [links, fields, dossier]);
 }
 
@@ -59,9 +60,9 @@ export function Unnamed({
   return (
     <section className="signals-unnamed">
       <h3>
-        Not named yet <small>the strongest answers to what was marked</small>
+        Not named yet <small>who answers each action most directly; Payloads lists them all</small>
       </h3>
-      <table className="list">
+      <table className="list signals-unnamed-rows">
         <thead>
           <tr>
             <th>field</th>
