@@ -175,10 +175,7 @@ class Guesser {
     if (given.time === null) return null;
     const fixed = given.time ? this.facts[this.resolve(given.time.column)] : undefined;
     const each = fixed ?? this.best(timeScore) ?? this.best(stepScore);
-    if (!each) {
-      this.sayWithoutStamps();
-      return null;
-    }
+    if (!each) return this.withoutStamps(this.free().find(({ meaning, filled }) => meaning === 'time' && filled > 0));
     const dated =
       given.plain?.date === undefined
         ? this.facts.find((other) => dateScore(other) > 0 && !this.taken.has(other.column))
@@ -186,21 +183,22 @@ class Guesser {
     const guess = given.time?.form
       ? { form: given.time.form, words: `${given.time.form}, as told`, headingSaid: null }
       : timeFormOf(each, dated);
+    if ('impossibleRate' in guess && !given.time) return this.withoutStamps(each);
     this.words.push(`time from column ${each.column + 1}: ${guess.words}`);
     return { column: each.column, form: guess.form, headingSaid: guess.headingSaid };
   }
 
-  private sayWithoutStamps(): void {
+  private withoutStamps(unread: ColumnFacts | undefined): null {
     this.words.push('no column holds stamps: frames are numbered, nothing can be said about time');
-    const headed = this.free().find(({ meaning, filled }) => meaning === 'time' && filled > 0);
-    if (!headed) return;
-    const example = headed.cells.find((cell) => cell !== '') ?? '';
+    if (!unread) return null;
+    const example = unread.cells.find((cell) => cell !== '') ?? '';
     this.warnings.push({
       code: 'stamps-not-understood',
-      message: `Column ${headed.column + 1}, headed "${headed.heading}", could not be read as stamps ("${example}"): frames are numbered, nothing can be said about time.`,
+      message: `Column ${unread.column + 1}${unread.heading ? `, headed "${unread.heading}",` : ''} could not be read as stamps ("${example}"): frames are numbered, nothing can be said about time.`,
       advice:
-        'Export it as plain seconds, without marks between thousands, or as ISO dates; or name another column as time.',
+        'Export it as plain seconds, without marks between thousands, or as ISO dates (not as the days that a spreadsheet counts); or name another column as time.',
     });
+    return null;
   }
 
   private id(): ColumnPlan['id'] | null {

@@ -8,7 +8,7 @@ import type { PayloadPlace } from './payload-columns.ts';
 import { DLC_BYTES } from '../reading/hex.ts';
 import type { TimeForm } from './plan.ts';
 import { plainHeading } from './words.ts';
-import { guessStepForm, guessTimeForm } from './time-form.ts';
+import { guessStepForm, guessTimeForm, type TimeFormGuess } from './time-form.ts';
 
 /** A date with a time of day, compact ones included. */
 const holdsTime = (cell: string): boolean => /:|^\d{8}[T_ -]\d/i.test(cell);
@@ -48,10 +48,7 @@ export function stepScore(each: ColumnFacts): number {
   return isNamed ? 2 : hasDecimals && each.rising > 0.2 && each.rising < 0.8 ? 1 : 0;
 }
 
-export function timeFormOf(
-  each: ColumnFacts,
-  dated: ColumnFacts | undefined,
-): { form: TimeForm; words: string; headingSaid: TimeForm | null } {
+export function timeFormOf(each: ColumnFacts, dated: ColumnFacts | undefined): TimeFormGuess {
   if (each.date >= 0.5) return { ...dateFormOf(each), headingSaid: null };
   if (each.timeOfDay >= 0.5 && dated) return { ...dateFormOf(dated), headingSaid: null };
   if (each.timeOfDay >= 0.5) return { form: 'time-of-day', words: 'times of day without a date', headingSaid: null };

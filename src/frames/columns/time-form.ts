@@ -12,6 +12,8 @@ export interface TimeFormGuess {
   readonly words: string;
   /** The unit that the heading names, where another was taken. */
   readonly headingSaid: TimeForm | null;
+  /** Frames a second, where the stamps count so many that no logger can have written them: no such stamps then. */
+  readonly impossibleRate?: number;
 }
 
 const UNIT_SECONDS: Readonly<Record<TimeUnit, number>> = {
@@ -23,6 +25,8 @@ const UNIT_SECONDS: Readonly<Record<TimeUnit, number>> = {
 const UNITS = Object.keys(UNIT_SECONDS) as TimeUnit[];
 /** Frames a second over all buses: beyond, no bus carries it; below, nobody would have recorded. */
 const FASTEST = 20_000;
+/** What even a stamp of a wrong unit does not reach: numbers that are no stamps, or days as spreadsheets count. */
+const BEYOND_ANY_BUS = 500_000;
 const SLOWEST = 0.2;
 /** Where most recordings lie (natural log), and how widely they scatter. */
 const USUAL_RATE = Math.log(600);
@@ -58,7 +62,9 @@ function guessUnit(heading: string, written: readonly string[], values: readonly
   const scored = UNITS.map((unit) => ({ unit, score: scoreOf(unit, rate, values, decimals) }));
   const best = scored.reduce((a, b) => (b.score > a.score ? b : a)).unit;
   const rateWords = (unit: TimeUnit): string => `${plainRate(rate / UNIT_SECONDS[unit])} frames/s`;
-  if (named === null) return { form: best, words: `${best}, because that gives ${rateWords(best)}`, headingSaid: null };
+  const impossible = rate / UNIT_SECONDS[best] > BEYOND_ANY_BUS ? { impossibleRate: rate / UNIT_SECONDS[best] } : {};
+  if (named === null)
+    return { form: best, words: `${best}, because that gives ${rateWords(best)}`, headingSaid: null, ...impossible };
   const namedUnit = named as TimeUnit;
   if (!Number.isFinite(rate) || isPossible(rate / UNIT_SECONDS[namedUnit])) {
     return { form: named, words: `${named}, as the heading says (${rateWords(namedUnit)})`, headingSaid: null };
