@@ -177,10 +177,13 @@ const TOGGLE_RIGHT_MIN = 0.93;
 /** Whether a counter came round: what has not yet may as well be a clock or an odometer. */
 function isNoRamp(counter: CounterFinding): boolean {
   if (counter.length === 1) return counter.right >= TOGGLE_RIGHT_MIN * counter.steps && counter.steps >= 24;
-  return counter.rounds >= 2 && !CLOCK_MODULI.includes(counter.max - counter.min + 1);
+  return counter.rounds >= 2;
 }
-/** Seconds, minutes and hours come round too. */
+
 const CLOCK_MODULI = [24, 60];
+/** Seconds, minutes and hours come round too, and guard nothing. */
+export const countsLikeClock = ({ min, max }: { readonly min: number; readonly max: number }): boolean =>
+  CLOCK_MODULI.includes(max - min + 1);
 
 function* placements(bytes: number, lsb: number, free: Uint8Array): Generator<Placement> {
   for (const order of ['little', 'big'] as ByteOrder[]) {
@@ -224,9 +227,10 @@ export const COUNTER_STRETCHES = 3;
 
 /**
  * Counters among the free bits, none overlapping another or the low end of a longer ramp.
- * rows: consecutive frames (a sample in blocks will do); free: [bytes] mask of bits that moved and are unclaimed.
+ * rows: consecutive frames (a sample in blocks will do); free: [bytes] mask of bits that moved and are unclaimed;
+ * ramps: also what did not come round.
  */
-export function findCounters(rows: PayloadRows, free: Uint8Array): CounterFinding[] {
+export function findCounters(rows: PayloadRows, free: Uint8Array, ramps = false): CounterFinding[] {
   const flips = countFlips(rows);
   const least = Math.max(STEPS_MIN, rows.count / (EVERY_MAX * 2));
   const candidates: CounterFinding[] = [];
@@ -241,8 +245,30 @@ export function findCounters(rows: PayloadRows, free: Uint8Array): CounterFindin
   const found: CounterFinding[] = [];
   for (const counter of candidates) {
     if (!holds(left, counter)) continue;
-    if (isNoRamp(counter)) found.push(counter);
+    if (ramps || isNoRamp(counter)) found.push(counter);
     claim(left, counter);
   }
   return found;
+}
+
+/** A counter through fewer values than this that another one determines is a bit of a tag or of that one's shadow. */
+const OWN_VALUES = 8;
+const DETERMINED_SHARE = 0.97;
+
+interface CounterRange extends Placement {
+  readonly min: number;
+  readonly max: number;
+}
+
+/** Whether a counter through few values always shows the same one when another counter shows a value. */
+export function shadows(rows: PayloadRows, counter: CounterRange, other: CounterRange): boolean {
+  if (counter.max - counter.min + 1 >= OWN_VALUES) return false;
+  const own = valuesOf(rows, counter);
+  const lastOf = new Map<number, number>();
+  let same = 0;
+  valuesOf(rows, other).forEach((value, row) => {
+    if (lastOf.get(value) === own[row]) same++;
+    lastOf.set(value, own[row] as number);
+  });
+  return same >= DETERMINED_SHARE * (rows.count - lastOf.size);
 }

@@ -4,14 +4,15 @@
  */
 import type { Piece, Placement } from '../frames/bits.ts';
 import { bitPositions } from '../frames/bits.ts';
-import type { MapSelector } from '../map/schema.ts';
+import type { MapCounter, MapSelector } from '../map/schema.ts';
 import { findChecksums } from './checksums/find.ts';
 import { findUnsolved } from './checksums/unsolved.ts';
-import { COUNTER_ROWS, COUNTER_STRETCHES, findCounters } from './counters.ts';
+import { COUNTER_ROWS, COUNTER_STRETCHES, countsLikeClock, findCounters, shadows } from './counters.ts';
 import { counterOf } from './counter-words.ts';
 import { describePlaced, describeSpan, placeName } from './describe.ts';
 import { divide, type DivideOptions } from './divide.ts';
 import { claim } from './mask.ts';
+import { countersBeside, guardsOfPages } from './page-guards.ts';
 import { fieldsOfPages } from './pages.ts';
 import { movedMask, sampleRows, type PayloadRows } from './payload-rows.ts';
 import { findSelector, type CounterBits, type SelectorFinding } from './selectors.ts';
@@ -40,7 +41,7 @@ function findGuards(
     counterOf(counter, null),
   );
   const checksums = findChecksums(rows, { id, usable, counters, when: null });
-  return { counters: counters.filter((counter) => !checksums.some((rule) => overlap(rule, counter))), checksums };
+  return { counters: countersBeside(rows, free, counters, checksums, null), checksums };
 }
 
 function selectorOf(finding: SelectorFinding): Explained<MapSelector> {
@@ -63,6 +64,21 @@ const outsidePages = (placement: Placement, selector: SelectorFinding): boolean 
   !overlap(placement, selector) &&
   bitPositions(placement).every((at) => (((selector.paged[at >> 3] as number) >> (at & 7)) & 1) === 0);
 
+/** Without counters that another one determines; the first, being the steadiest and longest, stays. */
+function withoutShadows(
+  rows: PayloadRows,
+  counters: readonly Explained<MapCounter>[],
+): readonly Explained<MapCounter>[] {
+  if (counters.length < 2) return counters;
+  const sample = sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES);
+  const kept: Explained<MapCounter>[] = [];
+  for (const counter of counters) {
+    const isShadow = kept.some((other) => shadows(sample, counter as CounterBits, other as CounterBits));
+    if (!isShadow) kept.push(counter);
+  }
+  return kept;
+}
+
 /** Where no rule was found, a tag that nobody can compute is named as such and taken out of the noise. */
 function withUnsolved(rows: PayloadRows, parts: Parts): Parts {
   if (parts.checksums.length > 0) return parts;
@@ -71,6 +87,8 @@ function withUnsolved(rows: PayloadRows, parts: Parts): Parts {
   const unclaimed = parts.unclaimed.filter((part) => !overlap(part as Placement, tag as Placement));
   return { ...parts, checksums: [tag], unclaimed };
 }
+
+const within = (a: Uint8Array, b: Uint8Array): Uint8Array => a.map((bits, byte) => bits & (b[byte] as number));
 
 /** rows: all frames of the usual length. */
 export function dissect(rows: PayloadRows, options: DissectOptions): Parts {
@@ -87,7 +105,12 @@ export function dissect(rows: PayloadRows, options: DissectOptions): Parts {
   const guards = findGuards(rows, free, usable, options.id);
   guards.checksums.forEach((rule) => take(rule as Piece));
   const selector = findSelector(rows, free, guards.counters as unknown as CounterBits[]);
-  const counters = guards.counters.filter((counter) => !selector || outsidePages(counter as Placement, selector));
+  const counters = withoutShadows(
+    rows,
+    guards.counters.filter(
+      (counter) => !countsLikeClock(counter) && (!selector || outsidePages(counter as Placement, selector)),
+    ),
+  );
   counters.forEach((counter) => take(counter as Piece));
   const byHand = placed.map((placement) => describePlaced(placement, rows, placeName(placement)));
   if (!selector) {
@@ -103,7 +126,14 @@ export function dissect(rows: PayloadRows, options: DissectOptions): Parts {
   }
   take(selector);
   const named = selectorOf(selector);
-  const paged = fieldsOfPages(rows, { ...selector, name: named.name }, usable, options);
+  const own = guardsOfPages(rows, { ...selector, name: named.name }, free, usable, options.id);
+  for (const guard of [...own.counters, ...own.checksums]) take(guard as Piece);
+  const paged = fieldsOfPages(
+    rows,
+    { ...selector, name: named.name, paged: within(selector.paged, free) },
+    usable,
+    options,
+  );
   for (let byte = 0; byte < rows.bytes; byte++) {
     const bits = selector.paged[byte] as number;
     free[byte] = (free[byte] as number) & ~bits;
@@ -112,8 +142,8 @@ export function dissect(rows: PayloadRows, options: DissectOptions): Parts {
   const { spans } = divide(rows, free, usable, options);
   const common = spans.map((span) => describeSpan(span, rows, placeName(span), null));
   return {
-    ...guards,
-    counters,
+    counters: [...counters, ...own.counters],
+    checksums: [...guards.checksums, ...own.checksums],
     selectors: [named],
     fields: [...byHand, ...common, ...paged],
     unclaimed: unclaimedOf(rows, usable, spans),

@@ -28,13 +28,10 @@ const TURNS_MIN = 0.9;
 /** Rows for each change of the value, at most: a state that holds for long is no page. */
 const HELD_MAX = 8;
 
-/** [rows] values of a span within one byte. */
-function readSmall(rows: PayloadRows, { lsb, length }: Piece): Uint8Array {
-  const values = new Uint8Array(rows.count);
-  const mask = (1 << length) - 1;
-  for (let row = 0; row < rows.count; row++)
-    values[row] = ((rows.data[row * rows.bytes + lsb.byte] as number) >> lsb.bit) & mask;
-  return values;
+/** [rows] values of a span of at most 8 bits. */
+function readSmall(rows: PayloadRows, piece: Piece): Uint8Array {
+  const read = rawReader(piece);
+  return Uint8Array.from({ length: rows.count }, (_, row) => read(rows.data, row * rows.bytes));
 }
 
 /** Rows from one change to the next mostly the same number: a page is sent once, or a fixed number of times. */
@@ -89,7 +86,8 @@ function cutsInto(candidate: Piece, counter: CounterBits): boolean {
   return shared > 0 && !(shared === counter.length && shared === candidate.length);
 }
 
-function* candidates(bytes: number, free: Uint8Array): Generator<Piece> {
+function* candidates(bytes: number, free: Uint8Array, counters: readonly CounterBits[]): Generator<Piece> {
+  for (const counter of counters) if (counter.length <= 8 && counter.lsb.bit + counter.length > 8) yield counter;
   for (let byte = 0; byte < bytes; byte++) {
     const moved = free[byte] as number;
     for (let bit = 0; bit < 8; bit++) {
@@ -101,9 +99,13 @@ function* candidates(bytes: number, free: Uint8Array): Generator<Piece> {
   }
 }
 
-/** Whether a counter shows the same value whenever a page comes: then it is that page's content. */
+/**
+ * Whether what counts through few values shows the same one whenever a page comes: then it is that page's content, such as
+ * the number of a sensor. One that counts further goes on counting whatever the page.
+ */
 function isPageContent(rows: PayloadRows, counter: CounterBits, pages: Uint8Array, before: Int32Array): boolean {
   const read = rawReader(counter);
+  if (counter.max - counter.min + 1 >= COUNTING_VALUES) return false;
   let same = 0;
   let all = 0;
   pages.forEach((_, row) => {
@@ -115,6 +117,7 @@ function isPageContent(rows: PayloadRows, counter: CounterBits, pages: Uint8Arra
   return same >= CONTENT_SHARE * all;
 }
 const CONTENT_SHARE = 0.9;
+const COUNTING_VALUES = 8;
 
 /** Bits open to paging: neither the selector's own nor those of counters that go on from page to page. */
 function openFor(
@@ -134,10 +137,11 @@ function openFor(
 /** Bits that a byte must save on the frames it is tested on, and the share of its description. */
 const BYTE_GAIN_MIN = 25;
 const BYTE_SHARE_MIN = 0.05;
+/** The share where the values run through a number that no counter runs through. */
+const LIST_SHARE_MIN = 0.015;
 /** As above for all bytes together. */
-const GAIN_MIN = 120;
+const GAIN_MIN = 75;
 const SHARE_MIN = 0.2;
-const OFFSET_SHARE_MIN = 0.04;
 
 interface Weighed {
   readonly byte: number;
@@ -145,13 +149,19 @@ interface Weighed {
   readonly saved: number;
 }
 
-function weigh(rows: PayloadRows, open: Uint8Array, pages: Uint8Array, before: Int32Array): Weighed[] {
+function weigh(
+  rows: PayloadRows,
+  open: Uint8Array,
+  pages: Uint8Array,
+  before: Int32Array,
+  shareMin: number,
+): Weighed[] {
   const weighed: Weighed[] = [];
   open.forEach((mask, byte) => {
     if (mask === 0) return;
     const gain = byteGain(rows, byte, mask, pages, before);
     const best = Math.max(gain.byPage, gain.byOffset);
-    const counts = best >= BYTE_GAIN_MIN && best >= BYTE_SHARE_MIN * gain.plain;
+    const counts = best >= BYTE_GAIN_MIN && best >= shareMin * gain.plain;
     weighed.push({ byte, gain, saved: counts ? best : 0 });
   });
   return weighed;
@@ -167,9 +177,9 @@ function runsLikeCounter(values: readonly number[]): boolean {
 
 /**
  * A tag whose rule was not found depends on a counter as if it were paged: where the values run like a counter's, more
- * bytes must gain than a tag has.
+ * bytes must gain than a tag has. The selector's own byte does not count.
  */
-const bytesNeeded = (values: readonly number[]): number => (values.length < 8 || !runsLikeCounter(values) ? 2 : 3);
+const bytesNeeded = (values: readonly number[]): number => (values.length >= 8 && runsLikeCounter(values) ? 3 : 2);
 
 /** Bytes between paged ones are paged too, and the one beside them where quiet and restless bytes take turns. */
 function hullOf(weighed: readonly Weighed[]): { first: number; last: number } {
@@ -191,14 +201,17 @@ function judge(
   if (!values) return null;
   const before = rowsBefore(pages);
   const open = openFor(rows, allOpen, candidate, counters, pages, before);
-  const weighed = weigh(rows, open, pages, before);
+  const isList = values.length > 4 && !runsLikeCounter(values);
+  const shareMin = isList ? LIST_SHARE_MIN : BYTE_SHARE_MIN;
+  const weighed = weigh(rows, open, pages, before, shareMin);
   const gaining = weighed.filter(({ saved }) => saved > 0);
-  if (gaining.length < bytesNeeded(values)) return null;
+
   const gain = gaining.reduce((sum, { saved }) => sum + saved, 0);
   const all = gaining.reduce((sum, each) => sum + each.gain.plain, 0);
   const byPage = gaining.reduce((sum, each) => sum + Math.max(0, each.gain.byPage), 0);
-  const enough = byPage >= SHARE_MIN * all || (values.length >= 4 && gain >= OFFSET_SHARE_MIN * all);
+  const enough = byPage >= SHARE_MIN * all || (values.length >= 4 && gain >= shareMin * all);
   if (gain < GAIN_MIN || !enough) return null;
+  if (gaining.filter(({ byte }) => byte !== candidate.lsb.byte).length < bytesNeeded(values)) return null;
   const { first, last } = hullOf(weighed);
   const paged = open.map((bits, byte) => (byte >= first && byte <= last ? bits : 0));
   return { ...candidate, values, paged, saved: Math.min(1, gain / all), gain };
@@ -206,8 +219,13 @@ function judge(
 
 /** Rows on which candidates are compared. */
 const SELECTOR_ROWS = 3000;
-/** Of candidates about as good the one with fewest values, then the first in the payload: the others hold content of the pages. */
+/** Of candidates about as good the one with fewest values is taken. */
 const AS_GOOD = 0.8;
+/**
+ * What names the page again on each page, such as a sensor's number, tells as much as the selector itself; of those with
+ * equally many values and this share of the gain the first in the payload is taken (common practice, no source).
+ */
+const TELLS_AS_MUCH = 0.3;
 
 /**
  * The selector of the rows, or null. open: [bytes] bits that may be paged or hold a selector (they move, no
@@ -221,15 +239,22 @@ export function findSelector(
   const count = Math.min(rows.count, SELECTOR_ROWS);
   const part: PayloadRows = { ...rows, count, data: rows.data.subarray(0, count * rows.bytes) };
   const found: SelectorFinding[] = [];
-  for (const candidate of candidates(rows.bytes, open)) {
+  for (const candidate of candidates(rows.bytes, open, counters)) {
     const judged = judge(part, candidate, open, counters);
     if (judged) found.push(judged);
   }
   if (found.length === 0) return null;
   const most = Math.max(...found.map((finding) => finding.gain));
   const good = found.filter((finding) => finding.gain >= AS_GOOD * most);
-  return good.sort((a, b) => a.values.length - b.values.length || a.lsb.byte - b.lsb.byte)[0] as SelectorFinding;
+  const fewest = Math.min(...good.map(({ values }) => values.length));
+  const alike = found.filter(({ values, gain }) => values.length === fewest && gain >= TELLS_AS_MUCH * most);
+  const rank = ({ lsb, length, values }: SelectorFinding): number =>
+    (lsb.byte * 8 + lsb.bit) * 16 - (isRun(values) ? length : 0);
+  return alike.sort((a, b) => rank(a) - rank(b))[0] as SelectorFinding;
 }
+
+const isRun = (values: readonly number[]): boolean =>
+  (values.at(-1) as number) - (values[0] as number) === values.length - 1;
 
 /** [rows] value of a selector. */
 export function selectorValues(rows: PayloadRows, selector: Placement): Float64Array {

@@ -113,12 +113,12 @@ function undeterminedBits(covers: readonly number[], evidence: Evidence, place: 
   return found;
 }
 
-function finish(
-  attempt: Attempt,
-  evidence: Evidence,
-  rows: PayloadRows,
-  options: ChecksumOptions,
-): Explained<MapChecksum> | null {
+interface Finished {
+  readonly checksum: Explained<MapChecksum>;
+  readonly passedShare: number;
+}
+
+function finish(attempt: Attempt, evidence: Evidence, rows: PayloadRows, options: ChecksumOptions): Finished | null {
   const { place, parameters } = attempt;
   const { lsb, length, order } = place;
   const covers = (parameters.covers ?? []) as number[];
@@ -134,11 +134,12 @@ function finish(
   const verified = verify(rule, options.counters, rows);
   if (verified.passed < PASS_MIN * verified.checked) return null;
   const tests = evidence.differences.length;
-  return {
+  const checksum = {
     ...rule,
     confidence: sureness(verified, tests, attempt.rivals),
     why: whyOfRule(rule, verified, tests, attempt.rivals),
   };
+  return { checksum, passedShare: verified.passed / verified.checked };
 }
 
 /** Sure to the degree that independent differences agree; a choice left between polynomials halves it. */
@@ -148,14 +149,21 @@ function sureness(verified: Verified, tests: number, rivals: number): number {
   return Math.round(100 * Math.min(0.99, share * enough) * (rivals > 0 ? 0.5 : 1)) / 100;
 }
 
-/** [bytes] mask of the counters' bits. */
+/** Counters step forward and at nearly every frame as they should; what only nearly does may as well be a sum. */
+const STEADY = 0.97;
+
+/** [bytes] mask of the steady counters' bits. */
 function countingBits(counters: readonly MapCounter[], bytes: number): Uint8Array {
   const others = new Uint8Array(bytes).fill(0xff);
-  for (const counter of counters) claim(others, counter as Placement);
+  for (const counter of counters)
+    if (counter.step > 0 && counter.confidence >= STEADY) claim(others, counter as Placement);
   return others.map((bits) => ~bits & 0xff);
 }
 
-/** Places are tried from the most restless on, because a checksum moves whenever anything it covers does. */
+/** Below this share of frames that pass, the other places are tried as well. */
+const PLAIN_PASS = 0.9995;
+
+/** Places are tried from the likeliest on; where the rule fails now and then, a later place may do better. */
 function firstHolding(
   evidence: Evidence,
   usable: Uint8Array,
@@ -163,12 +171,14 @@ function firstHolding(
   rows: PayloadRows,
   options: ChecksumOptions,
 ): Explained<MapChecksum> | null {
+  let best: Finished | null = null;
   for (const place of tagPlaces(evidence, usable, countingBits(options.counters, rows.bytes))) {
     const found = attempt(place);
     const finished = found && finish(found, evidence, rows, options);
-    if (finished) return finished;
+    if (finished && (!best || finished.passedShare > best.passedShare)) best = finished;
+    if (best && best.passedShare >= PLAIN_PASS) break;
   }
-  return null;
+  return best && best.checksum;
 }
 
 /**

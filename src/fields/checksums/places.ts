@@ -12,8 +12,9 @@ export interface TagPlace extends Piece {
   readonly restless: number;
   /** Mean number of tag bits that change with the payload. */
   readonly flips: number;
-  /** Whether it lies on bits that step like a counter. */
+  /** Whether it lies on bits that step like a counter, and whether such bits share or adjoin its bytes. */
   readonly onCounter: boolean;
+  readonly besideCounter: boolean;
 }
 
 function makePlace(piece: Piece, evidence: Evidence, counting: Uint8Array): TagPlace {
@@ -29,7 +30,10 @@ function makePlace(piece: Piece, evidence: Evidence, counting: Uint8Array): TagP
   }
   const all = Math.max(1, evidence.pairs.length);
   const onCounter = mask.some((bits, byte) => (bits & (counting[byte] as number)) !== 0);
-  return { ...piece, mask, positions, restless: changed / all, flips: flips / all, onCounter };
+  const besideCounter = mask.some(
+    (bits, byte) => bits !== 0 && [byte - 1, byte, byte + 1].some((near) => (counting[near] ?? 0) !== 0),
+  );
+  return { ...piece, mask, positions, restless: changed / all, flips: flips / all, onCounter, besideCounter };
 }
 
 function countDiffering(mask: Uint8Array, a: Uint8Array, b: Uint8Array): number {
@@ -61,11 +65,13 @@ const RESTLESS_MIN = 0.3;
 function likelihood(place: TagPlace, bytes: number, most: number): number {
   const atEdge = place.mask[0] !== 0 || place.mask[bytes - 1] !== 0;
   const moving = FLIP_WEIGHT * Math.log2(Math.max(place.flips, 1e-3) / most);
-  return (atEdge ? EDGE_BITS : 0) + moving - (place.onCounter ? COUNTER_BITS : 0);
+  return (atEdge ? EDGE_BITS : 0) + moving + (place.onCounter ? -COUNTER_BITS : place.besideCounter ? BESIDE_BITS : 0);
 }
 const EDGE_BITS = 4.5;
 const FLIP_WEIGHT = 3;
 const COUNTER_BITS = 3;
+/** Tag and counter mostly adjoin (common practice, no source). */
+const BESIDE_BITS = 2;
 
 /** Widest first, because part of a sum or exclusive or is one too; then the likelier. */
 const byLikelihood =

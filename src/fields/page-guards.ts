@@ -1,0 +1,106 @@
+/**
+ * Guards that only some pages carry. On the other pages their bits stand still, so the pages on which an edge byte is
+ * restless are read one after the other as a payload of their own: there the counter counts on and the rule holds.
+ */
+import { bitPositions, type Placement } from '../frames/bits.ts';
+import type { MapChecksum, MapCounter, When } from '../map/schema.ts';
+import { findChecksums } from './checksums/find.ts';
+import { counterOf } from './counter-words.ts';
+import { COUNTER_ROWS, COUNTER_STRETCHES, findCounters } from './counters.ts';
+import { claim, holds } from './mask.ts';
+import { chainRows, movedMask, sampleRows, type PayloadRows } from './payload-rows.ts';
+import { selectorValues, type SelectorFinding } from './selectors.ts';
+import type { Explained } from './types.ts';
+
+export interface Guards {
+  readonly counters: Explained<MapCounter>[];
+  readonly checksums: Explained<MapChecksum>[];
+}
+
+/** Share of a page's visits at which a tag moves at least, and at which a byte without one moves at most. */
+const RESTLESS = 0.5;
+const STILL = 0.1;
+
+/** Pages on which a byte moves at most visits, or null unless it stands still on all others. */
+function restlessPages(rows: PayloadRows, pages: Float64Array, byte: number): Set<number> | null {
+  const lastOf = new Map<number, { value: number; visits: number; moves: number }>();
+  pages.forEach((page, row) => {
+    const value = rows.data[row * rows.bytes + byte] as number;
+    const own = lastOf.get(page);
+    if (!own) return void lastOf.set(page, { value, visits: 0, moves: 0 });
+    own.visits++;
+    if (own.value !== value) own.moves++;
+    own.value = value;
+  });
+  const restless = [...lastOf].filter(([, { visits, moves }]) => moves >= RESTLESS * visits);
+  const still = [...lastOf].filter(([, { visits, moves }]) => moves <= STILL * visits);
+  const divides = restless.length > 0 && still.length > 0 && restless.length + still.length === lastOf.size;
+  return divides ? new Set(restless.map(([page]) => page)) : null;
+}
+
+/** free: [bytes] bits that move and are unclaimed; usable: those and the still ones. */
+export function guardsOfPages(
+  rows: PayloadRows,
+  selector: SelectorFinding & { readonly name: string },
+  free: Uint8Array,
+  usable: Uint8Array,
+  id: number,
+): Guards {
+  const pages = selectorValues(rows, selector);
+  for (const byte of [rows.bytes - 1, 0]) {
+    const guarded = free[byte] === 0 ? null : restlessPages(rows, pages, byte);
+    if (!guarded) continue;
+    const own: number[] = [];
+    pages.forEach((page, row) => guarded.has(page) && own.push(row));
+    const found = guardsWithin(chainRows(rows, own), free, usable, id, {
+      [selector.name]: [...guarded].sort((a, b) => a - b),
+    });
+    if (found.checksums.length > 0) return found;
+  }
+  return { counters: [], checksums: [] };
+}
+
+function guardsWithin(rows: PayloadRows, free: Uint8Array, usable: Uint8Array, id: number, when: When): Guards {
+  const moved = movedMask(rows).map((bits, byte) => bits & (free[byte] as number));
+  const counters = findCounters(sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES), moved).map((counter) =>
+    counterOf(counter, when),
+  );
+  const checksums = findChecksums(rows, { id, usable, counters, when });
+  return { counters: countersBeside(rows, moved, counters, checksums, when), checksums };
+}
+
+/** Bytes of a tag and those that adjoin it. */
+function besideTags(checksums: readonly MapChecksum[], bytes: number): boolean[] {
+  const beside = new Array<boolean>(bytes).fill(false);
+  for (const rule of checksums) {
+    for (const at of bitPositions(rule as Placement)) for (const near of [-1, 0, 1]) beside[(at >> 3) + near] = true;
+  }
+  return beside;
+}
+
+/**
+ * The counters apart from the tags; where none is left, what steps at each frame beside a tag is the counter that the tag
+ * goes with, though it did not come round.
+ */
+export function countersBeside(
+  rows: PayloadRows,
+  free: Uint8Array,
+  counters: readonly Explained<MapCounter>[],
+  checksums: readonly MapChecksum[],
+  when: When,
+): Explained<MapCounter>[] {
+  const left = free.slice();
+  for (const rule of checksums) claim(left, rule as Placement);
+  const apart = counters.filter((counter) => holds(left, counter as Placement));
+  if (apart.length > 0 || checksums.length === 0) return apart;
+  const beside = besideTags(checksums, rows.bytes);
+  const ramps = findCounters(sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES), left, true);
+  return ramps
+    .filter(({ lsb, length, every, lost, right, steps }) => {
+      const isWhole = length >= RAMP_BITS_MIN && lsb.bit + length <= 8 && beside[lsb.byte] === true;
+      return isWhole && every === 1 && right + lost >= RAMP_RIGHT_MIN * steps;
+    })
+    .map((counter) => counterOf(counter, when));
+}
+const RAMP_BITS_MIN = 5;
+const RAMP_RIGHT_MIN = 0.99;
