@@ -25,6 +25,11 @@ function optionLine(option: OptionSpec): [string, string] {
   return [`  ${short}--${option.name}${option.value ? ` ${option.value}` : ''}`, option.help];
 }
 
+/** The option, and beside it what it does, in lines of its own column. */
+function optionText(left: string, right: string, width: number): string {
+  return left.padEnd(width) + wrapped(right, 98 - width).replaceAll('\n', `\n${' '.repeat(width)}`);
+}
+
 export function helpFor(verb: Verb): string {
   const options = [...verb.options, HELP_OPTION].map(optionLine);
   const width = Math.max(...options.map(([left]) => left.length)) + 2;
@@ -34,7 +39,7 @@ export function helpFor(verb: Verb): string {
     ...verb.about.split('\n').map((paragraph) => wrapped(paragraph, 96)),
     '',
     'Options',
-    ...options.map(([left, right]) => wrapped(left.padEnd(width) + right, 98, ' '.repeat(width))),
+    ...options.map(([left, right]) => optionText(left, right, width)),
     '',
     'Example',
     `  ${verb.example}`,

@@ -24,7 +24,7 @@ describe('the command line', () => {
     (name, verb) => {
       const help = helpFor(verb);
       expect(help).toMatch(new RegExp(`Example\\n  loomscribe ${name}`));
-      for (const option of verb.options) expect(help).toContain(`--${option.name}`);
+      for (const option of verb.options) expect(help).toMatch(new RegExp(`^ {2}(-.,| {3}) --${option.name}\\b`, 'm'));
       expect(Math.max(...help.split('\n').map((line) => line.length))).toBeLessThanOrEqual(110);
     },
   );
