@@ -9,7 +9,8 @@ import { findStream, streamName, type FrameTable, type Stream, type StreamKey } 
 import type { Control } from '../kit/control.ts';
 import { invariant } from '../kit/outcome.ts';
 import type { BusOrder } from '../timing/bus-order.ts';
-import { busOrders, surveyStream, weighSurvey, wholeSpan } from '../timing/survey.ts';
+import type { Senders } from '../timing/groups.ts';
+import { busOrders, surveySenders, surveyStream, weighSurvey, wholeSpan } from '../timing/survey.ts';
 import type { BusRates, Survey, SurveyFrame } from '../timing/types.ts';
 import { canonicalJson } from './digest.ts';
 import { createKept } from './kept.ts';
@@ -42,11 +43,14 @@ export function openCapture(table: FrameTable, digest: string, control: Control)
   const rows = createKept<SurveyFrame>(SMALL_BYTES_MAX, (row) => 1000 + 64 * row.gaps.length);
   const wires = new Map<Stream, WireSample>();
   const orders = createKept<readonly BusOrder[]>(SMALL_BYTES_MAX, () => 0);
+  const senders = createKept<Senders>(SMALL_BYTES_MAX, () => 0);
   const ordered = (): Promise<readonly BusOrder[]> => orders.get('all', () => walkSteps(busOrders(table), control));
   const gapsOf = async (bus: string): Promise<readonly Gap[]> =>
     (await ordered())[table.buses.indexOf(bus)]?.gaps ?? [];
   const row = (stream: Stream): Promise<SurveyFrame> =>
     rows.get(streamName(stream), async () => walkSteps(surveyStream(table, stream, await gapsOf(stream.bus)), control));
+  const sendersOf = (made: readonly SurveyFrame[]): Promise<Senders> =>
+    senders.get('all', async () => walkSteps(surveySenders(table, made, await ordered()), control));
   return {
     table,
     digest,
@@ -65,7 +69,7 @@ export function openCapture(table: FrameTable, digest: string, control: Control)
     async survey(rates) {
       const made: SurveyFrame[] = [];
       for (const stream of table.streams) made.push(await row(stream));
-      const known = { rows: made, orders: await ordered() };
+      const known = { rows: made, orders: await ordered(), senders: await sendersOf(made) };
       return walkSteps(weighSurvey(table, known, rates, wholeSpan(table)), control);
     },
     async busGaps() {

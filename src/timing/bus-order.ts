@@ -2,6 +2,8 @@
 import type { Steps } from '../frames/pictures/steps.ts';
 import type { FrameTable, Stream } from '../frames/table.ts';
 import { MISSING } from '../kit/missing.ts';
+import { intervals } from './intervals.ts';
+import { median } from './robust.ts';
 import type { Gap } from './types.ts';
 
 const ROWS_A_STEP = 200_000;
@@ -75,8 +77,21 @@ export function silences(timeUs: Float64Array, limitUs: number): Gap[] {
 /** What a bus's frames say together. */
 export interface BusOrder {
   readonly sameStamps: number;
+  /** How far apart batches come, where frames share stamps or follow one another faster than any wire allows; else 0. */
+  readonly batchUs: number;
   /** Stretches in which the whole bus was silent. */
   readonly gaps: readonly Gap[];
+}
+
+/** No frame takes less on any wire: 1 Mbit/s during arbitration, 30 bits of it at the very least. */
+const FRAME_LEAST_US = 20;
+const BATCHED_SHARE = 0.3;
+
+/** Median distance of batches; 0 where fewer than BATCHED_SHARE of the frames follow faster than a wire allows. O(n). */
+export function batchDistance(timeUs: Float64Array): number {
+  const spacing = intervals(timeUs);
+  const apart = spacing.filter((us) => us >= FRAME_LEAST_US);
+  return spacing.length - apart.length < BATCHED_SHARE * spacing.length ? 0 : median(apart);
 }
 
 export function* busOrder(table: FrameTable, bus: string, silenceLimitUs: number): Steps<BusOrder> {
@@ -84,5 +99,7 @@ export function* busOrder(table: FrameTable, bus: string, silenceLimitUs: number
   yield;
   const sameStamps = countSameStamps(timeUs);
   yield;
-  return { sameStamps, gaps: silences(timeUs, silenceLimitUs) };
+  const batchUs = batchDistance(timeUs);
+  yield;
+  return { sameStamps, batchUs, gaps: silences(timeUs, silenceLimitUs) };
 }

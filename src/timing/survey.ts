@@ -9,14 +9,16 @@ import { FD_FORMAT, type FrameTable, type Stream } from '../frames/table.ts';
 import type { BusRates } from '../frames/wire.ts';
 import { formatId, MICROS_PER_SECOND } from '../kit/units.ts';
 import { busOrder, type BusOrder } from './bus-order.ts';
-import { describeClock } from './clock.ts';
+import { describeClock, stampResolution } from './clock.ts';
 import type { TimingFinding } from './finding.ts';
+import { groupSenders, type Senders, type StreamSender } from './groups.ts';
 import { intervals } from './intervals.ts';
 import { judgeTiming } from './kind.ts';
 import { occupation } from './occupation.ts';
 import { payloadVariety } from './payloads.ts';
 import { findReply } from './replies.ts';
 import { median } from './robust.ts';
+import { senderVerdict, stampStepUs, surveyGroup, withSender } from './sender-words.ts';
 import type { Gap, Survey, SurveyBus, SurveyFrame } from './types.ts';
 
 /** A bus counts as silent after this many of its shortest usual intervals, and never before BUS_SILENCE_MIN_US. */
@@ -114,6 +116,10 @@ export function* surveyStream(table: FrameTable, stream: Stream, busGaps: readon
     lastS: (stream.timeUs[stream.count - 1] as number) / MICROS_PER_SECOND,
     gaps: gapsBefore(stream, silent),
     group: null,
+    groupConfidence: null,
+    groupWhy: 'not looked at yet',
+    skew: null,
+    copyOf: null,
     distinctPayloads: variety.distinct,
   };
 }
@@ -171,6 +177,16 @@ export interface SurveyKnown {
   readonly rows: readonly SurveyFrame[];
   /** In the order of the table's buses. */
   readonly orders: readonly BusOrder[];
+  readonly senders: Senders;
+}
+
+/** Who sends what, from rows and orders of the whole table. */
+export function* surveySenders(
+  table: FrameTable,
+  rows: readonly SurveyFrame[],
+  orders: readonly BusOrder[],
+): Steps<Senders> {
+  return yield* groupSenders(table, rows, stampStepUs(stampResolution(table), orders));
 }
 
 /** O(frames). */
@@ -181,7 +197,7 @@ function* surveyKnown(table: FrameTable): Steps<SurveyKnown> {
     rows.push(yield* surveyStream(table, stream, orders[table.buses.indexOf(stream.bus)]?.gaps ?? []));
     yield;
   }
-  return { rows, orders };
+  return { rows, orders, senders: yield* surveySenders(table, rows, orders) };
 }
 
 /** The survey from what is known of a table. Cost: a sample of each identifier's frames. */
@@ -191,6 +207,8 @@ export function* weighSurvey(table: FrameTable, known: SurveyKnown, rates: BusRa
     buses.push(yield* describeBus(table, name, rates, span, (known.orders[place] as BusOrder).gaps));
   }
   const sameStamps = known.orders.reduce((sum, order) => sum + order.sameStamps, 0);
+  const clock = describeClock(table, table.frameCount > 0 ? sameStamps / table.frameCount : 0);
+  const carries = senderVerdict(known.senders, stampStepUs(clock.resolutionUs, known.orders));
   return {
     capture: {
       frames: table.frameCount,
@@ -198,11 +216,11 @@ export function* weighSurvey(table: FrameTable, known: SurveyKnown, rates: BusRa
       originS: table.origin.text,
       startS: span.fromS,
       durationS: Math.max(0, Math.min(span.toS, table.endUs / MICROS_PER_SECOND) - span.fromS),
-      clock: describeClock(table, table.frameCount > 0 ? sameStamps / table.frameCount : 0),
+      clock: { ...clock, verdict: table.origin.kind === 'none' ? clock.verdict : `${clock.verdict} ${carries}` },
     },
     buses,
-    frames: known.rows,
-    groups: [],
+    frames: known.rows.map((row, place) => withSender(row, known.senders.streams[place] as StreamSender)),
+    groups: known.senders.groups.map(surveyGroup),
   };
 }
 

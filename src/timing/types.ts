@@ -2,6 +2,7 @@
 import type { Gap } from '../frames/pictures/types.ts';
 import type { ClockEvent, ClockKind, Direction } from '../frames/table.ts';
 import type { MapTiming } from '../map/schema.ts';
+import type { Skew } from './skew.ts';
 
 export type { BusRate, BusRates } from '../frames/wire.ts';
 export type { Gap };
@@ -28,8 +29,21 @@ export interface SurveyFrame {
   readonly firstS: number;
   readonly lastS: number;
   readonly gaps: readonly Gap[];
-  /** Sender group letter once known, else null. */
+  /** Letter of its sender group, or null where it is of none surely enough. */
   readonly group: string | null;
+  /** That the group is right, 0..1; null without one. */
+  readonly groupConfidence: number | null;
+  /** Why this group or none, with figures, for a person. */
+  readonly groupWhy: string;
+  /** How fast its sender's clock runs against the capture's, by both estimators; null where it does not show. */
+  readonly skew: Skew | null;
+  /** Set where a gateway sends it: what it copies, and how long after. */
+  readonly copyOf: {
+    readonly bus: string;
+    readonly id: string;
+    readonly extended: boolean;
+    readonly delayMs: number;
+  } | null;
   /** Distinct payloads, counted up to 65,536. */
   readonly distinctPayloads: number;
 }
@@ -68,6 +82,23 @@ export interface SurveyClock {
   readonly verdict: string;
 }
 
+export interface SurveyGroup {
+  readonly group: string;
+  readonly ids: readonly string[];
+  /** How much faster its clock runs than that of the median group, parts per million; null where there is but one group. */
+  readonly skewPpm: number | null;
+  /** The same identifiers in full, in the order of `ids`. */
+  readonly members: readonly {
+    readonly bus: string;
+    readonly id: string;
+    readonly extended: boolean;
+    /** That it belongs here, 0..1. */
+    readonly confidence: number;
+  }[];
+  /** For a person, with figures. */
+  readonly why: string;
+}
+
 export interface Survey {
   readonly capture: {
     readonly frames: number;
@@ -79,9 +110,5 @@ export interface Survey {
   };
   readonly buses: readonly SurveyBus[];
   readonly frames: readonly SurveyFrame[];
-  readonly groups: readonly {
-    readonly group: string;
-    readonly ids: readonly string[];
-    readonly skewPpm: number | null;
-  }[];
+  readonly groups: readonly SurveyGroup[];
 }

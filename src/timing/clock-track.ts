@@ -1,0 +1,131 @@
+/**
+ * One periodic stream as the reading of its sender's clock: every frame gets the number of its tick, and what is left of its time
+ * is how far that clock has strayed from the capture's. Lost frames skip ticks; a long silence or a restarted
+ * timer begins a new piece, across which ticks are not counted.
+ */
+import type { Steps } from '../frames/pictures/steps.ts';
+import { MISSING } from '../kit/missing.ts';
+import { MICROS_PER_SECOND } from '../kit/units.ts';
+
+/** Windows of a capture over which the readings of two streams are held against each other. */
+export const WINDOWS = 32;
+/** Schedules are written in these steps, ms. */
+const SCHEDULE_STEPS_MS = [1000, 500, 200, 100, 50, 20, 10, 5, 2, 1, 0.5, 0.2, 0.1];
+/** Bit timing bears half a per cent at most; crystals and resonators stay well within this. */
+const CLOCK_TOLERANCE = 0.002;
+/** How fast the phase follows, and what is beside the grid, as shares. */
+const PHASE_GAIN = 0.05;
+const BESIDE = 0.25;
+const BESIDE_IN_A_ROW = 3;
+/** Longer silences break the count of ticks. */
+const TICKS_ACROSS_MAX = 50;
+const SILENCE_US = 2_000_000;
+const ROWS_A_STEP = 100_000;
+
+export interface ClockTrack {
+  /** The period that the schedule means: round, and within what a clock may stray. */
+  readonly nominalUs: number;
+  /** [n] microseconds behind the nominal ticks of the longest piece; MISSING beside the grid and in other pieces. */
+  readonly strayUs: Float64Array;
+  /** First row of the longest piece, and the row after its last. */
+  readonly fromRow: number;
+  readonly toRow: number;
+  /** [WINDOWS] least stray of each window of the capture; MISSING where none, or few. */
+  readonly leastUs: Float64Array;
+}
+
+/** The round period within a clock's tolerance of the measured one; null where no schedule fits. */
+export function nominalPeriodUs(periodMs: number): number | null {
+  for (const step of SCHEDULE_STEPS_MS) {
+    const nominal = Math.round(periodMs / step) * step;
+    if (nominal > 0 && Math.abs(periodMs / nominal - 1) < CLOCK_TOLERANCE) return nominal * 1000;
+  }
+  return null;
+}
+
+interface Pieces {
+  /** [n] stray within its piece. */
+  readonly strayUs: Float64Array;
+  /** First rows of pieces, then n. */
+  readonly starts: readonly number[];
+}
+
+/** O(n). */
+function* followTicks(timeUs: Float64Array, nominalUs: number): Steps<Pieces> {
+  const strayUs = new Float64Array(timeUs.length).fill(MISSING);
+  const starts = [0];
+  let origin = timeUs[0] as number;
+  let [ticks, phase, beside] = [0, 0, 0];
+  strayUs[0] = 0;
+  for (let row = 1; row < timeUs.length; row++) {
+    const time = timeUs[row] as number;
+    const silent = time - (timeUs[row - 1] as number) > Math.max(SILENCE_US, TICKS_ACROSS_MAX * nominalUs);
+    const tick = Math.round((time - origin - phase) / nominalUs);
+    const stray = time - origin - tick * nominalUs;
+    const off = stray - phase;
+    beside = Math.abs(off) > BESIDE * nominalUs ? beside + 1 : 0;
+    if (silent || beside >= BESIDE_IN_A_ROW) {
+      starts.push(row);
+      [origin, ticks, phase, beside] = [time, 0, 0, 0];
+      strayUs[row] = 0;
+    } else if (beside === 0 && tick > ticks) {
+      strayUs[row] = stray;
+      phase += PHASE_GAIN * off;
+      ticks = tick;
+    }
+    if (row % ROWS_A_STEP === 0) yield;
+  }
+  starts.push(timeUs.length);
+  return { strayUs, starts };
+}
+
+/** The piece that lasts longest, as its first row and the row after its last. */
+function longestPiece(timeUs: Float64Array, starts: readonly number[]): readonly [from: number, to: number] {
+  let [from, to, longest] = [0, 0, -1];
+  for (let i = 0; i + 1 < starts.length; i++) {
+    const [first, next] = [starts[i] as number, starts[i + 1] as number];
+    const length = (timeUs[next - 1] as number) - (timeUs[first] as number);
+    if (length > longest) [from, to, longest] = [first, next, length];
+  }
+  return [from, to];
+}
+
+function leastOfWindows(
+  timeUs: Float64Array,
+  strayUs: Float64Array,
+  from: number,
+  to: number,
+  endUs: number,
+): Float64Array {
+  const least = new Float64Array(WINDOWS).fill(Infinity);
+  const counts = new Uint32Array(WINDOWS);
+  for (let row = from; row < to; row++) {
+    const stray = strayUs[row] as number;
+    if (Number.isNaN(stray)) continue;
+    const window = Math.min(WINDOWS - 1, Math.floor(((timeUs[row] as number) / endUs) * WINDOWS));
+    least[window] = Math.min(least[window] as number, stray);
+    counts[window] = (counts[window] as number) + 1;
+  }
+  const usual = counts.reduce((most, count) => Math.max(most, count), 0);
+  return least.map((us, window) => ((counts[window] as number) < usual / 2 ? MISSING : us));
+}
+
+/**
+ * @param timeUs [n >= 2] ascending, from the capture's origin
+ * @param endUs end of the capture, microseconds
+ * @returns null where the period is no schedule's
+ */
+export function* trackClock(timeUs: Float64Array, periodMs: number, endUs: number): Steps<ClockTrack | null> {
+  const nominalUs = nominalPeriodUs(periodMs);
+  if (nominalUs === null) return null;
+  const { strayUs, starts } = yield* followTicks(timeUs, nominalUs);
+  const [fromRow, toRow] = longestPiece(timeUs, starts);
+  strayUs.fill(MISSING, 0, fromRow).fill(MISSING, toRow);
+  yield;
+  return { nominalUs, strayUs, fromRow, toRow, leastUs: leastOfWindows(timeUs, strayUs, fromRow, toRow, endUs) };
+}
+
+/** Where the windows of a capture have their middle, seconds. */
+export function windowMiddlesS(endUs: number): Float64Array {
+  return Float64Array.from({ length: WINDOWS }, (_, i) => ((i + 0.5) * endUs) / WINDOWS / MICROS_PER_SECOND);
+}

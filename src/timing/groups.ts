@@ -1,0 +1,263 @@
+/**
+ * Which identifiers one module sends, from their clocks: pairwise drift over the same minutes and the phase within a task's tick as
+ * log-likelihood ratios of one clock against two, joined cluster by cluster. Who is not surely of a group stays
+ * alone, and the reason is given. Letters go by bus, then by the frames that a group sends each second.
+ */
+import type { Steps } from '../frames/pictures/steps.ts';
+import type { FrameTable, Stream } from '../frames/table.ts';
+import { MICROS_PER_SECOND } from '../kit/units.ts';
+import { trackClock, windowMiddlesS } from './clock-track.ts';
+import { findCopies, type CopyFinding } from './copies.ts';
+import { contrast, linkClusters, type Cluster, type PairSums } from './linkage.ts';
+import { pairDrift, type ClockReading } from './pair-drift.ts';
+import { median, robustSd } from './robust.ts';
+import { phaseEvidence, sameClockEvidence, type ClockContrast } from './same-clock.ts';
+import { estimateSkew, type Skew } from './skew.ts';
+import type { SurveyFrame } from './types.ts';
+
+export interface StreamSender {
+  readonly stream: Stream;
+  readonly group: string | null;
+  /** That the membership is right; null without a group. */
+  readonly confidence: number | null;
+  readonly skew: Skew | null;
+  readonly copy: CopyFinding | null;
+  /** For a person, with figures. */
+  readonly why: string;
+}
+
+export interface SenderGroup {
+  readonly letter: string;
+  readonly members: readonly StreamSender[];
+  /** Against the median group; null where there is but one. */
+  readonly skewPpm: number | null;
+}
+
+export interface Senders {
+  /** In the order of the table's streams. */
+  readonly streams: readonly StreamSender[];
+  readonly groups: readonly SenderGroup[];
+}
+
+/** Shorter readings part no clocks. */
+const SPAN_LEAST_S = 20;
+/** More scatter than this share of the period hides the phase. */
+const JITTER_MAX = 0.1;
+/** A member that is less sure than even is left alone. */
+const CONFIDENCE_LEAST = 0.5;
+/** Nothing is surer than this from one capture's clocks. */
+const CONFIDENCE_MOST = 0.99;
+/** Frames of one task keep a bus for about so long; a clock that strays by less hides behind it. */
+const BURST_US = 500;
+const CONFIDENCE_WITH_RIVAL = 0.85;
+/** Identifiers that a module usually sends: for how likely two are of one module before anything is known (common practice, no source). */
+const IDENTIFIERS_A_MODULE = 5;
+const MODULES_LEAST = 4;
+/** What is assumed of the spread of clocks, ppm, whatever a capture's few modules show. */
+const SPREAD_PPM = [4, 40] as const;
+
+interface Candidate extends ClockReading {
+  readonly stream: Stream;
+}
+
+type Reading = { readonly candidate: Candidate } | { readonly why: string };
+
+function* readClock(stream: Stream, row: SurveyFrame, endUs: number, stepUs: number): Steps<Reading> {
+  const { kind, periodMs, jitterMs, burst } = row.timing;
+  if (kind !== 'periodic' || periodMs === null || burst)
+    return { why: 'not sent on one period: its clock does not show' };
+  if ((jitterMs ?? 0) > JITTER_MAX * periodMs && stepUs < 1000 * periodMs * JITTER_MAX) {
+    return { why: 'its period is too loose to show a clock' };
+  }
+  const track = yield* trackClock(stream.timeUs, periodMs, endUs);
+  if (!track)
+    return { why: `a period of ${periodMs} ms is no round schedule: its clock cannot be held against others` };
+  const skew = yield* estimateSkew(stream.timeUs, track, stepUs);
+  if (!skew || skew.spanS < SPAN_LEAST_S)
+    return { why: 'heard too shortly or too seldom without a break to show a clock' };
+  return { candidate: { stream, track, skew } };
+}
+
+const firstUs = ({ stream, track }: Candidate): number => stream.timeUs[track.fromRow] as number;
+
+/** All pairs held against each other. */
+function* pairSums(candidates: readonly Candidate[], endUs: number, stepUs: number): Steps<PairSums> {
+  const n = candidates.length;
+  const make = (): Float64Array => new Float64Array(n * n);
+  const [weight, weighted, bendWeight, weightedBend, phase] = [make(), make(), make(), make(), make()];
+  const middlesS = windowMiddlesS(endUs);
+  for (let a = 0; a < n; a++) {
+    for (let b = a + 1; b < n; b++) {
+      const [one, other] = [candidates[a] as Candidate, candidates[b] as Candidate];
+      const drift = pairDrift(one, other, firstUs(other) - firstUs(one), middlesS, stepUs);
+      const [ab, ba] = [a * n + b, b * n + a];
+      weight[ab] = weight[ba] = 1 / drift.se ** 2;
+      weighted[ab] = drift.ppm / drift.se ** 2;
+      weighted[ba] = -(weighted[ab] as number);
+      bendWeight[ab] = bendWeight[ba] = 1 / drift.bendSe ** 2;
+      weightedBend[ab] = drift.bend / drift.bendSe ** 2;
+      weightedBend[ba] = -(weightedBend[ab] as number);
+      phase[ab] = phase[ba] = phaseEvidence(drift, stepUs);
+    }
+    yield;
+  }
+  return { n, weight, weighted, bendWeight, weightedBend, phase };
+}
+
+type LogOdds = (between: ClockContrast) => number;
+
+/** From how far apart the clocks of this capture are, and how many modules it is likely to have. */
+function logOddsFor(candidates: readonly Candidate[]): LogOdds {
+  const rates = Float64Array.from(candidates, ({ skew }) => skew.lowerHull.ppm);
+  const spreadPpm = Math.min(SPREAD_PPM[1], Math.max(SPREAD_PPM[0], robustSd(rates)));
+  const prior = -Math.log(Math.max(MODULES_LEAST, candidates.length / IDENTIFIERS_A_MODULE) - 1);
+  return (between) => sameClockEvidence(between, spreadPpm) + prior;
+}
+
+const shareOf = (logOdds: number): number => 1 / (1 + Math.exp(-logOdds));
+
+/** What the confidences of a capture are made from. */
+interface Judgement {
+  readonly clusters: readonly Cluster[];
+  readonly sums: PairSums;
+  readonly logOdds: LogOdds;
+  readonly durationS: number;
+}
+
+/**
+ * Whether another cluster's clock strays from this one's by less than a burst over the whole capture: then frames that queue
+ * behind the other's all the while would take over its clock.
+ */
+function hasNearRival(own: Cluster, { clusters, sums, durationS }: Judgement): boolean {
+  return clusters.some((rival) => {
+    if (rival === own) return false;
+    const { ppm, se } = contrast(sums, own.members, rival.members);
+    return Math.max(0, Math.abs(ppm) - se) * durationS < BURST_US;
+  });
+}
+
+/** That `one` belongs to its cluster, rather than to another or to none, and that the cluster is one module's. */
+function confidenceOf(one: number, own: Cluster, judgement: Judgement): number {
+  const { clusters, sums, logOdds } = judgement;
+  const oddsOf = ({ members }: Cluster): number => {
+    const others = members.filter((other) => other !== one);
+    return Math.exp(logOdds(contrast(sums, [one], others)));
+  };
+  const odds = oddsOf(own);
+  const against = clusters.reduce((sum, cluster) => sum + (cluster === own ? 0 : oddsOf(cluster)), 1);
+  const most = hasNearRival(own, judgement) ? CONFIDENCE_WITH_RIVAL : CONFIDENCE_MOST;
+  return Math.min(most, shareOf(own.weakest) ** 2 * (odds / (odds + against)));
+}
+
+interface Found {
+  readonly members: readonly { readonly candidate: Candidate; readonly confidence: number }[];
+}
+
+/** Clusters of two and more; who is less sure than even is left out. */
+function foundGroups(candidates: readonly Candidate[], sums: PairSums, durationS: number): Found[] {
+  const logOdds = logOddsFor(candidates);
+  const clusters = linkClusters(sums, logOdds);
+  const judgement = { clusters, sums, logOdds, durationS };
+  return clusters.flatMap((cluster): Found[] => {
+    if (cluster.members.length < 2) return [];
+    const rated = cluster.members.map((at) => ({
+      candidate: candidates[at] as Candidate,
+      confidence: confidenceOf(at, cluster, judgement),
+    }));
+    const members = rated.filter(({ confidence }) => confidence >= CONFIDENCE_LEAST);
+    return members.length >= 2 ? [{ members }] : [];
+  });
+}
+
+/** A, B, ... Z, AA, AB, ... */
+export function groupLetter(place: number): string {
+  const last = String.fromCharCode(65 + (place % 26));
+  return place < 26 ? last : groupLetter(Math.floor(place / 26) - 1) + last;
+}
+
+const framesOf = ({ members }: Found): number =>
+  members.reduce((sum, { candidate }) => sum + 1e6 / candidate.track.nominalUs, 0);
+
+/** The bus on which it sends most. */
+function mainBus({ members }: Found, buses: readonly string[]): number {
+  const rates = buses.map((bus) =>
+    framesOf({ members: members.filter(({ candidate }) => candidate.stream.bus === bus) }),
+  );
+  return rates.indexOf(Math.max(...rates));
+}
+
+const inOrder = (groups: readonly Found[], buses: readonly string[]): Found[] =>
+  [...groups].sort((a, b) => mainBus(a, buses) - mainBus(b, buses) || framesOf(b) - framesOf(a));
+
+const rateOf = ({ members }: Found): number =>
+  median(Float64Array.from(members, ({ candidate }) => candidate.skew.lowerHull.ppm));
+
+const showPpm = (ppm: number): string => `${ppm >= 0 ? '+' : ''}${ppm.toFixed(2)} ppm`;
+
+function clockWords({ lowerHull, leastSquares, agree }: Skew): string {
+  const both = `clock ${showPpm(lowerHull.ppm)} (lower hull, se ${lowerHull.se.toFixed(2)}), ${showPpm(leastSquares.ppm)} (least squares, se ${leastSquares.se.toFixed(2)})`;
+  return agree ? both : `${both}: the two disagree`;
+}
+
+function letterGroup(found: Found, letter: string, skewPpm: number | null): SenderGroup {
+  const members = found.members.map(({ candidate, confidence }): StreamSender => ({
+    stream: candidate.stream,
+    group: letter,
+    confidence: Number(confidence.toFixed(3)),
+    skew: candidate.skew,
+    copy: null,
+    why: `keeps time with the ${found.members.length - 1} others of its group; ${clockWords(candidate.skew)}`,
+  }));
+  return { letter, members, skewPpm };
+}
+
+function lettered(groups: readonly Found[], buses: readonly string[]): SenderGroup[] {
+  const rates = groups.map(rateOf);
+  const middle = median(Float64Array.from(rates));
+  return groups.length === 0
+    ? []
+    : inOrder(groups, buses).map((found, place) => {
+        const skewPpm = groups.length < 2 ? null : Number((rateOf(found) - middle).toFixed(3));
+        return letterGroup(found, groupLetter(place), skewPpm);
+      });
+}
+
+function alone(stream: Stream, why: string, skew: Skew | null = null, copy: CopyFinding | null = null): StreamSender {
+  return { stream, group: null, confidence: null, skew, copy, why };
+}
+
+const copyWords = ({ original, delayUs, share, looked }: CopyFinding): string =>
+  `a gateway's copy from ${original.bus}: ${Math.round(100 * share)} % of ${looked} payloads came there ${(delayUs / 1000).toFixed(2)} ms before; which group the gateway is does not show in its clock`;
+
+const ALONE = 'no other identifier keeps time with it surely enough';
+
+/**
+ * @param rows the survey's, in the order of the table's streams
+ * @param stepUs what stamps are multiples of, or the distance of batches
+ * Cost: O(frames) and a bounded sum for each pair of periodic identifiers.
+ */
+export function* groupSenders(table: FrameTable, rows: readonly SurveyFrame[], stepUs: number): Steps<Senders> {
+  const hasClock = table.origin.kind !== 'none';
+  const copies = hasClock ? yield* findCopies(table.streams) : new Map<Stream, CopyFinding>();
+  const senders = new Map<Stream, StreamSender>();
+  const candidates: Candidate[] = [];
+  for (const [at, stream] of table.streams.entries()) {
+    const copy = copies.get(stream);
+    if (stream.direction === 'sent') senders.set(stream, alone(stream, 'sent by the logger'));
+    else if (!hasClock) senders.set(stream, alone(stream, 'without stamps no clock shows'));
+    else if (copy) senders.set(stream, alone(stream, copyWords(copy), null, copy));
+    else {
+      const reading = yield* readClock(stream, rows[at] as SurveyFrame, table.endUs, stepUs);
+      if ('why' in reading) senders.set(stream, alone(stream, reading.why));
+      else {
+        candidates.push(reading.candidate);
+        senders.set(stream, alone(stream, `${ALONE}; ${clockWords(reading.candidate.skew)}`, reading.candidate.skew));
+      }
+    }
+    yield;
+  }
+  const sums = yield* pairSums(candidates, table.endUs, stepUs);
+  const groups = lettered(foundGroups(candidates, sums, table.endUs / MICROS_PER_SECOND), table.buses);
+  for (const { members } of groups) for (const member of members) senders.set(member.stream, member);
+  return { streams: table.streams.map((stream) => senders.get(stream) as StreamSender), groups };
+}

@@ -1,0 +1,74 @@
+/**
+ * Clusters of streams from pairwise drift, joined best first (agglomerative linkage). Two clusters are held against each other as
+ * wholes: the drift between them is the mean over all their pairs, weighted by how well each is known, so that many
+ * weak readings part two close clocks, and one lucky pair never chains two clusters.
+ */
+import type { ClockContrast } from './same-clock.ts';
+
+/** What is known between each two of n streams; all [n * n], row against column. */
+export interface PairSums {
+  readonly n: number;
+  /** 1 / se^2; symmetric. */
+  readonly weight: Float64Array;
+  /** weight * ppm by which the row's clock is faster; antisymmetric. */
+  readonly weighted: Float64Array;
+  /** The same of how the drift changes. */
+  readonly bendWeight: Float64Array;
+  readonly weightedBend: Float64Array;
+  /** Log-likelihood ratio from phases; symmetric. */
+  readonly phase: Float64Array;
+}
+
+export interface Cluster {
+  readonly members: readonly number[];
+  /** Log-odds of the least sure of the joints that made it; Infinity for one alone. */
+  readonly weakest: number;
+}
+
+function sumOver(values: Float64Array, n: number, a: readonly number[], b: readonly number[]): number {
+  let sum = 0;
+  for (const one of a) for (const other of b) sum += values[one * n + other] as number;
+  return sum;
+}
+
+/** Between two sets of streams. Pairs share streams, so that only as many count as the smaller set has members. */
+export function contrast(sums: PairSums, a: readonly number[], b: readonly number[]): ClockContrast {
+  const pairs = a.length * b.length;
+  const over = (values: Float64Array): number => sumOver(values, sums.n, a, b);
+  const [weights, bendWeights] = [over(sums.weight), over(sums.bendWeight)];
+  const independent = Math.min(a.length, b.length);
+  return {
+    ppm: over(sums.weighted) / weights,
+    se: Math.sqrt(pairs / weights / independent),
+    bend: bendWeights > 0 ? over(sums.weightedBend) / bendWeights : 0,
+    bendSe: Math.sqrt(pairs / bendWeights / independent),
+    phase: over(sums.phase) / pairs,
+  };
+}
+
+/** @param logOdds above 0 speaks for one clock. O(n^3) at worst, with sums kept between joints. */
+export function linkClusters(sums: PairSums, logOdds: (between: ClockContrast) => number): Cluster[] {
+  const { n } = sums;
+  const clusters: (Cluster | null)[] = Array.from({ length: n }, (_, i) => ({ members: [i], weakest: Infinity }));
+  const score = new Float64Array(n * n).fill(-Infinity);
+  const rate = (a: number, b: number): void => {
+    const [one, other] = [clusters[a], clusters[b]];
+    const value = one && other ? logOdds(contrast(sums, one.members, other.members)) : -Infinity;
+    score[a * n + b] = score[b * n + a] = value;
+  };
+  for (let a = 0; a < n; a++) for (let b = a + 1; b < n; b++) rate(a, b);
+  for (;;) {
+    const at = score.reduce((best, value, i) => (value > (score[best] as number) ? i : best), 0);
+    const most = score[at] as number;
+    if (n === 0 || !(most > 0)) return clusters.filter((cluster) => cluster !== null);
+    const [a, b] = [Math.floor(at / n), at % n];
+    const [one, other] = [clusters[a] as Cluster, clusters[b] as Cluster];
+    const weakest = Math.min(most, one.weakest, other.weakest);
+    clusters[a] = { members: [...one.members, ...other.members], weakest };
+    clusters[b] = null;
+    for (let c = 0; c < n; c++) {
+      if (c !== a) rate(a, c);
+      score[b * n + c] = score[c * n + b] = -Infinity;
+    }
+  }
+}

@@ -1,0 +1,74 @@
+/**
+ * How strongly a pair's drift and phase speak for one clock against two, as a log-likelihood ratio. One clock: a drift of zero within
+ * its error, with heavy tails, and mostly one task's tick; two clocks: rates apart as clocks of a vehicle are, any phase.
+ */
+import type { PairDrift } from './pair-drift.ts';
+
+/** Share of pairs whose error is four times what was said. */
+const TAIL_SHARE = 0.05;
+const TAIL_WIDTH = 4;
+/** Share of clocks far out, and how far, ppm. */
+const FAR_SHARE = 0.15;
+const FAR_PPM = 100;
+/** Frames of one task leave within so long of each other: a burst of eight at 500 kbit/s waits 2 ms. */
+const ONE_TICK_US = 1000;
+/** Most tasks run every 10 ms, some every 5; and how often two frames of one module are of one tick of 10 ms, or of 5 (common practice, no source). */
+const TICK_US = 10_000;
+const ONE_TICK_SHARE = 0.75;
+const HALF_TICK_SHARE = 0.15;
+/** No evidence from clocks alone speaks louder. */
+const MOST = 8;
+const LEAST = -12;
+
+function normal(x: number, sd: number): number {
+  return Math.exp(-0.5 * (x / sd) ** 2) / (sd * Math.sqrt(2 * Math.PI));
+}
+
+/** What lies between two streams, or two clusters of them. */
+export interface ClockContrast {
+  readonly ppm: number;
+  readonly se: number;
+  /** Change of the drift, ppm per 100 s; its error is Infinity where it does not show. */
+  readonly bend: number;
+  readonly bendSe: number;
+  /** Log-likelihood ratio from phases, the mean over pairs. */
+  readonly phase: number;
+}
+
+/** Log-likelihood ratio of one task's tick against any phase. */
+export function phaseEvidence({ distanceUs, commonUs }: PairDrift, stepUs: number): number {
+  const tickUs = commonUs % TICK_US === 0 ? TICK_US : commonUs;
+  const withinUs = ONE_TICK_US + stepUs;
+  if (tickUs < 4 * withinUs) return 0;
+  const away = Math.abs(distanceUs - Math.round(distanceUs / tickUs) * tickUs);
+  const byChance = (2 * withinUs) / tickUs;
+  if (away <= withinUs) return Math.log(ONE_TICK_SHARE / byChance);
+  if (tickUs / 2 - away <= withinUs) return Math.log(HALF_TICK_SHARE / byChance);
+  return Math.log((1 - ONE_TICK_SHARE - HALF_TICK_SHARE) / (1 - 2 * byChance));
+}
+
+/** Most clocks hold their rate over a capture; of the others, the change in ppm per 100 s (common practice, no source). */
+const BENT_SHARE = 0.5;
+const BENT_PPM = 1;
+
+/** A normal density with heavy tails: errors are sometimes larger than they say. */
+function tailed(x: number, se: number): number {
+  return (1 - TAIL_SHARE) * normal(x, se) + TAIL_SHARE * normal(x, TAIL_WIDTH * se);
+}
+
+/** Two clocks may change their rates apart from each other; one cannot. */
+function bendEvidence({ bend, bendSe }: ClockContrast): number {
+  if (!Number.isFinite(bendSe)) return 0;
+  const one = tailed(bend, bendSe) + 1e-300;
+  const two = (1 - BENT_SHARE) * one + BENT_SHARE * normal(bend, Math.hypot(BENT_PPM, bendSe));
+  return Math.log(one / two);
+}
+
+/** @param spreadPpm standard deviation of the clocks of a vehicle's modules */
+export function sameClockEvidence(between: ClockContrast, spreadPpm: number): number {
+  const { ppm, se, phase } = between;
+  const one = tailed(ppm, se);
+  const two = (1 - FAR_SHARE) * normal(ppm, Math.hypot(Math.SQRT2 * spreadPpm, se)) + FAR_SHARE * normal(ppm, FAR_PPM);
+  const ratio = Math.log(one + 1e-300) - Math.log(two + 1e-300);
+  return Math.max(LEAST, Math.min(MOST, ratio + bendEvidence(between) + phase));
+}
