@@ -113,7 +113,7 @@ function plainMessage(error: unknown): string {
 }
 
 /** @throws WrongUsage where the text is no finite number. */
-export function numberOf(text: string, option: string): number {
+function numberOf(text: string, option: string): number {
   const value = Number(text);
   if (text.trim() === '' || !Number.isFinite(value)) throw new WrongUsage(`--${option} takes a number, not "${text}".`);
   return value;

@@ -65,7 +65,7 @@ function actionText(action: ActionLinks, rowsShown: number): string {
 }
 
 /** Only what is sure enough, unless all was asked for. */
-export function shownLinks(report: LinkReport, all: boolean): LinkReport {
+function shownLinks(report: LinkReport, all: boolean): LinkReport {
   if (all) return report;
   const actions = report.actions.map((action) => ({
     ...action,

@@ -50,7 +50,7 @@ function itemsText(frames: readonly ProofFrame[], all: boolean): string[] {
   return shown.flatMap(({ frame, items }) => [`  ${keyText(frame)}`, ...items.map(itemText)]);
 }
 
-export function countLine(report: ProofReport): string {
+function countLine(report: ProofReport): string {
   const items = report.frames.flatMap((frame) => frame.items);
   const count = (verdict: ProofItem['verdict']): string => grouped(withVerdict(items, verdict).length);
   return `${count('holds')} items hold, ${count('fails')} fail, ${count('not-exercised')} were not exercised by this capture`;
