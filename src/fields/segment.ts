@@ -69,14 +69,16 @@ function joinBytes(rows: PayloadRows, lsbByte: number, size: number, order: Byte
 }
 
 /**
- * What it costs to say that there is a span here at all: single bits are common, values mostly begin on bit 0 of a
- * byte, often on a nibble, seldom elsewhere (common practice, no source).
+ * What it costs to say that there is a span here at all: single bits are common, so are pairs on an even bit (off, on, fault,
+ * no data); values mostly begin on bit 0 of a byte, often on a nibble, seldom elsewhere, and few are wider than
+ * 16 bits (common practice, no source).
  */
 function spanPrice(lsbBit: number, length: number, model: SpanModel): number {
   if (length === 1) return 2;
+  if (length === 2) return (lsbBit & 1) === 0 ? 4 : 8;
   const unlikely = model === 'states' && length > STATES_BITS ? 8 + 2 * (length - STATES_BITS) : 0;
   const placing = lsbBit === 0 ? 1 : lsbBit === 4 ? 3 : 4;
-  const breadth = length <= 8 ? 0 : length <= 16 ? 2 : length <= 24 ? 8 : 12;
+  const breadth = length <= 8 ? 0 : length <= 16 ? 2 : length <= 24 ? 14 : 20;
   return 5 + placing + breadth + unlikely;
 }
 

@@ -71,15 +71,13 @@ function tallySteps({ word, joined, sudden, shift, length, company }: SpanView):
   const half = lift === 0 ? 0 : 1 << (lift - 1);
   const withMeans = length > 2;
   const leap = length >= 4 ? 2 ** 29 : Infinity;
-  let row = 0;
-  while (row < word.length && (((word[row] as number) << up) & keep) === keep && up >= 0) row++;
-  const start = row < word.length ? row : 0;
+  const start = up >= 0 ? afterFilling(word, up, keep, length) : 0;
   let begun = false;
   let run = 0;
   let before = 0;
   let movingMean = 0;
   let mean = 0;
-  for (row = start; row < word.length; row++) {
+  for (let row = start; row < word.length; row++) {
     const raw = word[row] as number;
     const value = (up >= 0 ? raw << up : raw >>> -up) & keep;
     if (row === start || joined[row] === 0) {
@@ -122,6 +120,20 @@ function tallySteps({ word, joined, sudden, shift, length, company }: SpanView):
     fromMean.add((offMoving + half) >> lift);
     movingMean = isLeap ? value : (movingMean + (offMoving >> LEANING)) | 0;
   }
+}
+
+/** Values this wide may also say "no data" by the lowest signed number. */
+const LOWEST_BITS_MIN = 8;
+
+/** The first row behind a start-up filling: all ones, or the top bit alone; 0 where there is none or nothing else. */
+function afterFilling(word: Uint32Array, up: number, keep: number, length: number): number {
+  if (word.length === 0) return 0;
+  const first = ((word[0] as number) << up) & keep;
+  const isLowest = length >= LOWEST_BITS_MIN && first === 1 << 31;
+  if (first !== keep && !isLowest) return 0;
+  let row = 1;
+  while (row < word.length && (((word[row] as number) << up) & keep) === first) row++;
+  return row < word.length ? row : 0;
 }
 
 /** Whether one bit moved alone, or several in opposite ways, or several the same way. */
