@@ -26,6 +26,7 @@ import {
   timeFormOf,
   timeScore,
 } from './role-scores.ts';
+import { findSplitStamp, type FractionRole, type SplitStamp } from './split-stamp.ts';
 import type { SampleRows } from './rows.ts';
 import { plainHeading } from './words.ts';
 
@@ -53,6 +54,8 @@ class Guesser {
   private readonly taken = new Set<number>();
   private readonly words: string[] = [];
   private readonly warnings: Problem[] = [];
+  /** Column of the fraction of the second, where it has one of its own. */
+  private readonly fraction: Partial<Record<FractionRole, number>> = {};
 
   constructor(
     private readonly facts: readonly ColumnFacts[],
@@ -174,18 +177,34 @@ class Guesser {
     const { given } = this;
     if (given.time === null) return null;
     const fixed = given.time ? this.facts[this.resolve(given.time.column)] : undefined;
+    const split = given.time === undefined ? findSplitStamp(this.free()) : null;
+    if (split) return this.splitTime(split);
     const each = fixed ?? this.best(timeScore) ?? this.best(stepScore);
     if (!each) return this.withoutStamps(this.free().find(({ meaning, filled }) => meaning === 'time' && filled > 0));
-    const dated =
-      given.plain?.date === undefined
-        ? this.facts.find((other) => dateScore(other) > 0 && !this.taken.has(other.column))
-        : undefined;
+    const dated = this.datedBeside();
     const guess = given.time?.form
       ? { form: given.time.form, words: `${given.time.form}, as told`, headingSaid: null }
       : timeFormOf(each, dated);
     if ('impossibleRate' in guess && !given.time) return this.withoutStamps(each);
     this.words.push(`time from column ${each.column + 1}: ${guess.words}`);
     return { column: each.column, form: guess.form, headingSaid: guess.headingSaid };
+  }
+
+  private splitTime({ seconds, fraction, role }: SplitStamp): { column: number; form: TimeForm; headingSaid: null } {
+    this.taken.add(seconds.column).add(fraction.column);
+    this.fraction[role] = fraction.column;
+    const isNumber = seconds.whole === 1;
+    const form = isNumber ? 'seconds' : timeFormOf(seconds, this.datedBeside()).form;
+    this.words.push(
+      `time from column ${seconds.column + 1} in whole seconds, with ${role} from column ${fraction.column + 1}`,
+    );
+    return { column: seconds.column, form, headingSaid: null };
+  }
+
+  /** A date in a column of its own, where nobody has named one. */
+  private datedBeside(): ColumnFacts | undefined {
+    if (this.given.plain?.date !== undefined) return undefined;
+    return this.facts.find((other) => dateScore(other) > 0 && !this.taken.has(other.column));
   }
 
   private withoutStamps(unread: ColumnFacts | undefined): null {
@@ -222,6 +241,9 @@ class Guesser {
 
   private plainRoles(payload: PayloadPlace, id: ColumnPlan['id']): Partial<Record<PlainRole, number>> {
     const scores: Readonly<Record<PlainRole, (each: ColumnFacts) => number>> = {
+      milliseconds: () => 0,
+      microseconds: () => 0,
+      nanoseconds: () => 0,
       length: (each) => lengthScore(each, payload),
       date: dateScore,
       direction: directionScore,
@@ -235,7 +257,7 @@ class Guesser {
       esi: (each) => flagScore(each, 'esi'),
       bus: (each) => busScore(each, id.column),
     };
-    const plain: Partial<Record<PlainRole, number>> = {};
+    const plain: Partial<Record<PlainRole, number>> = { ...this.fraction };
     for (const role of Object.keys(scores) as PlainRole[]) {
       const ref = this.given.plain?.[role];
       if (ref === null) continue;

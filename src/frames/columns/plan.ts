@@ -38,6 +38,10 @@ export type ByteForm = (typeof BYTE_FORMS)[number];
 /** Roles of one column without a form. */
 export const PLAIN_ROLES = [
   'date',
+  // The fraction of the second where it has a column of its own.
+  'milliseconds',
+  'microseconds',
+  'nanoseconds',
   'bus',
   'direction',
   // A flag that is set for frames that the logger sent, or for those that it received.

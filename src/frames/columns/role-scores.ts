@@ -42,8 +42,10 @@ export function timeScore(each: ColumnFacts): number {
  */
 export function stepScore(each: ColumnFacts): number {
   const isNamed = each.meaning === 'time' || each.meaning === 'delta';
+  // A cycle is the step of one identifier, not of the recording.
+  if (/cycle|zyklus|interval|period/i.test(each.heading)) return 0;
   if ((each.meaning !== null && !isNamed) || each.number < MOSTLY || each.filled < MOSTLY) return 0;
-  if (each.least < 0 || each.distinct < Math.min(each.rows, 20) / 4) return 0;
+  if (each.least < 0 || (each.meaning !== 'delta' && each.distinct < Math.min(each.rows, 20) / 4)) return 0;
   const hasDecimals = each.whole < 0.5;
   return isNamed ? 2 : hasDecimals && each.rising > 0.2 && each.rising < 0.8 ? 1 : 0;
 }
@@ -53,7 +55,7 @@ export function timeFormOf(each: ColumnFacts, dated: ColumnFacts | undefined): T
   if (each.timeOfDay >= 0.5 && dated) return { ...dateFormOf(dated), headingSaid: null };
   if (each.timeOfDay >= 0.5) return { form: 'time-of-day', words: 'times of day without a date', headingSaid: null };
   // Stamps that fall every third row or so are no clock.
-  const areSteps = each.rising < 0.8 && each.least >= 0;
+  const areSteps = (each.rising < 0.8 || each.meaning === 'delta') && each.least >= 0;
   return areSteps ? guessStepForm(each.heading, each.cells) : guessTimeForm(each.heading, each.cells);
 }
 

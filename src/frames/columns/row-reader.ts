@@ -70,14 +70,15 @@ export class RowReader {
       return null;
     }
     const idFault = this.readId();
-    if (idFault !== null) return idFault;
+    if (idFault !== null) return this.errorRow(plan.id.column) ? null : idFault;
     const sent = this.isSent();
     if (kind === REMOTE || this.word(this.columns.remote, this.flags, 0) === 1) {
       recorder.remote(this.bus(), this.id, this.isExtended, sent);
       return null;
     }
     const length = this.readPayload();
-    if (typeof length === 'string') return length;
+    if (typeof length === 'string')
+      return this.remoteRow(sent) || this.errorRow(plan.data?.column ?? -1) ? null : length;
     const bus = this.bus();
     recorder.data(
       bus,
@@ -89,6 +90,21 @@ export class RowReader {
       this.fdFlags(length),
     );
     return null;
+  }
+
+  /** A row that says "error frame" where others have their identifier or payload. */
+  private errorRow(column: number): boolean {
+    if (column < 0 || frameKindOf(this.cells.text(column)) !== 'error') return false;
+    this.recorder.error(this.bus(), this.instant());
+    return true;
+  }
+
+  /** A row that says "remote frame" where others have their payload. */
+  private remoteRow(sent: boolean): boolean {
+    const column = this.plan.data?.column ?? -1;
+    if (column < 0 || frameKindOf(this.cells.text(column)) !== 'remote') return false;
+    this.recorder.remote(this.bus(), this.id, this.isExtended, sent);
+    return true;
   }
 
   /** By a direction's word, or by a flag for either direction. */
@@ -271,6 +287,9 @@ export class RowReader {
 
 const columnsOf = ({ plain }: ColumnPlan): Readonly<Record<PlainRole, number>> => ({
   date: plain.date ?? -1,
+  milliseconds: plain.milliseconds ?? -1,
+  microseconds: plain.microseconds ?? -1,
+  nanoseconds: plain.nanoseconds ?? -1,
   bus: plain.bus ?? -1,
   direction: plain.direction ?? -1,
   sent: plain.sent ?? -1,

@@ -13,6 +13,7 @@ import {
 } from '../reading/stamps.ts';
 import type { CellCutter } from './cell-cutter.ts';
 import type { ColumnPlan } from './plan.ts';
+import { FRACTION_DECIMALS, type FractionRole } from './split-stamp.ts';
 
 const POWERS = [1e6, 1e5, 1e4, 1e3, 100, 10, 1];
 const ROUNDED = 'a spreadsheet has turned the stamp into a rounded number';
@@ -27,6 +28,8 @@ export class StampReader {
   private readonly unitDecimals: number;
   private readonly areSteps: boolean;
   private elapsedUs = 0;
+  private readonly fractionColumn: number;
+  private readonly fractionDecimals: number;
   /** Text up to the second of the last date, as bytes, and what it meant. */
   private cached = new Uint8Array(0);
   private cachedSeconds = 0;
@@ -37,6 +40,9 @@ export class StampReader {
   ) {
     this.column = plan.time?.column ?? 0;
     this.dateColumn = plan.plain.date;
+    const fraction = (Object.keys(FRACTION_DECIMALS) as FractionRole[]).find((role) => plan.plain[role] !== undefined);
+    this.fractionColumn = fraction ? (plan.plain[fraction] ?? -1) : -1;
+    this.fractionDecimals = fraction ? FRACTION_DECIMALS[fraction] : 0;
     const form = plan.time?.form ?? 'seconds';
     this.areSteps = form.endsWith('-steps');
     const unit = form.replace('-steps', '') as TimeUnit;
@@ -46,6 +52,20 @@ export class StampReader {
 
   /** Sets seconds and fraction; returns the reason where there is no stamp. */
   read(cells: CellCutter): string | null {
+    const fault = this.readWhole(cells);
+    return fault !== null || this.fractionColumn < 0 ? fault : this.addFraction(cells);
+  }
+
+  /** The fraction of the second from its own column. */
+  private addFraction(cells: CellCutter): string | null {
+    const text = cells.text(this.fractionColumn);
+    if (!/^\d+$/.test(text) || text.length > this.fractionDecimals) return 'the fraction of the second cannot be read';
+    this.fractionUs += Number(text) / 10 ** (this.fractionDecimals - 6);
+    this.decimals = this.fractionDecimals;
+    return null;
+  }
+
+  private readWhole(cells: CellCutter): string | null {
     if (!cells.has(this.column)) return 'no stamp';
     const from = cells.starts[this.column] as number;
     const to = cells.ends[this.column] as number;

@@ -41,7 +41,7 @@ export function guessStepForm(heading: string, written: readonly string[]): Time
   return {
     ...guess,
     form: `${guess.form as TimeUnit}-steps`,
-    words: `${guess.words}; the stamps are small and do not rise, so each was taken to count from the row before, and they were added up`,
+    words: `${guess.words}; each stamp was taken to count from the row before, because they do not rise or the heading says so; they were added up`,
   };
 }
 

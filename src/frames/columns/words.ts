@@ -110,7 +110,7 @@ export type FrameKind = 'data' | 'remote' | 'error';
 /** What a word in a frame-type column says; null where it says nothing about the kind. */
 export function frameKindOf(text: string): FrameKind | null {
   if (/^(d|data|data ?frame|daten|std|ext|standard|extended|can|canfd|can fd|fd)$/i.test(text)) return 'data';
-  if (/^(r|rtr|remote|remote ?frame|remote ?request)$/i.test(text)) return 'remote';
-  if (/^(e|err|error|error ?frame|errorframe|fehler)$/i.test(text)) return 'error';
+  if (/^(r|rtr|remote|remote[ _-]?frame|remote[ _-]?request)$/i.test(text)) return 'remote';
+  if (/^(e|err|error|error[ _-]?frame|fehler)$/i.test(text)) return 'error';
   return null;
 }

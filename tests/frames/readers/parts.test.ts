@@ -154,7 +154,7 @@ describe('the base of identifiers', () => {
 describe('columns as text', () => {
   it('round-trip', () => {
     const text =
-      'tab; skip=3; time=2 date-day-first; id=4 hex-wide; bytes=6-13 decimal; date=1; bus=none; direction=3; sent=none; received=none; extended=none; length=5; kind=none; remote=none; fd=none; brs=none; esi=none';
+      'tab; skip=3; time=2 date-day-first; id=4 hex-wide; bytes=6-13 decimal; date=1; milliseconds=none; microseconds=none; nanoseconds=none; bus=none; direction=3; sent=none; received=none; extended=none; length=5; kind=none; remote=none; fd=none; brs=none; esi=none';
     const parsed = parsePlan(text);
     expect(parsed).toMatchObject({
       ok: true,
