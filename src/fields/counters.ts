@@ -9,6 +9,7 @@ import { rawReader } from '../frames/bits.ts';
 import { claim, holds } from './mask.ts';
 import type { PayloadRows } from './payload-rows.ts';
 import { countFlips } from './payload-rows.ts';
+import type { Steps } from './steps.ts';
 
 export interface CounterFinding extends Placement {
   readonly step: number;
@@ -230,7 +231,7 @@ export const COUNTER_STRETCHES = 3;
  * rows: consecutive frames (a sample in blocks will do); free: [bytes] mask of bits that moved and are unclaimed;
  * ramps: also what did not come round.
  */
-export function findCounters(rows: PayloadRows, free: Uint8Array, ramps = false): CounterFinding[] {
+export function* findCounters(rows: PayloadRows, free: Uint8Array, ramps = false): Steps<CounterFinding[]> {
   const flips = countFlips(rows);
   const least = Math.max(STEPS_MIN, rows.count / (EVERY_MAX * 2));
   const candidates: CounterFinding[] = [];
@@ -238,6 +239,7 @@ export function findCounters(rows: PayloadRows, free: Uint8Array, ramps = false)
     if ((flips[lsb] as number) < least || (((free[lsb >> 3] as number) >> (lsb & 7)) & 1) === 0) continue;
     const counter = longestAt(rows, lsb, free);
     if (counter) candidates.push(counter);
+    yield rows.count * WIDTH_MAX;
   }
   const share = ({ right, steps }: CounterFinding): number => Math.round(SHARE_STEPS * (right / steps));
   candidates.sort((a, b) => share(b) - share(a) || b.length - a.length);

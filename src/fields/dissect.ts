@@ -16,6 +16,7 @@ import { countersBeside, guardsOfPages } from './page-guards.ts';
 import { fieldsOfPages } from './pages.ts';
 import { movedMask, sampleRows, type PayloadRows } from './payload-rows.ts';
 import { findSelector, type CounterBits, type SelectorFinding } from './selectors.ts';
+import type { Steps } from './steps.ts';
 import type { Explained, FrameFindings } from './types.ts';
 import { unclaimedOf } from './unclaimed.ts';
 
@@ -31,17 +32,16 @@ const overlap = (a: Placement, b: Placement): boolean => {
 };
 
 /** Counters and checksums. A checksum over slow content steps like a counter; where both claim a bit, the rule wins. */
-function findGuards(
+function* findGuards(
   rows: PayloadRows,
   free: Uint8Array,
   usable: Uint8Array,
   id: number,
-): Pick<Parts, 'counters' | 'checksums'> {
-  const counters = findCounters(sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES), free).map((counter) =>
-    counterOf(counter, null),
-  );
-  const checksums = findChecksums(rows, { id, usable, counters, when: null });
-  return { counters: countersBeside(rows, free, counters, checksums, null), checksums };
+): Steps<Pick<Parts, 'counters' | 'checksums'>> {
+  const found = yield* findCounters(sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES), free);
+  const counters = found.map((counter) => counterOf(counter, null));
+  const checksums = yield* findChecksums(rows, { id, usable, counters, when: null });
+  return { counters: yield* countersBeside(rows, free, counters, checksums, null), checksums };
 }
 
 function selectorOf(finding: SelectorFinding): Explained<MapSelector> {
@@ -91,7 +91,7 @@ function withUnsolved(rows: PayloadRows, parts: Parts): Parts {
 const within = (a: Uint8Array, b: Uint8Array): Uint8Array => a.map((bits, byte) => bits & (b[byte] as number));
 
 /** rows: all frames of the usual length. */
-export function dissect(rows: PayloadRows, options: DissectOptions): Parts {
+export function* dissect(rows: PayloadRows, options: DissectOptions): Steps<Parts> {
   const free = movedMask(rows);
   const usable = new Uint8Array(rows.bytes).fill(0xff);
   const take = (placement: Piece): void => {
@@ -102,9 +102,9 @@ export function dissect(rows: PayloadRows, options: DissectOptions): Parts {
     .filter((decision) => decision.kind === 'field')
     .map((decision) => decision.placement);
   placed.forEach(take);
-  const guards = findGuards(rows, free, usable, options.id);
+  const guards = yield* findGuards(rows, free, usable, options.id);
   guards.checksums.forEach((rule) => take(rule as Piece));
-  const selector = findSelector(rows, free, guards.counters as unknown as CounterBits[]);
+  const selector = yield* findSelector(rows, free, guards.counters as unknown as CounterBits[]);
   const counters = withoutShadows(
     rows,
     guards.counters.filter(
@@ -114,7 +114,7 @@ export function dissect(rows: PayloadRows, options: DissectOptions): Parts {
   counters.forEach((counter) => take(counter as Piece));
   const byHand = placed.map((placement) => describePlaced(placement, rows, placeName(placement)));
   if (!selector) {
-    const { spans } = divide(rows, free, usable, options);
+    const { spans } = yield* divide(rows, free, usable, options);
     const fields = spans.map((span) => describeSpan(span, rows, placeName(span), null));
     return withUnsolved(rows, {
       ...guards,
@@ -126,9 +126,9 @@ export function dissect(rows: PayloadRows, options: DissectOptions): Parts {
   }
   take(selector);
   const named = selectorOf(selector);
-  const own = guardsOfPages(rows, { ...selector, name: named.name }, free, usable, options.id);
+  const own = yield* guardsOfPages(rows, { ...selector, name: named.name }, free, usable, options.id);
   for (const guard of [...own.counters, ...own.checksums]) take(guard as Piece);
-  const paged = fieldsOfPages(
+  const paged = yield* fieldsOfPages(
     rows,
     { ...selector, name: named.name, paged: within(selector.paged, free) },
     usable,
@@ -139,7 +139,7 @@ export function dissect(rows: PayloadRows, options: DissectOptions): Parts {
     free[byte] = (free[byte] as number) & ~bits;
     usable[byte] = (usable[byte] as number) & ~bits;
   }
-  const { spans } = divide(rows, free, usable, options);
+  const { spans } = yield* divide(rows, free, usable, options);
   const common = spans.map((span) => describeSpan(span, rows, placeName(span), null));
   return {
     counters: [...counters, ...own.counters],

@@ -11,11 +11,13 @@ import { measureBits } from './bit-statistics.ts';
 import { dissect } from './dissect.ts';
 import { UNBIASED, type OrderBits } from './divide.ts';
 import { rowsOfStream } from './payload-rows.ts';
+import { runInSteps, runThrough, type Steps } from './steps.ts';
 import type { FieldOptions, FrameFindings } from './types.ts';
 
-function findWith(stream: Stream, options: FieldOptions, orderBits: OrderBits): FrameFindings {
+function* findWith(stream: Stream, options: FieldOptions, orderBits: OrderBits): Steps<FrameFindings> {
   const bits = measureBits(stream);
-  const parts = dissect(rowsOfStream(stream), { id: stream.id, decisions: options.decisions ?? [], orderBits });
+  yield stream.count * stream.stride;
+  const parts = yield* dissect(rowsOfStream(stream), { id: stream.id, decisions: options.decisions ?? [], orderBits });
   return {
     bus: stream.bus,
     id: formatId(stream.id),
@@ -30,7 +32,7 @@ function findWith(stream: Stream, options: FieldOptions, orderBits: OrderBits): 
 
 /** The findings of one identifier on its own. */
 export function findFieldsOfStream(stream: Stream, options: FieldOptions): FrameFindings {
-  return findWith(stream, options, UNBIASED);
+  return runThrough(findWith(stream, options, UNBIASED));
 }
 
 /** The findings of all identifiers, in the order of the streams. */
@@ -41,8 +43,9 @@ export async function findFields(
 ): Promise<readonly FrameFindings[]> {
   const findings: FrameFindings[] = [];
   for (const [index, stream] of streams.entries()) {
-    await checkpoint(control, index / streams.length, `fields of ${streamName(stream)}`);
-    findings.push(findFieldsOfStream(stream, options));
+    const [share, note] = [index / streams.length, `fields of ${streamName(stream)}`];
+    await checkpoint(control, share, note);
+    findings.push(await runInSteps(findWith(stream, options, UNBIASED), control, share, note));
   }
   await checkpoint(control, 1, 'fields found');
   return findings;

@@ -10,6 +10,7 @@ import { COUNTER_ROWS, COUNTER_STRETCHES, findCounters } from './counters.ts';
 import { claim, holds } from './mask.ts';
 import { chainRows, movedMask, sampleRows, type PayloadRows } from './payload-rows.ts';
 import { selectorValues, type SelectorFinding } from './selectors.ts';
+import type { Steps } from './steps.ts';
 import type { Explained } from './types.ts';
 
 export interface Guards {
@@ -39,20 +40,20 @@ function restlessPages(rows: PayloadRows, pages: Float64Array, byte: number): Se
 }
 
 /** free: [bytes] bits that move and are unclaimed; usable: those and the still ones. */
-export function guardsOfPages(
+export function* guardsOfPages(
   rows: PayloadRows,
   selector: SelectorFinding & { readonly name: string },
   free: Uint8Array,
   usable: Uint8Array,
   id: number,
-): Guards {
+): Steps<Guards> {
   const pages = selectorValues(rows, selector);
   for (const byte of [rows.bytes - 1, 0]) {
     const guarded = free[byte] === 0 ? null : restlessPages(rows, pages, byte);
     if (!guarded) continue;
     const own: number[] = [];
     pages.forEach((page, row) => guarded.has(page) && own.push(row));
-    const found = guardsWithin(chainRows(rows, own), free, usable, id, {
+    const found = yield* guardsWithin(chainRows(rows, own), free, usable, id, {
       [selector.name]: [...guarded].sort((a, b) => a - b),
     });
     if (found.checksums.length > 0) return found;
@@ -60,13 +61,12 @@ export function guardsOfPages(
   return { counters: [], checksums: [] };
 }
 
-function guardsWithin(rows: PayloadRows, free: Uint8Array, usable: Uint8Array, id: number, when: When): Guards {
+function* guardsWithin(rows: PayloadRows, free: Uint8Array, usable: Uint8Array, id: number, when: When): Steps<Guards> {
   const moved = movedMask(rows).map((bits, byte) => bits & (free[byte] as number));
-  const counters = findCounters(sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES), moved).map((counter) =>
-    counterOf(counter, when),
-  );
-  const checksums = findChecksums(rows, { id, usable, counters, when });
-  return { counters: countersBeside(rows, moved, counters, checksums, when), checksums };
+  const found = yield* findCounters(sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES), moved);
+  const counters = found.map((counter) => counterOf(counter, when));
+  const checksums = yield* findChecksums(rows, { id, usable, counters, when });
+  return { counters: yield* countersBeside(rows, moved, counters, checksums, when), checksums };
 }
 
 /** Bytes of a tag and those that adjoin it. */
@@ -82,19 +82,19 @@ function besideTags(checksums: readonly MapChecksum[], bytes: number): boolean[]
  * The counters apart from the tags; where none is left, what steps at each frame beside a tag is the counter that the tag
  * goes with, though it did not come round.
  */
-export function countersBeside(
+export function* countersBeside(
   rows: PayloadRows,
   free: Uint8Array,
   counters: readonly Explained<MapCounter>[],
   checksums: readonly MapChecksum[],
   when: When,
-): Explained<MapCounter>[] {
+): Steps<Explained<MapCounter>[]> {
   const left = free.slice();
   for (const rule of checksums) claim(left, rule as Placement);
   const apart = counters.filter((counter) => holds(left, counter as Placement));
   if (apart.length > 0 || checksums.length === 0) return apart;
   const beside = besideTags(checksums, rows.bytes);
-  const ramps = findCounters(sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES), left, true);
+  const ramps = yield* findCounters(sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES), left, true);
   return ramps
     .filter(({ lsb, length, every, lost, right, steps }) => {
       const isWhole = length >= RAMP_BITS_MIN && lsb.bit + length <= 8 && beside[lsb.byte] === true;

@@ -7,8 +7,9 @@ import type { When } from '../map/schema.ts';
 import { describeSpan, placeName } from './describe.ts';
 import { divide, type DivideOptions } from './divide.ts';
 import { chainRows, movedMask, type PayloadRows } from './payload-rows.ts';
-import type { Span } from './segment.ts';
+import type { Segmentation, Span } from './segment.ts';
 import { selectorValues, type SelectorFinding } from './selectors.ts';
+import type { Steps } from './steps.ts';
 import type { FieldFinding } from './types.ts';
 
 interface Page {
@@ -66,13 +67,19 @@ function trimTo(span: Span, free: Uint8Array): Span | null {
  * [pages] spans, by the common layout or each by its own. The common layout is read page after page or frame after frame,
  * whichever is cheaper: cells of one pack differ less from each other than from themselves a round before.
  */
-function dividePages(rows: PayloadRows, pages: readonly Page[], usable: Uint8Array, options: DivideOptions): Span[][] {
+function* dividePages(
+  rows: PayloadRows,
+  pages: readonly Page[],
+  usable: Uint8Array,
+  options: DivideOptions,
+): Steps<Span[][]> {
   const union = new Uint8Array(rows.bytes);
   for (const page of pages) page.free.forEach((bits, byte) => (union[byte] = (union[byte] as number) | bits));
-  const common = [pool(pages, rows.bytes), rows]
-    .map((read) => divide(read, union, usable, options))
-    .reduce((best, each) => (each.bits < best.bits ? each : best));
-  const single = pages.map((page) => divide(page.rows, page.free, usable, options));
+  const pooled = yield* divide(pool(pages, rows.bytes), union, usable, options);
+  const inTurn = yield* divide(rows, union, usable, options);
+  const common = inTurn.bits < pooled.bits ? inTurn : pooled;
+  const single: Segmentation[] = [];
+  for (const page of pages) single.push(yield* divide(page.rows, page.free, usable, options));
   const singleBits = single.reduce((sum, each) => sum + each.bits, 0);
   if (singleBits < common.bits) return single.map((each) => [...each.spans]);
   return pages.map((page) => common.spans.flatMap((span) => trimTo(span, page.free) ?? []));
@@ -82,18 +89,18 @@ function dividePages(rows: PayloadRows, pages: readonly Page[], usable: Uint8Arr
 const PAGED_SHARE = 0.4;
 
 /** usable: [bytes] bits that no guard, selector or common field holds. */
-export function fieldsOfPages(
+export function* fieldsOfPages(
   rows: PayloadRows,
   selector: SelectorFinding & { readonly name: string },
   usable: Uint8Array,
   options: DivideOptions,
-): FieldFinding[] {
+): Steps<FieldFinding[]> {
   const pages = splitPages(rows, selector);
   const within = both(
     usable,
     selector.paged.map((bits) => (bits === 0 ? 0 : 0xff)),
   );
-  const spans = dividePages(rows, pages, within, options);
+  const spans = yield* dividePages(rows, pages, within, options);
   return pages.flatMap((page, index) => {
     const when: When = { [selector.name]: [page.value] };
     return (spans[index] as Span[]).map((span) => {

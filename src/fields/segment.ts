@@ -8,6 +8,7 @@
 import type { ByteOrder, Piece } from '../frames/bits.ts';
 import { Company } from './company.ts';
 import { suddenRows, type PayloadRows } from './payload-rows.ts';
+import type { Steps } from './steps.ts';
 import { SPAN_BITS_MAX, spanCost, type SpanCost, type SpanModel } from './span-cost.ts';
 
 const BYTES_MAX = 4;
@@ -119,7 +120,7 @@ function insideIsFree(usable: Uint8Array, lsbByte: number, size: number, toward:
  * Every span that begins and ends with a bit that moved, with its cost.
  * usable: [bytes] bits that no other finding holds (still bits included); free: those of them that moved.
  */
-export function priceSpans(rows: PayloadRows, free: Uint8Array, usable: Uint8Array): Candidate[] {
+export function* priceSpans(rows: PayloadRows, free: Uint8Array, usable: Uint8Array): Steps<Candidate[]> {
   const company = new Company(rows);
   const sudden = suddenRows(rows);
   const candidates: Candidate[] = [];
@@ -128,7 +129,10 @@ export function priceSpans(rows: PayloadRows, free: Uint8Array, usable: Uint8Arr
     const msbByte = lsbByte + (size - 1) * toward;
     if (!free[lsbByte] || !free[msbByte] || !insideIsFree(usable, lsbByte, size, toward, free)) continue;
     const word = joinBytes(rows, lsbByte, size, order);
-    priceWithin({ rows, free, usable, word, company, sudden, lsbByte, msbByte, size, order, candidates });
+    yield (
+      rows.count *
+      (1 + priceWithin({ rows, free, usable, word, company, sudden, lsbByte, msbByte, size, order, candidates }))
+    );
   }
   return candidates;
 }
@@ -147,7 +151,9 @@ interface Region {
   readonly candidates: Candidate[];
 }
 
-function priceWithin(region: Region): void {
+/** How many spans were priced. */
+function priceWithin(region: Region): number {
+  let priced = 0;
   const { free, usable, lsbByte, msbByte, size } = region;
   for (let low = 0; low < 8; low++) {
     if (!isFree(free, lsbByte * 8 + low)) continue;
@@ -158,9 +164,12 @@ function priceWithin(region: Region): void {
       const highMask = (size === 1 ? (0xff << low) & 0xff : 0xff) & ((2 << high) - 1);
       if ((highMask & ~(usable[msbByte] as number)) !== 0) break;
       const length = (size - 1) * 8 + high - low + 1;
-      if (length <= SPAN_BITS_MAX) pushCandidate(region, low, high, length);
+      if (length > SPAN_BITS_MAX) continue;
+      pushCandidate(region, low, high, length);
+      priced++;
     }
   }
+  return priced;
 }
 
 function pushCandidate(region: Region, low: number, high: number, length: number): void {

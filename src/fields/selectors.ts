@@ -8,6 +8,7 @@ import { bitPositions, rawReader } from '../frames/bits.ts';
 import { claim } from './mask.ts';
 import { byteGain, rowsBefore, type ByteGain } from './page-gain.ts';
 import type { PayloadRows } from './payload-rows.ts';
+import type { Steps } from './steps.ts';
 
 export interface SelectorFinding extends Piece {
   /** Values seen, ascending. */
@@ -231,17 +232,18 @@ const TELLS_AS_MUCH = 0.3;
  * The selector of the rows, or null. open: [bytes] bits that may be paged or hold a selector (they move, no
  * checksum holds them).
  */
-export function findSelector(
+export function* findSelector(
   rows: PayloadRows,
   open: Uint8Array,
   counters: readonly CounterBits[],
-): SelectorFinding | null {
+): Steps<SelectorFinding | null> {
   const count = Math.min(rows.count, SELECTOR_ROWS);
   const part: PayloadRows = { ...rows, count, data: rows.data.subarray(0, count * rows.bytes) };
   const found: SelectorFinding[] = [];
   for (const candidate of candidates(rows.bytes, open, counters)) {
     const judged = judge(part, candidate, open, counters);
     if (judged) found.push(judged);
+    yield count * (judged ? rows.bytes : 1);
   }
   if (found.length === 0) return null;
   const most = Math.max(...found.map((finding) => finding.gain));

@@ -9,6 +9,7 @@ import { compileChecksum } from '../../map/checksum.ts';
 import type { MapChecksum, MapCounter, When } from '../../map/schema.ts';
 import { claim } from '../mask.ts';
 import type { PayloadRows } from '../payload-rows.ts';
+import type { Steps } from '../steps.ts';
 import type { Explained } from '../types.ts';
 import { findArithmetic, remainder } from './arithmetic.ts';
 import { findCrc } from './crc-solve.ts';
@@ -160,20 +161,23 @@ function countingBits(counters: readonly MapCounter[], bytes: number): Uint8Arra
   return others.map((bits) => ~bits & 0xff);
 }
 
+/** Work at a place that holds no rule, in payload pairs read. */
+const PLACE_STEPS = 200;
 /** Below this share of frames that pass, the other places are tried as well. */
 const PLAIN_PASS = 0.9995;
 
 /** Places are tried from the likeliest on; where the rule fails now and then, a later place may do better. */
-function firstHolding(
+function* firstHolding(
   evidence: Evidence,
   usable: Uint8Array,
   attempt: (place: TagPlace) => Attempt | null,
   rows: PayloadRows,
   options: ChecksumOptions,
-): Explained<MapChecksum> | null {
+): Steps<Explained<MapChecksum> | null> {
   let best: Finished | null = null;
   for (const place of tagPlaces(evidence, usable, countingBits(options.counters, rows.bytes))) {
     const found = attempt(place);
+    yield found ? rows.count * rows.bytes : evidence.pairs.length * PLACE_STEPS;
     const finished = found && finish(found, evidence, rows, options);
     if (finished && (!best || finished.passedShare > best.passedShare)) best = finished;
     if (best && best.passedShare >= PLAIN_PASS) break;
@@ -185,13 +189,13 @@ function firstHolding(
  * Wide rules before narrow ones: a nibble of a wide rule may obey a narrow one, and a generator with the factor x^4 + 1 makes
  * all nibbles of a codeword come out even. The next checksum, given the bits that are still free to hold one and those that others hold.
  */
-function findNext(
+function* findNext(
   rows: PayloadRows,
   payloads: readonly Uint8Array[],
   usable: Uint8Array,
   taken: Uint8Array,
   options: ChecksumOptions,
-): Explained<MapChecksum> | null {
+): Steps<Explained<MapChecksum> | null> {
   const plain = gatherEvidence(rows.bytes, payloads, null, taken);
   const counting = countingBits(options.counters, rows.bytes);
   const tries: ((place: TagPlace) => Attempt | null)[] = [
@@ -201,26 +205,26 @@ function findNext(
     (place) => (place.length < 8 ? attemptCrc(place, plain, options.id) : null),
   ];
   let found: Explained<MapChecksum> | null = null;
-  for (const attempt of tries) found ??= firstHolding(plain, usable, attempt, rows, options);
+  for (const attempt of tries) found ??= yield* firstHolding(plain, usable, attempt, rows, options);
   const counter = options.counters[0];
   if (found || !counter) return found;
   const read = rawReader(counter as Placement);
   const grouped = gatherEvidence(rows.bytes, payloads, (payload) => read(payload, 0), taken);
-  return firstHolding(grouped, usable, (place) => attemptByCounter(place, grouped, counter), rows, options);
+  return yield* firstHolding(grouped, usable, (place) => attemptByCounter(place, grouped, counter), rows, options);
 }
 
 /** More separately guarded parts than this in one frame have not been heard of. */
 const PARTS_MAX = 4;
 
 /** Checksums of the rows, one for each separately guarded part: none covers another or what another covers holds. */
-export function findChecksums(rows: PayloadRows, options: ChecksumOptions): Explained<MapChecksum>[] {
+export function* findChecksums(rows: PayloadRows, options: ChecksumOptions): Steps<Explained<MapChecksum>[]> {
   const payloads = distinctPayloads(rows);
   if (payloads.length < PAYLOADS_MIN) return [];
   const usable = options.usable.slice();
   const taken = new Uint8Array(rows.bytes);
   const found: Explained<MapChecksum>[] = [];
   while (found.length < PARTS_MAX) {
-    const next = findNext(rows, payloads, usable, taken, options);
+    const next = yield* findNext(rows, payloads, usable, taken, options);
     if (!next) break;
     found.push(next);
     for (const position of bitPositions(next as Placement)) {
