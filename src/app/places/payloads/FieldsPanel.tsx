@@ -5,7 +5,14 @@
 import { useMemo, useState, type KeyboardEvent, type ReactNode } from 'react';
 import type { Band } from '../../pictures/bands-model.ts';
 import { BAND_WIDTH, shapesOf, type BandShapes } from '../../pictures/bands-shapes.ts';
-import { foldRuns, labelShape, NAME_LINE, REASON_LINE, spreadLabels } from '../../pictures/bands-layout.ts';
+import {
+  estimateLines,
+  foldRuns,
+  labelShape,
+  NAME_LINE,
+  REASON_LINE,
+  spreadLabels,
+} from '../../pictures/bands-layout.ts';
 import { type WeaveLayout } from '../../pictures/weave-layout.ts';
 import { plural } from '../../words/format.ts';
 import { BandShape, MiniShape } from './BandShape.tsx';
@@ -80,7 +87,8 @@ interface Placed {
 function labelsOf(bands: readonly Band[], layout: WeaveLayout, opened: ReadonlySet<string>): Placed[] {
   const one = (band: Band): Placed => {
     const shapes = shapesOf(band, layout);
-    const { block, height } = labelShape(shapes.bottom - shapes.top, band.why, LABEL_WIDTH);
+    const oneLine = band.glyph === 'dashed' && estimateLines(`${band.name} ${band.why}`, LABEL_WIDTH) === 1;
+    const { block, height } = labelShape(oneLine ? 0 : shapes.bottom - shapes.top, band.why, LABEL_WIDTH);
     return {
       bands: [band],
       shapes: [shapes],

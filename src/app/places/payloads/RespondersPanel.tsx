@@ -38,7 +38,7 @@ export function RespondersPanel({ shown }: { shown: ActionsShown }): ReactNode {
   return (
     <section className="panel-part payloads-responders">
       <h3 className="payloads-who">
-        <span>Who answers</span>
+        <span className="payloads-who-words">Who answers</span>
         <select
           className="field"
           aria-label="Action"
@@ -52,7 +52,7 @@ export function RespondersPanel({ shown }: { shown: ActionsShown }): ReactNode {
         <span>?</span>
         {rows.length > FIRST_ROWS && (
           <button type="button" className="button payloads-all" aria-expanded={all} onClick={() => setAll(!all)}>
-            {all ? `First ${FIRST_ROWS}` : `All ${Math.min(rows.length, MOST_ROWS)}`}
+            {all ? 'Fewer' : 'More'}
           </button>
         )}
       </h3>
@@ -251,6 +251,7 @@ function Overlay({ row, stream, fields, shown, group }: OverlayProps): ReactNode
   );
   const { value: picture } = useRepetitions(request, marks, shape);
   const lines = useMemo(() => (picture ? overlayOf(picture, OVERLAY.width, OVERLAY.height) : []), [picture]);
+  const paths = useMemo(() => lines.map(pathOf), [lines]);
   const at = (shape.beforeS / (shape.beforeS + shape.afterS)) * OVERLAY.width;
   return (
     <svg
@@ -260,10 +261,10 @@ function Overlay({ row, stream, fields, shown, group }: OverlayProps): ReactNode
       aria-label={`${shown.marks.length} repetitions, answering ${row.direction}`}
     >
       <line x1={at} x2={at} y1={1} y2={OVERLAY.height - 1} />
-      {lines.map((line, index) => (
+      {paths.map((path, index) => (
         <path
           key={index}
-          d={pathOf(line)}
+          d={path}
           style={{ stroke: group ? `var(--group-${group.charAt(0).toLowerCase()})` : 'var(--group-a)' }}
         />
       ))}
