@@ -7,6 +7,7 @@ import type { FrameFindings } from '../fields/types.ts';
 import { toMapFrame } from '../fields/to-map-frame.ts';
 import { requiredFeatures } from '../map/features.ts';
 import type { MapFrame, MapSignal, MapTiming, SignalMap } from '../map/schema.ts';
+import type { SurveyFrame } from '../timing/types.ts';
 import { markSignal } from './marked.ts';
 import { unusedName } from './names.ts';
 import { collides, leftUnclaimed, samePlace } from './places.ts';
@@ -70,6 +71,13 @@ function restOf(frame: MapFrame, input: AssembleInput, capture: string): MapFram
   return found ? { payload: found.payload, capture, fromS: found.fromS, toS: found.toS } : null;
 }
 
+/** A sender has its group's letter for a name until a person gives one. */
+function senderOf(surveyed: SurveyFrame | undefined): MapFrame['sender'] {
+  if (!surveyed || surveyed.group === null) return null;
+  const { group, groupConfidence } = surveyed;
+  return { group, name: `sender ${group}`, confidence: groupConfidence ?? 0 };
+}
+
 function frameOf(findings: FrameFindings, input: AssembleInput, capture: string): MapFrame {
   const surveyed = input.survey.frames.find((one) => one.direction === 'received' && isFrame(one, findings));
   const frame = toMapFrame(findings, surveyed?.timing ?? UNKNOWN_TIMING);
@@ -77,6 +85,7 @@ function frameOf(findings: FrameFindings, input: AssembleInput, capture: string)
   return {
     ...frame,
     name: (input.frameNames ?? []).find((one) => isFrame(frame, one))?.name ?? frame.name,
+    sender: senderOf(surveyed),
     rest: restOf(frame, input, capture),
     signals,
     unclaimed: frame.unclaimed.flatMap((unclaimed) => leftUnclaimed(unclaimed, signals)),

@@ -51,15 +51,17 @@ interface Pieces {
 }
 
 /** O(n). */
-function* followTicks(timeUs: Float64Array, nominalUs: number): Steps<Pieces> {
+function* followTicks(timeUs: Float64Array, nominalUs: number, pausesUs: readonly number[]): Steps<Pieces> {
   const strayUs = new Float64Array(timeUs.length).fill(MISSING);
   const starts = [0];
   let origin = timeUs[0] as number;
-  let [ticks, phase, beside] = [0, 0, 0];
+  let [ticks, phase, beside, pause] = [0, 0, 0, 0];
   strayUs[0] = 0;
   for (let row = 1; row < timeUs.length; row++) {
     const time = timeUs[row] as number;
-    const silent = time - (timeUs[row - 1] as number) > Math.max(SILENCE_US, TICKS_ACROSS_MAX * nominalUs);
+    const paused = time > (pausesUs[pause] ?? Infinity);
+    while (time > (pausesUs[pause] ?? Infinity)) pause++;
+    const silent = paused || time - (timeUs[row - 1] as number) > Math.max(SILENCE_US, TICKS_ACROSS_MAX * nominalUs);
     const tick = Math.round((time - origin - phase) / nominalUs);
     const stray = time - origin - tick * nominalUs;
     const off = stray - phase;
@@ -113,12 +115,18 @@ function leastOfWindows(
 /**
  * @param timeUs [n >= 2] ascending, from the capture's origin
  * @param endUs end of the capture, microseconds
+ * @param pausesUs when the whole bus fell silent, ascending: a logger that pauses may have set its clock anew
  * @returns null where the period is no schedule's
  */
-export function* trackClock(timeUs: Float64Array, periodMs: number, endUs: number): Steps<ClockTrack | null> {
+export function* trackClock(
+  timeUs: Float64Array,
+  periodMs: number,
+  endUs: number,
+  pausesUs: readonly number[] = [],
+): Steps<ClockTrack | null> {
   const nominalUs = nominalPeriodUs(periodMs);
   if (nominalUs === null) return null;
-  const { strayUs, starts } = yield* followTicks(timeUs, nominalUs);
+  const { strayUs, starts } = yield* followTicks(timeUs, nominalUs, pausesUs);
   const [fromRow, toRow] = longestPiece(timeUs, starts);
   strayUs.fill(MISSING, 0, fromRow).fill(MISSING, toRow);
   yield;

@@ -10,7 +10,7 @@ import { trackClock, windowMiddlesS } from './clock-track.ts';
 import { findCopies, type CopyFinding } from './copies.ts';
 import { contrast, linkClusters, type Cluster, type PairSums } from './linkage.ts';
 import { pairDrift, type ClockReading } from './pair-drift.ts';
-import { median, robustSd } from './robust.ts';
+import { median } from './robust.ts';
 import { phaseEvidence, sameClockEvidence, type ClockContrast } from './same-clock.ts';
 import { estimateSkew, type Skew } from './skew.ts';
 import type { SurveyFrame } from './types.ts';
@@ -54,22 +54,34 @@ const CONFIDENCE_WITH_RIVAL = 0.85;
 const IDENTIFIERS_A_MODULE = 5;
 const MODULES_LEAST = 4;
 /** What is assumed of the spread of clocks, ppm, whatever a capture's few modules show. */
-const SPREAD_PPM = [4, 40] as const;
+const SPREAD_PPM = [4, 30] as const;
+/** Before any are told apart. */
+const SPREAD_FIRST_PPM = 10;
 
 interface Candidate extends ClockReading {
   readonly stream: Stream;
 }
 
+/** What is known of how the capture was recorded. */
+export interface Recorded {
+  /** What stamps are multiples of, or the distance of batches. */
+  readonly stepUs: number;
+  readonly endUs: number;
+  /** By bus: when all of it fell silent, microseconds, ascending. */
+  readonly pausesUs: ReadonlyMap<string, readonly number[]>;
+}
+
 type Reading = { readonly candidate: Candidate } | { readonly why: string };
 
-function* readClock(stream: Stream, row: SurveyFrame, endUs: number, stepUs: number): Steps<Reading> {
+function* readClock(stream: Stream, row: SurveyFrame, recorded: Recorded): Steps<Reading> {
+  const { endUs, stepUs } = recorded;
   const { kind, periodMs, jitterMs, burst } = row.timing;
   if (kind !== 'periodic' || periodMs === null || burst)
     return { why: 'not sent on one period: its clock does not show' };
   if ((jitterMs ?? 0) > JITTER_MAX * periodMs && stepUs < 1000 * periodMs * JITTER_MAX) {
     return { why: 'its period is too loose to show a clock' };
   }
-  const track = yield* trackClock(stream.timeUs, periodMs, endUs);
+  const track = yield* trackClock(stream.timeUs, periodMs, endUs, recorded.pausesUs.get(stream.bus));
   if (!track)
     return { why: `a period of ${periodMs} ms is no round schedule: its clock cannot be held against others` };
   const skew = yield* estimateSkew(stream.timeUs, track, stepUs);
@@ -81,7 +93,7 @@ function* readClock(stream: Stream, row: SurveyFrame, endUs: number, stepUs: num
 const firstUs = ({ stream, track }: Candidate): number => stream.timeUs[track.fromRow] as number;
 
 /** All pairs held against each other. */
-function* pairSums(candidates: readonly Candidate[], endUs: number, stepUs: number): Steps<PairSums> {
+function* pairSums(candidates: readonly Candidate[], { endUs, stepUs }: Recorded): Steps<PairSums> {
   const n = candidates.length;
   const make = (): Float64Array => new Float64Array(n * n);
   const [weight, weighted, bendWeight, weightedBend, phase] = [make(), make(), make(), make(), make()];
@@ -106,12 +118,21 @@ function* pairSums(candidates: readonly Candidate[], endUs: number, stepUs: numb
 
 type LogOdds = (between: ClockContrast) => number;
 
-/** From how far apart the clocks of this capture are, and how many modules it is likely to have. */
-function logOddsFor(candidates: readonly Candidate[]): LogOdds {
-  const rates = Float64Array.from(candidates, ({ skew }) => skew.lowerHull.ppm);
-  const spreadPpm = Math.min(SPREAD_PPM[1], Math.max(SPREAD_PPM[0], robustSd(rates)));
-  const prior = -Math.log(Math.max(MODULES_LEAST, candidates.length / IDENTIFIERS_A_MODULE) - 1);
+/** From how far apart clocks are, and how many modules a capture of so many identifiers is likely to have. */
+function logOddsFor(identifiers: number, spreadPpm: number): LogOdds {
+  const prior = -Math.log(Math.max(MODULES_LEAST, identifiers / IDENTIFIERS_A_MODULE) - 1);
   return (between) => sameClockEvidence(between, spreadPpm) + prior;
+}
+
+/** Standard deviation of the clusters' rates; each counts once, however many identifiers it has. */
+function spreadOf(clusters: readonly Cluster[], candidates: readonly Candidate[]): number {
+  if (clusters.length < 2) return SPREAD_FIRST_PPM;
+  const rates = clusters.map(({ members }) =>
+    median(Float64Array.from(members, (at) => (candidates[at] as Candidate).skew.lowerHull.ppm)),
+  );
+  const middle = rates.reduce((sum, ppm) => sum + ppm, 0) / rates.length;
+  const variance = rates.reduce((sum, ppm) => sum + (ppm - middle) ** 2, 0) / (rates.length - 1);
+  return Math.min(SPREAD_PPM[1], Math.max(SPREAD_PPM[0], Math.sqrt(variance)));
 }
 
 const shareOf = (logOdds: number): number => 1 / (1 + Math.exp(-logOdds));
@@ -155,7 +176,8 @@ interface Found {
 
 /** Clusters of two and more; who is less sure than even is left out. */
 function foundGroups(candidates: readonly Candidate[], sums: PairSums, durationS: number): Found[] {
-  const logOdds = logOddsFor(candidates);
+  const first = linkClusters(sums, logOddsFor(candidates.length, SPREAD_FIRST_PPM));
+  const logOdds = logOddsFor(candidates.length, spreadOf(first, candidates));
   const clusters = linkClusters(sums, logOdds);
   const judgement = { clusters, sums, logOdds, durationS };
   return clusters.flatMap((cluster): Found[] => {
@@ -233,10 +255,9 @@ const ALONE = 'no other identifier keeps time with it surely enough';
 
 /**
  * @param rows the survey's, in the order of the table's streams
- * @param stepUs what stamps are multiples of, or the distance of batches
  * Cost: O(frames) and a bounded sum for each pair of periodic identifiers.
  */
-export function* groupSenders(table: FrameTable, rows: readonly SurveyFrame[], stepUs: number): Steps<Senders> {
+export function* groupSenders(table: FrameTable, rows: readonly SurveyFrame[], recorded: Recorded): Steps<Senders> {
   const hasClock = table.origin.kind !== 'none';
   const copies = hasClock ? yield* findCopies(table.streams) : new Map<Stream, CopyFinding>();
   const senders = new Map<Stream, StreamSender>();
@@ -247,7 +268,7 @@ export function* groupSenders(table: FrameTable, rows: readonly SurveyFrame[], s
     else if (!hasClock) senders.set(stream, alone(stream, 'without stamps no clock shows'));
     else if (copy) senders.set(stream, alone(stream, copyWords(copy), null, copy));
     else {
-      const reading = yield* readClock(stream, rows[at] as SurveyFrame, table.endUs, stepUs);
+      const reading = yield* readClock(stream, rows[at] as SurveyFrame, recorded);
       if ('why' in reading) senders.set(stream, alone(stream, reading.why));
       else {
         candidates.push(reading.candidate);
@@ -256,7 +277,7 @@ export function* groupSenders(table: FrameTable, rows: readonly SurveyFrame[], s
     }
     yield;
   }
-  const sums = yield* pairSums(candidates, table.endUs, stepUs);
+  const sums = yield* pairSums(candidates, recorded);
   const groups = lettered(foundGroups(candidates, sums, table.endUs / MICROS_PER_SECOND), table.buses);
   for (const { members } of groups) for (const member of members) senders.set(member.stream, member);
   return { streams: table.streams.map((stream) => senders.get(stream) as StreamSender), groups };

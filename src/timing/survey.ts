@@ -186,7 +186,12 @@ export function* surveySenders(
   rows: readonly SurveyFrame[],
   orders: readonly BusOrder[],
 ): Steps<Senders> {
-  return yield* groupSenders(table, rows, stampStepUs(stampResolution(table), orders));
+  const pauses = (order: BusOrder): number[] => order.gaps.map(({ fromS }) => fromS * MICROS_PER_SECOND);
+  return yield* groupSenders(table, rows, {
+    stepUs: stampStepUs(stampResolution(table), orders),
+    endUs: table.endUs,
+    pausesUs: new Map(table.buses.map((bus, place) => [bus, pauses(orders[place] as BusOrder)])),
+  });
 }
 
 /** O(frames). */

@@ -11,6 +11,7 @@ const COLUMNS = [
   { head: 'id' },
   { head: 'count', right: true },
   { head: 'bytes', right: true },
+  { head: 'sender' },
   { head: 'timing' },
   { head: 'period ms', right: true },
   { head: 'jitter ms', right: true },
@@ -20,12 +21,19 @@ const COLUMNS = [
   { head: '' },
 ];
 
+/** Letter and confidence of its sender group, or what it is a copy of. */
+function senderText({ group, groupConfidence, copyOf }: SurveyFrame): string {
+  if (copyOf) return `copy of ${copyOf.bus} ${copyOf.id}`;
+  return group === null ? '' : `${group} ${(groupConfidence ?? 0).toFixed(2)}`;
+}
+
 function row(frame: SurveyFrame): string[] {
   return [
     frame.bus,
     frame.id,
     grouped(frame.count),
     frame.lengths.map(({ length }) => length).join('/'),
+    senderText(frame),
     frame.timing.kind,
     figure(frame.timing.periodMs),
     figure(frame.timing.jitterMs, 3),
@@ -64,7 +72,7 @@ export const survey: Verb = {
   summary: 'what a capture holds: identifiers, periods, lengths, gaps, bus load',
   usage: 'CAPTURE... [--bitrate BUS=RATE] [--json]',
   about:
-    'Reads a capture and prints its inventory. Every line of every file is accounted for; what was rejected is counted and said.\nSender groups and clock skew come with a later version: until then every group is null.',
+    'Reads a capture and prints its inventory. Every line of every file is accounted for; what was rejected is counted and said.\nIdentifiers whose frames keep one clock over the same minutes share a sender letter, with its confidence; the\nothers have none. Give minutes, with stamps as fine as the adapter can.',
   options: [RATE_OPTION, DOSSIER_OPTION, ...CAPTURE_OPTIONS, JSON_OPTION],
   example: 'loomscribe survey drive-1.log --bitrate can0=500000 --bitrate can1=250000',
   async run(parsed, terminal) {
