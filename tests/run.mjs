@@ -11,7 +11,10 @@ import { fileURLToPath } from 'node:url';
 const root = fileURLToPath(new URL('../', import.meta.url));
 const extra = process.argv.slice(2);
 const bin = (name) => join(root, 'node_modules', '.bin', name);
-const run = (name, args) => spawnSync(bin(name), args, { cwd: root, stdio: 'inherit' }).status === 0;
+const folder = mkdtempSync(join(tmpdir(), 'loomscribe-tests-'));
+/** Tests that make large files share them here; the folder goes when the run ends. */
+const env = { ...process.env, LOOMSCRIBE_TEST_FOLDER: folder };
+const run = (name, args) => spawnSync(bin(name), args, { cwd: root, stdio: 'inherit', env }).status === 0;
 
 let passed = 0;
 let failed = 0;
@@ -29,7 +32,6 @@ if (extra.length === 0) {
   check('the page builds', 'vite', ['build', '--logLevel', 'warn']);
 }
 
-const folder = mkdtempSync(join(tmpdir(), 'loomscribe-tests-'));
 const report = join(folder, 'report.json');
 try {
   const ran = run('vitest', ['run', '--reporter=default', '--reporter=json', `--outputFile.json=${report}`, ...extra]);
