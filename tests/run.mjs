@@ -12,8 +12,8 @@ const root = fileURLToPath(new URL('../', import.meta.url));
 const extra = process.argv.slice(2);
 const bin = (name) => join(root, 'node_modules', '.bin', name);
 const folder = mkdtempSync(join(tmpdir(), 'loomscribe-tests-'));
-/** Tests that make large files share them here; the folder goes when the run ends. */
-const env = { ...process.env, LOOMSCRIBE_TEST_FOLDER: folder };
+/** The run's temporary folder: whatever tests leave lying goes when the run ends. */
+const env = { ...process.env, TMPDIR: folder };
 const run = (name, args) => spawnSync(bin(name), args, { cwd: root, stdio: 'inherit', env }).status === 0;
 
 let passed = 0;

@@ -17,9 +17,8 @@ export interface DemoFolder {
   readonly trueMap: string;
 }
 
-/** The folder of the run that the test command removes; without one, of the process that runs the tests. */
-const base = process.env['LOOMSCRIBE_TEST_FOLDER'] ?? tmpdir();
-const shared = join(base, `loomscribe-demo-${process.ppid}`);
+/** Made anew for each run of the tests: the process that runs them is the key. */
+const shared = join(tmpdir(), `loomscribe-demo-${process.ppid}`);
 const PATIENCE_MS = 110_000;
 
 interface NamedFrame {
@@ -43,7 +42,7 @@ function cutLines(log: string, frames: readonly NamedFrame[]): string {
 }
 
 async function makeDemo(): Promise<void> {
-  const making = mkdtempSync(join(base, 'loomscribe-demo-making-'));
+  const making = mkdtempSync(join(tmpdir(), 'loomscribe-demo-making-'));
   const ended = await loomscribe(['demo', '-o', making]);
   if (ended.code !== 0) throw new Error(`loomscribe demo ended with ${ended.code}:\n${ended.err}`);
   const text = (name: string): string => readFileSync(join(making, name), 'utf8');
