@@ -255,6 +255,8 @@ export function* findCounters(rows: PayloadRows, free: Uint8Array, ramps = false
 
 /** A counter through fewer values than this that another one determines is a bit of a tag or of that one's shadow. */
 const OWN_VALUES = 8;
+/** Up to this many bytes a frame has one counter; longer ones may have guarded parts that count in step. */
+const SHORT_FRAME = 8;
 const DETERMINED_SHARE = 0.97;
 
 interface CounterRange extends Placement {
@@ -262,9 +264,9 @@ interface CounterRange extends Placement {
   readonly max: number;
 }
 
-/** Whether a counter through few values always shows the same one when another counter shows a value. */
+/** Whether a counter always shows the same value when another counter shows one. */
 export function shadows(rows: PayloadRows, counter: CounterRange, other: CounterRange): boolean {
-  if (counter.max - counter.min + 1 >= OWN_VALUES) return false;
+  if (rows.bytes > SHORT_FRAME && counter.max - counter.min + 1 >= OWN_VALUES) return false;
   const own = valuesOf(rows, counter);
   const lastOf = new Map<number, number>();
   let same = 0;

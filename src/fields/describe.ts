@@ -210,7 +210,7 @@ export function describeSpan(span: Span, rows: PayloadRows, name: string, when: 
     kind,
     observed: { min: range.min, max: range.max },
     invalid: column.fillingRows > 0 ? [{ from: ones, to: ones, meaning: 'no data at start-up' }] : [],
-    confidence: confidenceOf(span),
+    confidence: confidenceOf(span, when !== null),
     why: whyOf(span, kind, range, sign, column),
   };
 }

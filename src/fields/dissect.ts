@@ -52,7 +52,7 @@ function selectorOf(finding: SelectorFinding): Explained<MapSelector> {
     lsb: { ...lsb },
     length,
     order,
-    confidence: Math.round(100 * Math.min(0.98, 0.5 + saved / 2)) / 100,
+    confidence: Math.round(100 * Math.min(0.95, (values.length === 2 ? 0.3 : 0.5) + saved / 2)) / 100,
     why:
       `Its ${values.length} values take turns, and frames of equal value are alike: read page by page ` +
       `the other bits take ${percent} % less to write down.`,

@@ -85,9 +85,6 @@ function* dividePages(
   return pages.map((page) => common.spans.flatMap((span) => trimTo(span, page.free) ?? []));
 }
 
-/** Evidence is thinner on a page and the selector may be wrong: measured on simulated vehicles, claims come true this much less often. */
-const PAGED_SHARE = 0.4;
-
 /** usable: [bytes] bits that no guard, selector or common field holds. */
 export function* fieldsOfPages(
   rows: PayloadRows,
@@ -103,9 +100,8 @@ export function* fieldsOfPages(
   const spans = yield* dividePages(rows, pages, within, options);
   return pages.flatMap((page, index) => {
     const when: When = { [selector.name]: [page.value] };
-    return (spans[index] as Span[]).map((span) => {
-      const field = describeSpan(span, page.rows, `${placeName(span)}_page${page.value}`, when);
-      return { ...field, confidence: Math.round(100 * PAGED_SHARE * field.confidence) / 100 };
-    });
+    return (spans[index] as Span[]).map((span) =>
+      describeSpan(span, page.rows, `${placeName(span)}_page${page.value}`, when),
+    );
   });
 }

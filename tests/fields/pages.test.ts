@@ -69,3 +69,16 @@ describe('as map frames', () => {
     await expect(findFields(streams, {}, { signal: { aborted: true } })).rejects.toThrow(Cancelled);
   });
 });
+
+describe('a long identifier', () => {
+  it('lets messages in many times and can be stopped midway', async () => {
+    const stream = drawFrame('long', 6000).stream;
+    let pauses = 0;
+    await findFields([stream], {}, { breathe: () => Promise.resolve(void pauses++) });
+    expect(pauses).toBeGreaterThan(5);
+    const signal = { aborted: false };
+    let left = 4;
+    const breathe = (): Promise<void> => Promise.resolve(void (signal.aborted = --left === 0));
+    await expect(findFields([stream], {}, { signal, breathe })).rejects.toThrow(Cancelled);
+  });
+});

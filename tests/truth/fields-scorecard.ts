@@ -34,7 +34,7 @@ export interface Scorecard {
   /** Rules found: frames of another drive that pass. */
   readonly otherDrive: { passed: number; checked: number };
   /** Confidence and whether the field was right. */
-  readonly claims: { confidence: number; right: boolean }[];
+  readonly claims: { confidence: number; right: boolean; onPage: boolean }[];
 }
 
 export const newScorecard = (): Scorecard => ({
@@ -138,7 +138,11 @@ export function scoreDrive(drive: TrueDrive, findings: readonly FrameFindings[],
     const claims = found.fields.map((field) => placeKey(field as Placement) + pageOf(field.when));
     compare(claims, visible.keys(), truth.pages.length > 0 ? card.paged : card.plain);
     found.fields.forEach((field, at) =>
-      card.claims.push({ confidence: field.confidence, right: visible.has(claims[at] as string) }),
+      card.claims.push({
+        confidence: field.confidence,
+        right: visible.has(claims[at] as string),
+        onPage: field.when !== null,
+      }),
     );
     if (truth.pages.length === 0) compare(flipRateSpans(stream).map(placeKey), visible.keys(), card.baseline);
     compare(keysOf(found.counters, stream), keysOf(frame.counters, stream), card.counters);
