@@ -132,9 +132,9 @@ function useShellKeys(toggleHelp: () => void): void {
           run: () => view().setDrawer(!view().drawer),
         },
         { key: 'Ctrl+z', says: 'undo', run: () => history().undo() },
-        { key: 'Ctrl+Shift+z', says: 'redo', run: () => history().redo() },
+        { key: 'Ctrl+Shift+z', says: 'redo as well', run: () => history().redo() },
         { key: 'Ctrl+Shift+Z', says: '', run: () => history().redo() },
-        { key: 'Ctrl+y', says: '', run: () => history().redo() },
+        { key: 'Ctrl+y', says: 'redo', run: () => history().redo() },
         { key: '?', says: 'this list', run: toggleHelp },
       ],
     };

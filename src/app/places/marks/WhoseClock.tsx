@@ -16,6 +16,7 @@ import { useQuestion } from '../../stores/questions.ts';
 import { setOffset } from '../../stores/marks-edits.ts';
 import { Picture } from '../../surface/Picture.tsx';
 import { fixed, percent, signed } from '../../words/format.ts';
+import { strayWords } from '../../words/stray-marks.ts';
 import { useWitness } from './Witness.tsx';
 
 export function WhoseClock(): ReactNode {
@@ -75,6 +76,8 @@ function OffsetWords({ id, report, outdated }: { id: string; report: LinkReport;
   const { clock } = report;
   const current = useCurrentCapture();
   const offset = current?.entry.markOffset ?? 'auto';
+  const { marks } = useRulerMarks();
+  const stray = strayWords(marks, current?.open.summary?.durationS ?? Infinity);
   const [text, setText] = useState<string | null>(null);
   const take = (): void => {
     const typed = Number((text ?? '').replace(',', '.').replace('−', '-'));
@@ -83,6 +86,11 @@ function OffsetWords({ id, report, outdated }: { id: string; report: LinkReport;
   };
   return (
     <>
+      {stray && (
+        <p className="small" role="status">
+          {stray}
+        </p>
+      )}
       <p className="offset-figure">{signed(clock.offsetS, 2)} s</p>
       <p className="dim small">
         {clock.seS === null ? '' : `± ${fixed(clock.seS, 2)} s, `}

@@ -3,17 +3,18 @@
  * other, effect, lag and q, the most direct first. Says what would suffice where there is too little to say.
  */
 import { useMemo, useState, type ReactNode } from 'react';
-import type { ActionLinks } from '../../../actions/types.ts';
+import type { ActionLinks, Link } from '../../../actions/types.ts';
 import type { FrameFindings } from '../../../fields/types.ts';
 import type { StreamKey } from '../../../frames/table.ts';
 import type { Dossier } from '../../../jobs/dossier.ts';
 import { fieldAt } from '../../pictures/bands-model.ts';
 import { placementKey } from '../../pictures/bands-words.ts';
 import { nobodyWords, overlayOf, pathOf, respondersOf, type ResponderRow } from '../../pictures/responders-model.ts';
-import { useCurrentCapture, useFields, useLinks, useSurvey, type Finding } from '../../stores/asking.ts';
+import { useCurrentCapture, useFields, useLinks, useRulerMarks, useSurvey, type Finding } from '../../stores/asking.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { useView } from '../../stores/view.ts';
 import { percent, plural } from '../../words/format.ts';
+import { strayWords } from '../../words/stray-marks.ts';
 import type { ActionsShown } from './actions-shown.ts';
 import { useRepetitions } from './asking.ts';
 import { findingsFor } from './held.ts';
@@ -34,6 +35,8 @@ export function RespondersPanel({ shown }: { shown: ActionsShown }): ReactNode {
   const dossier = useDossier((state) => state.dossier);
   const rows = useMemo(() => (report ? respondersOf(report, nameIn(dossier)) : []), [report, dossier]);
   const [all, setAll] = useState(false);
+  const { marks } = useRulerMarks();
+  const stray = strayWords(marks, current?.open.summary?.durationS ?? Infinity);
   if (!current?.entry.marks.length) return <NoMarks />;
   return (
     <section className="panel-part payloads-responders">
@@ -57,7 +60,8 @@ export function RespondersPanel({ shown }: { shown: ActionsShown }): ReactNode {
         )}
       </h3>
       <LinkState links={links} />
-      {report && (
+      {stray && <p className="small payloads-nobody">{stray}</p>}
+      {report && !stray && (
         <Rows report={report} rows={rows} most={all ? MOST_ROWS : FIRST_ROWS} shown={shown} outdated={links.outdated} />
       )}
     </section>
@@ -160,8 +164,9 @@ function Rows({ report, rows, most, shown, outdated }: RowsProps): ReactNode {
       </table>
       <p className="tiny dim">
         {rows.length > most && `${plural(rows.length - most, 'more answer', 'more answers')}. `}
-        The most direct first. q: the share of chance findings to expect among answers this sure, of{' '}
-        {report.tested.toLocaleString('en')} tests. Lags are relative to each other: they hold the person’s own delay.
+        The most direct first; the action is on the shaded side of the line. q: the share of chance findings to expect
+        among answers this sure, of {report.tested.toLocaleString('en')} tests. Lags are relative to each other: they
+        hold the person’s own delay.
       </p>
       {report.words && <p className="tiny dim">{report.words}</p>}
     </>
@@ -260,6 +265,7 @@ function Overlay({ row, stream, fields, shown, group }: OverlayProps): ReactNode
       role="img"
       aria-label={`${shown.marks.length} repetitions, answering ${row.direction}`}
     >
+      <rect {...whereActing(link.direction, at)} y={0} height={OVERLAY.height} />
       <line x1={at} x2={at} y1={1} y2={OVERLAY.height - 1} />
       {paths.map((path, index) => (
         <path
@@ -271,6 +277,10 @@ function Overlay({ row, stream, fields, shown, group }: OverlayProps): ReactNode
     </svg>
   );
 }
+
+/** The shaded side of the line is the one on which the action lasts: after its start, or before its end. */
+const whereActing = (direction: Link['direction'], at: number): { readonly x: number; readonly width: number } =>
+  direction === 'release' ? { x: 0, width: at } : { x: at, width: OVERLAY.width - at };
 
 /** Long enough to see a usual repetition through, not so long that the next one comes into it. */
 function afterOf({ marks }: ActionsShown): number {
