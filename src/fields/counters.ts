@@ -152,6 +152,8 @@ const STEP_MAX = 31;
 
 /** Below this share of right steps no wider reading of the same bits can be a counter. */
 const HOPELESS_SHARE = 0.5;
+/** The lowest bits of a step of 2 modulo 15 look irregular on their own. */
+const SHORT_BITS = 3;
 
 function tryPlacement(rows: PayloadRows, placement: Placement): CounterFinding | 'hopeless' | null {
   const { length } = placement;
@@ -164,7 +166,7 @@ function tryPlacement(rows: PayloadRows, placement: Placement): CounterFinding |
   const rules = [guess, tight].flatMap((rule) => [rule, widenRange(values, rows.joined, rule, length)]);
   const tallied = rules.map((rule) => ({ rule, tally: tallyRule(values, rows.joined, rule, every) }));
   const { rule, tally } = tallied.reduce((best, each) => (each.tally.right > best.tally.right ? each : best));
-  if (tally.right < HOPELESS_SHARE * tally.steps) return 'hopeless';
+  if (tally.right < HOPELESS_SHARE * tally.steps) return length > SHORT_BITS ? 'hopeless' : null;
   if (length > 1 && rule.max < 2 ** (length - 1)) return null;
   // An even step with an even modulus would leave the lowest bit still.
   if (rule.step % 2 === 0 && (rule.max - rule.min) % 2 === 1) return null;

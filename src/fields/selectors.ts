@@ -221,7 +221,7 @@ function judge(
 /** Rows on which candidates are compared. */
 const SELECTOR_ROWS = 3000;
 /** Of candidates about as good the one with fewest values is taken. */
-const AS_GOOD = 0.8;
+const AS_GOOD = 0.6;
 /**
  * What names the page again on each page, such as a sensor's number, tells as much as the selector itself; of those with
  * equally many values and this share of the gain the first in the payload is taken (common practice, no source).
