@@ -123,10 +123,16 @@ function Track({ action, index, ruler }: { action: string; index: number; ruler:
 
 /** Marks that the view does not show: how many, and where the nearest is. */
 function OutOfView({ marks }: { marks: readonly DossierMark[] }): ReactNode {
-  const { window, reveal, setCursor } = useView.getState();
+  const { window, domain, reveal, setCursor } = useView.getState();
   const before = marks.filter(({ startS }) => startS < window.fromS);
   const nearest = before.at(-1) ?? marks[0];
   if (!nearest) return null;
+  if (nearest.startS < domain.fromS || nearest.startS > domain.toS)
+    return (
+      <span className="out-of-view tiny inferred">
+        {plural(marks.length, 'mark')} outside the recording, nearest at {clockWords(nearest.startS, 1)}
+      </span>
+    );
   const go = (): void => {
     reveal(nearest.startS);
     setCursor(nearest.startS);
