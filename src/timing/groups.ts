@@ -39,6 +39,8 @@ export interface Senders {
   readonly groups: readonly SenderGroup[];
 }
 
+/** Pairs between two steps. */
+const PAIRS_A_STEP = 8;
 /** Shorter readings part no clocks. */
 const SPAN_LEAST_S = 20;
 /** More scatter than this share of the period hides the phase. */
@@ -50,6 +52,9 @@ const CONFIDENCE_MOST = 0.99;
 /** Frames of one task keep a bus for about so long; a clock that strays by less hides behind it. */
 const BURST_US = 500;
 const CONFIDENCE_WITH_RIVAL = 0.85;
+/** The mean wait for a frame under way: 135 bits at 500 kbit/s last 270 us, half of that is waited for (ISO 11898-1). */
+const WAIT_US = 135;
+const CONFIDENCE_UNTOLD = 0.45;
 /** Identifiers that a module usually sends: for how likely two are of one module before anything is known (common practice, no source). */
 const IDENTIFIERS_A_MODULE = 5;
 const MODULES_LEAST = 4;
@@ -110,6 +115,7 @@ function* pairSums(candidates: readonly Candidate[], { endUs, stepUs }: Recorded
       weightedBend[ab] = drift.bend / drift.bendSe ** 2;
       weightedBend[ba] = -(weightedBend[ab] as number);
       phase[ab] = phase[ba] = phaseEvidence(drift, stepUs);
+      if (b % PAIRS_A_STEP === 0) yield;
     }
     yield;
   }
@@ -146,15 +152,22 @@ interface Judgement {
 }
 
 /**
- * Whether another cluster's clock strays from this one's by less than a burst over the whole capture: then frames that queue
- * behind the other's all the while would take over its clock.
+ * How far the nearest other cluster's clock strays from this one's over the whole capture, microseconds. By less than a burst:
+ * frames that queue behind the other's all the while take over its clock. By less than one wait for
+ * a frame: nobody can say.
  */
-function hasNearRival(own: Cluster, { clusters, sums, durationS }: Judgement): boolean {
-  return clusters.some((rival) => {
-    if (rival === own) return false;
+function nearestRivalUs(own: Cluster, { clusters, sums, durationS }: Judgement): number {
+  return clusters.reduce((nearest, rival) => {
+    if (rival === own) return nearest;
     const { ppm, se } = contrast(sums, own.members, rival.members);
-    return Math.max(0, Math.abs(ppm) - se) * durationS < BURST_US;
-  });
+    return Math.min(nearest, Math.max(0, Math.abs(ppm) - se) * durationS);
+  }, Infinity);
+}
+
+function mostConfidence(own: Cluster, judgement: Judgement): number {
+  const rivalUs = nearestRivalUs(own, judgement);
+  if (rivalUs < WAIT_US) return CONFIDENCE_UNTOLD;
+  return rivalUs < BURST_US ? CONFIDENCE_WITH_RIVAL : CONFIDENCE_MOST;
 }
 
 /** That `one` belongs to its cluster, rather than to another or to none, and that the cluster is one module's. */
@@ -166,7 +179,7 @@ function confidenceOf(one: number, own: Cluster, judgement: Judgement): number {
   };
   const odds = oddsOf(own);
   const against = clusters.reduce((sum, cluster) => sum + (cluster === own ? 0 : oddsOf(cluster)), 1);
-  const most = hasNearRival(own, judgement) ? CONFIDENCE_WITH_RIVAL : CONFIDENCE_MOST;
+  const most = mostConfidence(own, judgement);
   return Math.min(most, shareOf(own.weakest) ** 2 * (odds / (odds + against)));
 }
 

@@ -8,7 +8,7 @@ import type { FieldFinding, FrameFindings } from '../../src/fields/types.ts';
 import { checkMap } from '../../src/map/check.ts';
 import { signalMapSchema, type MapFrame, type MapSignal } from '../../src/map/schema.ts';
 import type { Fit, FitReport } from '../../src/reference/types.ts';
-import type { Survey } from '../../src/timing/types.ts';
+import type { Survey, SurveyFrame } from '../../src/timing/types.ts';
 
 const KEY = { bus: 'can0', id: '0x1F4', extended: false };
 
@@ -184,6 +184,13 @@ describe('assembleMap', () => {
       ['b2_3', 'guess'],
     ]);
     expect(JSON.stringify(frame)).not.toContain('why');
+  });
+
+  it('takes the sender group with its confidence, under its letter until it is named', () => {
+    const [frame] = survey.frames;
+    const grouped = { ...survey, frames: [{ ...(frame as SurveyFrame), group: 'B', groupConfidence: 0.93 }] };
+    expect(frameOf({}).sender).toBeNull();
+    expect(frameOf({ survey: grouped }).sender).toEqual({ group: 'B', name: 'sender B', confidence: 0.93 });
   });
 
   it('names the direct responder after its action and keeps the figures as evidence', () => {
