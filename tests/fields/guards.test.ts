@@ -14,6 +14,27 @@ const place = (byte: number, bit: number, length: number): Placement => ({
   length,
   order: 'little',
 });
+/** A checksum's parameters with a plain address: the map's own types let any key in. */
+type Rule = Placement &
+  Partial<
+    Pick<
+      MapChecksum,
+      | 'method'
+      | 'width'
+      | 'poly'
+      | 'init'
+      | 'refin'
+      | 'refout'
+      | 'xorout'
+      | 'covers'
+      | 'prefix'
+      | 'suffix'
+      | 'suffixByCounter'
+      | 'carry'
+      | 'unit'
+    >
+  >;
+
 const allBut = (...out: number[]): number[] => [0, 1, 2, 3, 4, 5, 6, 7].filter((byte) => !out.includes(byte));
 const hex = (value: number): string => '0x' + value.toString(16).toUpperCase();
 
@@ -21,7 +42,7 @@ interface Guard {
   readonly counter: Placement;
   readonly step?: number;
   readonly max?: number;
-  readonly rule: (Partial<MapChecksum> & Placement) | null;
+  readonly rule: Rule | null;
   readonly lose?: number;
 }
 
@@ -95,7 +116,7 @@ const crc = (width: number, poly: number, init: number, xorout: number, reflecte
 
 // Parameters of the CRCs: Williams 1993 (Rocksoft model) and the published tables they are drawn from: SAE J1850, AUTOSAR SWS
 // CRC library, ITU-T V.41; the forms with data identifier and with a byte list by counter: AUTOSAR PRS E2E profiles 1, 2, 5.
-const RULES: readonly (readonly [string, Partial<MapChecksum> & Placement, Placement])[] = [
+const RULES: readonly (readonly [string, Rule, Placement])[] = [
   ['1D, FF/FF, last byte', { ...place(7, 0, 8), ...crc(8, 0x1d, 0xff, 0xff), covers: allBut(7) }, place(6, 0, 4)],
   [
     '1D with both id bytes before',
