@@ -7,7 +7,7 @@ import type { Steps } from '../frames/pictures/steps.ts';
 import { MICROS_PER_SECOND } from '../kit/units.ts';
 import type { ClockTrack } from './clock-track.ts';
 
-export interface SlopeEstimate {
+interface SlopeEstimate {
   /** Parts per million; above 0: the sender's clock runs fast. */
   readonly ppm: number;
   readonly se: number;
