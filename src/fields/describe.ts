@@ -41,6 +41,8 @@ export function readColumn(rows: PayloadRows, placement: Placement): ValueColumn
 }
 
 /** Whether the first value after a run of all ones lies further off than the value ever steps by itself. */
+const timesWords = (count: number): string => (count === 1 ? 'once' : count === 2 ? 'twice' : `${count} times`);
+
 function isFarFrom(all: Float64Array, filled: number, ones: number): boolean {
   const circle = ones + 1;
   const around = (a: number, b: number): number => Math.min(Math.abs(a - b), circle - Math.abs(a - b));
@@ -128,7 +130,7 @@ function numberWords(span: Span, range: Range, sign: SignEvidence): string[] {
   }
   if (sign.coding === 'signed')
     words.push(
-      `It went through zero ${sign.throughZero} times; read as unsigned it would leap across its range there.`,
+      `It went through zero ${timesWords(sign.throughZero)}; read as unsigned it would leap across its range there.`,
     );
   return words;
 }
@@ -144,8 +146,8 @@ function whyOf(
     kind === 'number'
       ? numberWords(span, range, sign)
       : kind === 'flag'
-        ? [`One bit that changed ${range.moves} times on its own.`]
-        : [`${range.distinct} values that hold and change at once, ${range.moves} times in all.`];
+        ? [`One bit that changed ${timesWords(range.moves)} on its own.`]
+        : [`${range.distinct} values that hold and change at once, ${timesWords(range.moves)} in all.`];
   if (column.fillingRows > 0) words.push(`The first ${column.fillingRows} frames hold all ones: no data yet.`);
   return words.join(' ');
 }

@@ -3,7 +3,6 @@
  * different types: this one appends to fixed blocks that never regrow, the table is contiguous, sorted
  * and never changed. A classical frame takes 8 (time) + 4 (arrival) + 8 (payload) + 1 (length) bytes.
  */
-import { canId } from '../kit/units.ts';
 import type { ClockOrigin, Direction, ErrorFrames, FileReport, FrameTable, Stream, StreamKey } from './table.ts';
 import { Slot } from './slot.ts';
 
@@ -138,7 +137,7 @@ export class FrameBuilder {
     const slot = new Slot();
     if (key.extended) lane.extended.set(key.id, slot);
     else lane.base[key.id] = slot;
-    this.streams.push({ key: { ...key, id: canId(key.id) }, slot });
+    this.streams.push({ key, slot });
     return slot;
   }
 
