@@ -11,8 +11,8 @@ import { addToPool, nullPool, type NullPool } from './null-pool.ts';
 import type { ActionPlan, Question } from './plan.ts';
 
 /** Lags at which an answer is looked for, seconds after the mark: a person may also mark late. */
-export const LAG_FROM_S = -0.8;
-export const LAG_TO_S = 2;
+const LAG_FROM_S = -0.8;
+const LAG_TO_S = 2;
 export const LAG_FROM = Math.round(LAG_FROM_S / SHIFT_S);
 export const LAG_TO = Math.round(LAG_TO_S / SHIFT_S);
 

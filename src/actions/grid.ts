@@ -19,8 +19,6 @@ export interface Circle {
   readonly points: number;
 }
 
-export const circleSeconds = (circle: Circle): number => circle.points * GRID_S;
-
 /** Shifts that go once round the circle. */
 export const shiftCount = (circle: Circle): number => circle.points / SHIFT_STRIDE;
 

@@ -47,7 +47,7 @@ function responsesAt(view: FieldView, field: GriddedField, train: Train, shift: 
 }
 
 /** 95 % interval of the mean by resampling, widened for the small number it was resampled from. */
-export function resampledInterval(values: readonly number[], random: Random): [number, number] {
+function resampledInterval(values: readonly number[], random: Random): [number, number] {
   const n = values.length;
   const middle = n > 0 ? mean(values) : 0;
   if (n < 3) return [Math.min(middle, ...values), Math.max(middle, ...values)];

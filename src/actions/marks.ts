@@ -9,7 +9,7 @@ import { parseNumber, parseSmallTable, quoteCell, type SmallRow, type SmallTable
 import { commonTimeBase, secondsSince, type TimedLine } from '../kit/time-base.ts';
 import type { Mark, MarkFile } from './types.ts';
 
-export const MARKS_HEADER = 'start,end,action,value,note';
+const MARKS_HEADER = 'start,end,action,value,note';
 const PROBLEMS_MAX = 100;
 
 interface Draft {

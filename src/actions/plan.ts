@@ -8,7 +8,7 @@ import { GRID_S, type Circle } from './grid.ts';
 import type { Kernel } from './kernels.ts';
 import type { LinkDirection, Mark } from './types.ts';
 
-export interface TrainEvent {
+interface TrainEvent {
   /** Seconds on the capture's clock at offset 0. */
   readonly atS: number;
   readonly kernel: Kernel;

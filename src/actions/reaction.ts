@@ -25,7 +25,7 @@ export function changeSearch(evidence: Evidence, intervalS: number): Parameters<
   return { widthS: Math.min(0.5, points * GRID_S), earliestS: aroundS - 0.7, latestS: aroundS + 0.7, intervalS };
 }
 
-export function usualIntervalS(timeUs: Float64Array): number {
+function usualIntervalS(timeUs: Float64Array): number {
   const stride = Math.max(1, Math.floor(timeUs.length / 1000));
   const intervals: number[] = [];
   for (let i = stride; i < timeUs.length; i += stride)

@@ -7,7 +7,7 @@ import type { Random } from '../kit/random.ts';
 import type { ModuleRole } from './quantities.ts';
 import type { Profile } from './profiles.ts';
 
-export type GuardKind =
+type GuardKind =
   | 'none'
   | 'counter'
   | 'crc8-last'

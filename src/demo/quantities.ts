@@ -71,7 +71,7 @@ const SPEED = [0.01, 0.05, 1 / 16, 0.1, 1 / 128, 0.05625];
 const TEMPERATURE = [1, 0.5, 0.1, 0.25];
 const slow = { refreshMs: 500, noise: 0.04 };
 
-export const QUANTITIES = {
+const QUANTITIES = {
   accelerator: number('vehicle-control', '%', 0, 100, [100 / 255, 0.1, 0.5, 0.4, 100 / 1023], {
     role: 'state',
     noise: 0.08,

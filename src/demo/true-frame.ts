@@ -36,7 +36,7 @@ export interface SecretTag {
   readonly key: number;
 }
 
-export interface Relay {
+interface Relay {
   readonly bus: number;
   readonly delayUs: number;
   /** Index of the copy in `Vehicle.frames`. */

@@ -5,7 +5,7 @@ import type { MapSignal, MapUnclaimed, When } from '../map/schema.ts';
 
 export type Placed = Placement & { readonly when?: When };
 
-export function sharesBits(a: Placement, b: Placement): boolean {
+function sharesBits(a: Placement, b: Placement): boolean {
   const bits = new Set(bitPositions(a));
   return bitPositions(b).some((bit) => bits.has(bit));
 }

@@ -22,7 +22,7 @@ export interface Decision extends FrameKey {
   readonly placement: Placement;
 }
 
-export interface FrameName extends FrameKey {
+interface FrameName extends FrameKey {
   readonly name: string;
 }
 
@@ -53,6 +53,5 @@ export interface AssembleInput extends HandWork {
   readonly made: SignalMap['made'];
 }
 
-export const frameKeyText = ({ bus, id, extended }: FrameKey): string => `${bus}/${id}${extended ? 'x' : ''}`;
 export const isFrame = (frame: Pick<MapFrame, 'bus' | 'id' | 'extended'>, key: FrameKey): boolean =>
   frame.bus === key.bus && frame.id === key.id && frame.extended === key.extended;

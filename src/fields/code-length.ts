@@ -19,7 +19,7 @@ function growTable(size: number): void {
 }
 
 /** log2 gamma(halves / 2). */
-export function logGammaHalf(halves: number): number {
+function logGammaHalf(halves: number): number {
   if (halves >= gammaAtHalves.length) growTable(halves);
   return gammaAtHalves[halves] as number;
 }

@@ -22,14 +22,14 @@ export function placeName(placement: Placement): string {
   return length === 1 ? `${bytes}_bit${lsb.bit}` : `${bytes}_bits${lsb.bit}to${endBit & 7}`;
 }
 
-export interface ValueColumn {
+interface ValueColumn {
   /** [n] unsigned raw values, start-up fillings left out. */
   readonly values: Float64Array;
   /** Rows at the start that hold all ones although the value later moves. */
   readonly fillingRows: number;
 }
 
-export function readColumn(rows: PayloadRows, placement: Placement): ValueColumn {
+function readColumn(rows: PayloadRows, placement: Placement): ValueColumn {
   const read = rawReader(placement);
   const all = new Float64Array(rows.count);
   for (let row = 0; row < rows.count; row++) all[row] = read(rows.data, row * rows.bytes);
@@ -52,7 +52,7 @@ function isFarFrom(all: Float64Array, filled: number, ones: number): boolean {
   return around(all[filled] as number, ones) > 2 * largest && around(all[filled] as number, ones) > circle / 16;
 }
 
-export interface SignEvidence {
+interface SignEvidence {
   readonly coding: 'unsigned' | 'signed';
   /** Times the value went through the place where a signed reading changes sign, and where an unsigned one wraps. */
   readonly throughZero: number;
@@ -60,7 +60,7 @@ export interface SignEvidence {
 }
 
 /** The reading under which the value moves less. Both are equal until it crosses zero or the middle. */
-export function decideSign(values: Float64Array, length: number): SignEvidence {
+function decideSign(values: Float64Array, length: number): SignEvidence {
   if (length < 3) return { coding: 'unsigned', throughZero: 0, throughMiddle: 0 };
   const half = 2 ** (length - 1);
   let asUnsigned = 0;
@@ -152,7 +152,7 @@ function whyOf(
   return words.join(' ');
 }
 
-export function kindOf(span: Span, distinct: number): 'number' | 'states' | 'flag' {
+function kindOf(span: Span, distinct: number): 'number' | 'states' | 'flag' {
   if (span.length === 1) return 'flag';
   if (span.cost.model === 'states') return 'states';
   return span.length <= 2 || distinct <= 2 ? 'states' : 'number';

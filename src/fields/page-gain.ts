@@ -74,7 +74,7 @@ const FLOOR = 0.1;
  * Bits saved on the second half by knowing each page's usual step, steps being normally spread.
  * steps: [rows] the step to each row from the row before; the first is passed over.
  */
-export function offsetGain(steps: Float64Array, pages: ArrayLike<number>): number {
+function offsetGain(steps: Float64Array, pages: ArrayLike<number>): number {
   const half = steps.length >> 1;
   const sums = new Map<number, { sum: number; times: number }>();
   for (let row = 1; row < half; row++) {

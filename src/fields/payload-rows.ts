@@ -32,7 +32,7 @@ export function rowsOfStream(stream: Stream): PayloadRows {
 }
 
 /** Rows picked by ascending number; a row stays joined only to its direct predecessor. */
-export function pickRows(rows: PayloadRows, picked: readonly number[] | Uint32Array): PayloadRows {
+function pickRows(rows: PayloadRows, picked: readonly number[] | Uint32Array): PayloadRows {
   const { bytes } = rows;
   const data = new Uint8Array(picked.length * bytes);
   const joined = new Uint8Array(picked.length);

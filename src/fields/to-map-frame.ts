@@ -5,7 +5,7 @@ import type { MapFrame, MapTiming } from '../map/schema.ts';
 import type { FrameFindings } from './types.ts';
 
 /** A frame's name until a person gives one: "can0_1F4", with x after extended identifiers. */
-export function frameName(findings: Pick<FrameFindings, 'bus' | 'id' | 'extended'>): string {
+function frameName(findings: Pick<FrameFindings, 'bus' | 'id' | 'extended'>): string {
   const bus = findings.bus.replace(/[^A-Za-z0-9]+/g, '_');
   return `${bus}_${findings.id.slice(2)}${findings.extended ? 'x' : ''}`;
 }

@@ -36,7 +36,7 @@ export interface PreviewOptions {
   readonly zone?: string;
 }
 
-export interface ColumnGuess {
+interface ColumnGuess {
   /** 1-based, as in the columns text. */
   readonly column: number;
   readonly heading: string;

@@ -40,7 +40,7 @@ export interface Stream extends StreamKey {
   readonly fdFlags: Uint8Array | null;
 }
 
-export interface RemoteFrames extends StreamKey {
+interface RemoteFrames extends StreamKey {
   readonly count: number;
 }
 

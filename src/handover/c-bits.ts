@@ -2,7 +2,7 @@
 import { bitPositions, type Placement } from '../frames/bits.ts';
 import { hexByte } from './c-text.ts';
 
-export interface BitRun {
+interface BitRun {
   readonly byte: number;
   readonly shift: number;
   readonly bits: number;
@@ -11,7 +11,7 @@ export interface BitRun {
 }
 
 /** Runs of neighbouring bits within one byte, least significant first. */
-export function bitRuns(positions: readonly number[]): BitRun[] {
+function bitRuns(positions: readonly number[]): BitRun[] {
   const runs: BitRun[] = [];
   positions.forEach((position, below) => {
     const [byte, bit] = [position >> 3, position & 7];

@@ -15,7 +15,7 @@ export interface PlannedStream {
   readonly columns: readonly number[];
 }
 
-export interface WideColumn {
+interface WideColumn {
   /** "inverter_status.motor_speed", with the bus before it where that is needed to tell two apart. */
   readonly name: string;
   readonly unit: string;
@@ -36,7 +36,7 @@ export interface BusChoice {
 }
 
 /** The capture's name for a bus of the map: as told, the same name, or the only bus where there is only one. */
-export function captureBus(bus: string, map: SignalMap, table: FrameTable, choice: BusChoice): string | null {
+function captureBus(bus: string, map: SignalMap, table: FrameTable, choice: BusChoice): string | null {
   const told = choice.busMap?.[bus];
   if (told !== undefined) return told;
   if (table.buses.includes(bus)) return bus;
@@ -44,7 +44,7 @@ export function captureBus(bus: string, map: SignalMap, table: FrameTable, choic
   return mapBuses.size === 1 && table.buses.length === 1 ? (table.buses[0] as string) : null;
 }
 
-export function receivedStream(table: FrameTable, bus: string | null, frame: MapFrame): Stream | undefined {
+function receivedStream(table: FrameTable, bus: string | null, frame: MapFrame): Stream | undefined {
   const id = idNumber(frame.id);
   return table.streams.find(
     (s) => s.bus === bus && s.id === id && s.extended === frame.extended && s.direction === 'received',

@@ -1,5 +1,5 @@
 /** Parts of a map in words and figures, shared by the plan and the report. */
-import { placementLength, type Placement } from '../frames/bits.ts';
+import { type Placement } from '../frames/bits.ts';
 import type { MapChecksum, MapCounter, MapFrame, MapSignal, When } from '../map/schema.ts';
 
 export function describePlace(placement: Placement): string {
@@ -61,5 +61,3 @@ export function describeScale({ scale, offset, table, coding }: MapSignal): stri
   const sum = offset === 0 ? '' : ` ${offset < 0 ? '-' : '+'} ${Math.abs(offset)}`;
   return `${coding}, raw x ${scale}${sum}`;
 }
-
-export const bitsOf = (placement: Placement): number => placementLength(placement);

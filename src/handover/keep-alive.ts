@@ -61,7 +61,7 @@ function planRow(frame: MapFrame): string[] {
   ];
 }
 
-export function keepAliveTable(map: SignalMap): TextTable {
+function keepAliveTable(map: SignalMap): TextTable {
   return { head: HEAD, rows: neededFrames(map).map(planRow) };
 }
 

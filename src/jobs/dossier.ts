@@ -15,7 +15,7 @@ const placement = z.looseObject({
 });
 const frameKey = { bus: z.string(), id: z.string(), extended: z.boolean() };
 
-export const dossierMarkSchema = z.looseObject({
+const dossierMarkSchema = z.looseObject({
   /** Stable within the dossier, for selection and undo. */
   key: z.string(),
   action: z.string(),
@@ -25,7 +25,7 @@ export const dossierMarkSchema = z.looseObject({
   note: z.string().optional(),
 });
 
-export const dossierCaptureSchema = z.looseObject({
+const dossierCaptureSchema = z.looseObject({
   id: z.string(),
   title: z.string(),
   /** "main", "second drive", "inverter unplugged": words for people. */

@@ -27,8 +27,7 @@ import type { BusRates, Survey } from '../timing/types.ts';
 import type { AnalysisAnswers, AnalysisName, AnalysisRequestOf } from './analyses/catalogue.ts';
 
 export type * from '../frames/pictures/types.ts';
-export type { Span } from '../frames/pictures/span.ts';
-export type { AnalysisAnswers, AnalysisName, AnalysisRequest, AnalysisRequestOf } from './analyses/catalogue.ts';
+export type { AnalysisRequest } from './analyses/catalogue.ts';
 
 export interface CaptureSummary {
   /** SHA-256 over the files' digests and the read options: findings are kept under it. */

@@ -2,7 +2,7 @@
  * Two kinds of error: bad input returns an Outcome that says what, where and what to do; a broken
  * invariant throws. Nothing here throws for what a user's file contains.
  */
-export interface Place {
+interface Place {
   readonly file?: string;
   /** 1-based. */
   readonly line?: number;
@@ -40,7 +40,7 @@ export function describeProblem(problem: Problem): string {
 }
 
 /** Thrown for what cannot happen unless the code is wrong. */
-export class BrokenInvariant extends Error {
+class BrokenInvariant extends Error {
   override readonly name = 'BrokenInvariant';
 }
 

@@ -12,7 +12,7 @@ export interface CrcParameters {
   readonly xorout: bigint;
 }
 
-export function reflect(value: bigint, bits: number): bigint {
+function reflect(value: bigint, bits: number): bigint {
   let out = 0n;
   for (let i = 0; i < bits; i++) out |= ((value >> BigInt(i)) & 1n) << BigInt(bits - 1 - i);
   return out;

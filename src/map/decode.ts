@@ -11,7 +11,6 @@ import {
   type Coding,
   type Placement,
 } from '../frames/bits.ts';
-import { lengthAt, type Stream } from '../frames/table.ts';
 import { compileChecksum, sameValue, type ChecksumFunction } from './checksum.ts';
 import { compileCoding, textOf } from './coding.ts';
 import { compileWhen, type PageTest } from './pages.ts';
@@ -35,7 +34,7 @@ export interface CompiledSignal {
   readonly invalidOf: (raw: RawValue) => string | null;
 }
 
-export interface DecodedSignal {
+interface DecodedSignal {
   readonly name: string;
   /** Unsigned; a hex string beyond 2^53. */
   readonly raw: number | string;
@@ -48,7 +47,7 @@ export interface DecodedSignal {
   readonly invalid: string | null;
 }
 
-export interface DecodedChecksum {
+interface DecodedChecksum {
   readonly stored: number | string;
   /** Null where the rule cannot be computed for this frame. */
   readonly computed: number | string | null;
@@ -71,7 +70,7 @@ export interface CompiledGuard<Rule> {
   readonly raw: (payload: Uint8Array, offset: number) => RawValue;
 }
 
-export interface CompiledChecksum extends CompiledGuard<MapChecksum> {
+interface CompiledChecksum extends CompiledGuard<MapChecksum> {
   readonly compute: ChecksumFunction | null;
 }
 
@@ -124,7 +123,7 @@ const NO_NUMBER: Readonly<Record<Coding, string>> = {
 };
 
 /** Compiles one signal; `selectors` are those of its frame. */
-export function compileSignal(signal: MapSignal, selectors: readonly MapSelector[]): CompiledSignal {
+function compileSignal(signal: MapSignal, selectors: readonly MapSelector[]): CompiledSignal {
   const bits = placementLength(signal);
   const coded = compileCoding(signal.coding, bits);
   const { toPhysical } = scalingOf(signal);
@@ -217,15 +216,4 @@ function decodeChecksum(
   if (computed === undefined || Number.isNaN(computed))
     return { stored: writtenRaw(stored), computed: null, holds: null };
   return { stored: writtenRaw(stored), computed: writtenRaw(computed), holds: sameValue(stored, computed) };
-}
-
-/** [count] physical values of a signal over a stream; NaN where it is absent or has no value. Linear. */
-export function physicalColumn(compiled: CompiledSignal, stream: Stream): Float64Array {
-  const out = new Float64Array(stream.count).fill(Number.NaN);
-  for (let row = 0; row < stream.count; row++) {
-    const offset = row * stream.stride;
-    if (!compiled.present(stream.payload, offset, lengthAt(stream, row))) continue;
-    out[row] = compiled.physicalOf(compiled.raw(stream.payload, offset));
-  }
-  return out;
 }

@@ -13,19 +13,19 @@ const byteIndex = z.number().int().min(0).max(63);
 export const bitAddressSchema = z.looseObject({ byte: byteIndex, bit: z.number().int().min(0).max(7) });
 export const orderSchema = z.enum(['little', 'big']);
 const pieceShape = { lsb: bitAddressSchema, length: z.number().int().min(1).max(512), order: orderSchema };
-export const pieceSchema = z.looseObject(pieceShape);
+const pieceSchema = z.looseObject(pieceShape);
 const placementShape = { ...pieceShape, continues: z.array(pieceSchema).optional() };
 
 /** null, or selector name -> raw values; all selectors named must hold. */
-export const whenSchema = z.record(z.string(), z.array(z.number().int())).nullable();
+const whenSchema = z.record(z.string(), z.array(z.number().int())).nullable();
 const confidence = z.number().min(0).max(1);
 
-export const evidenceSchema = z.looseObject({
+const evidenceSchema = z.looseObject({
   kind: z.enum(['link', 'fit', 'states', 'cross-check', 'guard', 'proof', 'bench', 'by-hand']),
   capture: z.string().optional(),
 });
 
-export const counterSchema = z.looseObject({
+const counterSchema = z.looseObject({
   name: z.string(),
   ...placementShape,
   step: z.number().int(),
@@ -36,10 +36,10 @@ export const counterSchema = z.looseObject({
   confidence,
 });
 
-export const checksumMethodSchema = z.enum(['xor', 'sum', 'crc', 'copy', 'mac', 'unsolved']);
+const checksumMethodSchema = z.enum(['xor', 'sum', 'crc', 'copy', 'mac', 'unsolved']);
 const coveredSchema = z.union([byteIndex, z.looseObject({ byte: byteIndex, mask: z.union([hex, z.number().int()]) })]);
 
-export const checksumSchema = z.looseObject({
+const checksumSchema = z.looseObject({
   ...placementShape,
   method: checksumMethodSchema,
   width: z.number().int().min(1).max(64).optional(),
@@ -60,7 +60,7 @@ export const checksumSchema = z.looseObject({
   confidence,
 });
 
-export const selectorSchema = z.looseObject({
+const selectorSchema = z.looseObject({
   name: z.string(),
   ...placementShape,
   when: whenSchema.optional(),
@@ -68,12 +68,12 @@ export const selectorSchema = z.looseObject({
 });
 
 export const codingSchema = z.enum(['unsigned', 'signed', 'sign-magnitude', 'float', 'bcd', 'text']);
-export const signalKindSchema = z.enum(['number', 'states', 'flag', 'text']);
-export const signalRoleSchema = z.enum(['command', 'feedback', 'limit', 'enable', 'fault', 'state', 'echo', 'unknown']);
-export const standingSchema = z.enum(['guess', 'supported', 'proven']);
+const signalKindSchema = z.enum(['number', 'states', 'flag', 'text']);
+const signalRoleSchema = z.enum(['command', 'feedback', 'limit', 'enable', 'fault', 'state', 'echo', 'unknown']);
+const standingSchema = z.enum(['guess', 'supported', 'proven']);
 
 /** A raw value in decimal, or a hex string where it is beyond 2^53. */
-export const rawValueSchema = z.union([z.number().int(), hex]);
+const rawValueSchema = z.union([z.number().int(), hex]);
 const rangeSchema = z.looseObject({ min: z.number(), max: z.number() }).nullable();
 
 export const signalSchema = z.looseObject({
@@ -99,13 +99,13 @@ export const signalSchema = z.looseObject({
   notes: z.string(),
 });
 
-export const unclaimedSchema = z.looseObject({
+const unclaimedSchema = z.looseObject({
   ...placementShape,
   reason: z.enum(['constant', 'filling', 'noise', 'cipher', 'idle']),
   value: rawValueSchema.optional(),
 });
 
-export const timingKindSchema = z.enum(['periodic', 'on-change', 'mixed', 'reply', 'once']);
+const timingKindSchema = z.enum(['periodic', 'on-change', 'mixed', 'reply', 'once']);
 const timingShape = {
   kind: timingKindSchema,
   periodMs: z.number().nullable(),
@@ -116,8 +116,8 @@ const timingShape = {
   timeoutMs: z.number().optional(),
   timeoutFrom: z.enum(['bench', 'guess']).optional(),
 };
-export const plainTimingSchema = z.looseObject(timingShape);
-export const timingSchema = z.looseObject({
+const plainTimingSchema = z.looseObject(timingShape);
+const timingSchema = z.looseObject({
   ...timingShape,
   byMode: z.record(z.string(), plainTimingSchema).optional(),
 });
@@ -151,7 +151,7 @@ export const frameSchema = z.looseObject({
   unclaimed: z.array(unclaimedSchema),
 });
 
-export const sequenceSchema = z.looseObject({
+const sequenceSchema = z.looseObject({
   name: z.string(),
   event: z.string(),
   n: z.number().int(),

@@ -9,7 +9,7 @@ export type ProofVerdict =
   /** The capture cannot test it: never counted as held. */
   | 'not-exercised';
 
-export type ProofItemKind = 'presence' | 'length' | 'timing' | 'counter' | 'checksum' | 'selector' | 'signal';
+type ProofItemKind = 'presence' | 'length' | 'timing' | 'counter' | 'checksum' | 'selector' | 'signal';
 
 export interface ProofItem {
   readonly item: ProofItemKind;

@@ -10,7 +10,7 @@ import { squaredCorrelation } from './pairing.ts';
 import { alignReference } from './reference-file.ts';
 import type { ReferenceFile, ReferenceSeries } from './types.ts';
 
-export const SEARCH_S = 30;
+const SEARCH_S = 30;
 const STEP_S = 0.5;
 const HOURS_MAX = 14;
 export const READINGS_FOR_OFFSET = 20;

@@ -7,7 +7,7 @@ import type { Coding } from '../frames/bits.ts';
 import { quantile } from '../kit/statistics/order.ts';
 import type { FieldSeries } from '../map/field-series.ts';
 
-export const GRID_S = 0.1;
+const GRID_S = 0.1;
 
 export interface FieldGrid {
   readonly coding: Coding;

@@ -8,7 +8,7 @@ import { parseNumber, parseSmallTable, quoteCell, type SmallTable } from '../kit
 import { commonTimeBase, secondsSince } from '../kit/time-base.ts';
 import type { ReferenceFile, ReferenceSeries } from './types.ts';
 
-export const REFERENCE_HEADER = 'time,NAME [UNIT],...';
+const REFERENCE_HEADER = 'time,NAME [UNIT],...';
 const PROBLEMS_MAX = 100;
 /** What loggers write where they have no value. */
 const GAP = /^(|nan|null|n\/a|-)$/i;

@@ -2,7 +2,7 @@
 import { quantileSorted, sorted } from '../kit/statistics/order.ts';
 import type { ReferenceSeries } from './types.ts';
 
-export const READINGS_LEAST = 3;
+const READINGS_LEAST = 3;
 const READINGS_ENOUGH = 6;
 /** A range of fewer steps of its own resolution says nothing about scale. */
 const STEPS_LEAST = 4;

@@ -4,7 +4,7 @@ import type { ClockEvent, ClockKind, Direction } from '../frames/table.ts';
 import type { MapTiming } from '../map/schema.ts';
 import type { Skew } from './skew.ts';
 
-export type { BusRate, BusRates } from '../frames/wire.ts';
+export type { BusRates } from '../frames/wire.ts';
 export type { Gap };
 
 export interface SurveyFrame {

@@ -56,7 +56,7 @@ function busLine(bus: Survey['buses'][number]): string {
   return [`${bus.name}: ${grouped(bus.frames)} frames`, load, ...extra].filter(Boolean).join(', ');
 }
 
-export function surveyText(survey: Survey): string {
+function surveyText(survey: Survey): string {
   const { capture } = survey;
   return [
     `${grouped(capture.frames)} frames in ${capture.durationS.toFixed(3)} s from ${capture.originS}; ${grouped(capture.rejected)} lines rejected`,

@@ -8,8 +8,8 @@ import { bitAddress, plainSignal, hex, type TrueFrame, type VehicleBus, type Veh
 import { ORDINARY } from './frames.ts';
 import type { Making } from './making.ts';
 
-export const REQUEST_ID = 0x7df;
-export const REPLY_ID = 0x7e8;
+const REQUEST_ID = 0x7df;
+const REPLY_ID = 0x7e8;
 export const REPLY_DELAY_MS = 5;
 
 export interface Parameter {

@@ -19,7 +19,7 @@ export const INVERTER = {
   fault: 6,
 } as const;
 
-export interface Hidden {
+interface Hidden {
   nowS: number;
   /** Pedal as the foot holds it, 0..1, and how fast it moves. */
   footAccelerator: number;

@@ -8,7 +8,7 @@ import { rankOf, SURPLUS_BITS } from './crc-solve.ts';
 import type { Evidence } from './evidence.ts';
 import { tagValue, type TagPlace } from './places.ts';
 
-export type ArithmeticMethod = 'xor' | 'sum' | 'sum-complement' | 'sum-end-around' | 'sum-end-around-complement';
+type ArithmeticMethod = 'xor' | 'sum' | 'sum-complement' | 'sum-end-around' | 'sum-end-around-complement';
 export interface ArithmeticRule {
   readonly method: ArithmeticMethod;
   readonly unit: NonNullable<MapChecksum['unit']>;
@@ -74,7 +74,7 @@ function failuresOf(rule: ArithmeticRule, place: TagPlace, evidence: Evidence): 
 /** Different tag values that must have been seen before a rule is believed. */
 const TAGS_MIN = 5;
 
-export function unitsFor(place: TagPlace): readonly ArithmeticRule['unit'][] {
+function unitsFor(place: TagPlace): readonly ArithmeticRule['unit'][] {
   return place.length === 4 ? ['nibble', 'byte'] : ['byte'];
 }
 

@@ -24,7 +24,7 @@ const reverseByte = Uint8Array.from({ length: 256 }, (_, byte) => {
   return out;
 });
 
-export function reverseBits(value: number, width: number): number {
+function reverseBits(value: number, width: number): number {
   let out = 0;
   for (let i = 0; i < width; i++) if (Math.floor(value / 2 ** i) % 2) out += 2 ** (width - 1 - i);
   return out;

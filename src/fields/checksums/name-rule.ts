@@ -9,7 +9,7 @@ import type { ArithmeticRule } from './arithmetic.ts';
 import type { CrcRule } from './crc-solve.ts';
 import { tagValue, type TagPlace } from './places.ts';
 
-export const hex = (value: number): string => '0x' + value.toString(16).toUpperCase();
+const hex = (value: number): string => '0x' + value.toString(16).toUpperCase();
 
 export type RuleParameters = Pick<MapChecksum, 'method'> & Partial<MapChecksum>;
 

@@ -9,7 +9,7 @@ const BINARY = /^(?:0b)?([01]{8}[\s_]?)+$/;
 /** Brackets and quotes around, and a mark such as "x|" before. */
 const BRACKETS = /^(?:[[({<"']+|x?[|:]\s*)|[\])}>"']+$/gi;
 
-export function undress(text: string): string {
+function undress(text: string): string {
   return text
     .replace(BRACKETS, '')
     .replace(/\$(?=[0-9a-f])/gi, '0x')

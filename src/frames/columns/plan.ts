@@ -12,7 +12,7 @@ import { bad, good, type Outcome } from '../../kit/outcome.ts';
 export const DELIMITERS = { comma: ',', semicolon: ';', tab: '\t', pipe: '|', spaces: ' ' } as const;
 export type Delimiter = keyof typeof DELIMITERS;
 
-export const TIME_FORMS = [
+const TIME_FORMS = [
   'seconds',
   'milliseconds',
   'microseconds',
@@ -28,11 +28,11 @@ export const TIME_FORMS = [
 ] as const;
 export type TimeForm = (typeof TIME_FORMS)[number];
 /** `hex-wide`: identifiers written with eight digits are extended whatever their value. */
-export const ID_FORMS = ['hex', 'decimal', 'hex-wide'] as const;
+const ID_FORMS = ['hex', 'decimal', 'hex-wide'] as const;
 export type IdForm = (typeof ID_FORMS)[number];
-export const DATA_FORMS = ['hex', 'decimal', 'binary'] as const;
+const DATA_FORMS = ['hex', 'decimal', 'binary'] as const;
 export type DataForm = (typeof DATA_FORMS)[number];
-export const BYTE_FORMS = ['hex', 'decimal'] as const;
+const BYTE_FORMS = ['hex', 'decimal'] as const;
 export type ByteForm = (typeof BYTE_FORMS)[number];
 
 /** Roles of one column without a form. */

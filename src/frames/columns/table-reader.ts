@@ -12,7 +12,7 @@ import { QuotedLines } from './quoted-lines.ts';
 import { RowReader } from './row-reader.ts';
 import { type SampleRows, sampleRows } from './rows.ts';
 
-export class TableConsumer implements Consumer {
+class TableConsumer implements Consumer {
   private readonly cutter = new LineCutter(
     (bytes, from, to) => this.line(bytes, from, to),
     (bytes, from, end) => this.takeLine(bytes, from, end),

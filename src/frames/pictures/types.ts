@@ -19,7 +19,7 @@ export interface Gap {
 }
 
 /** null, or selector name -> raw values; all selectors named must hold. As `when` in the signal map. */
-export type Condition = Readonly<Record<string, readonly number[]>> | null;
+type Condition = Readonly<Record<string, readonly number[]>> | null;
 
 /** How much each stream moves over the window: a thread an identifier in Captures. */
 export interface OverviewPicture {

@@ -26,7 +26,7 @@ const LINE = new RegExp(
 );
 const ERROR_FLAG = 0x20000000;
 
-export function parseLogLine(text: string, zoneS: number): LineFrame | string {
+function parseLogLine(text: string, zoneS: number): LineFrame | string {
   const parts = LINE.exec(text.trim());
   if (!parts) return text.includes('#') ? 'not of the shape (seconds) bus id#payload' : 'no frame on this line';
   const [, stampText, bus = '', idText = '', body = '', direction = ''] = parts;

@@ -28,7 +28,7 @@ const LINE = new RegExp(
 );
 const BYTES = /^((?:[0-9A-F]{2}(?:[ .]|$))*)\s*(.*)$/i;
 
-export function parseScreenLine(text: string, zoneS: number): LineFrame | string {
+function parseScreenLine(text: string, zoneS: number): LineFrame | string {
   const parts = LINE.exec(text.trim());
   if (!parts) return text.includes('[') ? 'not of the shape bus id [length] bytes' : 'no frame on this line';
   const [, stampText, bus = '', direction = '', brs = '', esi = '', idText = '', lengthText = '8', , rest = ''] = parts;

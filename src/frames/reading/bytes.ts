@@ -12,7 +12,7 @@ export const SLICE_BYTES = 8 << 20;
 const PIECE_BYTES = 512 << 10;
 
 /** The pieces of one file as given, in order, and what was read so far. */
-export class RawBytes {
+class RawBytes {
   bytesRead = 0;
   private readonly digest: StreamedDigest;
 

@@ -207,7 +207,7 @@ class BusRepair {
 }
 
 /** "12.3 s", "3.2 h", "4.1 days". */
-export function plain(us: number): string {
+function plain(us: number): string {
   const s = us / SECOND;
   if (s < 600) return `${Number(s.toPrecision(3))} s`;
   if (s < 2 * 86_400) return `${Number((s / 3600).toPrecision(2))} h`;

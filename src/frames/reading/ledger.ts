@@ -34,6 +34,6 @@ export class Ledger {
 }
 
 /** Unprintable characters as "·"; a tab as a space. */
-export function printable(text: string): string {
+function printable(text: string): string {
   return text.replace(/\t/g, ' ').replace(/[\u0000-\u001f\u007f-\u009f\ufffd]/g, '·');
 }

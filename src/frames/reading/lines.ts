@@ -7,7 +7,7 @@
 const LF = 10;
 const CR = 13;
 /** Of a longer run without a line end only so much is kept, so that a binary file cannot fill the memory. */
-export const LONGEST_LINE = 1 << 16;
+const LONGEST_LINE = 1 << 16;
 
 export type LineHandler = (bytes: Uint8Array, from: number, to: number) => void;
 

@@ -30,7 +30,7 @@ export async function takeSample(
 }
 
 /** Whole lines of a piece of text; the last one only where the text ends there. */
-export function linesIn(bytes: Uint8Array, encoding: Encoding, isWhole: boolean): string[] {
+function linesIn(bytes: Uint8Array, encoding: Encoding, isWhole: boolean): string[] {
   const lines: string[] = [];
   const cutter = new LineCutter((line, from, to) => lines.push(textOf(line, from, to)));
   const consumer = asUtf8({ push: (piece) => cutter.push(piece), finish: () => cutter.finish() }, encoding);

@@ -64,13 +64,13 @@ export function parseNumberStamp(text: string, unit: TimeUnit): Stamp | null {
 }
 
 /** "123456" -> 123456 us, "5" -> 500000 us; beyond nanoseconds rounded. */
-export function fractionOf(digits: string): number {
+function fractionOf(digits: string): number {
   if (digits.length <= 6) return Number(digits.padEnd(6, '0'));
   return Math.round(Number(`${digits.slice(0, 9).padEnd(9, '0')}.${digits.slice(9)}`)) / 1000;
 }
 
 /** Days since 1970-01-01. */
-export function daysFromCivil(year: number, month: number, day: number): number {
+function daysFromCivil(year: number, month: number, day: number): number {
   const y = month <= 2 ? year - 1 : year;
   const era = Math.floor(y / 400);
   const yearOfEra = y - era * 400;

@@ -6,7 +6,7 @@
 import { lagOneCorrelation } from './correlation.ts';
 
 /** Steps to sum autocovariances over, 0..n/4, for a series (usually a regression's scores). */
-export function bartlettLags(series: ArrayLike<number>): number {
+function bartlettLags(series: ArrayLike<number>): number {
   const n = series.length;
   const rho = Math.min(0.97, Math.max(0, lagOneCorrelation(series)));
   const alpha = (4 * rho * rho) / ((1 - rho) ** 2 * (1 + rho) ** 2);
@@ -20,7 +20,7 @@ export function effectiveCount(n: number, lagOne: number): number {
 }
 
 /** [lags + 1] autocorrelations of a series, 1 first; all 0 after it where the series does not vary. */
-export function autocorrelations(series: ArrayLike<number>, lags: number): Float64Array {
+function autocorrelations(series: ArrayLike<number>, lags: number): Float64Array {
   const n = series.length;
   let middle = 0;
   for (let i = 0; i < n; i++) middle += (series[i] as number) / n;
