@@ -2,6 +2,7 @@
  * Turns spans into field findings: sign by continuity (a value that crosses zero wraps around when read as unsigned),
  * kind, range, no-data fillings, the reasons in words, and how sure one may be.
  */
+import { blankSignal } from '../map/blank-signal.ts';
 import type { Placement } from '../frames/bits.ts';
 import { codedValue, rawReader } from '../frames/bits.ts';
 import type { When } from '../map/schema.ts';
@@ -171,29 +172,6 @@ export function describePlaced(placement: Placement, rows: PayloadRows, name: st
     confidence: 1,
     evidence: [{ kind: 'by-hand' }],
     why: 'Placed by hand.',
-  };
-}
-
-function blankSignal({ lsb, length, order, continues }: Placement, name: string, when: When) {
-  return {
-    name,
-    lsb: { ...lsb },
-    length,
-    order,
-    ...(continues ? { continues: continues.map((piece) => ({ ...piece, lsb: { ...piece.lsb } })) } : {}),
-    role: 'unknown' as const,
-    when,
-    scale: 1,
-    offset: 0,
-    unit: '',
-    allowed: null,
-    invalid: [],
-    states: {},
-    table: null,
-    standing: 'guess' as const,
-    sending: 'untested' as const,
-    evidence: [],
-    notes: '',
   };
 }
 

@@ -2,6 +2,7 @@
  * The bands beside the weave: what the finders propose for one identifier, joined with what the person has named,
  * placed or refused. Fields that share bits on different pages become one band of pages. Pure view-model.
  */
+import { blankSignal } from '../../map/blank-signal.ts';
 import type { Coding, Placement } from '../../frames/bits.ts';
 import { bitPositions } from '../../frames/bits.ts';
 import type { FieldFinding, FrameFindings } from '../../fields/types.ts';
@@ -165,31 +166,8 @@ function refusedBand(placement: Placement): Band {
 
 /** A value with no meaning yet on bits that a person chose. */
 export function fieldAt(placement: Placement, coding: MapSignal['coding'] = 'unsigned'): MapSignal {
-  const { lsb, length, order, continues } = placement;
-  return {
-    name: placeName(placement),
-    lsb: { ...lsb },
-    length,
-    order,
-    ...(continues ? { continues: continues.map((piece) => ({ ...piece, lsb: { ...piece.lsb } })) } : {}),
-    coding,
-    kind: bitPositions(placement).length === 1 ? 'flag' : 'number',
-    role: 'unknown',
-    when: null,
-    scale: 1,
-    offset: 0,
-    unit: '',
-    observed: null,
-    allowed: null,
-    invalid: [],
-    states: {},
-    table: null,
-    standing: 'guess',
-    sending: 'untested',
-    confidence: 0.5,
-    evidence: [],
-    notes: '',
-  };
+  const kind = bitPositions(placement).length === 1 ? 'flag' : 'number';
+  return { ...blankSignal(placement, placeName(placement)), coding, kind, confidence: 0.5 };
 }
 
 const overlaps = (a: Placement, b: Placement): boolean => {

@@ -5,12 +5,9 @@
  */
 import type { Steps } from '../pictures/steps.ts';
 import {
-  CLOCK_WORDS,
-  clockOf,
-  FrameLineConsumer,
-  framesAmong,
+  type FrameLineConsumer,
+  judgeLines,
   type LineFrame,
-  type LineGrammar,
   microsOf,
   parseLineStamp,
 } from '../reading/frame-lines.ts';
@@ -139,20 +136,13 @@ export const logLines: ReaderKind = {
   name: 'log-lines',
   title: 'log lines, "(seconds) bus id#payload"',
   isText: true,
-  *judge(sample: Sample, { zoneS }: JudgeOptions): Steps<Judgement> {
-    const parse = (line: string): LineFrame | string => parseLogLine(line, zoneS);
-    const { claims, frames } = yield* framesAmong([...sample.lines, ...sample.deepLines], parse);
-    if (frames.length === 0) {
-      const near = claims.find((line) => line.includes('#'));
-      const words = near ? String(parseLogLine(near, zoneS)) : 'no line holds id#payload';
-      return { score: 0, nearness: near ? 0.8 : 0.3, words };
-    }
-    const clock = clockOf(frames);
-    const grammar: LineGrammar = { parse, takeUsual };
-    return {
-      score: frames.length / claims.length,
-      words: `${frames.length} of ${claims.length} sampled lines are log lines ("bus id#payload")${CLOCK_WORDS[clock]}`,
-      open: (recorder) => new FrameLineConsumer(recorder, grammar, clock),
-    };
-  },
+  judge: (sample: Sample, { zoneS }: JudgeOptions): Steps<Judgement> =>
+    judgeLines(sample, {
+      parse: (line) => parseLogLine(line, zoneS),
+      takeUsual,
+      called: 'log lines ("bus id#payload")',
+      isNear: (line) => line.includes('#'),
+      nearness: { near: 0.8, far: 0.3 },
+      lacks: 'no line holds id#payload',
+    }),
 };

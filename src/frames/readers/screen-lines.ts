@@ -6,12 +6,9 @@
  */
 import type { Steps } from '../pictures/steps.ts';
 import {
-  CLOCK_WORDS,
-  clockOf,
-  FrameLineConsumer,
-  framesAmong,
+  type FrameLineConsumer,
+  judgeLines,
   type LineFrame,
-  type LineGrammar,
   microsOf,
   parseLineStamp,
 } from '../reading/frame-lines.ts';
@@ -127,20 +124,13 @@ export const screenLines: ReaderKind = {
   name: 'screen-lines',
   title: 'screen lines, "bus id [length] bytes"',
   isText: true,
-  *judge(sample: Sample, { zoneS }: JudgeOptions): Steps<Judgement> {
-    const parse = (line: string): LineFrame | string => parseScreenLine(line, zoneS);
-    const { claims, frames } = yield* framesAmong([...sample.lines, ...sample.deepLines], parse);
-    if (frames.length === 0) {
-      const near = claims.find((line) => /\[\d+\]/.test(line));
-      const words = near ? String(parseScreenLine(near, zoneS)) : 'no line holds a length in brackets';
-      return { score: 0, nearness: near ? 0.7 : 0.2, words };
-    }
-    const clock = clockOf(frames.slice(0, sample.lines.length));
-    const grammar: LineGrammar = { parse, takeUsual };
-    return {
-      score: frames.length / claims.length,
-      words: `${frames.length} of ${claims.length} sampled lines are screen lines ("bus id [length] bytes")${CLOCK_WORDS[clock]}`,
-      open: (recorder) => new FrameLineConsumer(recorder, grammar, clock),
-    };
-  },
+  judge: (sample: Sample, { zoneS }: JudgeOptions): Steps<Judgement> =>
+    judgeLines(sample, {
+      parse: (line) => parseScreenLine(line, zoneS),
+      takeUsual,
+      called: 'screen lines ("bus id [length] bytes")',
+      isNear: (line) => /\[\d+\]/.test(line),
+      nearness: { near: 0.7, far: 0.2 },
+      lacks: 'no line holds a length in brackets',
+    }),
 };

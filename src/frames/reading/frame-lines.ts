@@ -6,7 +6,7 @@ import type { Steps } from '../pictures/steps.ts';
 import { isAside } from './asides.ts';
 import { LineCutter, textOf } from './lines.ts';
 import { NameMatcher } from './names.ts';
-import type { Consumer } from './reader.ts';
+import type { Consumer, Judgement, Sample } from './reader.ts';
 import type { Recorder } from './recorder.ts';
 import { parseDateStamp, parseNumberStamp, parseTimeOfDay, type Stamp } from './stamps.ts';
 
@@ -113,7 +113,7 @@ export class FrameLineConsumer implements Consumer {
 const LINES_A_STEP = 200;
 
 /** The frames among sampled lines, and how many lines claim to be something. In steps. */
-export function* framesAmong(
+function* framesAmong(
   lines: readonly string[],
   parse: (line: string) => LineFrame | string,
 ): Steps<{ claims: readonly string[]; frames: readonly LineFrame[] }> {
@@ -144,7 +144,7 @@ export const microsOf = (fraction: number, decimals: number): number =>
   decimals <= 6 ? fraction * (POWERS[decimals] as number) : fraction / 10 ** (decimals - 6);
 
 /** Stamps that mostly rise count from a start; small ones that do not count from line to line. */
-export function clockOf(frames: readonly LineFrame[]): LineClock {
+function clockOf(frames: readonly LineFrame[]): LineClock {
   const stamps = frames.map(({ stamp }) => stamp).filter((stamp) => stamp !== null);
   if (stamps.length * 2 <= frames.length) return 'none';
   const seconds = stamps.map(({ seconds, fractionUs }) => seconds + fractionUs / 1e6);
@@ -155,8 +155,37 @@ export function clockOf(frames: readonly LineFrame[]): LineClock {
     : 'absolute';
 }
 
-export const CLOCK_WORDS: Readonly<Record<LineClock, string>> = {
+const CLOCK_WORDS: Readonly<Record<LineClock, string>> = {
   none: ', without stamps',
   absolute: '',
   steps: '; stamps count from line to line and were added up',
 };
+
+/** One of the line formats, for judging. */
+export interface LineDialect extends LineGrammar {
+  /** "log lines ("bus id#payload")". */
+  readonly called: string;
+  /** Whether a line that is no frame looks as if it were meant as one. */
+  isNear(line: string): boolean;
+  readonly nearness: { readonly near: number; readonly far: number };
+  /** What no line has. */
+  readonly lacks: string;
+}
+
+/** How well the sampled lines fit a dialect. */
+export function* judgeLines(sample: Sample, dialect: LineDialect): Steps<Judgement> {
+  const { parse } = dialect;
+  const { claims, frames } = yield* framesAmong([...sample.lines, ...sample.deepLines], parse);
+  if (frames.length === 0) {
+    const near = claims.find((line) => dialect.isNear(line));
+    const words = near ? String(parse(near)) : dialect.lacks;
+    return { score: 0, nearness: near ? dialect.nearness.near : dialect.nearness.far, words };
+  }
+  // Lines from deeper in the file do not follow one another: they say nothing of steps.
+  const clock = clockOf(frames.slice(0, sample.lines.length));
+  return {
+    score: frames.length / claims.length,
+    words: `${frames.length} of ${claims.length} sampled lines are ${dialect.called}${CLOCK_WORDS[clock]}`,
+    open: (recorder) => new FrameLineConsumer(recorder, dialect, clock),
+  };
+}
