@@ -34,9 +34,24 @@ module.exports = {
   forbidden: [
     ...upward,
     ...sideways,
-    { name: 'no-circles', severity: 'error', from: {}, to: { circular: true, viaOnly: { dependencyTypesNot: ['type-only'] } } },
-    { name: 'node-only-in-cli', severity: 'error', from: { path: '^src/', pathNot: '^src/cli/' }, to: { dependencyTypes: ['core'] } },
-    { name: 'react-only-in-app', severity: 'error', from: { path: '^src/', pathNot: '^src/app/' }, to: { path: 'node_modules/(react|react-dom|d3[^/]*|zustand|idb)/' } },
+    {
+      name: 'no-circles',
+      severity: 'error',
+      from: {},
+      to: { circular: true, viaOnly: { dependencyTypesNot: ['type-only'] } },
+    },
+    {
+      name: 'node-only-in-cli',
+      severity: 'error',
+      from: { path: '^src/', pathNot: '^src/cli/' },
+      to: { dependencyTypes: ['core'] },
+    },
+    {
+      name: 'react-only-in-app',
+      severity: 'error',
+      from: { path: '^src/', pathNot: '^src/app/' },
+      to: { path: 'node_modules/(react|react-dom|d3[^/]*|zustand|idb)/' },
+    },
     { name: 'resolvable', severity: 'error', from: {}, to: { couldNotResolve: true, pathNot: '^virtual:' } },
   ],
   options: {
@@ -44,6 +59,10 @@ module.exports = {
     exclude: { path: '^(dist|coverage)/' },
     tsPreCompilationDeps: true,
     tsConfig: { fileName: 'tsconfig.app.json' },
-    enhancedResolveOptions: { extensions: ['.ts', '.tsx', '.mjs', '.js', '.json'], conditionNames: ['import', 'require', 'node', 'default', 'types'], exportsFields: ['exports'] },
+    enhancedResolveOptions: {
+      extensions: ['.ts', '.tsx', '.mjs', '.js', '.json'],
+      conditionNames: ['import', 'require', 'node', 'default', 'types'],
+      exportsFields: ['exports'],
+    },
   },
 };

@@ -7,7 +7,9 @@ const browser = ['tests/app/**/*.test.ts'];
 export default defineConfig({
   test: {
     projects: [
-      { test: { name: 'pure', include: ['tests/**/*.test.ts'], exclude: [...spawned, ...browser], testTimeout: 60_000 } },
+      {
+        test: { name: 'pure', include: ['tests/**/*.test.ts'], exclude: [...spawned, ...browser], testTimeout: 60_000 },
+      },
       { test: { name: 'spawned', include: spawned, testTimeout: 120_000, fileParallelism: true } },
       { test: { name: 'app', include: browser, testTimeout: 240_000, hookTimeout: 240_000, fileParallelism: false } },
     ],

@@ -29,13 +29,16 @@ if (extra.length === 0) {
   for (const part of ['core', 'node', 'app']) check(`types (${part})`, 'tsc', ['-p', `tsconfig.${part}.json`]);
   check('lint', 'eslint', ['.']);
   check('layers', 'depcruise', ['--config', '.dependency-cruiser.cjs', 'src', 'workers']);
+  check('nothing unused', 'knip', []);
   check('the page builds', 'vite', ['build', '--logLevel', 'warn']);
 }
 
 const report = join(folder, 'report.json');
 try {
   const ran = run('vitest', ['run', '--reporter=default', '--reporter=json', `--outputFile.json=${report}`, ...extra]);
-  const { numPassedTests, numFailedTests, numFailedTestSuites, numPendingTests } = JSON.parse(readFileSync(report, 'utf8'));
+  const { numPassedTests, numFailedTests, numFailedTestSuites, numPendingTests } = JSON.parse(
+    readFileSync(report, 'utf8'),
+  );
   passed += numPassedTests;
   // A file that fails to load has no failed test of its own, yet nothing in it ran.
   failed += numFailedTests > 0 ? numFailedTests : ran ? 0 : Math.max(1, numFailedTestSuites);

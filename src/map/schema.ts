@@ -201,7 +201,6 @@ export type MapChecksum = z.infer<typeof checksumSchema>;
 export type MapSelector = z.infer<typeof selectorSchema>;
 export type MapUnclaimed = z.infer<typeof unclaimedSchema>;
 export type MapTiming = z.infer<typeof timingSchema>;
-export type MapSequence = z.infer<typeof sequenceSchema>;
 export type Evidence = z.infer<typeof evidenceSchema>;
 export type When = z.infer<typeof whenSchema>;
 export type Standing = z.infer<typeof standingSchema>;

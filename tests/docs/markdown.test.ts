@@ -24,7 +24,8 @@ const manifest = JSON.parse(readFileSync(join(ROOT, 'package.json'), 'utf8')) as
 const verbNames = new Set(VERBS.map((verb) => verb.name));
 const TOP_FOLDERS = /^(src|workers|tests|fixtures|docs|\.ci)\/[\w./*-]*$/;
 
-const matches = (text: string, pattern: RegExp): string[] => [...text.matchAll(pattern)].map((match) => match[1] as string);
+const matches = (text: string, pattern: RegExp): string[] =>
+  [...text.matchAll(pattern)].map((match) => match[1] as string);
 
 function missingLinks(file: string, text: string): string[] {
   return matches(text, /\]\(([^)#\s]+)(?:#[^)]*)?\)/g)

@@ -214,22 +214,21 @@ describe('a public example of an unknown 16-bit check', () => {
 
 describe('agreement with a general-purpose library (npm package crc)', () => {
   // Its 8-bit J1850 takes 00 for the start value where the standard says FF, so that one is left out.
-  const pairs: readonly (readonly [string, (typeof library)['crc8'], Partial<MapChecksum> & { width: number }])[] =
+  const pairs: readonly (readonly [string, (typeof library)['crc8'], Partial<MapChecksum> & { width: number }])[] = [
+    ['crc8', library.crc8, { width: 8, poly: '0x7' }],
+    ['crc81wire', library.crc81wire, { width: 8, poly: '0x31', refin: true, refout: true }],
+    ['crc16', library.crc16, { width: 16, poly: '0x8005', refin: true, refout: true }],
+    ['crc16modbus', library.crc16modbus, { width: 16, poly: '0x8005', init: '0xFFFF', refin: true, refout: true }],
+    ['crc16ccitt', library.crc16ccitt, { width: 16, poly: '0x1021', init: '0xFFFF' }],
+    ['crc16xmodem', library.crc16xmodem, { width: 16, poly: '0x1021' }],
+    ['crc16kermit', library.crc16kermit, { width: 16, poly: '0x1021', refin: true, refout: true }],
+    ['crc24', library.crc24, { width: 24, poly: '0x864CFB', init: '0xB704CE' }],
     [
-      ['crc8', library.crc8, { width: 8, poly: '0x7' }],
-      ['crc81wire', library.crc81wire, { width: 8, poly: '0x31', refin: true, refout: true }],
-      ['crc16', library.crc16, { width: 16, poly: '0x8005', refin: true, refout: true }],
-      ['crc16modbus', library.crc16modbus, { width: 16, poly: '0x8005', init: '0xFFFF', refin: true, refout: true }],
-      ['crc16ccitt', library.crc16ccitt, { width: 16, poly: '0x1021', init: '0xFFFF' }],
-      ['crc16xmodem', library.crc16xmodem, { width: 16, poly: '0x1021' }],
-      ['crc16kermit', library.crc16kermit, { width: 16, poly: '0x1021', refin: true, refout: true }],
-      ['crc24', library.crc24, { width: 24, poly: '0x864CFB', init: '0xB704CE' }],
-      [
-        'crc32',
-        library.crc32,
-        { width: 32, poly: '0x4C11DB7', init: '0xFFFFFFFF', xorout: '0xFFFFFFFF', refin: true, refout: true },
-      ],
-    ];
+      'crc32',
+      library.crc32,
+      { width: 32, poly: '0x4C11DB7', init: '0xFFFFFFFF', xorout: '0xFFFFFFFF', refin: true, refout: true },
+    ],
+  ];
   it.each(pairs)('%s', (_name, reference, rule) => {
     const random = createRandom('library');
     for (let i = 0; i < 50; i++) {

@@ -27,7 +27,11 @@ function buildIfOutdated(): void {
   const vite = join(ROOT, 'node_modules', 'vite', 'bin', 'vite.js');
   // The runner's own NODE_ENV would give a development build.
   const env = { ...process.env, NODE_ENV: 'production' };
-  const built = spawnSync(process.execPath, [vite, 'build', '--logLevel', 'error'], { cwd: ROOT, encoding: 'utf8', env });
+  const built = spawnSync(process.execPath, [vite, 'build', '--logLevel', 'error'], {
+    cwd: ROOT,
+    encoding: 'utf8',
+    env,
+  });
   if (built.status !== 0) throw new Error(`the page does not build:\n${built.stdout}\n${built.stderr}`);
 }
 

@@ -45,7 +45,9 @@ describe('the engine in a thread', () => {
     const threaded = start();
     const seen: number[] = [];
     const summary = await inPlace.open([{ source: source(6000) }], {});
-    const threadedSummary = await threaded.open([{ source: source(6000) }], {}, (progress) => seen.push(progress.frames));
+    const threadedSummary = await threaded.open([{ source: source(6000) }], {}, (progress) =>
+      seen.push(progress.frames),
+    );
     expect(summary.ok).toBe(true);
     expect(threadedSummary).toEqual(summary);
     expect(seen.length).toBeGreaterThan(0);
@@ -67,7 +69,11 @@ describe('the engine in a thread', () => {
       (engine) => engine.valuesAt([request, { ...request, coding: 'unsigned' }], 12.345),
       (engine) => engine.payloadAt(wheel, 12.345),
       (engine) =>
-        engine.repetitions(request, [{ action: 'turned', startS: 4, endS: null }], { beforeS: 1, afterS: 2, columns: 30 }),
+        engine.repetitions(request, [{ action: 'turned', startS: 4, endS: null }], {
+          beforeS: 1,
+          afterS: 2,
+          columns: 30,
+        }),
       (engine) => engine.analyse({ job: 'fields', streams: 'all', options: {} }),
     ];
     for (const ask of questions) expect(await ask(threaded)).toEqual(await ask(inPlace));

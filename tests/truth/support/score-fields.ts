@@ -35,11 +35,6 @@ export interface Tally {
 }
 
 export const emptyTally = (): Tally => ({ right: 0, wrong: 0, missed: 0 });
-export function addTally(a: Tally, b: Tally): Tally {
-  return { right: a.right + b.right, wrong: a.wrong + b.wrong, missed: a.missed + b.missed };
-}
-export const precisionOf = ({ right, wrong }: Tally): number => right / (right + wrong);
-export const recallOf = ({ right, missed }: Tally): number => right / (right + missed);
 /** Harmonic mean of precision and recall. */
 export const f1Of = ({ right, wrong, missed }: Tally): number => (2 * right) / (2 * right + wrong + missed);
 

@@ -40,8 +40,3 @@ export function rankOfDirect(
   const place = links.findIndex((link) => standingOf(link, action, observed) === 'direct');
   return place < 0 ? null : place + 1;
 }
-
-/** True signals of a quantity that moved: where a fit to it should end up, with their scale and offset. */
-export function signalsOf(quantity: QuantityName, observed: readonly ObservedSignal[]): ObservedSignal[] {
-  return observed.filter((signal) => signal.quantity === quantity && signal.moved.length > 1);
-}
