@@ -5,7 +5,7 @@
 import type { Random } from '../kit/random.ts';
 import { mean, median, quantile, quantileSorted, robustSd, sorted, variance } from '../kit/statistics/order.ts';
 import type { FieldSeries } from '../map/field-series.ts';
-import type { Candidate } from '../map/proposed-fields.ts';
+import { placeOfCandidate, type Candidate } from '../map/proposed-fields.ts';
 import { changeTimes } from './change-time.ts';
 import type { Claim } from './claims.ts';
 import type { Evidence } from './evidence.ts';
@@ -108,7 +108,7 @@ export function linkOf(claim: Claim, context: LinkContext): Link {
   const spread = responseSd(view.answer((train.events[0] as Train['events'][number]).kernel).response);
   const states = statesOf(candidate, context.series, plan.marks, standpoint.offsetS);
   return {
-    ...placeOf(candidate),
+    ...placeOfCandidate(candidate),
     effect: round(effect, 6),
     effectSd: spread > 0 ? round(effect / spread, 4) : 0,
     effectInterval: resampledInterval(responses, random).map((end) => round(end, 6)) as [number, number],
@@ -132,7 +132,7 @@ export function plainLink(claim: Claim, { candidate, view, field, standpoint }: 
   const half = responses.length > 1 ? 1.96 * Math.sqrt(variance(responses) / responses.length) : 0;
   const spread = responseSd(view.answer((train.events[0] as Train['events'][number]).kernel).response);
   return {
-    ...placeOf(candidate),
+    ...placeOfCandidate(candidate),
     effect: round(effect, 6),
     effectSd: spread > 0 ? round(effect / spread, 4) : 0,
     effectInterval: [round(effect - half, 6), round(effect + half, 6)],
@@ -142,22 +142,5 @@ export function plainLink(claim: Claim, { candidate, view, field, standpoint }: 
     direction: evidence.question.direction,
     n: responses.length,
     surprise: round(evidence.surprise, 4),
-  };
-}
-
-function placeOf({
-  frame,
-  field,
-}: Candidate): Pick<Link, 'bus' | 'id' | 'extended' | 'field' | 'lsb' | 'length' | 'order' | 'when'> {
-  return {
-    bus: frame.bus,
-    id: frame.id,
-    extended: frame.extended,
-    field: field.name,
-    lsb: { byte: field.lsb.byte, bit: field.lsb.bit },
-    length: field.length,
-    order: field.order,
-    ...(field.continues ? { continues: field.continues } : {}),
-    when: field.when,
   };
 }

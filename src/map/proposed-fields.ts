@@ -44,3 +44,18 @@ export function candidatesOf(table: FrameTable, findings: readonly ProposedFrame
 
 export const seriesOf = ({ stream, field, frame }: Candidate): FieldSeries =>
   fieldSeries(stream, field, frame.selectors);
+
+/** Where a field stands, as links and fits say it. */
+export function placeOfCandidate({ frame, field }: Candidate) {
+  return {
+    bus: frame.bus,
+    id: frame.id,
+    extended: frame.extended,
+    field: field.name,
+    lsb: { byte: field.lsb.byte, bit: field.lsb.bit },
+    length: field.length,
+    order: field.order,
+    ...(field.continues ? { continues: field.continues } : {}),
+    when: field.when,
+  };
+}

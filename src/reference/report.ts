@@ -1,4 +1,5 @@
 /** Fits in the words of the map, best first. */
+import { placeOfCandidate } from '../map/proposed-fields.ts';
 import { residualSpread } from '../kit/statistics/line.ts';
 import type { DetailedTrial } from './detailed.ts';
 import { median } from '../kit/statistics/order.ts';
@@ -62,7 +63,6 @@ export function toFit(
   offsetS: number,
   tried: number,
 ): Fit {
-  const { frame, field } = candidate;
   const { line, pairs } = detail;
   const interval = (middle: number, half: number): [number, number] => [
     round(middle - half, 8),
@@ -71,16 +71,8 @@ export function toFit(
   const coarse = isCoarseSpeed(series.name, series.unit);
   const simpleScale = coarse ? null : simpleScaleNear(line.scale, detail.scaleHalf);
   return {
-    bus: frame.bus,
-    id: frame.id,
-    extended: frame.extended,
-    field: field.name,
-    lsb: { byte: field.lsb.byte, bit: field.lsb.bit },
-    length: field.length,
-    order: field.order,
-    ...(field.continues ? { continues: field.continues } : {}),
+    ...placeOfCandidate(candidate),
     coding,
-    when: field.when,
     scale: round(line.scale, 8),
     scaleSe: round(line.scaleSe, 4),
     offset: round(line.offset, 8),
