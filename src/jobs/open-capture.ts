@@ -9,7 +9,7 @@ import { findStream, streamName, type FrameTable, type Stream, type StreamKey } 
 import type { Control } from '../kit/control.ts';
 import { invariant } from '../kit/outcome.ts';
 import type { BusOrder } from '../timing/bus-order.ts';
-import type { Senders } from '../timing/groups.ts';
+import type { Senders } from '../timing/senders/groups.ts';
 import { busOrders, surveySenders, surveyStream, weighSurvey, wholeSpan } from '../timing/survey.ts';
 import type { BusRates, Survey, SurveyFrame } from '../timing/types.ts';
 import { canonicalJson } from './digest.ts';

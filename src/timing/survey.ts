@@ -9,16 +9,16 @@ import { FD_FORMAT, type FrameTable, type Stream } from '../frames/table.ts';
 import type { BusRates } from '../frames/wire.ts';
 import { formatId, MICROS_PER_SECOND } from '../kit/units.ts';
 import { busOrder, type BusOrder } from './bus-order.ts';
-import { describeClock, stampResolution } from './clock.ts';
-import type { TimingFinding } from './finding.ts';
-import { groupSenders, type Senders, type StreamSender } from './groups.ts';
-import { intervals } from './intervals.ts';
-import { judgeTiming } from './kind.ts';
+import { describeClock, stampResolution } from './clock/describe.ts';
+import type { TimingFinding } from './kinds/finding.ts';
+import { groupSenders, type Senders, type StreamSender } from './senders/groups.ts';
+import { intervals } from './kinds/intervals.ts';
+import { judgeTiming } from './kinds/kind.ts';
 import { occupation } from './occupation.ts';
 import { payloadVariety } from './payloads.ts';
-import { findReply } from './replies.ts';
+import { findReply } from './kinds/replies.ts';
 import { median } from './robust.ts';
-import { senderVerdict, stampStepUs, surveyGroup, withSender } from './sender-words.ts';
+import { senderVerdict, stampStepUs, surveyGroup, withSender } from './senders/sender-words.ts';
 import type { Gap, Survey, SurveyBus, SurveyFrame } from './types.ts';
 
 /** A bus counts as silent after this many of its shortest usual intervals, and never before BUS_SILENCE_MIN_US. */

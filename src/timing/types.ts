@@ -2,7 +2,7 @@
 import type { Gap } from '../frames/pictures/types.ts';
 import type { ClockEvent, ClockKind, Direction } from '../frames/table.ts';
 import type { MapTiming } from '../map/schema.ts';
-import type { Skew } from './skew.ts';
+import type { Skew } from './senders/skew.ts';
 
 export type { BusRates } from '../frames/wire.ts';
 export type { Gap };

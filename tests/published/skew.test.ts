@@ -7,8 +7,8 @@
 import { describe, expect, it } from 'vitest';
 import { runSteps } from '../../src/frames/pictures/steps.ts';
 import { createRandom, type Random } from '../../src/kit/random.ts';
-import { trackClock } from '../../src/timing/clock-track.ts';
-import { estimateSkew, lowerHull, type Skew } from '../../src/timing/skew.ts';
+import { trackClock } from '../../src/timing/senders/clock-track.ts';
+import { estimateSkew, lowerHull, type Skew } from '../../src/timing/senders/skew.ts';
 
 const SKEW_PPM = 50;
 const LOAD = 0.4;

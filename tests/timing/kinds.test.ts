@@ -1,7 +1,7 @@
 /** Timing kinds and periods on senders of known habit, several seeds each. Tolerances in one table. */
 import { describe, expect, it } from 'vitest';
 import { runSteps } from '../../src/frames/pictures/steps.ts';
-import { judgeTiming } from '../../src/timing/kind.ts';
+import { judgeTiming } from '../../src/timing/kinds/kind.ts';
 import { atRandom, beatWithEvents, inBursts, onGrid, presses, relativeTimer, twoModes, type Sent } from './simulate.ts';
 
 const SEEDS = [1, 2, 3, 4, 5, 6];

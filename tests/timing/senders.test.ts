@@ -3,9 +3,9 @@ import { describe, expect, it } from 'vitest';
 import { buildTable, type PlainFrame } from '../../src/frames/build-table.ts';
 import { runSteps } from '../../src/frames/pictures/steps.ts';
 import { createRandom } from '../../src/kit/random.ts';
-import { nominalPeriodUs, trackClock } from '../../src/timing/clock-track.ts';
-import { groupLetter } from '../../src/timing/groups.ts';
-import { estimateSkew } from '../../src/timing/skew.ts';
+import { nominalPeriodUs, trackClock } from '../../src/timing/senders/clock-track.ts';
+import { groupLetter } from '../../src/timing/senders/groups.ts';
+import { estimateSkew } from '../../src/timing/senders/skew.ts';
 import { surveyTable } from '../../src/timing/survey.ts';
 import type { Survey } from '../../src/timing/types.ts';
 

@@ -1,7 +1,7 @@
 /** What is said of one identifier's timing, and how its figures are written. */
-import type { MapTiming } from '../map/schema.ts';
+import type { MapTiming } from '../../map/schema.ts';
 import type { Grid } from './grid.ts';
-import { quantile, sortedSample } from './robust.ts';
+import { quantile, sortedSample } from '../robust.ts';
 
 export interface TimingFinding {
   readonly timing: MapTiming;

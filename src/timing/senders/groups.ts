@@ -3,17 +3,17 @@
  * log-likelihood ratios of one clock against two, joined cluster by cluster. Who is not surely of a group stays
  * alone, and the reason is given. Letters go by bus, then by the frames that a group sends each second.
  */
-import type { Steps } from '../frames/pictures/steps.ts';
-import type { FrameTable, Stream } from '../frames/table.ts';
-import { MICROS_PER_SECOND } from '../kit/units.ts';
-import { trackClock, windowMiddlesS } from './clock-track.ts';
+import type { Steps } from '../../frames/pictures/steps.ts';
+import type { FrameTable, Stream } from '../../frames/table.ts';
+import { MICROS_PER_SECOND } from '../../kit/units.ts';
+import { trackClock, windowMiddlesS, type ClockTrack } from './clock-track.ts';
 import { findCopies, type CopyFinding } from './copies.ts';
 import { contrast, linkClusters, type Cluster, type PairSums } from './linkage.ts';
 import { pairDrift, type ClockReading } from './pair-drift.ts';
-import { median } from './robust.ts';
+import { median } from '../robust.ts';
 import { phaseEvidence, sameClockEvidence, type ClockContrast } from './same-clock.ts';
 import { estimateSkew, type Skew } from './skew.ts';
-import type { SurveyFrame } from './types.ts';
+import type { SurveyFrame } from '../types.ts';
 
 export interface StreamSender {
   readonly stream: Stream;
@@ -21,6 +21,8 @@ export interface StreamSender {
   /** That the membership is right; null without a group. */
   readonly confidence: number | null;
   readonly skew: Skew | null;
+  /** What its clock was read from; null where it does not show. */
+  readonly track: ClockTrack | null;
   readonly copy: CopyFinding | null;
   /** For a person, with figures. */
   readonly why: string;
@@ -240,6 +242,7 @@ function letterGroup(found: Found, letter: string, skewPpm: number | null): Send
     group: letter,
     confidence: Number(confidence.toFixed(3)),
     skew: candidate.skew,
+    track: candidate.track,
     copy: null,
     why: `keeps time with the ${found.members.length - 1} others of its group; ${clockWords(candidate.skew)}`,
   }));
@@ -257,8 +260,8 @@ function lettered(groups: readonly Found[], buses: readonly string[]): SenderGro
       });
 }
 
-function alone(stream: Stream, why: string, skew: Skew | null = null, copy: CopyFinding | null = null): StreamSender {
-  return { stream, group: null, confidence: null, skew, copy, why };
+function alone(stream: Stream, why: string, copy: CopyFinding | null = null): StreamSender {
+  return { stream, group: null, confidence: null, skew: null, track: null, copy, why };
 }
 
 const copyWords = ({ original, delayUs, share, looked }: CopyFinding): string =>
@@ -279,13 +282,14 @@ export function* groupSenders(table: FrameTable, rows: readonly SurveyFrame[], r
     const copy = copies.get(stream);
     if (stream.direction === 'sent') senders.set(stream, alone(stream, 'sent by the logger'));
     else if (!hasClock) senders.set(stream, alone(stream, 'without stamps no clock shows'));
-    else if (copy) senders.set(stream, alone(stream, copyWords(copy), null, copy));
+    else if (copy) senders.set(stream, alone(stream, copyWords(copy), copy));
     else {
       const reading = yield* readClock(stream, rows[at] as SurveyFrame, recorded);
       if ('why' in reading) senders.set(stream, alone(stream, reading.why));
       else {
         candidates.push(reading.candidate);
-        senders.set(stream, alone(stream, `${ALONE}; ${clockWords(reading.candidate.skew)}`, reading.candidate.skew));
+        const { skew, track } = reading.candidate;
+        senders.set(stream, { ...alone(stream, `${ALONE}; ${clockWords(skew)}`), skew, track });
       }
     }
     yield;

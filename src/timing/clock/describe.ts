@@ -1,6 +1,6 @@
 /** What the stamps of a capture can carry: their resolution, how many frames share one, and a verdict in words. */
-import type { FrameTable } from '../frames/table.ts';
-import type { SurveyClock } from './types.ts';
+import type { FrameTable } from '../../frames/table.ts';
+import type { SurveyClock } from '../types.ts';
 
 const STEPS_US = [
   1e6, 5e5, 2e5, 1e5, 5e4, 2e4, 1e4, 5000, 2000, 1000, 500, 200, 100, 50, 20, 10, 5, 2, 1, 0.1, 0.01, 0.001,

@@ -4,7 +4,7 @@
  */
 import { onGrid, percent, showMs, type TimingFinding } from './finding.ts';
 import type { Grid } from './grid.ts';
-import { quantile, robustSd } from './robust.ts';
+import { quantile, robustSd } from '../robust.ts';
 
 /** So many intervals of the period itself show that there is a beat at all. */
 const BEAT_SHARE = 0.25;

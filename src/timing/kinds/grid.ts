@@ -3,8 +3,8 @@
  * frame, so that lost frames skip ticks, extra ones share one, and slow drift or a restarted timer moves the phase and does
  * not spoil the period. The period is the pooled least-squares slope over stretches of common phase, outliers left out.
  */
-import type { Steps } from '../frames/pictures/steps.ts';
-import { quantile, robustSd } from './robust.ts';
+import type { Steps } from '../../frames/pictures/steps.ts';
+import { quantile, robustSd } from '../robust.ts';
 
 export interface Grid {
   readonly periodUs: number;

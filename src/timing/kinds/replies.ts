@@ -3,8 +3,8 @@
  * frames of one module that follow each other look just like question and answer. Diagnostic identifiers by ISO 15765-4:
  * requests 7DF (to all) and 7E0..7E7, answers 8 above; with 29 bits 18DB33F1 (to all) and 18DAxxF1, answers 18DAF1xx.
  */
-import type { Stream } from '../frames/table.ts';
-import { quantile, sortedSample } from './robust.ts';
+import type { Stream } from '../../frames/table.ts';
+import { quantile, sortedSample } from '../robust.ts';
 
 export interface Reply {
   readonly to: Stream;

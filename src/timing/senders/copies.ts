@@ -2,10 +2,10 @@
  * Identifiers that a gateway copies from one bus to another: each payload comes again on the other bus, always the same short
  * while later. Such frames keep the clock of their first sender and say nothing about the gateway's own.
  */
-import { lowerBound, upperBound } from '../frames/pictures/columns.ts';
-import type { Steps } from '../frames/pictures/steps.ts';
-import { lengthAt, type Stream } from '../frames/table.ts';
-import { quantile } from './robust.ts';
+import { lowerBound, upperBound } from '../../frames/pictures/columns.ts';
+import type { Steps } from '../../frames/pictures/steps.ts';
+import { lengthAt, type Stream } from '../../frames/table.ts';
+import { quantile } from '../robust.ts';
 
 export interface CopyFinding {
   readonly original: Stream;

@@ -1,5 +1,5 @@
 /** Distances in time between one identifier's frames, and what they say before any grid is fitted: crowding, bursts, batches. */
-import { crowdedMiddle, median, quantile, robustSd, sortedSample } from './robust.ts';
+import { crowdedMiddle, median, quantile, robustSd, sortedSample } from '../robust.ts';
 
 /** [n - lag] t[i + lag] - t[i]. */
 export function intervals(timeUs: Float64Array, lag = 1): Float64Array {

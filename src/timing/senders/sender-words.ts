@@ -1,10 +1,10 @@
 /** Sender groups in the shape of the survey, and what the stamps allow to be said of senders. */
-import type { Stream } from '../frames/table.ts';
-import { formatId } from '../kit/units.ts';
-import type { BusOrder } from './bus-order.ts';
+import type { Stream } from '../../frames/table.ts';
+import { formatId } from '../../kit/units.ts';
+import type { BusOrder } from '../bus-order.ts';
 import type { SenderGroup, Senders, StreamSender } from './groups.ts';
-import { median } from './robust.ts';
-import type { SurveyFrame, SurveyGroup } from './types.ts';
+import { median } from '../robust.ts';
+import type { SurveyFrame, SurveyGroup } from '../types.ts';
 
 /** Two clocks count as told apart from so many standard errors of their difference on. */
 const APART_SE = 3;

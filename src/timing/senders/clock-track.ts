@@ -3,9 +3,9 @@
  * is how far that clock has strayed from the capture's. Lost frames skip ticks; a long silence or a restarted
  * timer begins a new piece, across which ticks are not counted.
  */
-import type { Steps } from '../frames/pictures/steps.ts';
-import { MISSING } from '../kit/missing.ts';
-import { MICROS_PER_SECOND } from '../kit/units.ts';
+import type { Steps } from '../../frames/pictures/steps.ts';
+import { MISSING } from '../../kit/missing.ts';
+import { MICROS_PER_SECOND } from '../../kit/units.ts';
 
 /** Windows of a capture over which the readings of two streams are held against each other. */
 export const WINDOWS = 32;

@@ -3,8 +3,8 @@
  * of the lower convex hull below the middle of the readings (Moon, Skelly, Towsley 1999), which frames delayed by a busy
  * bus cannot move. Neither wins always; both are given with a standard error, and whether they agree.
  */
-import type { Steps } from '../frames/pictures/steps.ts';
-import { MICROS_PER_SECOND } from '../kit/units.ts';
+import type { Steps } from '../../frames/pictures/steps.ts';
+import { MICROS_PER_SECOND } from '../../kit/units.ts';
 import type { ClockTrack } from './clock-track.ts';
 
 interface SlopeEstimate {

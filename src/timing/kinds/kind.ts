@@ -3,14 +3,14 @@
  * speaks is the share of frames on it, the frames beside it and whether those bring a new payload. Thresholds come from
  * frames at random times, of which a fitted grid holds about 0.6 within a quarter period, and from grids with losses and jitter.
  */
-import { MISSING } from '../kit/missing.ts';
-import type { Steps } from '../frames/pictures/steps.ts';
+import { MISSING } from '../../kit/missing.ts';
+import type { Steps } from '../../frames/pictures/steps.ts';
 import { judgeBatched } from './batched.ts';
 import { gapLimit, onGrid, percent, showMs, toMs, withoutPeriod, type TimingFinding } from './finding.ts';
 import { fitGrid, type Grid } from './grid.ts';
 import { dispersion, findBursts, intervals, periodGuesses, sameStampShare } from './intervals.ts';
 import { judgeMixed } from './mixed.ts';
-import { median, quantile, robustSd, sortedSample } from './robust.ts';
+import { median, quantile, robustSd, sortedSample } from '../robust.ts';
 
 /** So many of the frames on the grid, and hardly any beside it, make a stream periodic. */
 const PERIODIC_SHARE = 0.85;

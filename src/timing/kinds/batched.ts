@@ -4,7 +4,7 @@
  * as periods have passed, give or take one, where frames at random stray by the root of their number.
  */
 import { gapLimit, percent, showMs, toMs, type TimingFinding } from './finding.ts';
-import { quantile, robustSd, sortedSample } from './robust.ts';
+import { quantile, robustSd, sortedSample } from '../robust.ts';
 
 /** Stray against random frames below which a stream keeps pace. */
 const STRAY_MAX = 0.35;
