@@ -5,6 +5,7 @@
 import { dirname, join } from 'node:path';
 import type { MarkFile } from '../actions/types.ts';
 import { parseMarks } from '../actions/marks.ts';
+import type { HandWork } from '../draft/types.ts';
 import { parseDossier } from '../jobs/dossier-file.ts';
 import type { Dossier, DossierCapture } from '../jobs/dossier.ts';
 import { parseReference } from '../reference/reference-file.ts';
@@ -79,6 +80,15 @@ function marksOffsetOf(parsed: ParsedWords, capture: DossierCapture | undefined)
   const given = parsed.one('marks-offset');
   return given === undefined ? (capture?.markOffset ?? 'auto') : offsetOf(given, 'marks-offset');
 }
+
+/** What the dossier's person decided, as a draft takes it. */
+export const handWorkOf = ({ signals, decisions, frameNames, senders, senderMoves }: Dossier): HandWork => ({
+  signals,
+  decisions,
+  frameNames,
+  senders,
+  senderMoves,
+});
 
 async function loadDossier(path: string, terminal: Terminal): Promise<Dossier> {
   const outcome = parseDossier(await readText(path), path);

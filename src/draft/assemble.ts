@@ -7,7 +7,7 @@ import type { FrameFindings } from '../fields/types.ts';
 import { toMapFrame } from '../fields/to-map-frame.ts';
 import { requiredFeatures } from '../map/features.ts';
 import type { MapFrame, MapSignal, MapTiming, SignalMap } from '../map/schema.ts';
-import type { SurveyFrame } from '../timing/types.ts';
+import type { Survey, SurveyFrame } from '../timing/types.ts';
 import { markSignal } from './marked.ts';
 import { unusedName } from './names.ts';
 import { collides, leftUnclaimed, samePlace } from './places.ts';
@@ -72,10 +72,11 @@ function restOf(frame: MapFrame, input: AssembleInput, capture: string): MapFram
 }
 
 /** A sender has its group's letter for a name until a person gives one. */
-function senderOf(surveyed: SurveyFrame | undefined): MapFrame['sender'] {
+function senderOf(surveyed: SurveyFrame | undefined, { groups }: Survey): MapFrame['sender'] {
   if (!surveyed || surveyed.group === null) return null;
-  const { group, groupConfidence } = surveyed;
-  return { group, name: `sender ${group}`, confidence: groupConfidence ?? 0 };
+  const { group, groupConfidence, byHand } = surveyed;
+  const name = groups.find((one) => one.group === group)?.name ?? `sender ${group}`;
+  return { group, name, confidence: groupConfidence ?? 0, ...(byHand ? { byHand: true } : {}) };
 }
 
 function frameOf(findings: FrameFindings, input: AssembleInput, capture: string): MapFrame {
@@ -85,7 +86,7 @@ function frameOf(findings: FrameFindings, input: AssembleInput, capture: string)
   return {
     ...frame,
     name: (input.frameNames ?? []).find((one) => isFrame(frame, one))?.name ?? frame.name,
-    sender: senderOf(surveyed),
+    sender: senderOf(surveyed, input.survey),
     rest: restOf(frame, input, capture),
     signals,
     unclaimed: frame.unclaimed.flatMap((unclaimed) => leftUnclaimed(unclaimed, signals)),

@@ -13,6 +13,7 @@ import { formatId } from '../kit/units.ts';
 import type { SignalMap } from '../map/schema.ts';
 import { fitFields } from '../reference/fit.ts';
 import type { FitReport, ReferenceFile } from '../reference/types.ts';
+import { settleSenders } from '../timing/senders/settle-senders.ts';
 import { surveyTable } from '../timing/survey.ts';
 import type { BusRates, Survey } from '../timing/types.ts';
 import { assembleMap } from './assemble.ts';
@@ -84,7 +85,8 @@ function captureOf(table: FrameTable, title: string): SignalMap['captures'][numb
 export async function draftMap(input: DraftInput, control: Control): Promise<Draft> {
   const { table, rates, marks, reference, seed, marksOffset = 'auto', referenceOffset = 'auto' } = input;
   await checkpoint(control, 0, 'survey');
-  const survey = surveyTable(table, rates);
+  const { senders = [], senderMoves = [] } = input;
+  const survey = settleSenders(surveyTable(table, rates), { senders, senderMoves });
   const fieldControl = part(control, 0.05, 0.4);
   const findings = input.findFields
     ? await input.findFields(fieldControl)

@@ -4,6 +4,7 @@ import type { FrameFindings } from '../fields/types.ts';
 import type { Placement } from '../frames/bits.ts';
 import type { MapFrame, MapSignal, SignalMap } from '../map/schema.ts';
 import type { FitReport } from '../reference/types.ts';
+import type { SenderHand } from '../timing/senders/settle-senders.ts';
 import type { Survey } from '../timing/types.ts';
 
 /** (bus, id, extended): a frame's identity in the map; id as the map writes it, "0x1F4". */
@@ -34,13 +35,14 @@ export interface RestPayload extends FrameKey {
 }
 
 /** What a person decided; the page's dossier has it in this shape. */
-export interface HandWork {
+export interface HandWork extends Partial<SenderHand> {
   readonly signals?: readonly NamedSignal[];
   readonly decisions?: readonly Decision[];
   readonly frameNames?: readonly FrameName[];
 }
 
-export interface AssembleInput extends HandWork {
+export interface AssembleInput extends Omit<HandWork, keyof SenderHand> {
+  /** With senders as the person has them (`settleSenders`). */
   readonly survey: Survey;
   readonly findings: readonly FrameFindings[];
   readonly links?: LinkReport | null;

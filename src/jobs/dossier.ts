@@ -69,6 +69,15 @@ export const dossierSchema = z.looseObject({
   /** Named signals, each in its frame. */
   signals: z.array(z.looseObject({ ...frameKey, signal: signalSchema })),
   frameNames: z.array(z.looseObject({ ...frameKey, name: z.string() })),
+  /**
+   * Senders by letter, with the name that a person gave ("" until then) and the identifiers by which a group is
+   * recognised in any capture. A letter once given stays taken.
+   */
+  senders: z
+    .array(z.looseObject({ group: z.string().min(1), name: z.string(), members: z.array(z.looseObject(frameKey)) }))
+    .default([]),
+  /** Identifiers put into a group by hand; null: into none. */
+  senderMoves: z.array(z.looseObject({ ...frameKey, group: z.string().min(1).nullable() })).default([]),
 });
 
 export type Dossier = z.infer<typeof dossierSchema>;
@@ -85,4 +94,6 @@ export const emptyDossier = (): Dossier => ({
   decisions: [],
   signals: [],
   frameNames: [],
+  senders: [],
+  senderMoves: [],
 });

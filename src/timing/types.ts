@@ -35,6 +35,8 @@ export interface SurveyFrame {
   readonly groupConfidence: number | null;
   /** Why this group or none, with figures, for a person. */
   readonly groupWhy: string;
+  /** Set where a person said which group it is of: what timing had said. */
+  readonly byHand?: { readonly timingGroup: string | null; readonly timingConfidence: number | null };
   /** How fast its sender's clock runs against the capture's, by both estimators; null where it does not show. */
   readonly skew: Skew | null;
   /** Set where a gateway sends it: what it copies, and how long after. */
@@ -84,6 +86,8 @@ export interface SurveyClock {
 
 export interface SurveyGroup {
   readonly group: string;
+  /** As a person named the sender; left out until then. */
+  readonly name?: string;
   readonly ids: readonly string[];
   /** How much faster its clock runs than that of the median group, parts per million; null where there is but one group. */
   readonly skewPpm: number | null;

@@ -3,7 +3,7 @@ import { basename } from 'node:path';
 import { wholeOf, offsetOf } from '../arguments.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION, RATE_OPTION } from '../capture-arguments.ts';
 import { prepareOutput, writeWhole } from '../files.ts';
-import { inputsFrom } from '../inputs.ts';
+import { handWorkOf, inputsFrom } from '../inputs.ts';
 import { runTask } from '../run-task.ts';
 import { grouped, wrapped } from '../text-table.ts';
 import type { Verb } from '../verb.ts';
@@ -49,7 +49,7 @@ export const draft: Verb = {
         marksOffset,
         reference,
         referenceOffset: offsetOf(parsed.one('reference-offset'), 'reference-offset'),
-        hand: dossier ? { signals: dossier.signals, decisions: dossier.decisions, frameNames: dossier.frameNames } : {},
+        hand: dossier ? handWorkOf(dossier) : {},
         title: capture.files.map(({ path }) => basename(path)).join(', '),
         part: { ...(dossier?.part ?? {}), ...(title ? { title } : {}) },
         now: new Date().toISOString(),

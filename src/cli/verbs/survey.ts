@@ -22,7 +22,8 @@ const COLUMNS = [
 ];
 
 /** Letter and confidence of its sender group, or what it is a copy of. */
-function senderText({ group, groupConfidence, copyOf }: SurveyFrame): string {
+function senderText({ group, groupConfidence, copyOf, byHand }: SurveyFrame): string {
+  if (byHand) return `${group ?? 'none'} by hand`;
   if (copyOf) return `copy of ${copyOf.bus} ${copyOf.id}`;
   return group === null ? '' : `${group} ${(groupConfidence ?? 0).toFixed(2)}`;
 }
@@ -56,12 +57,19 @@ function busLine(bus: Survey['buses'][number]): string {
   return [`${bus.name}: ${grouped(bus.frames)} frames`, load, ...extra].filter(Boolean).join(', ');
 }
 
+/** "A inverter, B pack": senders that a person named; nothing where none is. */
+function namesLine(groups: Survey['groups']): string[] {
+  const named = groups.flatMap(({ group, name }) => (name ? [`${group} ${name}`] : []));
+  return named.length ? [`senders: ${named.join(', ')}`] : [];
+}
+
 function surveyText(survey: Survey): string {
   const { capture } = survey;
   return [
     `${grouped(capture.frames)} frames in ${capture.durationS.toFixed(3)} s from ${capture.originS}; ${grouped(capture.rejected)} lines rejected`,
     wrapped(`clock: ${capture.clock.verdict}`, 100, '  '),
     ...survey.buses.map(busLine),
+    ...namesLine(survey.groups),
     '',
     textTable(COLUMNS, survey.frames.map(row)),
   ].join('\n');
@@ -76,8 +84,9 @@ export const survey: Verb = {
   options: [RATE_OPTION, DOSSIER_OPTION, ...CAPTURE_OPTIONS, JSON_OPTION],
   example: 'loomscribe survey drive-1.log --bitrate can0=500000 --bitrate can1=250000',
   async run(parsed, terminal) {
-    const { capture, rates, trim } = await inputsFrom(parsed, terminal);
-    const answer = await runTask('survey', { ...capture, rates, trim }, terminal);
+    const { capture, rates, trim, dossier } = await inputsFrom(parsed, terminal);
+    const hand = dossier && { senders: dossier.senders, senderMoves: dossier.senderMoves };
+    const answer = await runTask('survey', { ...capture, rates, trim, hand }, terminal);
     if (parsed.has('json')) {
       terminal.print(JSON.stringify(answer.survey, null, 2));
       return;
