@@ -14,7 +14,8 @@ import type { Outcome } from '../src/kit/outcome.ts';
 import { thinProgress } from './pool.ts';
 
 /** Questions that are answered in slices; their answers are transferred. */
-export type Question = 'survey' | 'overview' | 'load' | 'weave' | 'traces' | 'valuesAt' | 'repetitions' | 'payloadAt';
+export type Question =
+  'survey' | 'drift' | 'overview' | 'load' | 'weave' | 'traces' | 'valuesAt' | 'repetitions' | 'payloadAt';
 export type Arguments<Name extends Question> = Parameters<Engine[Name]>;
 export type Answer<Name extends Question> = Awaited<ReturnType<Engine[Name]>>;
 

@@ -23,6 +23,7 @@ import type { CaptureInput } from '../frames/source.ts';
 import type { ClockOrigin, FileReport, StreamKey } from '../frames/table.ts';
 import type { Control } from '../kit/control.ts';
 import type { Outcome } from '../kit/outcome.ts';
+import type { Clocks } from '../timing/senders/drift-picture.ts';
 import type { BusRates, Survey } from '../timing/types.ts';
 import type { AnalysisAnswers, AnalysisName, AnalysisRequestOf } from './analyses/catalogue.ts';
 
@@ -53,6 +54,8 @@ export interface Engine {
   ): Promise<Outcome<CaptureSummary>>;
   /** Survey of the whole capture, or of a span of it. */
   survey(rates: BusRates, span?: Span): Promise<Survey>;
+  /** The senders' clocks behind the survey's groups, window by window: of the whole capture, or of a span of it. */
+  drift(span?: Span): Promise<Clocks>;
   overview(window: Window): Promise<OverviewPicture>;
   load(window: Window, rates: BusRates): Promise<LoadPicture>;
   weave(stream: StreamKey, window: Window): Promise<WeavePicture>;

@@ -5,6 +5,7 @@
  */
 import { load } from '../frames/pictures/load.ts';
 import { overview } from '../frames/pictures/overview.ts';
+import { trimTable } from '../frames/pictures/span.ts';
 import { rowAt } from '../frames/pictures/columns.ts';
 import { keyOf } from '../frames/pictures/keys.ts';
 import { walkSteps } from '../frames/pictures/steps.ts';
@@ -15,7 +16,10 @@ import { readCapture } from '../frames/read-capture.ts';
 import { lengthAt, type FrameTable, type Stream } from '../frames/table.ts';
 import type { Control } from '../kit/control.ts';
 import { good, invariant } from '../kit/outcome.ts';
-import { MICROS_PER_SECOND } from '../kit/units.ts';
+import { formatId, MICROS_PER_SECOND } from '../kit/units.ts';
+import { windowMiddlesS } from '../timing/senders/clock-track.ts';
+import type { Clocks } from '../timing/senders/drift-picture.ts';
+import type { Senders } from '../timing/senders/groups.ts';
 import { surveySteps } from '../timing/survey.ts';
 import { captureDigest } from './digest.ts';
 import type { CaptureSummary, Engine } from './engine-types.ts';
@@ -46,6 +50,23 @@ function summarise({ table, digest }: OpenCapture): CaptureSummary {
     buses: table.buses,
     streams: table.streams.map((s) => ({ ...keyOf(s), index: s.index, count: s.count, length: s.length })),
   };
+}
+
+/** Copies: what is answered is transferred, and must not leave the engine without its own. */
+function clocksOf({ streams }: Senders, endUs: number): Clocks {
+  const readings = streams.flatMap(({ stream, track }) =>
+    track
+      ? [
+          {
+            bus: stream.bus,
+            id: formatId(stream.id),
+            extended: stream.extended,
+            leastUs: track.leastUs.slice(),
+          },
+        ]
+      : [],
+  );
+  return { middlesS: windowMiddlesS(endUs), readings };
 }
 
 function payloadText(stream: Stream, row: number): string {
@@ -81,6 +102,11 @@ export function createInlineEngine(setting: EngineSetting = {}): InlineEngine {
     async survey(rates, span) {
       const capture = opened();
       return span ? walkSteps(surveySteps(capture.table, rates, span), slices) : capture.survey(rates);
+    },
+    async drift(span) {
+      const { table } = opened();
+      const capture = span ? openCapture(trimTable(table, span), '', slices) : opened();
+      return clocksOf(await capture.senders(), capture.table.endUs);
     },
     async overview(window) {
       const capture = opened();

@@ -31,6 +31,8 @@ export interface OpenCapture {
   row(stream: Stream): Promise<SurveyFrame>;
   /** The survey of the whole capture; asked again with other bit rates it only weighs the frames anew. */
   survey(rates: BusRates): Promise<Survey>;
+  /** Who sends what, as the survey groups it. */
+  senders(): Promise<Senders>;
   /** Stretches in which a whole bus was silent, by its name. */
   busGaps(): Promise<ReadonlyMap<string, readonly Gap[]>>;
   wire(stream: Stream): WireSample;
@@ -51,6 +53,11 @@ export function openCapture(table: FrameTable, digest: string, control: Control)
     rows.get(streamName(stream), async () => walkSteps(surveyStream(table, stream, await gapsOf(stream.bus)), control));
   const sendersOf = (made: readonly SurveyFrame[]): Promise<Senders> =>
     senders.get('all', async () => walkSteps(surveySenders(table, made, await ordered()), control));
+  const rowsOfAll = async (): Promise<SurveyFrame[]> => {
+    const all: SurveyFrame[] = [];
+    for (const stream of table.streams) all.push(await row(stream));
+    return all;
+  };
   return {
     table,
     digest,
@@ -67,11 +74,11 @@ export function openCapture(table: FrameTable, digest: string, control: Control)
     movement: (stream) => movement.get(streamName(stream), () => walkSteps(movementSums(stream), control)),
     row,
     async survey(rates) {
-      const made: SurveyFrame[] = [];
-      for (const stream of table.streams) made.push(await row(stream));
-      const known = { rows: made, orders: await ordered(), senders: await sendersOf(made) };
+      const surveyed = await rowsOfAll();
+      const known = { rows: surveyed, orders: await ordered(), senders: await sendersOf(surveyed) };
       return walkSteps(weighSurvey(table, known, rates, wholeSpan(table)), control);
     },
+    senders: async () => sendersOf(await rowsOfAll()),
     async busGaps() {
       const found = await ordered();
       return new Map(table.buses.map((name, place) => [name, found[place]?.gaps ?? []]));
