@@ -23,7 +23,7 @@ export class Controller {
   ) {}
 
   offer(asked: Asked): void {
-    const same = this.kind === 'queue' ? -1 : this.waiting.findIndex(({ message }) => message === asked.message);
+    const same = this.kind === 'queue' ? -1 : this.placeOf(asked.message);
     if (same >= 0) {
       this.waiting[same] = asked;
       this.dropped++;
@@ -34,6 +34,7 @@ export class Controller {
 
   /** What it puts forward when the wire falls idle. */
   head(): Asked | null {
+    if (this.waiting.length === 0) return this.buffer;
     if (this.kind === 'queue') return this.waiting[0] ?? null;
     if (this.kind === 'one buffer') return this.buffer;
     return this.waiting[this.lowest()] ?? null;
@@ -49,6 +50,11 @@ export class Controller {
   clear(): void {
     this.waiting = [];
     this.buffer = null;
+  }
+
+  private placeOf(message: number): number {
+    for (let i = 0; i < this.waiting.length; i++) if (this.waiting[i]?.message === message) return i;
+    return -1;
   }
 
   private lowest(): number {
@@ -116,7 +122,9 @@ export class Wire {
     const idleUs = nowUs + usUs;
     this.agenda.at(idleUs, (now) => {
       this.busy = false;
-      this.done({ ...asked, bus: this.place, startUs: nowUs, endUs: idleUs - BETWEEN_FRAMES * bitUs });
+      const { message, rank, payload, askedUs } = asked;
+      const endUs = idleUs - BETWEEN_FRAMES * bitUs;
+      this.done({ message, rank, payload, askedUs, bus: this.place, startUs: nowUs, endUs });
       if (!this.busy) this.begin(now);
     });
   }

@@ -22,7 +22,7 @@ const CROWD = 12;
 
 export function logFrames(frames: readonly WireFrame[], clock: Oscillator, wish: LoggerWish, random: Random): Logged {
   const lost = drawLosses(frames, wish, random.fork('losses'));
-  const kept = Uint32Array.from(frames.keys()).filter((i) => !lost[i]);
+  const kept = new Uint32Array(frames.length).map((_, i) => i).filter((i) => lost[i] === 0);
   const arrivals = interruptTimes(frames, kept, wish, random.fork('interrupts'));
   const delivered = wish.transfer ? inTransfers(arrivals, wish.transfer) : arrivals;
   const stampUs = delivered.map((trueUs) => stamp(clock.ownUs(trueUs), trueUs, clock, wish));
@@ -37,7 +37,8 @@ function interruptTimes(
 ): Float64Array {
   const [least, more, rarely] = wish.latencyUs;
   let before = -Infinity;
-  return Float64Array.from(kept, (i) => {
+  return new Float64Array(kept.length).map((_, place) => {
+    const i = kept[place] as number;
     const usual = least - more * Math.log(1 - random.next());
     const held = rarely > 0 && random.below(RARELY) === 0 ? rarely * random.next() : 0;
     before = Math.max(before + 0.2, (frames[i] as WireFrame).endUs + usual + held);

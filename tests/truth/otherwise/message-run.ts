@@ -13,6 +13,7 @@ export interface Heard {
 export class MessageRun {
   private counts: number[];
   private place = 0;
+  private readonly still: Uint8Array;
   private kept: Uint8Array | null = null;
   /** Changes that its last frame told of; -1 before the first. */
   told = -1;
@@ -25,6 +26,7 @@ export class MessageRun {
     readonly plan: MessagePlan,
     private readonly random: Random,
   ) {
+    this.still = Uint8Array.from(plan.still);
     this.counts = plan.items.map((item) => (item.is === 'counter' ? random.below(item.modulus) : 0));
   }
 
@@ -46,9 +48,10 @@ export class MessageRun {
   }
 
   build(nowUs: number, mode: Mode, heard: Heard, lost: Loss | null, awakeUs: number): Uint8Array {
-    const payload = Uint8Array.from(this.plan.still);
+    const payload = this.still.slice();
     const frozen = lost === 'frozen' && awakeUs > NOTICES_US ? this.kept : null;
-    this.plan.items.forEach((item, i) => this.put(payload, item, i, nowUs, mode, heard, frozen));
+    const { items } = this.plan;
+    for (let i = 0; i < items.length; i++) this.put(payload, items[i] as Item, i, nowUs, mode, heard, frozen);
     if (lost && awakeUs > NOTICES_US) applyLoss(payload, lost, this.plan.items);
     for (const item of this.plan.items) if (item.is === 'fold') payload[item.byte] = fold(payload, item.byte);
     if (!frozen) this.kept = payload;

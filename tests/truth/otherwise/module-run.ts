@@ -5,7 +5,8 @@
 import type { Random } from '../../../src/kit/random.ts';
 import type { Agenda } from './agenda.ts';
 import type { Controller, Wire } from './controller.ts';
-import { MessageRun, type Heard } from './message-run.ts';
+import type { MessageRun } from './message-run.ts';
+import { type Heard } from './message-run.ts';
 import type { Oscillator } from './oscillator.ts';
 import type { MessagePlan, Mode, ModulePlan, TaskPlan, Trigger } from './plan.ts';
 
@@ -32,6 +33,8 @@ export class ModuleRun {
   private life = 0;
   private processorFreeUs = 0;
   private readonly passing: Passing[][];
+  /** Messages that a task looks after. */
+  private readonly byTask: (readonly [number, MessageRun])[][];
   readonly onBoot: ((nowUs: number) => void)[] = [];
 
   constructor(
@@ -44,6 +47,16 @@ export class ModuleRun {
     private readonly random: Random,
   ) {
     this.passing = plan.tasks.map(() => []);
+    this.byTask = plan.tasks.map((_, place) =>
+      [...messages].filter(
+        ([
+          ,
+          {
+            plan: { trigger },
+          },
+        ]) => 'task' in trigger && trigger.task === place,
+      ),
+    );
   }
 
   boot(nowUs: number, mode: Mode, wasRunning: boolean): void {
@@ -124,10 +137,10 @@ export class ModuleRun {
   }
 
   private takeDue(place: number, turn: number, nowUs: number): Passing[] {
-    const due: Passing[] = (this.passing[place] as Passing[]).splice(0);
-    for (const [message, run] of this.messages) {
+    const passing = this.passing[place] as Passing[];
+    const due = passing.length > 0 ? passing.splice(0) : [];
+    for (const [message, run] of this.byTask[place] ?? []) {
       const { trigger } = run.plan;
-      if (!('task' in trigger) || trigger.task !== place) continue;
       const isDue =
         trigger.by === 'task'
           ? this.isTurn(run.plan, trigger, turn)

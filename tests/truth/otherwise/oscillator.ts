@@ -51,12 +51,18 @@ export function makeOscillator(plan: OscillatorPlan, random: Random): Oscillator
     }
     return trueUs + ahead;
   };
-  return { ownUs, trueUs: (own) => invert(ownUs, own) };
+  let lastAhead = 0;
+  const trueUs = (own: number): number => {
+    const found = invert(ownUs, own, own - lastAhead);
+    lastAhead = own - found;
+    return found;
+  };
+  return { ownUs, trueUs };
 }
 
-/** The error's slope is below 1 %, so each round gains two digits and more. */
-function invert(ownUs: (trueUs: number) => number, own: number): number {
-  let trueUs = own;
+/** The error's slope is below 1 %, so each round gains two digits and more; the last answer is a good start. */
+function invert(ownUs: (trueUs: number) => number, own: number, start: number): number {
+  let trueUs = start;
   for (let round = 0; round < 8; round++) {
     const off = own - ownUs(trueUs);
     trueUs += off;

@@ -138,8 +138,7 @@ class VehicleRun {
   private onWire(frame: WireFrame): void {
     this.frames.push(frame);
     this.lasts[frame.message] = frame.payload;
-    for (const act of this.listeners[frame.message] as [])
-      (act as (p: Uint8Array, t: number) => void)(frame.payload, frame.endUs);
+    for (const act of this.listeners[frame.message] ?? []) act(frame.payload, frame.endUs);
   }
 
   private copy(
