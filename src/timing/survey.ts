@@ -9,11 +9,13 @@ import { FD_FORMAT, type FrameTable, type Stream } from '../frames/table.ts';
 import type { BusRates } from '../frames/wire.ts';
 import { formatId, MICROS_PER_SECOND } from '../kit/units.ts';
 import { busOrder, type BusOrder } from './bus-order.ts';
-import { describeClock, stampResolution } from './clock/describe.ts';
+import { describeClock } from './clock/describe.ts';
+import { clockHealth, stepOf, type ClockHealth } from './clock/health.ts';
 import type { TimingFinding } from './kinds/finding.ts';
 import { groupSenders, type Senders, type StreamSender } from './senders/groups.ts';
 import { intervals } from './kinds/intervals.ts';
 import { judgeTiming } from './kinds/kind.ts';
+import { newsOf } from './kinds/news.ts';
 import { occupation } from './occupation.ts';
 import { payloadVariety } from './payloads.ts';
 import { findReply } from './kinds/replies.ts';
@@ -94,9 +96,13 @@ function gapsBefore(stream: Stream, rows: ReadonlySet<number>): Gap[] {
 /** One identifier's row of the survey. O(n). @param busGaps stretches in which its whole bus was silent */
 export function* surveyStream(table: FrameTable, stream: Stream, busGaps: readonly Gap[]): Steps<SurveyFrame> {
   const variety = yield* payloadVariety(stream);
-  const judged = table.origin.kind === 'none' ? NO_CLOCK : yield* judgeTiming(stream.timeUs, variety.changed);
+  const { changed } = variety;
+  const noClock = table.origin.kind === 'none';
+  const pausesUs = busGaps.map(({ fromS }) => fromS * MICROS_PER_SECOND);
+  const news = yield* newsOf(stream, changed);
+  const judged = noClock ? NO_CLOCK : yield* judgeTiming(stream.timeUs, changed, news, pausesUs);
   yield;
-  const finding = table.origin.kind === 'none' ? judged : withReply(judged, table.streams, stream);
+  const finding = noClock ? judged : withReply(judged, table.streams, stream);
   const silent = silentRows(stream, finding, busGaps);
   const spacing = intervals(stream.timeUs);
   return {
@@ -177,18 +183,20 @@ export interface SurveyKnown {
   readonly rows: readonly SurveyFrame[];
   /** In the order of the table's buses. */
   readonly orders: readonly BusOrder[];
+  readonly health: ClockHealth;
   readonly senders: Senders;
 }
 
-/** Who sends what, from rows and orders of the whole table. */
+/** Who sends what, from rows and orders of the whole table and what its clock can carry. */
 export function* surveySenders(
   table: FrameTable,
   rows: readonly SurveyFrame[],
   orders: readonly BusOrder[],
+  health: ClockHealth,
 ): Steps<Senders> {
   const pauses = (order: BusOrder): number[] => order.gaps.map(({ fromS }) => fromS * MICROS_PER_SECOND);
   return yield* groupSenders(table, rows, {
-    stepUs: stampStepUs(stampResolution(table), orders),
+    stepUs: stampStepUs(stepOf(health), orders),
     endUs: table.endUs,
     pausesUs: new Map(table.buses.map((bus, place) => [bus, pauses(orders[place] as BusOrder)])),
   });
@@ -202,7 +210,8 @@ function* surveyKnown(table: FrameTable): Steps<SurveyKnown> {
     rows.push(yield* surveyStream(table, stream, orders[table.buses.indexOf(stream.bus)]?.gaps ?? []));
     yield;
   }
-  return { rows, orders, senders: yield* surveySenders(table, rows, orders) };
+  const health = yield* clockHealth(table, rows, orders);
+  return { rows, orders, health, senders: yield* surveySenders(table, rows, orders, health) };
 }
 
 /** The survey from what is known of a table. Cost: a sample of each identifier's frames. */
@@ -211,9 +220,8 @@ export function* weighSurvey(table: FrameTable, known: SurveyKnown, rates: BusRa
   for (const [place, name] of table.buses.entries()) {
     buses.push(yield* describeBus(table, name, rates, span, (known.orders[place] as BusOrder).gaps));
   }
-  const sameStamps = known.orders.reduce((sum, order) => sum + order.sameStamps, 0);
-  const clock = describeClock(table, table.frameCount > 0 ? sameStamps / table.frameCount : 0);
-  const carries = senderVerdict(known.senders, stampStepUs(clock.resolutionUs, known.orders));
+  const clock = describeClock(table, known.health, known.orders, rates);
+  const carries = senderVerdict(known.senders, stampStepUs(stepOf(known.health), known.orders));
   return {
     capture: {
       frames: table.frameCount,

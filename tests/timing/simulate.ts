@@ -128,3 +128,71 @@ export function twoModes(seed: string, firstS: number, secondS: number, duration
   }
   return sent(frames);
 }
+
+export interface RepeatHabit {
+  readonly slowS: number;
+  readonly quickS: number;
+  /** Frames at each change, the first one counted. */
+  readonly count: number;
+  /** Mean time between changes. */
+  readonly eventS: number;
+  readonly durationS: number;
+  /** The slow beat starts anew from the last quick frame, or goes on as before. */
+  readonly startsAnew?: boolean;
+  /** Without a beat: silence between changes. */
+  readonly silent?: boolean;
+  /** A counter makes every frame differ: news is told by nothing. */
+  readonly blind?: boolean;
+}
+
+/** A slow beat; each change at once and several times in quick succession, a change during that starts it anew. */
+export function repeatsChanges(seed: string, habit: RepeatHabit): Sent {
+  const random = createRandom(seed);
+  const { slowS, quickS, count, eventS, durationS, startsAnew = true, silent = false, blind = false } = habit;
+  const frames: Frame[] = [];
+  const noise = (): number => Math.abs(random.normal()) * 0.0002;
+  let beat = random.next() * slowS;
+  let event = exponential(random, eventS);
+  let quick = Infinity;
+  let left = 0;
+  for (;;) {
+    const now = Math.min(silent ? Infinity : beat, event, quick);
+    if (now >= durationS) return sent(frames);
+    frames.push([now + noise(), blind || now === event ? 1 : 0]);
+    if (now === event) {
+      event += exponential(random, eventS) + 0.003;
+      left = count;
+    }
+    if (now === beat && now !== quick) beat += slowS;
+    else {
+      left--;
+      quick = left > 0 ? now + quickS : Infinity;
+      if (startsAnew) beat = now + slowS;
+    }
+  }
+}
+
+/** Frames on a change of something that moves in spells: never closer than `leastS`, silent between the spells. */
+export function onChangeInSpells(seed: string, leastS: number, durationS: number): Sent {
+  const random = createRandom(seed);
+  const frames: Frame[] = [];
+  let now = 0;
+  while ((now += exponential(random, 5)) < durationS) {
+    const spellS = 0.2 + exponential(random, 2);
+    for (const end = now + spellS; now < end; now += leastS * (random.next() < 0.8 ? 1 : 1 + random.below(3))) {
+      frames.push([now + Math.abs(random.normal()) * 0.0002, 1]);
+    }
+  }
+  return sent(frames);
+}
+
+/** A period that is no multiple of the task's tick: 25 ms by a tick of 10 ms come 20 and 30 ms apart in turn. */
+export function byTicks(seed: string, periodS: number, tickS: number, durationS: number): Sent {
+  const random = createRandom(seed);
+  const frames: Frame[] = [];
+  for (let k = 0; k * periodS < durationS; k++) {
+    const time = Math.ceil((k * periodS) / tickS - 1e-9) * tickS;
+    frames.push([time + Math.abs(random.normal()) * 0.0002, random.next() < 0.5 ? 1 : 0]);
+  }
+  return sent(frames);
+}

@@ -43,9 +43,12 @@ export interface Bursts {
   readonly periodUs: number;
 }
 
-/** The widest step, as a ratio, between neighbouring sorted intervals; null where none is 2.5 or more. */
+/** Less than the step from one interval to two, where frames are lost. */
+const STEP_LEAST = 1.8;
+
+/** The widest step, as a ratio, between neighbouring sorted intervals; null where none is STEP_LEAST or more. */
 function widestStep(sorted: Float64Array): { below: number; above: number } | null {
-  let best = 2.5;
+  let best = STEP_LEAST;
   let found: { below: number; above: number } | null = null;
   for (let i = Math.floor(0.02 * sorted.length) + 1; i < Math.ceil(0.98 * sorted.length); i++) {
     const below = sorted[i - 1] as number;

@@ -10,6 +10,8 @@ import { gapLimit, onGrid, percent, showMs, toMs, withoutPeriod, type TimingFind
 import { fitGrid, type Grid } from './grid.ts';
 import { dispersion, findBursts, intervals, periodGuesses, sameStampShare } from './intervals.ts';
 import { judgeMixed } from './mixed.ts';
+import { findPaces, type Paces, type Stretch } from './paces.ts';
+import { judgeRepeats } from './repeats.ts';
 import { median, quantile, robustSd, sortedSample } from '../robust.ts';
 
 /** So many of the frames on the grid, and hardly any beside it, make a stream periodic. */
@@ -29,6 +31,12 @@ const SHAKY = 0.05;
 const STRETCH_FRAMES = 100;
 const PACED_FRAMES = 128;
 const BATCHED_SHARE = 0.2;
+/** So many of the frames within steady stretches, of so many frames each on average, make paces of them. */
+const STEADY_SHARE = 0.9;
+const STEADY_STRETCH = 15;
+/** So many spells are no module that was switched off and on, and with hardly a frame that repeats its payload no periodic sender. */
+const SPELLS_LEAST = 6;
+const SPELLS_NEWS = 0.97;
 
 interface Ticks {
   /** Share of frames that took no tick: extra, or beside the grid. */
@@ -158,12 +166,96 @@ function judgeFew(spacing: Float64Array): TimingFinding {
   };
 }
 
+/** Rows of the frames at one pace. */
+function rowsAt(stretches: readonly Stretch[], pace: number): Int32Array {
+  const own = stretches.filter((stretch) => stretch.pace === pace);
+  const rows = new Int32Array(own.reduce((sum, { fromRow, toRow }) => sum + toRow - fromRow, 0));
+  let filled = 0;
+  for (const { fromRow, toRow } of own) for (let row = fromRow; row < toRow; row++) rows[filled++] = row;
+  return rows;
+}
+
+/** Several steady paces, few changes between them, and hardly a frame beside: a sender that runs at other rates in other modes. */
+function hasSteadyPaces({ stretches }: Paces, frames: number): boolean {
+  const used = new Set(stretches.map(({ pace }) => pace));
+  const held = stretches.reduce((sum, { fromRow, toRow }) => sum + toRow - fromRow, 0);
+  return used.size > 1 && held >= STEADY_SHARE * frames && held >= STEADY_STRETCH * stretches.length;
+}
+
+/** The kind at the pace that most frames keep; the others are named. null where there is but one. */
+function* judgePaces(
+  timeUs: Float64Array,
+  changed: Uint8Array,
+  news: Uint8Array,
+  paces: Paces,
+): Steps<TimingFinding | null> {
+  if (!hasSteadyPaces(paces, timeUs.length)) return null;
+  const parts = paces.periodsUs.map((periodUs, pace) => ({ periodUs, rows: rowsAt(paces.stretches, pace) }));
+  parts.sort((a, b) => b.rows.length - a.rows.length);
+  const main = parts[0] as (typeof parts)[number];
+  const pick = (flags: Uint8Array): Uint8Array => Uint8Array.from(main.rows, (row) => flags[row] as number);
+  const ownUs = Float64Array.from(main.rows, (row) => timeUs[row] as number);
+  const found = yield* judgeOnePace(ownUs, pick(changed), pick(news));
+  const others = parts.slice(1).filter(({ rows }) => rows.length > 0);
+  const words = others.map(({ periodUs, rows }) => `${rows.length} frames about ${showMs(periodUs)} apart`).join(', ');
+  const ticks = found.ticks ? new Int32Array(timeUs.length).fill(1) : null;
+  if (ticks) main.rows.forEach((row, at) => (ticks[row] = (found.ticks as Int32Array)[at] as number));
+  const gapLimitUs = Math.max(found.gapLimitUs, ...others.map(({ periodUs }) => 5 * periodUs));
+  return { ...found, why: `${found.why}; at other times ${words}`, gapLimitUs, ticks };
+}
+
+function* judgeOnePace(timeUs: Float64Array, changed: Uint8Array, news: Uint8Array): Steps<TimingFinding> {
+  const spacing = intervals(timeUs);
+  const fitted = yield* bestGrid(timeUs, spacing);
+  if (!fitted) return judgeIrregular(changed, spacing);
+  const grid = steadied(fitted, timeUs);
+  yield;
+  const mixed = judgeMixed(fitted, spacing, news);
+  if (mixed) return mixed;
+  yield;
+  return judgeStrict(grid, spacing) ?? judgeLoose(grid, timeUs, spacing) ?? judgeIrregular(changed, spacing);
+}
+
+/**
+ * Frames on a change of something that moves in spells: within a spell as often as the sender allows, else none, and nothing but news in
+ * them. A period that is kept only while something moves is no period. null where that does not show.
+ */
+function judgeSpells(
+  timeUs: Float64Array,
+  changed: Uint8Array,
+  { periodsUs, stretches }: Paces,
+  pausesUs: readonly number[],
+): TimingFinding | null {
+  if (stretches.length < SPELLS_LEAST || new Set(stretches.map(({ pace }) => pace)).size > 1) return null;
+  let news = 0;
+  for (let row = 1; row < changed.length; row++) news += changed[row] as number;
+  if (news < SPELLS_NEWS * (changed.length - 1)) return null;
+  const leastUs = periodsUs[(stretches[0] as Stretch).pace] as number;
+  const ends = stretches.slice(0, -1).map(({ toRow }) => toRow - 1);
+  const byItself = ends.filter((row) => {
+    const from = timeUs[row] as number;
+    return !pausesUs.some((us) => us >= from - leastUs && us <= (timeUs[row + 1] as number));
+  });
+  if (byItself.length < SPELLS_LEAST - 1) return null;
+  const why =
+    `${stretches.length} spells of frames, each with a new payload, about ${showMs(leastUs)} apart at the least, ` +
+    `and ${byItself.length} silences between while the bus went on`;
+  return withoutPeriod('on-change', why);
+}
+
 /**
  * @param timeUs [n] ascending
  * @param changed [n] 1 where the payload differs from the frame before
+ * @param news [n] 1 where it differs by more than what changes all the time
+ * @param pausesUs instants at which the whole bus fell silent: silence then says nothing of this identifier
  * Cost: O(n), in steps of a few passes.
  */
-export function* judgeTiming(timeUs: Float64Array, changed: Uint8Array): Steps<TimingFinding> {
+export function* judgeTiming(
+  timeUs: Float64Array,
+  changed: Uint8Array,
+  news = changed,
+  pausesUs: readonly number[] = [],
+): Steps<TimingFinding> {
   const n = timeUs.length;
   if (n <= 2) return withoutPeriod('once', n < 2 ? 'seen once' : 'seen twice: no period can be told from one interval');
   const spacing = intervals(timeUs);
@@ -173,12 +265,10 @@ export function* judgeTiming(timeUs: Float64Array, changed: Uint8Array): Steps<T
   yield;
   const bursts = yield* judgeBursts(timeUs, spacing);
   if (bursts) return bursts;
-  const fitted = yield* bestGrid(timeUs, spacing);
-  if (!fitted) return judgeIrregular(changed, spacing);
-  const grid = steadied(fitted, timeUs);
-  yield;
-  const mixed = judgeMixed(fitted, spacing, changed);
-  if (mixed) return mixed;
-  yield;
-  return judgeStrict(grid, spacing) ?? judgeLoose(grid, timeUs, spacing) ?? judgeIrregular(changed, spacing);
+  const paces = yield* findPaces(timeUs, spacing);
+  const repeats = yield* judgeRepeats(timeUs, news, paces.periodsUs);
+  if (repeats) return repeats;
+  const spells = judgeSpells(timeUs, changed, paces, pausesUs);
+  if (spells) return spells;
+  return (yield* judgePaces(timeUs, changed, news, paces)) ?? (yield* judgeOnePace(timeUs, changed, news));
 }

@@ -75,14 +75,70 @@ function isHabit({ between, other }: Beat, frames: number): boolean {
   return between.frames >= BETWEEN_SHARE * frames || shareOf(other) <= shareOf(between) / 2;
 }
 
+/** Of a few frames between ticks this many are enough where nearly all bring news and chance would not have put it there. */
+const EXTRA_LEAST = 3;
+const EXTRA_CHANCE_MAX = 0.001;
+/** Off the beat by so many standard deviations, and by this share of the period. */
+const EXTRA_DEVIATIONS = 6;
+const EXTRA_SHARE = 0.01;
+
+/**
+ * Frames that cut a period in two, the beat going on (both parts together make a period) or starting anew (a period follows): a
+ * sender on a plain grid has none, however few they are here.
+ */
+function extraFrames(
+  spacing: Float64Array,
+  { periodUs, jitterUs }: Grid,
+  changed: Uint8Array,
+): Tally & { readonly goOn: number } {
+  const extra = { frames: 0, changed: 0, goOn: 0 };
+  const near = Math.max(EXTRA_DEVIATIONS * jitterUs, EXTRA_SHARE * periodUs);
+  for (let i = 0; i + 1 < spacing.length; i++) {
+    const [before, after] = [spacing[i] as number, spacing[i + 1] as number];
+    if (before > periodUs - near || before < near) continue;
+    const goesOn = Math.abs(before + after - periodUs) <= near;
+    const startsAnew =
+      Math.abs(after - periodUs) <= near && i > 0 && Math.abs((spacing[i - 1] as number) - periodUs) <= near;
+    if (goesOn || startsAnew) add(extra, changed[i + 1] as number);
+    if (goesOn) extra.goOn++;
+  }
+  return extra;
+}
+
+/** Chance that so many of the extra frames bring news, were news no reason to send. */
+function chanceOf({ frames, changed }: Tally, newsShare: number): number {
+  let ln = frames * Math.log(newsShare);
+  let sum = 0;
+  for (let k = frames; k >= changed; k--) {
+    sum += Math.exp(ln);
+    ln += Math.log(k / (frames - k + 1)) + Math.log((1 - newsShare) / newsShare);
+  }
+  return sum;
+}
+
+/** A few frames that came because of news, on a beat that is kept else. null where chance explains them. */
+function judgeFewEvents(grid: Grid, spacing: Float64Array, changed: Uint8Array): TimingFinding | null {
+  if (grid.onGrid < 0.5) return null;
+  const extra = extraFrames(spacing, grid, changed);
+  if (extra.frames < EXTRA_LEAST || shareOf(extra) < NEWS_SHARE) return null;
+  let news = 0;
+  for (let row = 1; row < changed.length; row++) news += changed[row] as number;
+  const newsShare = Math.max(1, news - extra.changed) / Math.max(1, changed.length - 1 - extra.frames);
+  if (newsShare >= 1 || chanceOf(extra, newsShare) > EXTRA_CHANCE_MAX) return null;
+  const exact = 2 * extra.goOn > extra.frames ? grid : { ...grid, ...crowdedPeriod(spacing, grid.periodUs) };
+  const why =
+    `a beat of ${showMs(exact.periodUs)}; ${extra.frames} frames come between, ${extra.changed} of them with a new payload, ` +
+    `as only ${percent(newsShare)} of the others have`;
+  return onGrid('mixed', exact, spacing, why);
+}
+
 /** The period where intervals crowd about it; the grid's own is pulled by timers that were restarted. */
 function crowdedPeriod(spacing: Float64Array, periodUs: number): { periodUs: number; jitterUs: number } {
   const near = spacing.filter((us) => Math.abs(us / periodUs - 1) <= 0.1).sort();
   return { periodUs: quantile(near, 0.5), jitterUs: robustSd(near) / Math.SQRT2 };
 }
 
-/** null where there is no beat, or no habit of frames between. O(n). */
-export function judgeMixed(grid: Grid, spacing: Float64Array, changed: Uint8Array): TimingFinding | null {
+function judgeHabit(grid: Grid, spacing: Float64Array, changed: Uint8Array): TimingFinding | null {
   const beat = feelBeat(spacing, grid, changed);
   if (beat.atPeriod < BEAT_SHARE || beat.late > LATE_SHARE_MAX || !isHabit(beat, changed.length)) return null;
   const exact = { ...grid, ...crowdedPeriod(spacing, grid.periodUs) };
@@ -90,4 +146,9 @@ export function judgeMixed(grid: Grid, spacing: Float64Array, changed: Uint8Arra
     `${percent(beat.atPeriod)} of the intervals are ${showMs(exact.periodUs)}; ${beat.between.frames} frames come between, ` +
     `and of those ${percent(shareOf(beat.between))} bring a new payload (of the others ${percent(shareOf(beat.other))})`;
   return onGrid('mixed', exact, spacing, why);
+}
+
+/** null where there is no beat, or no habit of frames between. @param changed [n] 1 where something is new. O(n). */
+export function judgeMixed(grid: Grid, spacing: Float64Array, changed: Uint8Array): TimingFinding | null {
+  return judgeHabit(grid, spacing, changed) ?? judgeFewEvents(grid, spacing, changed);
 }
