@@ -55,7 +55,7 @@ describe('a module unplugged, adapter leads swapped', () => {
     expect(change?.periodMsB).toBeCloseTo(40, 2);
   });
   it('says how payload bytes changed', () => {
-    expect(found.payloadChanged).toEqual([
+    expect(found.payloadChanged).toMatchObject([
       { bus: 'can0', id: '0x100', extended: false, bytes: [1], how: 'filling' },
       { bus: 'can1', id: '0x200', extended: false, bytes: [1], how: 'became constant' },
       { bus: 'can1', id: '0x200', extended: false, bytes: [2], how: 'other constant' },

@@ -1,6 +1,7 @@
 /** Says what differs between two captures. */
 import { part } from '../../kit/control.ts';
-import { compareTables, type Comparison } from '../../proof/compare.ts';
+import { compareTables } from '../../proof/compare.ts';
+import type { Comparison } from '../../proof/compare/types.ts';
 import { openCapture, type CaptureRequest, type TaskContext } from './context.ts';
 
 export interface CompareRequest {

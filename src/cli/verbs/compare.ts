@@ -1,5 +1,5 @@
 /** `compare`: what differs between two captures. */
-import type { ComparedFrame, Comparison } from '../../proof/compare.ts';
+import type { ComparedFrame, Comparison } from '../../proof/compare/types.ts';
 import { WrongUsage } from '../arguments.ts';
 import { busMapOption, givenBusMap } from '../bus-map.ts';
 import { CAPTURE_OPTIONS, captureFiles, JSON_OPTION, readOptions } from '../capture-arguments.ts';

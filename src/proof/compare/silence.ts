@@ -1,0 +1,111 @@
+/**
+ * How surprising it is that an identifier of the first capture does not come in the second, were its sender there: by the
+ * circumstances that both captures share, by its rhythm, and for what only comes now and then by what it goes with.
+ */
+import type { Circumstances, Exposure } from './circumstances.ts';
+import type { Pairing } from './pairing.ts';
+import type { ComparisonProfile, IdentifierProfile } from './profile-types.ts';
+import { byteTrigger, wakingTrigger } from './triggers.ts';
+
+export interface Silence {
+  /** Chance of its silence with the sender there, 0..1. */
+  readonly q: number;
+  /** It keeps a rhythm and was due throughout: nothing but its sender, or what rules it, explains the silence. */
+  readonly plain: boolean;
+  readonly words: string;
+}
+
+/** No circumstances are matched so well that a mode that nothing tells can be ruled out. */
+const UNTOLD_MODE = 0.01;
+/** What comes now and then, for a reason that is not known, may stay away for one that is not known. */
+const UNKNOWN_REASON = 0.3;
+/** Frames that show a rhythm. */
+const RHYTHM_FRAMES = 6;
+/** A silence that lasts less than this many times the longest one of the first capture is nothing unusual. */
+const UNUSUAL_TIMES = 2;
+const USUAL = 0.6;
+/** Periods that must have been due, on the scale of an exponential. */
+const PERIODS_SCALE = 3;
+const DUE_SCALE_S = 0.7;
+
+const seconds = (s: number): string => `${s < 10 ? s.toFixed(1) : s.toFixed(0)} s`;
+
+function rhythmSilence({ timing }: IdentifierProfile, { dueS, longestWithoutS }: Exposure): Silence {
+  const periodS = (timing.periodMs ?? 0) / 1000;
+  const tooShort = Math.exp(-dueS / Math.max(DUE_SCALE_S, PERIODS_SCALE * periodS));
+  const ratio = dueS > 0 ? longestWithoutS / dueS : Infinity;
+  const usual = ratio >= 1 / UNUSUAL_TIMES ? USUAL : 0.2 * ratio;
+  const q = Math.min(1, Math.max(UNTOLD_MODE, tooShort, usual));
+  const rhythm = `every ${Number((1000 * periodS).toPrecision(4))} ms`;
+  if (dueS < DUE_SCALE_S)
+    return { q: 1, plain: false, words: `the second was in none of the states in which it came ${rhythm}` };
+  const words = `came ${rhythm}; missing for the ${seconds(dueS)} in which it was due, while the first was never without it for more than ${seconds(longestWithoutS)} in the same circumstances`;
+  return { q, plain: q <= 0.1, words };
+}
+
+/** All n occasions in the first by chance: each falls into either capture by its length. */
+function rareChance(occasions: number, { secondsA, secondsB }: Exposure): number {
+  if (secondsA <= 0 || secondsB <= 0) return 1;
+  return (secondsA / (secondsA + secondsB)) ** occasions;
+}
+
+function eventSilence(
+  identifier: IdentifierProfile,
+  exposure: Exposure,
+  pairing: Pairing,
+  a: ComparisonProfile,
+  b: ComparisonProfile,
+): Silence {
+  const occasions = identifier.present.length;
+  const times = `${occasions} ${occasions === 1 ? 'time' : 'times'}`;
+  const trigger = byteTrigger(identifier, pairing.pairs);
+  if (trigger) return { q: Math.max(UNTOLD_MODE, trigger.q), plain: false, words: trigger.words };
+  const waking = wakingTrigger(identifier, a, b, pairing.buses.get(identifier.bus) ?? '');
+  const left = Math.max(0, occasions - (waking ? identifier.appearances.length : 0));
+  const rate = Math.max(UNKNOWN_REASON, rareChance(left, exposure));
+  const q = Math.max(UNTOLD_MODE, rate * (waking?.q ?? 1));
+  const words = `came ${times} without a rhythm in ${seconds(exposure.secondsA)}; the second has ${seconds(exposure.secondsB)} of such circumstances${waking ? `; it ${waking.words}` : ''}`;
+  return { q, plain: false, words };
+}
+
+/** An answer is missed where its question was asked. */
+function replySilence(
+  identifier: IdentifierProfile,
+  pairing: Pairing,
+  a: ComparisonProfile,
+  b: ComparisonProfile,
+): Silence {
+  const asked = identifier.timing['replyTo'];
+  const partner = pairing.buses.get(identifier.bus);
+  const inB = b.identifiers.find(({ bus, id }) => bus === partner && id === asked)?.count ?? 0;
+  const bySelf = b.asked
+    .filter(({ bus, id }) => bus === partner && id === asked)
+    .reduce((sum, { count }) => sum + count, 0);
+  const questions = inB + bySelf;
+  if (questions === 0)
+    return { q: 1, plain: false, words: `answers ${String(asked)}, which was not asked in the second` };
+  const before =
+    (a.identifiers.find(({ bus, id }) => bus === identifier.bus && id === asked)?.count ?? 0) +
+    a.asked.filter(({ bus, id }) => bus === identifier.bus && id === asked).reduce((sum, { count }) => sum + count, 0);
+  const missed = Math.max(1, Math.floor((questions * Math.min(identifier.count, before)) / Math.max(1, before)));
+  const q = Math.max(UNTOLD_MODE, 0.5 ** Math.min(20, missed));
+  return {
+    q,
+    plain: false,
+    words: `answers ${String(asked)}, which was asked ${questions} times in the second without an answer`,
+  };
+}
+
+export function silenceOf(
+  identifier: IdentifierProfile,
+  circumstances: Circumstances,
+  pairing: Pairing,
+  a: ComparisonProfile,
+  b: ComparisonProfile,
+): Silence {
+  const exposure = circumstances.exposureOf(identifier);
+  const { timing, count } = identifier;
+  if (timing.kind === 'reply') return replySilence(identifier, pairing, a, b);
+  if (timing.periodMs !== null && count >= RHYTHM_FRAMES) return rhythmSilence(identifier, exposure);
+  return eventSilence(identifier, exposure, pairing, a, b);
+}
