@@ -93,12 +93,13 @@ function extraFrames(
 ): Tally & { readonly goOn: number } {
   const extra = { frames: 0, changed: 0, goOn: 0 };
   const near = Math.max(EXTRA_DEVIATIONS * jitterUs, EXTRA_SHARE * periodUs);
-  for (let i = 0; i + 1 < spacing.length; i++) {
-    const [before, after] = [spacing[i] as number, spacing[i + 1] as number];
+  for (let i = 1; i + 1 < spacing.length; i++) {
+    const [last, before, after] = [spacing[i - 1] as number, spacing[i] as number, spacing[i + 1] as number];
     if (before > periodUs - near || before < near) continue;
     const goesOn = Math.abs(before + after - periodUs) <= near;
-    const startsAnew =
-      Math.abs(after - periodUs) <= near && i > 0 && Math.abs((spacing[i - 1] as number) - periodUs) <= near;
+    // The beat is moved for good, and not by a frame that came late and the next that came in time.
+    const moved = 3 * periodUs - last - before - after > 3 * near;
+    const startsAnew = moved && Math.abs(after - periodUs) <= near && Math.abs(last - periodUs) <= near;
     if (goesOn || startsAnew) add(extra, changed[i + 1] as number);
     if (goesOn) extra.goOn++;
   }

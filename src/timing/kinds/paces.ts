@@ -146,10 +146,14 @@ function* bestPath(spacing: Float64Array, paces: readonly Pace[], anyLn: number)
 /** Ticks without a frame after which leaving a pace for one interval costs less than that many losses. */
 const ticksAcross = (intervals: number, loss: number): number => 1 + (2 * Math.log(intervals + 1)) / -Math.log(loss);
 
-/** [intervals] as bestPath, where one pace is all there is: what is longer than losses explain belongs to none. */
-function onePath(spacing: Float64Array, { periodUs, loss }: Pace): Uint8Array {
-  const limitUs = ticksAcross(spacing.length, loss) * periodUs;
-  return Uint8Array.from(spacing, (us) => (us > limitUs ? 0 : 1));
+/** Intervals longer than losses explain belong to no pace: the identifier was silent. In place. */
+function cutSilences(path: Uint8Array, spacing: Float64Array, paces: readonly Pace[]): Uint8Array {
+  const limits = paces.map(({ periodUs, loss }) => ticksAcross(spacing.length, loss) * periodUs);
+  for (let i = 0; i < path.length; i++) {
+    const state = path[i] as number;
+    if (state > 0 && (spacing[i] as number) > (limits[state - 1] as number)) path[i] = 0;
+  }
+  return path;
 }
 
 /** Runs of one state; a short break between two runs of the same pace is an accident within it. */
@@ -184,7 +188,9 @@ export function* findPaces(timeUs: Float64Array, spacing: Float64Array): Steps<P
   const anyLn = Math.log(Math.log((sorted[sorted.length - 1] as number) / (sorted[0] as number)) + 1);
   yield;
   const first = paces[0] as Pace;
-  const path = first.share >= ONE_PACE_SHARE ? onePath(spacing, first) : yield* bestPath(spacing, paces, anyLn);
+  const onlyOne = first.share >= ONE_PACE_SHARE;
+  const path = onlyOne ? new Uint8Array(spacing.length).fill(1) : yield* bestPath(spacing, paces, anyLn);
+  const cut = cutSilences(path, spacing, paces);
   yield;
-  return { periodsUs: paces.map(({ periodUs }) => periodUs), stretches: stretchesOf(path, timeUs, paces) };
+  return { periodsUs: paces.map(({ periodUs }) => periodUs), stretches: stretchesOf(cut, timeUs, paces) };
 }
