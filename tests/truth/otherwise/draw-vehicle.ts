@@ -7,7 +7,8 @@ import type { BusPlan, MessagePlan, ModulePlan, RingPlan, TaskPlan, Trigger, Veh
 import type { TrafficWish } from './wish.ts';
 
 const BITRATES = [125_000, 250_000, 500_000, 500_000, 500_000, 1_000_000];
-const MESSAGES_MOST = 60;
+/** By bus. */
+const MESSAGES_MOST = 50;
 
 export function drawVehicle(wish: TrafficWish): VehiclePlan {
   return new VehicleDraw(wish).draw();
@@ -79,16 +80,18 @@ class VehicleDraw {
 
   private drawOwn(): void {
     const { random, modules } = this;
-    const habits = modules.map(() => ({
-      wanted: 2 + random.below(9),
+    const habits = modules.map((_, module) => ({
+      // A quicker wire carries more.
+      wanted:
+        (2 + random.below(9)) * Math.sqrt((this.buses[this.homes[module] as number] as BusPlan).bitrate / 250_000),
       staggered: random.next() < 0.5,
       timers: random.next() < 0.25 ? 0.6 : 0,
       plain: random.next() < 0.3 ? 1 : (this.wish.plain ?? 0.7),
       byRate: random.next() < 0.6,
     }));
-    for (let turn = 0; turn < 10; turn++) {
+    for (let turn = 0; turn < 20; turn++) {
       habits.forEach(({ wanted, staggered, timers, plain, byRate }, module) => {
-        if (turn >= wanted || this.messages.length >= MESSAGES_MOST) return;
+        if (turn >= wanted || this.messages.length >= MESSAGES_MOST * this.buses.length) return;
         const other = random.next() >= plain;
         if (other) this.drawEvent(module);
         else this.drawPeriodic(module, staggered, random.next() < timers, byRate);
@@ -115,7 +118,9 @@ class VehicleDraw {
   }
 
   private changes(meanS: number): number[] {
-    return drawChanges(this.random, this.wish.durationS * 1e6, meanS);
+    // Apart from the other draws: the vehicle is the same whatever is done with it, and for how long.
+    const random = createRandom(this.wish.seed).fork(`changes ${this.wish.take ?? 0} ${this.messages.length}`);
+    return drawChanges(random, this.wish.durationS * 1e6, meanS);
   }
 
   /** One module asks, another on the same bus answers. */

@@ -45,10 +45,11 @@ interface LoggerRun {
 
 export function makeTraffic(wish: TrafficWish): Traffic {
   const plan = drawVehicle(wish);
-  const random = createRandom(wish.seed).fork('recording');
+  const random = createRandom(wish.seed).fork(`recording ${wish.take ?? 0}`);
   const modes = wish.modes ?? (wish.steady === false ? drawDay(random, wish.durationS) : steadyOn(wish.durationS));
   const happened = runVehicle(plan, {
     modes,
+    take: wish.take ?? 0,
     absent: wish.unplugged ?? [],
     resets: drawResets(wish, plan, modes, random),
     errorShare: wish.errorShare ?? 0,

@@ -14,6 +14,8 @@ export class MessageRun {
   private counts: number[];
   private place = 0;
   private readonly still: Uint8Array;
+  /** Where in its course each value is differs from recording to recording. */
+  private readonly startS: number;
   private kept: Uint8Array | null = null;
   /** Changes that its last frame told of; -1 before the first. */
   told = -1;
@@ -26,6 +28,7 @@ export class MessageRun {
     readonly plan: MessagePlan,
     private readonly random: Random,
   ) {
+    this.startS = random.between(0, 600);
     this.still = Uint8Array.from(plan.still);
     this.counts = plan.items.map((item) => (item.is === 'counter' ? random.below(item.modulus) : 0));
   }
@@ -89,7 +92,7 @@ export class MessageRun {
   private putValue(payload: Uint8Array, item: Item & { is: 'value' }, nowUs: number, mode: Mode): void {
     const [swing, periodS, phase] = item.wave;
     const lively = mode === 'driving' || mode === 'charging' ? 1 : 0.15;
-    const share = 0.5 + 0.45 * swing * lively * Math.sin((2 * Math.PI * nowUs) / (periodS * 1e6) + phase);
+    const share = 0.5 + 0.45 * swing * lively * Math.sin((2 * Math.PI * (nowUs / 1e6 + this.startS)) / periodS + phase);
     const most = item.bytes === 2 ? 0xffff : 0xff;
     const raw = Math.round(share * most + item.noise * lively * this.random.normal());
     const value = Math.max(0, Math.min(most - 2, raw));

@@ -13,6 +13,7 @@ const BEFORE_US = 3e6;
 
 export interface RunWish {
   readonly modes: readonly ModeSpan[];
+  readonly take?: number;
   readonly absent?: readonly number[];
   /** A module stops for some time and starts anew. */
   readonly resets?: readonly { readonly module: number; readonly atUs: number; readonly forUs: number }[];
@@ -50,7 +51,7 @@ class VehicleRun {
     private readonly plan: VehiclePlan,
     private readonly wish: RunWish,
   ) {
-    this.random = createRandom(plan.seed).fork('run');
+    this.random = createRandom(plan.seed).fork(`run ${wish.take ?? 0}`);
     this.absent = new Set(wish.absent ?? []);
     this.lasts = plan.messages.map(() => null);
     this.listeners = plan.messages.map(() => []);

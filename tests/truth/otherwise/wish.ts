@@ -41,6 +41,8 @@ export const GOOD_LOGGER: LoggerWish = {
 export interface TrafficWish {
   readonly seed: number;
   readonly durationS: number;
+  /** Another recording of the same vehicle: other actions, phases and values; default 0. */
+  readonly take?: number;
   /** Default one. */
   readonly buses?: 1 | 2;
   /** bit/s by bus; default drawn from 125k to 1M. */
