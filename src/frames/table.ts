@@ -117,6 +117,38 @@ export interface FileReport {
   readonly warnings: readonly Problem[];
 }
 
+/** A stretch of one logger's own time, and what is added there to come to the first logger's: `byUs + drift * (own - pivotUs)`. */
+export interface ClockPiece {
+  /** Own microseconds, on the scale that the reader placed them on; the pieces of a clock follow on each other. */
+  readonly fromUs: number;
+  readonly byUs: number;
+  /** Seconds a second. */
+  readonly drift: number;
+  readonly pivotUs: number;
+}
+
+/** One logger's clock held against that of the capture's first. */
+export interface LoggerClock {
+  readonly buses: readonly string[];
+  readonly files: readonly string[];
+  /** `same-clock`: nothing was moved. `aligned`: its frames were moved. `not-aligned`: nothing may be said across. */
+  readonly state: 'same-clock' | 'aligned' | 'not-aligned';
+  /** What it was ahead by at the middle of what both heard, seconds, as the files had it; null where that is not known. */
+  readonly offsetS: number | null;
+  readonly offsetSe: number | null;
+  /** The offset lies between, whatever the gateway's delay; null where frames are copied in one direction only. */
+  readonly offsetBoundsS: readonly [number, number] | null;
+  /** How much faster it runs, parts per million. */
+  readonly driftPpm: number | null;
+  readonly driftSe: number | null;
+  /** Copied frames that tell. */
+  readonly n: number;
+  /** How its stamps were moved; empty where they were not. Stamps as written are told back by `ownTime`. */
+  readonly pieces: readonly ClockPiece[];
+  /** For a person, with figures. */
+  readonly why: string;
+}
+
 export interface FrameTable {
   /** Ordered by bus, base before extended, identifier, received before sent. */
   readonly streams: readonly Stream[];
@@ -129,6 +161,8 @@ export interface FrameTable {
   readonly remotes: readonly RemoteFrames[];
   readonly errors: readonly ErrorFrames[];
   readonly files: readonly FileReport[];
+  /** Clocks of loggers beyond the first, once they were looked at; left out for a table as it was read. */
+  readonly loggers?: readonly LoggerClock[];
 }
 
 export function findStream(table: FrameTable, key: StreamKey): Stream | undefined {

@@ -9,6 +9,7 @@ import { findStream, streamName, type FrameTable, type Stream, type StreamKey } 
 import type { Control } from '../kit/control.ts';
 import { invariant } from '../kit/outcome.ts';
 import type { BusOrder } from '../timing/bus-order.ts';
+import { clockHealth, type ClockHealth } from '../timing/clock/health.ts';
 import type { Senders } from '../timing/senders/groups.ts';
 import { busOrders, surveySenders, surveyStream, weighSurvey, wholeSpan } from '../timing/survey.ts';
 import type { BusRates, Survey, SurveyFrame } from '../timing/types.ts';
@@ -45,14 +46,19 @@ export function openCapture(table: FrameTable, digest: string, control: Control)
   const rows = createKept<SurveyFrame>(SMALL_BYTES_MAX, (row) => 1000 + 64 * row.gaps.length);
   const wires = new Map<Stream, WireSample>();
   const orders = createKept<readonly BusOrder[]>(SMALL_BYTES_MAX, () => 0);
+  const healths = createKept<ClockHealth>(SMALL_BYTES_MAX, () => 0);
   const senders = createKept<Senders>(SMALL_BYTES_MAX, () => 0);
   const ordered = (): Promise<readonly BusOrder[]> => orders.get('all', () => walkSteps(busOrders(table), control));
   const gapsOf = async (bus: string): Promise<readonly Gap[]> =>
     (await ordered())[table.buses.indexOf(bus)]?.gaps ?? [];
   const row = (stream: Stream): Promise<SurveyFrame> =>
     rows.get(streamName(stream), async () => walkSteps(surveyStream(table, stream, await gapsOf(stream.bus)), control));
+  const healthOf = (made: readonly SurveyFrame[]): Promise<ClockHealth> =>
+    healths.get('all', async () => walkSteps(clockHealth(table, made, await ordered()), control));
   const sendersOf = (made: readonly SurveyFrame[]): Promise<Senders> =>
-    senders.get('all', async () => walkSteps(surveySenders(table, made, await ordered()), control));
+    senders.get('all', async () =>
+      walkSteps(surveySenders(table, made, await ordered(), await healthOf(made)), control),
+    );
   const rowsOfAll = async (): Promise<SurveyFrame[]> => {
     const all: SurveyFrame[] = [];
     for (const stream of table.streams) all.push(await row(stream));
@@ -75,7 +81,8 @@ export function openCapture(table: FrameTable, digest: string, control: Control)
     row,
     async survey(rates) {
       const surveyed = await rowsOfAll();
-      const known = { rows: surveyed, orders: await ordered(), senders: await sendersOf(surveyed) };
+      const health = await healthOf(surveyed);
+      const known = { rows: surveyed, orders: await ordered(), health, senders: await sendersOf(surveyed) };
       return walkSteps(weighSurvey(table, known, rates, wholeSpan(table)), control);
     },
     senders: async () => sendersOf(await rowsOfAll()),

@@ -2,6 +2,7 @@
 import type { Steps } from '../frames/pictures/steps.ts';
 import type { FrameTable, Stream } from '../frames/table.ts';
 import { MISSING } from '../kit/missing.ts';
+import { sampleSpacings, type Spacings } from './clock/spacings.ts';
 import { median } from './robust.ts';
 import type { Gap } from './types.ts';
 
@@ -78,6 +79,8 @@ export interface BusOrder {
   readonly sameStamps: number;
   /** How far apart batches come, where frames share stamps or follow one another faster than any wire allows; else 0. */
   readonly batchUs: number;
+  /** A sample of the distances between neighbours. */
+  readonly spacings: Spacings;
   /** Stretches in which the whole bus was silent. */
   readonly gaps: readonly Gap[];
 }
@@ -107,5 +110,5 @@ export function* busOrder(table: FrameTable, bus: string, silenceLimitUs: number
   yield;
   const batchUs = batchDistance(timeUs);
   yield;
-  return { sameStamps, batchUs, gaps: silences(timeUs, silenceLimitUs) };
+  return { sameStamps, batchUs, spacings: sampleSpacings(timeUs), gaps: silences(timeUs, silenceLimitUs) };
 }

@@ -1,7 +1,11 @@
 /** What the survey says of a capture: the inventory, in the shape that `survey --json` prints and the page draws. */
 import type { Gap } from '../frames/pictures/types.ts';
-import type { ClockEvent, ClockKind, Direction } from '../frames/table.ts';
+import type { ClockEvent, ClockKind, Direction, LoggerClock } from '../frames/table.ts';
 import type { MapTiming } from '../map/schema.ts';
+import type { BusBatching } from './clock/health.ts';
+import type { ClockJump } from './clock/jumps.ts';
+import type { ClockPause, FramesLost } from './clock/losses.ts';
+import type { Tick } from './clock/tick.ts';
 import type { Skew } from './senders/skew.ts';
 
 export type { BusRates } from '../frames/wire.ts';
@@ -76,8 +80,20 @@ export interface SurveyClock {
   readonly kind: ClockKind;
   /** Smallest step that stamps are multiples of, microseconds. */
   readonly resolutionUs: number;
+  /** A tick that is no decimal fraction of a second, where stamps count such; null else. */
+  readonly tick: Tick | null;
   /** Share of frames that carry the very stamp of the frame before on the same bus. */
   readonly sameStampShare: number;
+  /** Buses whose frames were fetched and stamped several at a time. */
+  readonly batches: readonly BusBatching[];
+  /** Of the clock itself, found by phases that all move alike; those that the reader saw are `events`. */
+  readonly jumps: readonly ClockJump[];
+  /** Silences of whole buses, and whose silence they were. */
+  readonly pauses: readonly ClockPause[];
+  /** Frames that the recording lacks; null where the file has no stamps. */
+  readonly lost: FramesLost | null;
+  /** How the clocks of several loggers lie to each other, the first one's left out; empty where there is but one clock. */
+  readonly loggers: readonly LoggerClock[];
   readonly events: readonly ClockEvent[];
   readonly outOfOrder: number;
   /** In words for a person: what these stamps can and cannot carry. */

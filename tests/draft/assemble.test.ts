@@ -59,7 +59,20 @@ const survey: Survey = {
     originS: '0',
     startS: 0,
     durationS: 10,
-    clock: { kind: 'relative', resolutionUs: 1, sameStampShare: 0, events: [], outOfOrder: 0, verdict: '' },
+    clock: {
+      kind: 'relative',
+      resolutionUs: 1,
+      tick: null,
+      sameStampShare: 0,
+      batches: [],
+      jumps: [],
+      pauses: [],
+      lost: null,
+      loggers: [],
+      events: [],
+      outOfOrder: 0,
+      verdict: '',
+    },
   },
   buses: [
     {

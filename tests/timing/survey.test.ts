@@ -5,7 +5,7 @@ import { FD_BIT_RATE_SWITCH, FD_FORMAT, type FrameTable } from '../../src/frames
 import { wireBits } from '../../src/frames/wire.ts';
 import { createRandom } from '../../src/kit/random.ts';
 import { countSameStamps, silences } from '../../src/timing/bus-order.ts';
-import { stampResolution } from '../../src/timing/clock/describe.ts';
+import { stampResolution } from '../../src/timing/clock/resolution.ts';
 import { isDiagnosticPair } from '../../src/timing/kinds/replies.ts';
 import { surveyTable } from '../../src/timing/survey.ts';
 import type { SurveyFrame } from '../../src/timing/types.ts';

@@ -1,64 +1,115 @@
-/** What the stamps of a capture can carry: their resolution, how many frames share one, and a verdict in words. */
+/** What the stamps of a capture can carry, as the survey says it: figures, and a verdict in words. */
 import type { FrameTable } from '../../frames/table.ts';
-import type { SurveyClock } from '../types.ts';
+import type { BusOrder } from '../bus-order.ts';
+import type { BusRates, SurveyClock } from '../types.ts';
+import { busBatches, stepOf, type BusBatching, type ClockHealth } from './health.ts';
+import type { ClockJump } from './jumps.ts';
+import type { ClockPause, FramesLost } from './losses.ts';
 
-const STEPS_US = [
-  1e6, 5e5, 2e5, 1e5, 5e4, 2e4, 1e4, 5000, 2000, 1000, 500, 200, 100, 50, 20, 10, 5, 2, 1, 0.1, 0.01, 0.001,
-];
-const STAMPS_LOOKED_AT = 20_000;
-/** A few odd stamps (after a clock jump) do not make a coarse clock fine. */
-const MULTIPLES_SHARE = 0.999;
+const stepWords = (us: number): string =>
+  us >= 1000 ? `${Number((us / 1000).toPrecision(6))} ms` : `${Number(us.toPrecision(6))} us`;
 
-function sampleStamps(table: FrameTable): Float64Array {
-  const every = Math.max(1, Math.floor(table.frameCount / STAMPS_LOOKED_AT));
-  const stamps: number[] = [];
-  for (const stream of table.streams) {
-    for (let row = 0; row < stream.count; row += every) stamps.push(stream.timeUs[row] as number);
-  }
-  return Float64Array.from(stamps);
+const grouped = (n: number): string => n.toLocaleString('en-US');
+const counted = (n: number, one: string, several = `${one}s`): string => `${grouped(n)} ${n === 1 ? one : several}`;
+
+/** So many frames with the stamp of the one before, and order within a batch is lost. */
+const SAME_STAMPS = 0.2;
+
+function stampWords({ resolutionUs, tick }: ClockHealth): string {
+  const written = `Stamps are multiples of ${stepWords(resolutionUs)}.`;
+  return tick ? `${written} They count ticks of ${tick.words} (${grouped(tick.n)} distances).` : written;
 }
 
-/** Stamps are decimal fractions held as doubles: half a nanosecond is within their rounding. */
-const ROUNDING_US = 5e-4;
-const isMultiple = (us: number, stepUs: number): boolean =>
-  Math.abs(us - Math.round(us / stepUs) * stepUs) <= Math.min(ROUNDING_US, stepUs / 4);
+/** A habit of the adapter rather than an exception. */
+const BATCHED_SHARE = 0.3;
 
-function isStep(stamps: Float64Array, originUs: number, stepUs: number, oddMax: number): boolean {
-  let odd = 0;
-  for (let i = 0; i < stamps.length && odd <= oddMax; i++) {
-    if (!isMultiple((stamps[i] as number) - originUs, stepUs)) odd++;
-  }
-  return odd <= oddMax;
+function batchWords({ bus, share, distanceUs, frames, framesMost }: BusBatching, several: boolean): string {
+  const where = several ? ` on ${bus}` : '';
+  const size = framesMost > frames ? `${frames} and up to ${framesMost} frames` : counted(frames, 'frame');
+  const follow = `${Math.round(100 * share)} % of the frames${where} follow the one before faster than the wire carries them`;
+  if (share < BATCHED_SHARE) return `${follow}: ${size} waited and were stamped together, so single stamps come late.`;
+  return `${follow}: they were fetched in batches of ${size}, usually ${stepWords(distanceUs)} apart, and stamped then.`;
 }
 
-/** The coarsest of 1, 2, 5 x 10^k microseconds that nearly all stamps are multiples of, counted from the first one. */
-export function stampResolution(table: FrameTable): number {
-  const stamps = sampleStamps(table);
-  const originUs = stamps.length > 0 ? stamps.reduce((least, us) => Math.min(least, us), Infinity) : 0;
-  const oddMax = (1 - MULTIPLES_SHARE) * stamps.length;
-  for (const stepUs of STEPS_US) if (isStep(stamps, originUs, stepUs, oddMax)) return stepUs;
-  return STEPS_US[STEPS_US.length - 1] as number;
+function carryWords(health: ClockHealth, same: number, batches: readonly BusBatching[], several: boolean): string[] {
+  const words: string[] = [];
+  if (same >= SAME_STAMPS) {
+    words.push(
+      `${Math.round(100 * same)} % of the frames share the stamp of the one before: they were delivered in batches, so periods hold on average, jitter and order within a batch do not.`,
+    );
+  }
+  words.push(...batches.map((batch) => batchWords(batch, several)));
+  if (same >= SAME_STAMPS || batches.some(({ share }) => share >= BATCHED_SHARE)) return words;
+  if (stepOf(health) > 100) return ['Good for periods; jitter below that step does not show.', ...words];
+  return [words.length > 0 ? 'Good for periods, and for jitter mostly.' : 'Good for periods and jitter.', ...words];
+}
+
+const JUMPS_SHOWN = 3;
+
+const signedMs = (s: number): string => `${s > 0 ? '+' : ''}${Number((1000 * s).toPrecision(3))} ms`;
+
+function jumpWords(jumps: readonly ClockJump[], several: boolean): string[] {
+  if (jumps.length === 0) return [];
+  const one = ({ bus, atS, byS, moduloS, moved, heard }: ClockJump): string =>
+    `${signedMs(byS)} (or as much as makes whole periods of ${stepWords(1e6 * moduloS)} with it) at ${atS.toFixed(3)} s${several ? ` on ${bus}` : ''}: ${moved} of ${heard} periodic identifiers move by just that`;
+  const more = jumps.length > JUMPS_SHOWN ? `, and ${jumps.length - JUMPS_SHOWN} more` : '';
+  return [
+    `The clock itself jumped: ${jumps.slice(0, JUMPS_SHOWN).map(one).join('; ')}${more}. Intervals across that are not the vehicle's.`,
+  ];
+}
+
+function pauseWords(pauses: readonly ClockPause[]): string[] {
+  const by = (who: ClockPause['who']): ClockPause[] => pauses.filter((pause) => pause.who === who);
+  const [logger, bus] = [by('logger'), by('bus')];
+  const words: string[] = [];
+  if (logger.length > 0) {
+    const lost = logger.reduce((sum, pause) => sum + pause.lost, 0);
+    words.push(
+      `The logger paused ${counted(logger.length, 'time')}: counters went on meanwhile and miss ${counted(lost, 'frame')}.`,
+    );
+  }
+  if (bus.length > 0) {
+    words.push(`The bus itself was silent ${counted(bus.length, 'time')}: counters went on where they had stopped.`);
+  }
+  return words;
+}
+
+function lossWords(lost: FramesLost | null): string[] {
+  if (!lost || lost.counters + lost.gridded === 0) return [];
+  const parts: string[] = [];
+  if (lost.counters > 0) {
+    const share = lost.frames / Math.max(1, lost.frames + lost.counted);
+    const rate = lost.frames > 0 ? ` (${Number((100 * share).toPrecision(2))} % of theirs)` : '';
+    parts.push(`Frames lost: ${grouped(lost.frames)} by ${counted(lost.counters, 'counter')}${rate}.`);
+    if (lost.inAll && lost.frames > lost.inPauses) {
+      parts.push(
+        `All identifiers together, pauses aside: about ${grouped(lost.inAll.frames)}, give or take ${grouped(2 * lost.inAll.se)}.`,
+      );
+    }
+    if (lost.untold > 0) parts.push(`At ${counted(lost.untold, 'frame')} no number fits.`);
+    if (lost.restarts > 0) parts.push(`Counters begin anew ${counted(lost.restarts, 'time')}.`);
+  }
+  if (lost.byTicks > 0) {
+    parts.push(
+      `${counted(lost.byTicks, 'tick')} without a frame on the grids of ${counted(lost.gridded, 'identifier')} without a counter: lost, or never sent.`,
+    );
+  }
+  return parts;
 }
 
 function verdict(
-  kind: SurveyClock['kind'],
-  resolutionUs: number,
+  table: FrameTable,
+  health: ClockHealth,
   same: number,
   events: number,
-  fewStamps: boolean,
+  batches: readonly BusBatching[],
 ): string {
+  const { kind } = table.origin;
   if (kind === 'none') return 'The file has no stamps: frames are only numbered, and nothing may be said about time.';
-  if (fewStamps) return 'Too few different stamps to say how fine they are.';
-  const parts: string[] = [];
-  const step = resolutionUs >= 1000 ? `${resolutionUs / 1000} ms` : `${resolutionUs} us`;
-  parts.push(`Stamps are multiples of ${step}.`);
-  if (same >= 0.2) {
-    parts.push(
-      `${Math.round(100 * same)} % of the frames share the stamp of the one before: they were delivered in batches, so periods hold on average, jitter and order within a batch do not.`,
-    );
-  } else if (resolutionUs > 100) {
-    parts.push('Good for periods; jitter below that step does not show.');
-  } else parts.push('Good for periods and jitter.');
+  if (hasFewStamps(table)) return 'Too few different stamps to say how fine they are.';
+  const several = table.buses.length > 1;
+  const parts = [stampWords(health), ...carryWords(health, same, batches, several)];
+  parts.push(...jumpWords(health.jumps, several), ...pauseWords(health.pauses), ...lossWords(health.lost));
   if (events > 0)
     parts.push(
       `The clock was repaired at ${events} ${events === 1 ? 'place' : 'places'}: intervals across them are guesses.`,
@@ -78,16 +129,29 @@ function hasFewStamps(table: FrameTable): boolean {
   return seen.size < STAMPS_NEEDED;
 }
 
-/** @param sameStamp share of frames with the stamp of the frame before on the same bus */
-export function describeClock(table: FrameTable, sameStamp: number): SurveyClock {
+/** @param orders in the order of the table's buses */
+export function describeClock(
+  table: FrameTable,
+  health: ClockHealth,
+  orders: readonly BusOrder[],
+  rates: BusRates,
+): SurveyClock {
   const events = table.files.flatMap((file) => file.clockEvents);
-  const resolutionUs = stampResolution(table);
+  const { resolutionUs, tick, jumps, pauses, lost } = health;
+  const same = orders.reduce((sum, order) => sum + order.sameStamps, 0) / Math.max(1, table.frameCount);
+  const batches = busBatches(table, orders, rates, resolutionUs);
   return {
     kind: table.origin.kind,
     resolutionUs,
-    sameStampShare: sameStamp,
+    tick,
+    sameStampShare: same,
+    batches,
+    jumps,
+    pauses,
+    lost,
+    loggers: table.loggers ?? [],
     events,
     outOfOrder: table.files.reduce((sum, file) => sum + file.outOfOrder, 0),
-    verdict: verdict(table.origin.kind, resolutionUs, sameStamp, events.length, hasFewStamps(table)),
+    verdict: verdict(table, health, same, events.length, batches),
   };
 }

@@ -38,6 +38,8 @@ const SHARE_LEAST = 0.7;
 const SHARE_LEAST_SMALL = 0.95;
 const SMALL_LENGTH = 3;
 const MODULUS_SMALL = 6;
+/** Seconds and minutes go round so, and count time. */
+const SECONDS_A_MINUTE = 60;
 /** A value is of the range where it comes at least at this share of the mean frequency. */
 const RARE = 0.1;
 /** The range has to be gone through at least so often, the widest ones aside. */
@@ -165,7 +167,7 @@ function isBelievable({ place, step, min, max, share }: Fit, rows: number): bool
   const turns = rows / modulus;
   const turnsLeast = modulus > 64 ? TURNS_LEAST_BYTE : TURNS_LEAST;
   const shareLeast = isSmall ? SHARE_LEAST_SMALL : SHARE_LEAST;
-  return isPlain && fills && modulus >= 3 && turns >= turnsLeast && share >= shareLeast;
+  return isPlain && fills && modulus >= 3 && modulus !== SECONDS_A_MINUTE && turns >= turnsLeast && share >= shareLeast;
 }
 
 /** What other bytes do where a value wraps and where it does not. */
@@ -217,14 +219,14 @@ function carriedInto({ wraps, steps, atWrap, elsewhere }: Carries): number[] {
 }
 
 /** A byte that carries into its neighbour: both together, where the pair itself wraps and carries no further. */
-function* asWord(stream: Stream, fit: Fit, neighbour: number, blocks: Int32Array): Steps<RollingRule | null> {
+function* asWord(stream: Stream, fit: Fit, neighbour: number): Steps<RollingRule | null> {
   const { byte } = fit.place;
   if (fit.place.length !== 8 || Math.abs(neighbour - byte) !== 1 || stream.count < 65_536) return null;
   const place = { byte, bit: 0, length: 16, order: neighbour > byte ? 'little' : 'big' } as const;
   const step = fit.step;
   const rule = { place, step, min: 0, max: 0xffff, share: fit.share };
   const carries = yield* carriesOf(stream, rule);
-  return carries.wraps > 0 && carriedInto(carries).length === 0 && blocks.length > 0 ? rule : null;
+  return carries.wraps > 0 && carriedInto(carries).length === 0 ? rule : null;
 }
 
 /** Every place of a stream whose value rolls, byte by byte. Cost: a sample of the frames, and all of them once for each candidate. */
@@ -241,7 +243,7 @@ export function* rollingPlaces(stream: Stream): Steps<RollingRule[]> {
       if (!fit || !isBelievable(fit, stream.count)) continue;
       for (let i = 0; i < fit.place.length; i++) taken.add(bit + i);
       const carried = carriedInto(yield* carriesOf(stream, fit));
-      const rule = carried.length === 0 ? fit : yield* asWord(stream, fit, carried[0] as number, blocks);
+      const rule = carried.length === 0 ? fit : yield* asWord(stream, fit, carried[0] as number);
       if (rule) rules.push(rule);
     }
     yield;

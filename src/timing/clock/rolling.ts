@@ -27,8 +27,8 @@ export interface RollingValue extends RollingRule {
 const ROWS_A_STEP = 50_000;
 /** A pace this loose, in periods, tells no turns of any counter. */
 const LOOSE = 4;
-/** Nothing keeps time better than this for long, as a share. */
-const PACE_ERROR = 0.02;
+/** How well the mean of some thousand intervals tells the pace, as a share. */
+const PACE_ERROR = 0.003;
 /** Give or take which counter and clock must agree, frames. */
 const AGREE = 0.75;
 /** Periods after which the same value again is no mere repetition. */
@@ -56,8 +56,11 @@ function paceOf({ timeUs, count }: Stream): Pace {
     return (timeUs[row + 1] as number) - (timeUs[row] as number);
   });
   const sample = sortedSample(spacing);
-  const periodUs = quantile(sample, 0.5);
-  if (!(periodUs > 0)) return { periodUs: Infinity, stray: Infinity };
+  const middleUs = quantile(sample, 0.5);
+  if (!(middleUs > 0)) return { periodUs: Infinity, stray: Infinity };
+  // The mean of the usual ones: stamps in steps of a millisecond shift the median.
+  const usual = sample.filter((us) => us > 0.5 * middleUs && us < 1.5 * middleUs);
+  const periodUs = usual.reduce((sum, us) => sum + us, 0) / usual.length;
   const strays = Float64Array.from(sample, (us) => Math.abs(us / periodUs - 1)).sort();
   return { periodUs, stray: quantile(strays, 0.9) };
 }
@@ -135,7 +138,7 @@ function stepsBetween({ column, steps }: Counting, from: number, to: number): nu
  */
 function resumesAt(counting: Counting, row: number): number {
   const modulus = counting.steps.length;
-  if (modulus <= DISORDER_ROWS) return -1;
+  if (modulus <= DISORDER_ROWS || stepsBetween(counting, row - 1, row) === 1) return -1;
   const end = Math.min(row + DISORDER_ROWS, counting.column.length);
   for (let later = row + 1; later < end; later++) {
     if (stepsBetween(counting, row - 1, later) === (later - row + 1) % modulus) return later;

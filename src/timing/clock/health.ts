@@ -1,0 +1,109 @@
+/**
+ * The health of the logger's own clock, before anything that rests on it: what stamps step by, jumps that no stamp betrays, pauses, and how
+ * many frames were lost. Put together from the parts in this folder; O(frames).
+ */
+import type { Steps } from '../../frames/pictures/steps.ts';
+import type { FrameTable, Stream } from '../../frames/table.ts';
+import { leastBits } from '../../frames/wire.ts';
+import type { BusOrder } from '../bus-order.ts';
+import type { BusRates, SurveyFrame } from '../types.ts';
+import { findJumps, type ClockJump } from './jumps.ts';
+import {
+  bestValue,
+  judgePauses,
+  rollingByStream,
+  sumLosses,
+  type ClockPause,
+  type FramesLost,
+  type StreamLosses,
+} from './losses.ts';
+import { stampResolution } from './resolution.ts';
+import type { RollingValue } from './rolling.ts';
+import { judgeBatching, type Batching } from './spacings.ts';
+import { findTick, type Tick } from './tick.ts';
+
+export interface ClockHealth {
+  readonly resolutionUs: number;
+  /** null where stamps step by their resolution and no coarser. */
+  readonly tick: Tick | null;
+  readonly jumps: readonly ClockJump[];
+  readonly pauses: readonly ClockPause[];
+  /** null where the file has no stamps. */
+  readonly lost: FramesLost | null;
+  /** The rolling values of each received stream. */
+  readonly rolling: ReadonlyMap<Stream, readonly RollingValue[]>;
+}
+
+/** What stamps are multiples of in effect, batches aside. */
+export const stepOf = ({ resolutionUs, tick }: Pick<ClockHealth, 'resolutionUs' | 'tick'>): number =>
+  Math.max(resolutionUs, tick?.tickUs ?? 0);
+
+/**
+ * @param rows the survey's, in the order of the table's streams
+ * @param orders in the order of the table's buses
+ */
+export function* clockHealth(
+  table: FrameTable,
+  rows: readonly SurveyFrame[],
+  orders: readonly BusOrder[],
+): Steps<ClockHealth> {
+  const resolutionUs = stampResolution(table);
+  const rolling = yield* rollingByStream(table);
+  if (table.origin.kind === 'none') return { resolutionUs, tick: null, jumps: [], pauses: [], lost: null, rolling };
+  const tick = findTick(
+    orders.map(({ spacings }) => spacings),
+    resolutionUs,
+  );
+  yield;
+  const counted = [...rolling].flatMap(([stream, values]): StreamLosses[] => {
+    const value = bestValue(values);
+    return value ? [{ stream, value }] : [];
+  });
+  const pauses = judgePauses(table, orders, counted);
+  yield;
+  const lost = sumLosses(table, rows, counted, pauses);
+  const jumps = yield* findJumps(table, rows, stepOf({ resolutionUs, tick }));
+  return { resolutionUs, tick, jumps, pauses, lost, rolling };
+}
+
+export interface BusBatching extends Batching {
+  readonly bus: string;
+}
+
+/** Highest rates in use: 1 Mbit/s, and 8 Mbit/s in the data phase (CiA 601, from memory). */
+const RATE_MOST = 1e6;
+const DATA_RATE_MOST = 8e6;
+/** A CAN FD frame has at least so many bits at the bus's own rate: start, identifier, control, acknowledge, end, between frames. */
+const FD_NOMINAL_LEAST = 29;
+/** Lengths that hardly come decide nothing. */
+const RARE = 0.02;
+
+/** The least time that a frame of this bus occupies the wire, microseconds, less what two stamps may be off by. */
+function leastUsOn(table: FrameTable, bus: string, rates: BusRates, resolutionUs: number): number {
+  const streams = table.streams.filter((stream) => stream.bus === bus);
+  const frames = streams.reduce((sum, { count }) => sum + count, 0);
+  const rate = rates[bus];
+  const nominal = rate?.bitrate ?? RATE_MOST;
+  const data = rate ? (rate.dataBitrate ?? rate.bitrate) : DATA_RATE_MOST;
+  const least = streams.reduce((us, { fdFlags, length, extended, count }) => {
+    if (count < RARE * frames) return us;
+    const classicalUs = (1e6 * leastBits(length, extended)) / nominal;
+    const fdUs = (1e6 * FD_NOMINAL_LEAST) / nominal + (8e6 * length) / data;
+    return Math.min(us, fdFlags ? fdUs : classicalUs);
+  }, Infinity);
+  return Number.isFinite(least) ? Math.max(Math.min(least, 1), 0.95 * least - 2 * resolutionUs) : 1;
+}
+
+export function busBatches(
+  table: FrameTable,
+  orders: readonly BusOrder[],
+  rates: BusRates,
+  resolutionUs: number,
+): BusBatching[] {
+  if (table.origin.kind === 'none') return [];
+  return table.buses.flatMap((bus, place): BusBatching[] => {
+    const order = orders[place] as BusOrder;
+    const found = judgeBatching(order.spacings, leastUsOn(table, bus, rates, resolutionUs));
+    return found ? [{ bus, ...found }] : [];
+  });
+}
