@@ -1,0 +1,106 @@
+/** The recordings that timing is scored on: conditions of loggers, clocks and lengths, each over vehicles of both simulators. */
+import { PROFILES, type ProfileName } from '../../src/demo/profiles.ts';
+import { recordDrive } from '../../src/demo/record.ts';
+import type { LoggerOptions } from '../../src/demo/recording/logger.ts';
+import { tableOf } from '../../src/demo/recording/to-table.ts';
+import { writeScript } from '../../src/demo/script.ts';
+import { makeVehicle } from '../../src/demo/vehicle.ts';
+import type { FrameTable } from '../../src/frames/table.ts';
+import { makeTraffic, type TrafficWish } from './otherwise/make-traffic.ts';
+import { truthOfDrive, truthOfTraffic, type TimingTruth } from './timing-scorecard-truth.ts';
+
+export interface Condition {
+  readonly name: string;
+  readonly durationS: number;
+  /** So many vehicles of the second simulator, and what is asked of them. */
+  readonly others: number;
+  readonly wish?: Omit<TrafficWish, 'seed' | 'durationS'>;
+  /** Profiles of the demo's simulator. */
+  readonly profiles: readonly ProfileName[];
+  readonly logger?: Partial<LoggerOptions>;
+}
+
+const CLOSE_PPM = [-11, -8, -2, 3, 8, 16, 19, 26];
+
+export const CONDITIONS: readonly Condition[] = [
+  { name: '1 us, 120 s', durationS: 120, others: 2, profiles: ['plain'] },
+  { name: '1 us, 40 s', durationS: 40, others: 2, profiles: ['guarded'] },
+  { name: '1 us, 600 s', durationS: 600, others: 1, wish: { load: 0.12 }, profiles: [] },
+  {
+    name: '100 us, 120 s',
+    durationS: 120,
+    others: 1,
+    wish: { logger: { resolutionUs: 100, latencyUs: [5, 30, 5000] } },
+    profiles: ['plain'],
+    logger: { resolutionUs: 100 },
+  },
+  {
+    name: '1 ms, 120 s',
+    durationS: 120,
+    others: 1,
+    wish: { logger: { resolutionUs: 1000, latencyUs: [5, 60, 5000] } },
+    profiles: ['guarded'],
+    logger: { resolutionUs: 1000 },
+  },
+  {
+    name: 'polled at 10 ms, 120 s',
+    durationS: 120,
+    others: 1,
+    wish: { logger: { pollMs: 10 } },
+    profiles: ['plain'],
+    logger: { batchMs: 10 },
+  },
+  {
+    name: 'transfers of 32, 120 s',
+    durationS: 120,
+    others: 2,
+    wish: { logger: { transfer: { frames: 32, withinMs: 4, apartUs: 25 } } },
+    profiles: [],
+  },
+  { name: '3 to 8 ppm apart, 300 s', durationS: 300, others: 1, wish: { skewsPpm: CLOSE_PPM }, profiles: [] },
+  { name: 'two buses, 120 s', durationS: 120, others: 1, wish: { buses: 2 }, profiles: ['dense'] },
+  {
+    name: 'two loggers, 120 s',
+    durationS: 120,
+    others: 1,
+    wish: { buses: 2, secondLogger: { aheadS: 2.3, logger: { skewPpm: -25, latencyUs: [2, 10, 0] } } },
+    profiles: [],
+  },
+  { name: 'sleep to sleep, 150 s', durationS: 150, others: 2, wish: { steady: false, resets: 1 }, profiles: [] },
+  {
+    name: 'frames lost, 120 s',
+    durationS: 120,
+    others: 1,
+    wish: { logger: { lossBursts: 25, lossMost: 40, holes: [{ atS: 60, forS: 1.3 }], lossUnderLoad: 0.1 } },
+    profiles: ['plain'],
+    logger: { lossBursts: 25, lossMost: 40, holeS: 1.3 },
+  },
+];
+
+export interface Recorded {
+  readonly name: string;
+  readonly table: FrameTable;
+  readonly truth: TimingTruth;
+}
+
+/** A wire of 500 kbit/s at a third of its load or less, so that a scorecard over many vehicles stays quick. */
+const QUICK = { bitrates: [500_000, 250_000], load: 0.25 };
+
+export function recordOther(condition: Condition, seed: number): Recorded {
+  const { durationS, wish } = condition;
+  const traffic = makeTraffic({ ...QUICK, ...wish, seed, durationS });
+  return { name: `${condition.name}, second ${seed}`, table: traffic.table, truth: truthOfTraffic(traffic) };
+}
+
+const LOGGER_PPM = 8;
+
+export function recordDemo(condition: Condition, profile: ProfileName, seed: number): Recorded {
+  const vehicle = makeVehicle(seed, PROFILES[profile]);
+  const script = writeScript(seed, { durationS: condition.durationS, begins: 'ready', ends: 'ready' });
+  const drive = recordDrive(vehicle, script, { seed, skewPpm: LOGGER_PPM, ...condition.logger });
+  return {
+    name: `${condition.name}, ${profile} ${seed}`,
+    table: tableOf(drive.recording),
+    truth: truthOfDrive(vehicle, drive, LOGGER_PPM),
+  };
+}

@@ -1,0 +1,130 @@
+/** Scores what the survey says of one recording's timing against what is true: senders, kinds, periods, replies, copies, losses. */
+import type { Survey, SurveyFrame } from '../../src/timing/types.ts';
+import { keyOf, type TimingTruth, type TrueTiming } from './timing-scorecard-truth.ts';
+import { adjustedRandIndex, pairScore } from './support/score-groups.ts';
+
+/** Right, false and missed claims of one sort. */
+export interface Claims {
+  readonly right: number;
+  readonly wrong: number;
+  readonly missed: number;
+}
+
+export interface TimingScore {
+  readonly name: string;
+  readonly senders: {
+    readonly index: number;
+    readonly precision: number;
+    readonly recall: number;
+    readonly identifiers: number;
+    /** Memberships of 0.9 and more, and those with most of their group from their own module. */
+    readonly confident: number;
+    readonly right: number;
+  };
+  /** [true kind, found kind, whether that is right] of each identifier with frames enough. */
+  readonly kinds: readonly (readonly [truth: string, found: string, right: boolean])[];
+  /** Relative error of each period found, and how many are there to be found. */
+  readonly periodErrors: readonly number[];
+  readonly periods: number;
+  readonly replies: Claims;
+  readonly copies: Claims;
+  readonly lost: { readonly true: number; readonly found: number | null };
+  /** For a person who looks into it: the wrong ones. */
+  readonly wrong: readonly string[];
+}
+
+/** Fewer frames tell no kind. */
+const FRAMES_LEAST = 8;
+const CONFIDENT = 0.9;
+
+interface Pair {
+  readonly key: string;
+  readonly truth: TrueTiming;
+  readonly found: SurveyFrame;
+}
+
+function pairUp(survey: Survey, truth: TimingTruth): Pair[] {
+  return survey.frames.flatMap((found) => {
+    const key = keyOf(found);
+    const own = truth.identifiers.get(key);
+    return own && found.direction === 'received' ? [{ key, truth: own, found }] : [];
+  });
+}
+
+function scoreSenders(pairs: readonly Pair[], survey: Survey): TimingScore['senders'] {
+  const own = pairs.filter(({ truth }) => truth.kind === 'periodic' && truth.copyOf === null);
+  const labels = own.map(({ key, truth, found }) => [truth.module, found.group ?? key] as const);
+  const { precision, recall } = pairScore(labels);
+  const moduleOf = new Map(pairs.map(({ key, truth }) => [key, truth.module]));
+  let [confident, right] = [0, 0];
+  for (const { members } of survey.groups) {
+    const modules = members.map((member) => moduleOf.get(keyOf(member)) ?? '');
+    const count = (module: string): number => modules.filter((other) => other === module).length;
+    const usual = [...modules].sort((a, b) => count(b) - count(a))[0] as string;
+    members.forEach(({ confidence }, place) => {
+      if (confidence < CONFIDENT) return;
+      confident++;
+      if (modules[place] === usual && count(usual) > 1) right++;
+    });
+  }
+  const index = adjustedRandIndex(labels);
+  return { index, precision: orOne(precision), recall: orOne(recall), identifiers: own.length, confident, right };
+}
+
+const orOne = (value: number): number => (Number.isNaN(value) ? 1 : value);
+
+function scoreKinds(pairs: readonly Pair[]): TimingScore['kinds'] {
+  return pairs
+    .filter(({ truth, found }) => found.count >= FRAMES_LEAST && truth.network !== 'ring')
+    .map(({ truth, found }) => {
+      const kind = found.timing.kind;
+      return [truth.kind, kind, kind === truth.kind || truth.alsoRight.includes(kind)] as const;
+    });
+}
+
+function scorePeriods(pairs: readonly Pair[]): Pick<TimingScore, 'periodErrors' | 'periods'> {
+  const own = pairs.filter(({ truth, found }) => truth.periodMs !== null && found.count >= FRAMES_LEAST);
+  const told = own.filter(({ found }) => found.timing.periodMs !== null);
+  const errorOf = ({ truth, found }: Pair): number =>
+    Math.abs((found.timing.periodMs as number) / (truth.periodMs as number) - 1);
+  return { periods: own.length, periodErrors: told.map(errorOf) };
+}
+
+function claims(pairs: readonly Pair[], truth: (pair: Pair) => string | null, found: (pair: Pair) => string | null) {
+  const [right, wrong, missed] = [
+    pairs.filter((pair) => found(pair) !== null && found(pair) === truth(pair)).length,
+    pairs.filter((pair) => found(pair) !== null && found(pair) !== truth(pair)).length,
+    pairs.filter((pair) => truth(pair) !== null && found(pair) === null).length,
+  ];
+  return { right, wrong, missed };
+}
+
+const replyOf = ({ found }: Pair): string | null =>
+  found.timing.kind === 'reply' ? `${found.bus}/${found.timing.replyTo}` : null;
+const trueReplyOf = ({ truth }: Pair): string | null => truth.replyTo?.replace(/x$/, '') ?? null;
+
+function wrongOnes(pairs: readonly Pair[]): string[] {
+  return pairs.flatMap(({ key, truth, found }) => {
+    const { kind, periodMs } = found.timing;
+    const isRight = kind === truth.kind || truth.alsoRight.includes(kind) || truth.network === 'ring';
+    const off = truth.periodMs !== null && periodMs !== null ? periodMs / truth.periodMs - 1 : 0;
+    if (found.count < FRAMES_LEAST || (isRight && Math.abs(off) < 0.01)) return [];
+    const was = `${truth.kind} ${truth.periodMs?.toPrecision(6) ?? ''}`;
+    return [`${key} (n ${found.count}) is ${was}, called ${kind} ${periodMs ?? ''}: ${found.timingWhy}`];
+  });
+}
+
+export function scoreTiming(name: string, survey: Survey, truth: TimingTruth): TimingScore {
+  const pairs = pairUp(survey, truth);
+  const copyOf = ({ found }: Pair): string | null => found.copyOf && keyOf(found.copyOf);
+  return {
+    name,
+    senders: scoreSenders(pairs, survey),
+    kinds: scoreKinds(pairs),
+    ...scorePeriods(pairs),
+    replies: claims(pairs, trueReplyOf, replyOf),
+    copies: claims(pairs, ({ truth: own }) => own.copyOf, copyOf),
+    lost: { true: truth.lost, found: survey.capture.clock.lost?.inAll?.frames ?? null },
+    wrong: wrongOnes(pairs),
+  };
+}
