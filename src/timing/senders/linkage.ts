@@ -15,8 +15,9 @@ export interface PairSums {
   /** The same of how the drift changes. */
   readonly bendWeight: Float64Array;
   readonly weightedBend: Float64Array;
-  /** Log-likelihood ratio from phases; symmetric. */
+  /** Log-likelihood ratio from phases, and from order; symmetric. */
   readonly phase: Float64Array;
+  readonly order: Float64Array;
 }
 
 export interface Cluster {
@@ -31,6 +32,18 @@ function sumOver(values: Float64Array, n: number, a: readonly number[], b: reado
   return sum;
 }
 
+/** Most of what order says for one clock; where pairs passed each other, the least of what it says against. */
+function orderOver({ order, n }: PairSums, a: readonly number[], b: readonly number[]): number {
+  let [most, least] = [0, 0];
+  for (const one of a) {
+    for (const other of b) {
+      most = Math.max(most, order[one * n + other] as number);
+      least = Math.min(least, order[one * n + other] as number);
+    }
+  }
+  return least < 0 ? least : most;
+}
+
 /** Between two sets of streams. Pairs share streams, so that only as many count as the smaller set has members. */
 export function contrast(sums: PairSums, a: readonly number[], b: readonly number[]): ClockContrast {
   const pairs = a.length * b.length;
@@ -43,6 +56,7 @@ export function contrast(sums: PairSums, a: readonly number[], b: readonly numbe
     bend: bendWeights > 0 ? over(sums.weightedBend) / bendWeights : 0,
     bendSe: Math.sqrt(pairs / bendWeights / independent),
     phase: over(sums.phase) / pairs,
+    order: orderOver(sums, a, b),
   };
 }
 

@@ -2,14 +2,11 @@
  * Whether two periodic streams follow one clock: the difference of their strays over the same minutes is bounded for one clock, and a
  * ramp or a bow for two. The capture's own clock, however it wanders, is the same in both and cancels.
  */
-import { WINDOWS, type ClockTrack } from './clock-track.ts';
-import { driftCurve } from './drift-curve.ts';
-import type { Skew } from './skew.ts';
-
-export interface ClockReading {
-  readonly track: ClockTrack;
-  readonly skew: Skew;
-}
+import { MICROS_PER_SECOND } from '../../kit/units.ts';
+import { WINDOW_COUNTS, type ClockReading } from './clock-reading.ts';
+import { fitDrift } from './drift-fit.ts';
+import { median } from '../robust.ts';
+import type { WindowReadings } from './window-readings.ts';
 
 export interface PairDrift {
   /** How much faster the first clock runs, ppm, over the minutes that both were heard. */
@@ -23,78 +20,82 @@ export interface PairDrift {
   readonly commonUs: number;
 }
 
-const WINDOWS_LEAST = 10;
-/** Below this no reading of a window is believed: task scatter and stuff bits, microseconds. */
-const FLOOR_US = 4;
-/** Stamps coarser than this hide the least stray of a window; the hulls of whole streams are compared instead. */
-const FINE_STEP_US = 200;
+/** Windows that both must have: half of many, and of few nearly all. */
+const WINDOWS_LEAST = 6;
 /** Rates further apart than this, ppm and standard errors, are two clocks: no closer look. */
-const FAR_PPM = 5;
+const FAR_PPM = 8;
 const FAR_SE = 8;
+/** What stuff bits, software and warmth may shift between one task's frames over a whole capture, microseconds. */
+const SHIFT_US = 8;
 
 const greatestCommon = (a: number, b: number): number => (b < 1 ? a : greatestCommon(b, a % b));
 
 interface Differences {
-  /** [n] seconds, microseconds. */
+  /** [n] seconds, microseconds, and standard errors of those. */
   readonly x: Float64Array;
   readonly d: Float64Array;
+  readonly error: Float64Array;
 }
 
-function differences(a: ClockTrack, b: ClockTrack, middlesS: Float64Array): Differences {
-  const x = new Float64Array(WINDOWS);
-  const d = new Float64Array(WINDOWS);
-  let n = 0;
-  for (let window = 0; window < WINDOWS; window++) {
-    const difference = (b.leastUs[window] as number) - (a.leastUs[window] as number);
-    if (Number.isNaN(difference)) continue;
-    x[n] = middlesS[window] as number;
-    d[n++] = difference;
+function differences(a: WindowReadings, b: WindowReadings, endS: number): Differences {
+  const windows = [...a.valueUs.keys()].filter(
+    (w) => !Number.isNaN((b.valueUs[w] as number) - (a.valueUs[w] as number)),
+  );
+  return {
+    x: Float64Array.from(windows, (w) => ((w + 0.5) * endS) / a.valueUs.length),
+    d: Float64Array.from(windows, (w) => (b.valueUs[w] as number) - (a.valueUs[w] as number)),
+    error: Float64Array.from(windows, (w) => Math.hypot(a.errorUs[w] as number, b.errorUs[w] as number)),
+  };
+}
+
+/** Of the finest windows in which both were read often enough. */
+function commonDifferences(a: ClockReading, b: ClockReading, endS: number): Differences | null {
+  if (!a.windows || !b.windows) return null;
+  for (const [level, windows] of WINDOW_COUNTS.entries()) {
+    const common = differences(a.windows[level] as WindowReadings, b.windows[level] as WindowReadings, endS);
+    if (common.x.length >= Math.max(WINDOWS_LEAST, windows / 2)) return common;
   }
-  return { x: x.subarray(0, n), d: d.subarray(0, n) };
+  return null;
 }
 
 type Drift = Omit<PairDrift, 'commonUs'>;
 
-function fromCurve({ x, d }: Differences, stepUs: number): Drift {
+function fromDifferences({ x, d, error }: Differences): Drift {
   const [from, to] = [x[0] as number, x[x.length - 1] as number];
   const halfS = (to - from) / 2;
   const u = x.map((s) => (s - from) / halfS - 1);
-  const { level, slope, bend, slopeSe, bendSe } = driftCurve(u, d, Math.hypot(FLOOR_US, stepUs / 2));
+  const { level, slope, bend, slopeSe, bendSe } = fitDrift(u, d, error);
   const toBend = 200 / halfS ** 2;
   return {
     ppm: slope / halfS,
-    se: slopeSe / halfS,
+    se: Math.hypot(slopeSe, SHIFT_US / 2) / halfS,
     bend: bend * toBend,
-    bendSe: bendSe * toBend,
+    bendSe: Math.hypot(bendSe, SHIFT_US / 2) * toBend,
     distanceUs: level,
   };
 }
 
-/** From the hulls of both streams: for coarse stamps, and where too few windows are common. */
-function fromHulls(a: Skew, b: Skew, { d }: Differences): Drift {
+/** From each clock's own rate: where stamps are coarse, and where the two are far apart. */
+function fromRates(a: ClockReading, b: ClockReading): Drift {
+  const strays = b.track.leastUs.map((us, window) => us - (a.track.leastUs[window] as number));
+  const common = strays.filter((us) => !Number.isNaN(us));
   return {
-    ppm: a.lowerHull.ppm - b.lowerHull.ppm,
-    se: Math.hypot(a.lowerHull.se, b.lowerHull.se),
-    bend: 0,
-    bendSe: Infinity,
-    distanceUs: d.length === 0 ? 0 : (Float64Array.from(d).sort()[d.length >> 1] as number),
+    ppm: a.rate.ppm - b.rate.ppm,
+    se: Math.hypot(a.rate.se, b.rate.se),
+    bend: Number.isFinite(a.rate.bendSe + b.rate.bendSe) ? a.rate.bend - b.rate.bend : 0,
+    bendSe: Math.hypot(a.rate.bendSe, b.rate.bendSe),
+    distanceUs: common.length === 0 ? 0 : median(common),
   };
 }
 
-/** @param offsetUs time of b's first tick less that of a's. @param middlesS [WINDOWS] of the capture */
-export function pairDrift(
-  a: ClockReading,
-  b: ClockReading,
-  offsetUs: number,
-  middlesS: Float64Array,
-  stepUs: number,
-): PairDrift {
-  const common = differences(a.track, b.track, middlesS);
-  const hulls = fromHulls(a.skew, b.skew, common);
-  const isFar = Math.abs(hulls.ppm) > Math.max(FAR_PPM, FAR_SE * hulls.se);
-  const isCoarse = stepUs > FINE_STEP_US || common.x.length < WINDOWS_LEAST;
-  const drift = isFar || isCoarse ? hulls : fromCurve(common, stepUs);
+const firstUs = ({ stream, track }: ClockReading): number => stream.timeUs[track.fromRow] as number;
+
+export function pairDrift(a: ClockReading, b: ClockReading, endUs: number): PairDrift {
+  const rates = fromRates(a, b);
+  const isFar = Math.abs(rates.ppm) > Math.max(FAR_PPM, FAR_SE * rates.se);
+  const common = isFar ? null : commonDifferences(a, b, endUs / MICROS_PER_SECOND);
+  const drift = common ? fromDifferences(common) : rates;
   const commonUs = greatestCommon(Math.round(a.track.nominalUs), Math.round(b.track.nominalUs));
-  const awayUs = drift.distanceUs + offsetUs;
+  const awayUs = drift.distanceUs + firstUs(b) - firstUs(a);
   return { ...drift, distanceUs: awayUs - Math.round(awayUs / commonUs) * commonUs, commonUs };
 }

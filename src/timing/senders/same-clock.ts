@@ -1,7 +1,8 @@
 /**
- * How strongly a pair's drift and phase speak for one clock against two, as a log-likelihood ratio. One clock: a drift of zero within
- * its error, with heavy tails, and mostly one task's tick; two clocks: rates apart as clocks of a vehicle are, any phase.
+ * How strongly a pair's drift, phase and order speak for one clock against two, as a log-likelihood ratio. One clock: a drift of zero
+ * within its error, with heavy tails, and mostly one task's tick; two clocks: rates apart as clocks of a vehicle are, any phase.
  */
+import type { Together } from './neighbours.ts';
 import type { PairDrift } from './pair-drift.ts';
 
 /** Share of pairs whose error is four times what was said. */
@@ -33,6 +34,8 @@ export interface ClockContrast {
   readonly bendSe: number;
   /** Log-likelihood ratio from phases, the mean over pairs. */
   readonly phase: number;
+  /** Log-likelihood ratio from frames that leave together, of the pair of which it says most. */
+  readonly order: number;
 }
 
 /** Log-likelihood ratio of one task's tick against any phase. */
@@ -45,6 +48,36 @@ export function phaseEvidence({ distanceUs, commonUs }: PairDrift, stepUs: numbe
   if (away <= withinUs) return Math.log(ONE_TICK_SHARE / byChance);
   if (tickUs / 2 - away <= withinUs) return Math.log(HALF_TICK_SHARE / byChance);
   return Math.log((1 - ONE_TICK_SHARE - HALF_TICK_SHARE) / (1 - 2 * byChance));
+}
+
+/** How often two frames of one module leave together all the capture long (common practice, no source). */
+const TOGETHER_SHARE = 0.4;
+/** Frames that were neighbours and are no longer: of two clocks, unless a schedule changed. */
+const PASSED = -4;
+/** Two frames next to each other stay so while their clocks drift by less than this many frames' slots. */
+const SLOTS_STAYED = 2;
+/** Modules may share their kind of clock, and run nearly alike by chance or by make. */
+const ALIKE_SHARE = 0.01;
+
+/** How a pair was recorded, as far as order goes. */
+export interface OrderScale {
+  /** Mean time between two frames of a bus. */
+  readonly slotUs: number;
+  readonly endUs: number;
+  /** Shorter period of the pair. */
+  readonly periodUs: number;
+  readonly spreadPpm: number;
+}
+
+/** Log-likelihood ratio of frames that keep their places in order against two clocks that happen to drift that little. */
+export function orderEvidence({ kind, ranks }: Together, scale: OrderScale): number {
+  if (kind === 'apart') return 0;
+  if (kind === 'passing') return PASSED;
+  const { slotUs, endUs, periodUs, spreadPpm } = scale;
+  const stayedPpm = ((SLOTS_STAYED * slotUs) / endUs) * 1e6;
+  const stays = Math.min(1, (2 * stayedPpm) / (Math.SQRT2 * spreadPpm * Math.sqrt(2 * Math.PI)));
+  const near = Math.min(1, ((2 * ranks + 1) * slotUs) / periodUs);
+  return Math.max(0, Math.log(TOGETHER_SHARE / (near * Math.min(1, stays + ALIKE_SHARE))));
 }
 
 /** Most clocks hold their rate over a capture; of the others, the change in ppm per 100 s (common practice, no source). */
@@ -66,9 +99,9 @@ function bendEvidence({ bend, bendSe }: ClockContrast): number {
 
 /** @param spreadPpm standard deviation of the clocks of a vehicle's modules */
 export function sameClockEvidence(between: ClockContrast, spreadPpm: number): number {
-  const { ppm, se, phase } = between;
+  const { ppm, se, phase, order } = between;
   const one = tailed(ppm, se);
   const two = (1 - FAR_SHARE) * normal(ppm, Math.hypot(Math.SQRT2 * spreadPpm, se)) + FAR_SHARE * normal(ppm, FAR_PPM);
   const ratio = Math.log(one + 1e-300) - Math.log(two + 1e-300);
-  return Math.max(LEAST, Math.min(MOST, ratio + bendEvidence(between) + phase));
+  return Math.max(LEAST, Math.min(MOST, ratio + bendEvidence(between) + Math.max(phase, order)));
 }

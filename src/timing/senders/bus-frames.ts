@@ -1,0 +1,66 @@
+/** All frames of one bus in the order in which they were sent: a merge of its streams, for what lies between identifiers. */
+import type { Steps } from '../../frames/pictures/steps.ts';
+import type { FrameTable, Stream } from '../../frames/table.ts';
+
+export interface BusFrames {
+  /** [n] microseconds, ascending. */
+  readonly timeUs: Float64Array;
+  /** [n] index of the stream in the table, and row in it. */
+  readonly stream: Int16Array;
+  readonly row: Uint32Array;
+  /** The bus's streams. */
+  readonly streams: readonly Stream[];
+}
+
+const ROWS_A_STEP = 100_000;
+
+/** Earlier stamp first; of equal stamps, the one that the file wrote first. */
+function isBefore(a: Stream, i: number, b: Stream, j: number): boolean {
+  const apart = (a.timeUs[i] as number) - (b.timeUs[j] as number);
+  return apart < 0 || (apart === 0 && (a.arrival[i] as number) < (b.arrival[j] as number));
+}
+
+/** O(n log streams), by a heap of the streams' next frames. */
+function* mergeBus(streams: readonly Stream[]): Steps<BusFrames> {
+  const n = streams.reduce((sum, { count }) => sum + count, 0);
+  const [timeUs, stream, row] = [new Float64Array(n), new Int16Array(n), new Uint32Array(n)];
+  const next = new Uint32Array(streams.length);
+  const heap = streams.map((_, place) => place).filter((place) => (streams[place] as Stream).count > 0);
+  const before = (a: number, b: number): boolean =>
+    isBefore(streams[a] as Stream, next[a] as number, streams[b] as Stream, next[b] as number);
+  const sink = (from: number): void => {
+    for (let at = from; ;) {
+      let least = at;
+      for (const child of [2 * at + 1, 2 * at + 2]) {
+        if (child < heap.length && before(heap[child] as number, heap[least] as number)) least = child;
+      }
+      if (least === at) return;
+      [heap[at], heap[least]] = [heap[least] as number, heap[at] as number];
+      at = least;
+    }
+  };
+  for (let at = heap.length >> 1; at >= 0; at--) sink(at);
+  for (let i = 0; i < n; i++) {
+    const place = heap[0] as number;
+    const own = streams[place] as Stream;
+    const head = next[place] as number;
+    timeUs[i] = own.timeUs[head] as number;
+    stream[i] = own.index;
+    row[i] = head;
+    next[place] = head + 1;
+    if (head + 1 === own.count) {
+      const last = heap.pop() as number;
+      if (heap.length > 0) heap[0] = last;
+    }
+    sink(0);
+    if (i % ROWS_A_STEP === ROWS_A_STEP - 1) yield;
+  }
+  return { timeUs, stream, row, streams };
+}
+
+/** In the order of the table's buses. */
+export function* busFrames(table: FrameTable): Steps<BusFrames[]> {
+  const merged: BusFrames[] = [];
+  for (const bus of table.buses) merged.push(yield* mergeBus(table.streams.filter((stream) => stream.bus === bus)));
+  return merged;
+}

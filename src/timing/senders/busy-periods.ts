@@ -1,0 +1,99 @@
+/**
+ * When a frame was handed to the bus, as far as stamps of single microseconds show. A frame that found the bus idle went at once; one
+ * that follows the frame before it without a pause was waiting, since when is not known, but not from before the busy
+ * period began, for an idle bus takes what waits (ISO 11898-1). Busy periods after Davis, Burns, Bril and Lukkien 2007.
+ */
+import type { Steps } from '../../frames/pictures/steps.ts';
+import type { FrameTable, Stream } from '../../frames/table.ts';
+import { quantile, sortedSample } from '../robust.ts';
+import type { BusFrames } from './bus-frames.ts';
+
+/** The bus periods of a table; each array in the order of its streams, its rows those of the stream. */
+export interface BusyPeriods {
+  /** [streams][count] when the busy period in which a frame was sent began, microseconds from the origin. */
+  readonly beganUs: readonly Float64Array[];
+  /** [streams][count] index of the stream whose frame began it. */
+  readonly openedBy: readonly Int16Array[];
+  /** [streams][count] number of the busy period, ascending, none twice in a table. */
+  readonly period: readonly Int32Array[];
+  readonly periods: number;
+  /** [streams] usual time of a frame on the wire, microseconds. */
+  readonly wireUs: Float64Array;
+}
+
+/** Microseconds a bit lasts at the usual rates, 1 Mbit/s to 33.3 kbit/s. */
+const BIT_US = [1, 2, 4, 8, 10, 12, 20, 30];
+/** Stamps stray by so much from the ends of frames. */
+const STAMP_STRAY_US = 3;
+/** Of the spacings, the share below which the shortest frames without a pause lie. */
+const SHORTEST_SHARE = 0.02;
+const ROWS_A_STEP = 100_000;
+
+interface WireLength {
+  readonly least: number;
+  readonly most: number;
+}
+
+/** Bits of a frame with none and with most stuff bits; data bits of CAN FD as at the slow rate. Source: Davis et al. 2007. */
+function bitsOf({ extended, length }: Stream): WireLength {
+  const header = extended ? 54 : 34;
+  const least = header + 8 * length + 13;
+  return { least, most: least + Math.floor((header + 8 * length - 1) / 4) };
+}
+
+/** How long a bit lasts: the slowest usual rate at which the closest frames still fit behind one another. */
+function bitUs({ timeUs, stream }: BusFrames, lengths: ReadonlyMap<number, WireLength>): number {
+  const each = new Float64Array(Math.max(0, timeUs.length - 1));
+  for (let i = 1; i < timeUs.length; i++) {
+    const own = (lengths.get(stream[i] as number) as WireLength).least;
+    const last = (lengths.get(stream[i - 1] as number) as WireLength).least;
+    each[i - 1] = ((timeUs[i] as number) - (timeUs[i - 1] as number) + STAMP_STRAY_US) / Math.min(own, last);
+  }
+  const closest = quantile(sortedSample(each), SHORTEST_SHARE);
+  return BIT_US.reduce((slowest, us) => (us <= closest ? us : slowest), BIT_US[0] as number);
+}
+
+/** Microseconds on the wire at least and most; of CAN FD frames, what the closest of them show. */
+function wireLengths(frames: BusFrames, streams: readonly Stream[], stepUs: number): Map<number, WireLength> {
+  const bits = new Map(streams.map((stream) => [stream.index, bitsOf(stream)]));
+  const us = bitUs(frames, bits);
+  return new Map(
+    streams.map(({ index, fdFlags }) => {
+      const { least, most } = bits.get(index) as WireLength;
+      const within = STAMP_STRAY_US + stepUs;
+      return [index, { least: fdFlags ? 0 : us * least, most: us * most + within }];
+    }),
+  );
+}
+
+/**
+ * @param stepUs what stamps are multiples of: fine ones only
+ * Cost: O(frames)
+ */
+export function* busyPeriods(table: FrameTable, buses: readonly BusFrames[], stepUs: number): Steps<BusyPeriods> {
+  const beganUs = table.streams.map(({ count }) => new Float64Array(count));
+  const openedBy = table.streams.map(({ count }) => new Int16Array(count));
+  const period = table.streams.map(({ count }) => new Int32Array(count));
+  const wireUs = new Float64Array(table.streams.length);
+  let periods = 0;
+  for (const frames of buses) {
+    const wire = wireLengths(frames, frames.streams, stepUs);
+    for (const [index, { least, most }] of wire) wireUs[index] = (least + most) / 2;
+    yield;
+    let [began, opener, lastUs, lastMost] = [0, 0, -Infinity, 0];
+    for (let i = 0; i < frames.timeUs.length; i++) {
+      const [at, row, us] = [frames.stream[i] as number, frames.row[i] as number, frames.timeUs[i] as number];
+      const { least, most } = wire.get(at) as WireLength;
+      if (us - lastUs > Math.max(most, lastMost)) {
+        [began, opener] = [us - (least + most) / 2, at];
+        periods++;
+      }
+      (beganUs[at] as Float64Array)[row] = began;
+      (openedBy[at] as Int16Array)[row] = opener;
+      (period[at] as Int32Array)[row] = periods;
+      [lastUs, lastMost] = [us, most];
+      if (i % ROWS_A_STEP === ROWS_A_STEP - 1) yield;
+    }
+  }
+  return { beganUs, openedBy, period, periods: periods + 1, wireUs };
+}

@@ -1,0 +1,108 @@
+/**
+ * Groups from pairs, and how sure each membership is: the odds that an identifier keeps time with the others of its cluster, against
+ * every other cluster and against none, as far as stamps can tell the clusters' clocks apart at all.
+ */
+import { median } from '../robust.ts';
+import type { ClockReading } from './clock-reading.ts';
+import { contrast, linkClusters, type Cluster, type PairSums } from './linkage.ts';
+import { sameClockEvidence, type ClockContrast } from './same-clock.ts';
+
+/** A member that is less sure than even is left alone. */
+const CONFIDENCE_LEAST = 0.5;
+/** Nothing is surer than this from one capture's clocks. */
+const CONFIDENCE_MOST = 0.99;
+/** Frames of one task keep a bus for about so long; a clock that strays by less hides behind it. */
+const BURST_US = 500;
+const CONFIDENCE_WITH_RIVAL = 0.85;
+/** The mean wait for a frame under way: 135 bits at 500 kbit/s last 270 us, half of that is waited for (ISO 11898-1). */
+const WAIT_US = 135;
+const CONFIDENCE_UNTOLD = 0.45;
+/** Identifiers that a module usually sends: for how likely two are of one module before anything is known (common practice, no source). */
+const IDENTIFIERS_A_MODULE = 5;
+const MODULES_LEAST = 4;
+/** What is assumed of the spread of clocks, ppm, whatever a capture's few modules show. */
+const SPREAD_PPM = [4, 30] as const;
+/** Before any are told apart. */
+export const SPREAD_FIRST_PPM = 10;
+
+type LogOdds = (between: ClockContrast) => number;
+
+/** From how far apart clocks are, and how many modules a capture of so many identifiers is likely to have. */
+function logOddsFor(identifiers: number, spreadPpm: number): LogOdds {
+  const prior = -Math.log(Math.max(MODULES_LEAST, identifiers / IDENTIFIERS_A_MODULE) - 1);
+  return (between) => sameClockEvidence(between, spreadPpm) + prior;
+}
+
+/** Standard deviation of the clusters' rates; each counts once, however many identifiers it has. */
+function spreadOf(clusters: readonly Cluster[], readings: readonly ClockReading[]): number {
+  if (clusters.length < 2) return SPREAD_FIRST_PPM;
+  const rates = clusters.map(({ members }) =>
+    median(Float64Array.from(members, (at) => (readings[at] as ClockReading).rate.ppm)),
+  );
+  const middle = rates.reduce((sum, ppm) => sum + ppm, 0) / rates.length;
+  const variance = rates.reduce((sum, ppm) => sum + (ppm - middle) ** 2, 0) / (rates.length - 1);
+  return Math.min(SPREAD_PPM[1], Math.max(SPREAD_PPM[0], Math.sqrt(variance)));
+}
+
+const shareOf = (logOdds: number): number => 1 / (1 + Math.exp(-logOdds));
+
+/** What the confidences of a capture are made from. */
+interface Judgement {
+  readonly clusters: readonly Cluster[];
+  readonly sums: PairSums;
+  readonly logOdds: LogOdds;
+  readonly durationS: number;
+}
+
+/**
+ * How far the nearest other cluster's clock strays from this one's over the whole capture, microseconds. By less than a burst:
+ * frames that queue behind the other's all the while take over its clock. By less than one wait for
+ * a frame: nobody can say.
+ */
+function nearestRivalUs(own: Cluster, { clusters, sums, durationS }: Judgement): number {
+  return clusters.reduce((nearest, rival) => {
+    if (rival === own) return nearest;
+    const { ppm, se } = contrast(sums, own.members, rival.members);
+    return Math.min(nearest, Math.max(0, Math.abs(ppm) - se) * durationS);
+  }, Infinity);
+}
+
+function mostConfidence(own: Cluster, judgement: Judgement): number {
+  const rivalUs = nearestRivalUs(own, judgement);
+  if (rivalUs < WAIT_US) return CONFIDENCE_UNTOLD;
+  return rivalUs < BURST_US ? CONFIDENCE_WITH_RIVAL : CONFIDENCE_MOST;
+}
+
+/** That `one` belongs to its cluster, rather than to another or to none, and that the cluster is one module's. */
+function confidenceOf(one: number, own: Cluster, judgement: Judgement): number {
+  const { clusters, sums, logOdds } = judgement;
+  const oddsOf = ({ members }: Cluster): number => {
+    const others = members.filter((other) => other !== one);
+    return Math.exp(logOdds(contrast(sums, [one], others)));
+  };
+  const odds = oddsOf(own);
+  const against = clusters.reduce((sum, cluster) => sum + (cluster === own ? 0 : oddsOf(cluster)), 1);
+  const most = mostConfidence(own, judgement);
+  return Math.min(most, shareOf(own.weakest) ** 2 * (odds / (odds + against)));
+}
+
+export interface FoundGroup {
+  readonly members: readonly { readonly reading: ClockReading; readonly confidence: number }[];
+}
+
+/** Clusters of two and more; who is less sure than even is left out. */
+export function findGroups(readings: readonly ClockReading[], sums: PairSums, durationS: number): FoundGroup[] {
+  const first = linkClusters(sums, logOddsFor(readings.length, SPREAD_FIRST_PPM));
+  const logOdds = logOddsFor(readings.length, spreadOf(first, readings));
+  const clusters = linkClusters(sums, logOdds);
+  const judgement = { clusters, sums, logOdds, durationS };
+  return clusters.flatMap((cluster): FoundGroup[] => {
+    if (cluster.members.length < 2) return [];
+    const rated = cluster.members.map((at) => ({
+      reading: readings[at] as ClockReading,
+      confidence: confidenceOf(at, cluster, judgement),
+    }));
+    const members = rated.filter(({ confidence }) => confidence >= CONFIDENCE_LEAST);
+    return members.length >= 2 ? [{ members }] : [];
+  });
+}

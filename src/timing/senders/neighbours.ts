@@ -1,0 +1,117 @@
+/**
+ * Which identifiers leave together, by order alone: how many frames of the bus lie between two identifiers' frames, counted era by
+ * era. Order needs no stamps, so it speaks where they step or frames come in batches. Frames of one task keep their distance
+ * all the capture long; those of two clocks pass each other, or others pass between them.
+ */
+import type { Steps } from '../../frames/pictures/steps.ts';
+import { MISSING } from '../../kit/missing.ts';
+import type { Stream } from '../../frames/table.ts';
+import type { BusFrames } from './bus-frames.ts';
+
+/** Parts of a capture that are counted apart. */
+const ERAS = 8;
+/** Frames further apart in order than this are not together. */
+const RANKS = 10;
+const SPAN = 2 * RANKS + 1;
+const FRAMES_LEAST = 4;
+/** Of the distances of an era, the share that is shorter than the one compared: foreign frames only come in between. */
+const EDGE_SHARE = 0.15;
+/** Together: so many of the rarer one's frames have the other near them. */
+const NEAR_SHARE = 0.85;
+const APART_SHARE = 0.25;
+/** Of the eras, those in which the distance is the usual one: in the others, foreign frames come between. */
+const USUAL_LEAST = 0.6;
+const ROWS_A_STEP = 50_000;
+
+export interface Neighbours {
+  readonly n: number;
+  /** [n * n * ERAS * SPAN] how often the column's frame came so many ranks after the row's. */
+  readonly distances: Uint32Array;
+  /** [n * ERAS] frames of each. */
+  readonly frames: Uint32Array;
+  /** Mean time between two frames of a bus, microseconds. */
+  readonly slotUs: number;
+}
+
+/** @param streams those that are held against each other. O(frames x RANKS) */
+export function* countNeighbours(
+  streams: readonly Stream[],
+  buses: readonly BusFrames[],
+  endUs: number,
+): Steps<Neighbours> {
+  const n = streams.length;
+  const place = new Map(streams.map(({ index }, at) => [index, at]));
+  const [distances, frames] = [new Uint32Array(n * n * ERAS * SPAN), new Uint32Array(n * ERAS)];
+  let all = 0;
+  for (const { timeUs, stream } of buses) {
+    const places = Int16Array.from(stream, (index) => place.get(index) ?? -1);
+    all += timeUs.length;
+    for (let i = 0; i < places.length; i++) {
+      const b = places[i] as number;
+      if (i % ROWS_A_STEP === ROWS_A_STEP - 1) yield;
+      if (b < 0) continue;
+      const era = Math.min(ERAS - 1, Math.floor(((timeUs[i] as number) / endUs) * ERAS));
+      frames[b * ERAS + era] = (frames[b * ERAS + era] as number) + 1;
+      for (let back = 1; back <= Math.min(RANKS, i); back++) {
+        const a = places[i - back] as number;
+        if (a < 0) continue;
+        const ab = ((a * n + b) * ERAS + era) * SPAN + RANKS + back;
+        const ba = ((b * n + a) * ERAS + era) * SPAN + RANKS - back;
+        distances[ab] = (distances[ab] as number) + 1;
+        distances[ba] = (distances[ba] as number) + 1;
+        if (a === b) break;
+      }
+    }
+  }
+  return { n, distances, frames, slotUs: (endUs * buses.length) / Math.max(1, all) };
+}
+
+interface EraOrder {
+  /** Share of the rarer one's frames that have the other near; MISSING with too few. */
+  readonly near: number;
+  /** Usual least distance, signed; MISSING without. */
+  readonly edge: number;
+}
+
+/** Distance in order of the other's frames, from the side on which most of them are. */
+function eraOrder({ n, distances, frames }: Neighbours, a: number, b: number, era: number): EraOrder {
+  const rarer = Math.min(frames[a * ERAS + era] as number, frames[b * ERAS + era] as number);
+  if (rarer < FRAMES_LEAST) return { near: MISSING, edge: MISSING };
+  const from = ((a * n + b) * ERAS + era) * SPAN;
+  const sideOf = (sign: 1 | -1): { count: number; edge: number } => {
+    const at = (rank: number): number => distances[from + RANKS + sign * rank] as number;
+    let count = 0;
+    for (let rank = 1; rank <= RANKS; rank++) count += at(rank);
+    let [sum, edge] = [0, 0];
+    while (edge < RANKS && sum <= EDGE_SHARE * count) sum += at(++edge);
+    return { count, edge: sign * edge };
+  };
+  const [after, before] = [sideOf(1), sideOf(-1)];
+  const most = after.count >= before.count ? after : before;
+  return { near: Math.min(1, most.count / rarer), edge: most.count === 0 ? MISSING : most.edge };
+}
+
+export interface Together {
+  /** 'together': near and at one distance all along; 'passing': together in some eras, apart in others; 'apart': neither. */
+  readonly kind: 'together' | 'passing' | 'apart';
+  /** Frames from one to the other, where together. */
+  readonly ranks: number;
+}
+
+/** How two identifiers' frames lie in order. O(ERAS x RANKS) */
+export function togetherness(neighbours: Neighbours, a: number, b: number): Together {
+  const eras = Array.from({ length: ERAS }, (_, era) => eraOrder(neighbours, a, b, era)).filter(
+    ({ near }) => !Number.isNaN(near),
+  );
+  const close = eras.filter(({ near }) => near >= NEAR_SHARE);
+  const counts = new Map<number, number>();
+  for (const { edge } of close) counts.set(edge, (counts.get(edge) ?? 0) + 1);
+  const [edge, often] = [...counts].sort((x, y) => y[1] - x[1])[0] ?? [0, 0];
+  const lasts =
+    [0, 1].some((i) => close.includes(eras[i] as EraOrder)) && close.includes(eras[eras.length - 1] as EraOrder);
+  const isClose = close.length >= eras.length - 1 && eras.length >= 3;
+  if (isClose && lasts && often >= USUAL_LEAST * eras.length) return { kind: 'together', ranks: Math.abs(edge) };
+  const wereAdjacent = close.some(({ edge: own }) => Math.abs(own) <= 2);
+  const left = eras.some(({ near }) => near <= APART_SHARE);
+  return { kind: wereAdjacent && left ? 'passing' : 'apart', ranks: 0 };
+}
