@@ -11,7 +11,7 @@ import { invariant } from '../kit/outcome.ts';
 import type { BusOrder } from '../timing/bus-order.ts';
 import { clockHealth, type ClockHealth } from '../timing/clock/health.ts';
 import type { Senders } from '../timing/senders/groups.ts';
-import { busOrders, surveySenders, surveyStream, weighSurvey, wholeSpan } from '../timing/survey.ts';
+import { busOrders, surveyModes, surveySenders, surveyStream, weighSurvey, wholeSpan } from '../timing/survey.ts';
 import type { BusRates, Survey, SurveyFrame } from '../timing/types.ts';
 import { canonicalJson } from './digest.ts';
 import { createKept } from './kept.ts';
@@ -82,7 +82,8 @@ export function openCapture(table: FrameTable, digest: string, control: Control)
     async survey(rates) {
       const surveyed = await rowsOfAll();
       const health = await healthOf(surveyed);
-      const known = { rows: surveyed, orders: await ordered(), health, senders: await sendersOf(surveyed) };
+      const found = await walkSteps(surveyModes(table, surveyed, health), control);
+      const known = { ...found, orders: await ordered(), health, senders: await sendersOf(surveyed) };
       return walkSteps(weighSurvey(table, known, rates, wholeSpan(table)), control);
     },
     senders: async () => sendersOf(await rowsOfAll()),

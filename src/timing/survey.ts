@@ -16,12 +16,13 @@ import { groupSenders, type Senders, type StreamSender } from './senders/groups.
 import { intervals } from './kinds/intervals.ts';
 import { judgeTiming } from './kinds/kind.ts';
 import { newsOf } from './kinds/news.ts';
+import { findModes, type Modes } from './modes/modes.ts';
 import { occupation } from './occupation.ts';
 import { payloadVariety } from './payloads.ts';
 import { findReply } from './kinds/replies.ts';
 import { median } from './robust.ts';
 import { senderVerdict, stampStepUs, surveyGroup, withSender } from './senders/sender-words.ts';
-import type { Gap, Survey, SurveyBus, SurveyFrame } from './types.ts';
+import type { Gap, ModeMark, Survey, SurveyBus, SurveyFrame } from './types.ts';
 
 /** A bus counts as silent after this many of its shortest usual intervals, and never before BUS_SILENCE_MIN_US. */
 const BUS_SILENCE_INTERVALS = 10;
@@ -185,6 +186,17 @@ export interface SurveyKnown {
   readonly orders: readonly BusOrder[];
   readonly health: ClockHealth;
   readonly senders: Senders;
+  readonly modes: Modes['modes'];
+}
+
+/** Modes, and the rows with their timing by mode. @param marks on the capture's clock */
+export function* surveyModes(
+  table: FrameTable,
+  rows: readonly SurveyFrame[],
+  health: ClockHealth,
+  marks: readonly ModeMark[] = [],
+): Steps<Modes> {
+  return yield* findModes(table, rows, health.pauses, marks);
 }
 
 /** Who sends what, from rows and orders of the whole table and what its clock can carry. */
@@ -203,7 +215,7 @@ export function* surveySenders(
 }
 
 /** O(frames). */
-function* surveyKnown(table: FrameTable): Steps<SurveyKnown> {
+function* surveyKnown(table: FrameTable, marks: readonly ModeMark[]): Steps<SurveyKnown> {
   const orders = yield* busOrders(table);
   const rows: SurveyFrame[] = [];
   for (const stream of table.streams) {
@@ -211,7 +223,8 @@ function* surveyKnown(table: FrameTable): Steps<SurveyKnown> {
     yield;
   }
   const health = yield* clockHealth(table, rows, orders);
-  return { rows, orders, health, senders: yield* surveySenders(table, rows, orders, health) };
+  const senders = yield* surveySenders(table, rows, orders, health);
+  return { orders, health, senders, ...(yield* surveyModes(table, rows, health, marks)) };
 }
 
 /** The survey from what is known of a table. Cost: a sample of each identifier's frames. */
@@ -234,18 +247,27 @@ export function* weighSurvey(table: FrameTable, known: SurveyKnown, rates: BusRa
     buses,
     frames: known.rows.map((row, place) => withSender(row, known.senders.streams[place] as StreamSender)),
     groups: known.senders.groups.map(surveyGroup),
+    modes: known.modes,
   };
 }
 
 export const wholeSpan = (table: FrameTable): Span => ({ fromS: 0, toS: table.endUs / MICROS_PER_SECOND });
 
-/** The survey in steps of a few milliseconds. Times stay in seconds from the capture's origin, also for a span. */
-export function* surveySteps(whole: FrameTable, rates: BusRates, span?: Span): Steps<Survey> {
+/**
+ * The survey in steps of a few milliseconds. Times stay in seconds from the capture's origin, also for a span.
+ * @param marks on the capture's clock: they name modes
+ */
+export function* surveySteps(
+  whole: FrameTable,
+  rates: BusRates,
+  span?: Span,
+  marks: readonly ModeMark[] = [],
+): Steps<Survey> {
   const table = span ? trimTable(whole, span) : whole;
-  return yield* weighSurvey(table, yield* surveyKnown(table), rates, span ?? wholeSpan(whole));
+  return yield* weighSurvey(table, yield* surveyKnown(table, marks), rates, span ?? wholeSpan(whole));
 }
 
 /** Cost: O(frames). */
-export function surveyTable(table: FrameTable, rates: BusRates, span?: Span): Survey {
-  return runSteps(surveySteps(table, rates, span));
+export function surveyTable(table: FrameTable, rates: BusRates, span?: Span, marks: readonly ModeMark[] = []): Survey {
+  return runSteps(surveySteps(table, rates, span, marks));
 }

@@ -6,8 +6,10 @@ import type { BusBatching } from './clock/health.ts';
 import type { ClockJump } from './clock/jumps.ts';
 import type { ClockPause, FramesLost } from './clock/losses.ts';
 import type { Tick } from './clock/tick.ts';
+import type { ModeSpan } from './modes/types.ts';
 import type { Skew } from './senders/skew.ts';
 
+export type { ModeMark, ModeSpan } from './modes/types.ts';
 export type { BusRates } from '../frames/wire.ts';
 export type { Gap };
 
@@ -131,4 +133,6 @@ export interface Survey {
   readonly buses: readonly SurveyBus[];
   readonly frames: readonly SurveyFrame[];
   readonly groups: readonly SurveyGroup[];
+  /** What the vehicle did, as far as who sends when shows it, from the first frame to the last; empty without stamps. */
+  readonly modes: readonly ModeSpan[];
 }
