@@ -7,18 +7,20 @@ import { matchCircumstances } from './circumstances.ts';
 import { frameOf, keyText, type Pairing } from './pairing.ts';
 import type { ComparisonProfile, IdentifierProfile } from './profile-types.ts';
 import { reactionsTo, stopsOf, type Stop } from './reactions.ts';
-import { silenceOf, type Silence } from './silence.ts';
+import { silenceOf, type Setting, type Silence } from './silence.ts';
+import { unknownReason } from './unknown-reason.ts';
 import type { Absent, ComparedFrame, GroupFate, Judged, JudgedCopy, Reaction } from './types.ts';
 
 /** From this posterior on an identifier is listed as sent by the missing module. */
 const LISTED = 0.5;
 const PRIOR_LEAST = 0.03;
+/** Chance that an identifier of another sender stops because of the absence: measured on no vehicle, taken as rare. */
+const STOPS_TOO = 0.04;
 /** A sender group tells from this confidence on, with so many other members. */
 const GROUP_TELLS = 0.5;
 const OTHERS_LEAST = 2;
 /** Of the others in its group, the share that may be silent while the group counts as staying. */
 const STAYS_MOST = 0.25;
-const STAYS_CONFIDENCE = 0.8;
 /** How far a common low byte of 29-bit identifiers is taken for one sender: the source address of SAE J1939-21. */
 const ADDRESS_TELLS = 0.85;
 /** Silent groups, and share of silent identifiers, from which on the second shows another state rather than a missing module. */
@@ -53,6 +55,9 @@ class Roll {
   private split(others: readonly IdentifierProfile[]): { readonly all: number; readonly silent: number } {
     return { all: others.length, silent: others.filter((each) => this.isSilent(each)).length };
   }
+  get silentCount(): number {
+    return this.silent.size;
+  }
   /** Others on its bus, of its group, and of its source address. */
   onBus(own: IdentifierProfile): { readonly all: number; readonly silent: number } {
     return this.split(this.all.filter((each) => each !== own && each.bus === own.bus));
@@ -74,14 +79,16 @@ class Roll {
 
 function weigh(own: IdentifierProfile, roll: Roll): Evidence {
   const bus = roll.onBus(own);
-  let prior = Math.max(PRIOR_LEAST, bus.silent / Math.max(1, bus.all));
+  // Something must be the missing module's: of few silent ones each may be the one.
+  const one = roll.isSilent(own) ? 1 / (roll.silentCount + 1) : 0;
+  let prior = Math.max(PRIOR_LEAST, one, bus.silent / Math.max(1, bus.all));
   let words = '';
   let stays = false;
   const blend = (trust: number, { all, silent }: { all: number; silent: number }, name: string): void => {
     if (all < OTHERS_LEAST) return;
     prior = trust * ((silent + 0.3) / (all + 0.6)) + (1 - trust) * prior;
     words = `; ${silent} of the ${all} others ${name} are silent too`;
-    stays = silent <= STAYS_MOST * all && trust >= STAYS_CONFIDENCE;
+    stays = silent <= STAYS_MOST * all;
   };
   blend(ADDRESS_TELLS, roll.ofAddress(own), 'with its source address');
   const trust = own.groupConfidence ?? 0;
@@ -95,20 +102,35 @@ function judged(identifier: IdentifierProfile, confidence: number, why: string):
   return { ...frameOf(identifier), group: identifier.group, confidence: Number(confidence.toFixed(3)), why };
 }
 
-/** Copies whose original is silent too. Two that were each taken for the other's copy: the one on the bus with fewer silent ones. */
+/** Counts of a copy and its original differ by what the log lost. */
+const COPY_COUNTS = 0.02;
+
+/** What timing calls its original, else the same identifier on another bus with as many frames. */
+function originalOf(identifier: IdentifierProfile, lone: readonly IdentifierProfile[]): IdentifierProfile | undefined {
+  const { copyOf } = identifier;
+  if (copyOf) return lone.find((each) => keyText(each) === keyText(copyOf));
+  const { bus, id, extended, length, count } = identifier;
+  return lone.find(
+    (each) =>
+      each.bus !== bus &&
+      each.id === id &&
+      each.extended === extended &&
+      each.length === length &&
+      Math.abs(each.count - count) <= COPY_COUNTS * count,
+  );
+}
+
+/** Copies whose original is silent too. Of two that may each be the other's: the one on the bus with fewer silent ones. */
 function silentCopies(lone: readonly IdentifierProfile[]): ReadonlyMap<IdentifierProfile, ComparedFrame> {
-  const byKey = new Map(lone.map((identifier) => [keyText(identifier), identifier]));
-  const onBus = (bus: string): number => lone.filter((each) => each.bus === bus && !each.copyOf).length;
+  const others = (own: IdentifierProfile): number =>
+    lone.filter(({ bus, id }) => bus === own.bus && id !== own.id).length;
   const copies = new Map<IdentifierProfile, ComparedFrame>();
   for (const identifier of lone) {
-    if (!identifier.copyOf) continue;
-    const original = byKey.get(keyText(identifier.copyOf));
-    if (!original) continue;
-    const mutual = original.copyOf && keyText(original.copyOf) === keyText(identifier);
-    if (mutual && onBus(identifier.bus) >= onBus(original.bus) && !copies.has(original)) {
-      if (onBus(identifier.bus) > onBus(original.bus) || identifier.bus < original.bus) continue;
-    }
-    if (!copies.has(original)) copies.set(identifier, identifier.copyOf);
+    const original = originalOf(identifier, lone);
+    if (!original || copies.has(original)) continue;
+    const mutual = originalOf(original, lone) === identifier;
+    const first = others(identifier) - others(original) || (identifier.bus < original.bus ? 1 : -1);
+    if (!mutual || first < 0) copies.set(identifier, frameOf(original));
   }
   return copies;
 }
@@ -142,14 +164,25 @@ interface Parts {
   stopping: Reaction[];
 }
 
+/** What answers a silent question has no reason to come. */
+function answersSilence({ bus, timing }: IdentifierProfile, roll: Roll): boolean {
+  const asked = timing['replyTo'];
+  return typeof asked === 'string' && [false, true].some((extended) => roll.isSilent({ bus, id: asked, extended }));
+}
+
 function judge({ identifier, silence }: Lone, roll: Roll, parts: Parts): void {
-  const { prior, stays, words } = weigh(identifier, roll);
-  const why = silence.words + words;
-  if (stays && silence.plain) {
+  if (identifier.timing.kind === 'reply' && answersSilence(identifier, roll)) {
+    const why = `answers ${String(identifier.timing['replyTo'])}, which is silent`;
     parts.stopping.push({ ...judged(identifier, 0.8, why), how: 'stops with it', bytes: [] });
     return;
   }
-  const confidence = silence.q >= 1 ? 0 : posterior(prior, silence.q);
+  const { prior, stays, words } = weigh(identifier, roll);
+  const why = silence.words + words;
+  const confidence = silence.q >= 1 ? 0 : posterior(prior, Math.min(1, silence.q + STOPS_TOO));
+  if (stays && silence.plain && confidence < LISTED) {
+    parts.stopping.push({ ...judged(identifier, 1 - confidence, why), how: 'stops with it', bytes: [] });
+    return;
+  }
   (confidence >= LISTED ? parts.sentBy : parts.undecided).push(judged(identifier, confidence, why));
 }
 
@@ -221,9 +254,12 @@ export function findAbsent(a: ComparisonProfile, b: ComparisonProfile, pairing: 
   const copies = silentCopies(pairing.onlyInA);
   const circumstances = matchCircumstances(a, b, pairing);
   const own = pairing.onlyInA.filter((identifier) => !copies.has(identifier));
-  const lone = own
-    .filter(({ bus }) => pairing.buses.get(bus) !== null)
-    .map((identifier): Lone => ({ identifier, silence: silenceOf(identifier, circumstances, pairing, a, b) }));
+  const setting = (reason: number): Setting => ({ a, b, pairing, circumstances, unknownReason: reason });
+  const heard = own.filter(({ bus }) => pairing.buses.get(bus) !== null);
+  const plainly = heard.filter((identifier) => silenceOf(identifier, setting(1)).plain).length;
+  const share = plainly / Math.max(1, plainly + pairing.pairs.length);
+  const asSet = setting(unknownReason(a, b, pairing, share));
+  const lone = heard.map((identifier): Lone => ({ identifier, silence: silenceOf(identifier, asSet) }));
   const stops = stopsOf(a, b, pairing.pairs);
   const lost = lostTogether(stops, a);
   const originals = a.identifiers.filter((identifier) => !copies.has(identifier));

@@ -70,6 +70,16 @@ export function changedPayload({ a, b }: Pair): ChangedPayload[] {
   return [...changes].map(([how, { bytes, due, steady }]) => ({ ...frameOf(a), bytes, how, due, steady }));
 }
 
+/** Bytes in bursts needed before their rest tells of another use, and the share of them that must rest. */
+const BURSTS_LEAST = 6;
+const RESTING_SHARE = 0.5;
+
+/** False where most of what moves in bursts, as driving makes it, rests throughout the second. */
+export function isUsedAlike(pairs: readonly Pair[]): boolean {
+  const { due, resting } = burstsAtRest(pairs);
+  return due < BURSTS_LEAST || resting < RESTING_SHARE * due;
+}
+
 /**
  * Whether much of what moves in bursts in the first rests throughout the second: another use of the vehicle, not a reaction.
  * Bytes in bursts that were due to move, and how many of those rest.

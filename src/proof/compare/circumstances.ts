@@ -1,6 +1,7 @@
 /**
  * For how long the second capture was in circumstances in which the first one heard an identifier. Circumstances are told by who
- * else talks: which buses are awake and which of the identifiers that both captures have are there. An identifier that only
+ * else talks: the identifiers that in the first capture were never there without it, where some were; else which buses are awake and which of
+ * the identifiers that both captures have are there. An identifier that only
  * comes while charging is then not missed on a drive, and one of a module that sleeps is not missed before it wakes. This is matching
  * on what was observed, as in observational studies (Rubin 1973): what no shared identifier tells stays unseen.
  */
@@ -103,6 +104,12 @@ export interface Circumstances {
   readonly matchedShare: number;
 }
 
+/** An identifier bears witness to another that was there for this share of its own time, and for so long in all. */
+const WITNESS_SHARE = 0.97;
+const WITNESS_S = 5;
+/** So many witnesses at once, if there are as many. */
+const WITNESSES = 3;
+
 class Matched implements Circumstances {
   readonly matchedShare: number;
   /** Whether circumstances of the first were met in the second. */
@@ -130,6 +137,8 @@ class Matched implements Circumstances {
   exposureOf(identifier: IdentifierProfile): Exposure {
     const place = this.buses.indexOf(identifier.bus);
     if (place < 0) return { dueS: 0, secondsA: 0, secondsB: 0, longestWithoutS: Infinity };
+    const witnesses = this.witnessesOf(identifier);
+    if (witnesses.length > 0) return this.besideWitnesses(identifier, witnesses);
     const heard = new Float64Array(this.a.kinds.length);
     let [without, longest, secondsA] = [0, 0, 0];
     for (const { atS, circumstance } of this.a.instants) {
@@ -142,6 +151,45 @@ class Matched implements Circumstances {
     }
     const { dueS, secondsB } = this.due(heard, place);
     return { dueS, secondsA, secondsB, longestWithoutS: longest };
+  }
+
+  /** [bits] of the telling identifiers that were never there without this one. */
+  private witnessesOf(identifier: IdentifierProfile): number[] {
+    const first = this.buses.length;
+    const bits = this.a.kinds[0]?.bits.length ?? 0;
+    const [there, along] = [new Float64Array(bits), new Float64Array(bits)];
+    for (const { atS, circumstance } of this.a.instants) {
+      const own = (this.a.kinds[circumstance] as Circumstance).bits;
+      const present = Number(isWithin(identifier.present, atS, slackOf(identifier)));
+      for (let bit = first; bit < bits; bit++) {
+        if (own[bit] !== 1) continue;
+        there[bit] = (there[bit] as number) + 1;
+        along[bit] = (along[bit] as number) + present;
+      }
+    }
+    return [...there.keys()].filter(
+      (bit) =>
+        (there[bit] as number) * this.a.stepS >= WITNESS_S &&
+        (along[bit] as number) >= WITNESS_SHARE * (there[bit] as number),
+    );
+  }
+
+  /** Due where its witnesses are there. */
+  private besideWitnesses(identifier: IdentifierProfile, witnesses: readonly number[]): Exposure {
+    const needed = Math.min(WITNESSES, witnesses.length);
+    const isDue = ({ bits }: Circumstance): boolean =>
+      witnesses.reduce((sum, bit) => sum + (bits[bit] as number), 0) >= needed;
+    const secondsB = this.b.kinds.reduce((sum, kind) => sum + (isDue(kind) ? kind.instants * this.b.stepS : 0), 0);
+    let [without, longest, secondsA, heard] = [0, 0, 0, 0];
+    for (const { atS, circumstance } of this.a.instants) {
+      if (!isDue(this.a.kinds[circumstance] as Circumstance)) continue;
+      const present = isWithin(identifier.present, atS, slackOf(identifier));
+      secondsA += this.a.stepS;
+      heard += present ? this.a.stepS : 0;
+      without = present ? 0 : without + this.a.stepS;
+      longest = Math.max(longest, without);
+    }
+    return { dueS: secondsA > 0 ? (heard / secondsA) * secondsB : 0, secondsA, secondsB, longestWithoutS: longest };
   }
 
   private due(heard: Float64Array, place: number): { dueS: number; secondsB: number } {

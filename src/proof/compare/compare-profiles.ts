@@ -5,7 +5,7 @@
 import type { Problem } from '../../kit/outcome.ts';
 import { findAbsent } from './absent.ts';
 import { compareAppearance } from './appearance.ts';
-import { burstsAtRest, changedPayload } from './byte-changes.ts';
+import { burstsAtRest, changedPayload, isUsedAlike } from './byte-changes.ts';
 import { compareErrors } from './errors.ts';
 import { frameOf, pairUp, type Pairing } from './pairing.ts';
 import type { ComparisonProfile, IdentifierProfile } from './profile-types.ts';
@@ -14,9 +14,6 @@ import type { CompareOptions, Comparison, LoneFrame } from './types.ts';
 
 /** One capture longer than the other by this factor is worth a word. */
 const MUCH_LONGER = 5;
-/** Bytes in bursts needed before their rest is worth a word, and the share of them that must rest. */
-const BURSTS_LEAST = 6;
-const RESTING_SHARE = 0.5;
 /** Fewer shared identifiers than this share: another vehicle, or other buses. */
 const SHARED_LEAST = 0.2;
 
@@ -49,8 +46,8 @@ function lengthWarnings(a: ComparisonProfile, b: ComparisonProfile): Problem[] {
 }
 
 function useWarnings({ pairs }: Pairing): Problem[] {
+  if (isUsedAlike(pairs)) return [];
   const { due, resting } = burstsAtRest(pairs);
-  if (due < BURSTS_LEAST || resting < RESTING_SHARE * due) return [];
   return [
     {
       code: 'captures-of-unequal-use',

@@ -1,23 +1,27 @@
 /**
- * Payload bits that hold, in the second capture, what they never held in the first: patterns that stand for "no data", constants out of
+ * Payload bits that hold, in the second capture, what they never held in the first: patterns that stand for "no data", constants far out of
  * everything seen before, flags that began. A value that the first capture had too says nothing: a vehicle that stands holds many.
  */
 import { FILLINGS, isSteady, isUnusualRest, movesDue } from './byte-changes.ts';
+import { bitCourse, bitsIn, distanceOutside, hasBit, runsOf, shareHolding, type BitCourse } from './held-bits.ts';
 import type { ByteProfile, IdentifierProfile } from './profile-types.ts';
 import type { ReactionKind } from './types.ts';
 
 /** Settled frames needed in both. */
 const FRAMES_LEAST = 20;
-/** A bit is constant if no more than this share of frames disagrees: a value that is only just being lost. */
-const STRAY_SHARE = 0.01;
 /** A pattern that no more than this share of the first's frames had was never there once its sender had started. */
 const NEVER_SHARE = 0.002;
-/** All ones, "error" beside it (SAE J1939-71: FF not available, FE error), the least signed value, and the most. */
-const PATTERNS: ReadonlySet<number> = new Set([...FILLINGS, 0x80, 0x7f]);
-/** Ones in a row within a field's own bits that are no chance. */
-const ONES_LEAST = 3;
-/** Moves due at which even bytes that move steadily cannot rest by chance. */
-const STEADY_DUE = 30;
+/** The least signed value and the most; FF and FE go before (SAE J1939-71: FF not available, FE error). */
+const SIGNED_ENDS: ReadonlySet<number> = new Set([0x80, 0x7f]);
+/** Bits of one field all ones: two may be a state, three are no chance. */
+const ONES_SURE = 3;
+/** Beyond all values seen before by so much: a slow quantity on another day lies nearer. */
+const FAR = 8;
+/** Moves due before a steady byte's rest says anything, and how many times its longest rest that rest must last. */
+const STEADY_DUE = 100;
+const STEADY_TIMES = 20;
+/** What only rests, while the vehicle was used otherwise, is worth this much of its confidence. */
+const OTHER_USE = 0.55;
 
 export interface ByteReaction {
   readonly how: ReactionKind;
@@ -25,167 +29,122 @@ export interface ByteReaction {
   readonly words: string;
 }
 
-interface Held {
-  /** Bits that hardly change, and what they hold. */
-  readonly mask: number;
-  readonly value: number;
+/** Two bytes in the same place of the same identifier, and what their bits do. */
+interface Both {
+  readonly a: ByteProfile;
+  readonly b: ByteProfile;
+  readonly before: BitCourse;
+  readonly after: BitCourse;
+  readonly sameUse: boolean;
 }
 
-/** [8] share of settled frames with each bit set. */
-function onesShares({ values, counts, settled }: ByteProfile): number[] {
-  const ones = new Array<number>(8).fill(0);
-  values.forEach((value, at) => {
-    for (let bit = 0; bit < 8; bit++)
-      if ((value >> bit) & 1) ones[bit] = (ones[bit] as number) + (counts[at] as number);
-  });
-  return ones.map((count) => count / Math.max(1, settled));
-}
-
-function heldBits(shares: readonly number[]): Held {
-  let [mask, value] = [0, 0];
-  shares.forEach((share, bit) => {
-    if (share > STRAY_SHARE && share < 1 - STRAY_SHARE) return;
-    mask |= 1 << bit;
-    if (share > 0.5) value |= 1 << bit;
-  });
-  return { mask, value };
-}
-
-/** Share of settled frames that held `value` in the bits of `mask`. */
-function shareHolding({ values, counts, settled }: ByteProfile, { mask, value }: Held): number {
-  let holding = 0;
-  values.forEach((each, at) => {
-    if ((each & mask) === value) holding += counts[at] as number;
-  });
-  return holding / Math.max(1, settled);
-}
-
-function longestOnes(bits: number): number {
-  let [run, longest] = [0, 0];
-  for (let bit = 0; bit < 8; bit++) {
-    run = (bits >> bit) & 1 ? run + 1 : 0;
-    longest = Math.max(longest, run);
-  }
-  return longest;
-}
-
-const bitsIn = (mask: number): number => [0, 1, 2, 3, 4, 5, 6, 7].filter((bit) => (mask >> bit) & 1).length;
 const hex = (value: number): string => value.toString(16).toUpperCase().padStart(2, '0');
 const n = (count: number): string => count.toLocaleString('en-US');
+const neverWords = ({ a }: Both): string => `never so in ${n(a.settled)} frames of the first`;
+const bitWords = (run: number): string => {
+  const [low, high] = [Math.log2(run & -run), Math.floor(Math.log2(run))];
+  return low === high ? `bit ${low}` : `bits ${low} to ${high}`;
+};
 
-/** Whether a bit that was never set stays set from some moment of the second capture on, having been clear before. */
-function beganIn(b: ByteProfile, bit: number): number | null {
-  const set = (value: number): boolean => ((value >> bit) & 1) === 1;
+/** The second the bit was set in for good, having been clear before; null where it was set from the start. */
+function beganAtS({ b }: Both, bit: number): number | null {
   const { steps } = b;
-  if (!steps || steps.length < 2) return null;
-  const at = steps.findIndex(({ value }) => set(value));
-  return at > 0 && steps.slice(at).every(({ value }) => set(value)) ? (steps[at]?.atS ?? null) : null;
+  const at = steps?.findIndex(({ value }) => hasBit(value, bit)) ?? -1;
+  if (!steps || at < 1) return null;
+  return steps.slice(at).every(({ value }) => hasBit(value, bit)) ? (steps[at]?.atS ?? null) : null;
 }
 
-function flagReaction(a: ByteProfile, b: ByteProfile, changed: number, held: Held): ByteReaction | null {
-  const bit = Math.log2(changed & -changed);
-  if ((held.value & changed) === 0) return null;
-  const began = beganIn(b, bit);
-  const before = `bit ${bit} was never set in ${n(a.settled)} frames of the first`;
+/** One or two bits that the first never saw set. */
+function flagReaction(both: Both, run: number): ByteReaction | null {
+  if (bitsIn(run) > 2 || (both.after.ones & run) === 0 || (both.before.moving & run) !== 0) return null;
+  const bit = Math.log2(run & -run);
+  const began = beganAtS(both, bit);
+  const before = `${bitWords(run)}: never set in ${n(both.a.settled)} frames of the first`;
   if (began === null) {
-    return {
-      how: 'flag began',
-      confidence: 0.5,
-      words: `${before} and is set throughout the second: a fault, or some switch`,
-    };
+    const words = `${before}, set throughout the second: a fault, or some switch`;
+    return { how: 'flag began', confidence: 0.5, words };
   }
-  return {
-    how: 'flag began',
-    confidence: 0.7,
-    words: `${before}; in the second it is set from ${began.toFixed(1)} s on and stays so`,
-  };
+  return { how: 'flag began', confidence: 0.7, words: `${before}, set from ${began.toFixed(1)} s on in the second` };
 }
 
-/** Moves due, and whether the rest of the second is more than the byte does anyway. */
-function restsUnusually(a: ByteProfile, b: ByteProfile): boolean {
-  return b.moves <= STRAY_SHARE * b.frames && isUnusualRest(a, b.frames);
+/** A whole byte at a pattern of its own. */
+function byteReactionOf(both: Both, run: number): ByteReaction | null {
+  const { a, after } = both;
+  if (run !== 0xff) return null;
+  const words = `${hex(after.ones)} throughout the second, ${neverWords(both)}`;
+  if (FILLINGS.has(after.ones)) return { how: 'no data', confidence: 0.93, words };
+  const far = distanceOutside(a, run, after.ones) >= FAR;
+  return SIGNED_ENDS.has(after.ones) && far ? { how: 'no data', confidence: 0.8, words } : null;
 }
 
-function novelReaction(a: ByteProfile, b: ByteProfile, held: Held, sharesA: readonly number[]): ByteReaction | null {
-  const changed = [...sharesA.keys()].reduce((mask, bit) => {
-    const was = sharesA[bit] as number;
-    const same = (held.value >> bit) & 1 ? was > 1 - STRAY_SHARE : was < STRAY_SHARE;
-    return (held.mask >> bit) & 1 && !same ? mask | (1 << bit) : mask;
-  }, 0);
-  const moved = [...sharesA.keys()].filter(
-    (bit) =>
-      (changed >> bit) & 1 && (sharesA[bit] as number) > STRAY_SHARE && (sharesA[bit] as number) < 1 - STRAY_SHARE,
-  ).length;
-  const never = `never so in ${n(a.settled)} frames of the first`;
-  if (held.mask === 0xff && PATTERNS.has(held.value) && (moved > 0 || bitsIn(changed) >= 2)) {
-    const sure = FILLINGS.has(held.value) ? 0.93 : 0.8;
-    return { how: 'no data', confidence: sure, words: `${hex(held.value)} throughout the second, ${never}` };
-  }
-  const ones = longestOnes(held.value & held.mask);
-  if (ones >= ONES_LEAST && (changed & held.value) === changed && bitsIn(changed) >= 2) {
-    return { how: 'no data', confidence: 0.8, words: `${ones} bits in a row all ones in the second, ${never}` };
-  }
-  if (moved > 0 && held.mask === 0xff && restsUnusually(a, b)) {
-    const due = Math.round(movesDue(a, b.frames));
-    return {
-      how: 'another constant',
-      confidence: 0.85,
-      words: `${hex(held.value)} throughout the second, ${never}, though ${n(due)} moves were due`,
-    };
-  }
-  if (moved >= 3) {
-    return {
-      how: 'another constant',
-      confidence: 0.6,
-      words: `${moved} bits that moved hold a pattern in the second, ${never}`,
-    };
-  }
-  return moved === 0 && bitsIn(changed) <= 2 && longestOnes(changed) === bitsIn(changed)
-    ? flagReaction(a, b, changed, held)
-    : null;
+/** Neighbouring bits that moved, all ones now. */
+function onesReaction(both: Both, run: number): ByteReaction | null {
+  const { before, after } = both;
+  const bits = bitsIn(run);
+  if ((after.ones & run) !== run || bits < 2 || (before.moving & run) === 0) return null;
+  const words = `${bitWords(run)}: all ones throughout the second, ${neverWords(both)}`;
+  return { how: 'no data', confidence: bits >= ONES_SURE ? 0.8 : 0.55, words };
 }
 
-function steadyReaction(a: ByteProfile, b: ByteProfile): ByteReaction | null {
+/** A constant far out of all that was seen before, where many moves were due. */
+function constantReaction(both: Both, run: number): ByteReaction | null {
+  const { a, b, before, after, sameUse } = both;
+  const value = after.ones & run;
+  if ((before.moving & run) === 0 || distanceOutside(a, run, value) < FAR) return null;
+  if (b.moves === 0 && !isUnusualRest(a, b.frames)) return null;
+  const confidence = (b.moves === 0 ? 0.85 : 0.65) * (sameUse ? 1 : OTHER_USE);
+  const words = `${bitWords(run)}: ${hex(value)} throughout the second, ${neverWords(both)} and far from all values there`;
+  return { how: 'another constant', confidence, words };
+}
+
+/**
+ * Runs of neighbouring bits that moved in the first or hold something else now. A run of which some bits still move is a number that
+ * goes on: what its upper bits hold is its value.
+ */
+function novelRuns({ a, before, after }: Both): number[] {
+  const changed = before.moving | (before.ones ^ (after.ones & ~before.moving));
+  return runsOf(changed & 0xff).filter(
+    (run) => (run & after.moving) === 0 && shareHolding(a, run, after.ones & run) <= NEVER_SHARE,
+  );
+}
+
+/** Whatever was done it moved, and it rests: a guard, noise, a measurement that never stands still. */
+function steadyReaction({ a, b, sameUse }: Both): ByteReaction | null {
   const still = b.moves === 0 ? b.frames : b.rest * 2 >= b.frames ? b.rest : 0;
   const due = Math.round(movesDue(a, still));
-  if (!isSteady(a) || due < STEADY_DUE || !isUnusualRest(a, still)) return null;
+  if (!isSteady(a) || due < STEADY_DUE || STEADY_TIMES * a.longestRest > still) return null;
   const words = `moved steadily in the first, whatever was done: ${n(due)} moves were due`;
+  const confidence = sameUse ? 0.85 : 0.6;
   return b.moves === 0
-    ? { how: 'became constant', confidence: 0.85, words: `${words}, none came` }
-    : { how: 'frozen', confidence: 0.8, words: `${words} after the last one` };
+    ? { how: 'became constant', confidence, words: `${words}, none came` }
+    : { how: 'frozen', confidence: confidence - 0.05, words: `${words} after the last one` };
 }
 
-/** How one byte reacts; null where nothing says so. */
-export function byteReaction(a: ByteProfile, b: ByteProfile): ByteReaction | null {
+/** How one byte reacts; null where nothing says so. @param sameUse whether the vehicle was used alike in both captures */
+export function byteReaction(a: ByteProfile, b: ByteProfile, sameUse: boolean): ByteReaction | null {
   if (Math.min(a.settled, b.settled) < FRAMES_LEAST) return null;
-  const held = heldBits(onesShares(b));
-  if (held.mask !== 0 && shareHolding(a, held) <= NEVER_SHARE) {
-    const novel = novelReaction(a, b, held, onesShares(a));
-    if (novel) return novel;
-  }
-  return steadyReaction(a, b);
+  const both: Both = { a, b, before: bitCourse(a), after: bitCourse(b), sameUse };
+  const judges = [byteReactionOf, onesReaction, constantReaction, flagReaction];
+  const found = novelRuns(both).flatMap((run) => judges.flatMap((judge) => judge(both, run) ?? []));
+  const best = found.sort((x, y) => y.confidence - x.confidence)[0];
+  return best ?? steadyReaction(both);
 }
 
 export interface PayloadReaction extends ByteReaction {
   readonly bytes: readonly number[];
 }
 
-/** Chance that all of several bytes merely happen to look so, taken as half independent of each other. */
-const together = (confidences: readonly number[]): number =>
-  Math.min(
-    0.98,
-    1 -
-      confidences
-        .map((c) => 1 - c)
-        .sort((x, y) => x - y)
-        .reduce((p, each, at) => (at === 0 ? each : p * Math.sqrt(each)), 1),
-  );
+/** Several bytes that look so are surer than one, though not independent: each further one counts half. */
+function together(confidences: readonly number[]): number {
+  const [first = 1, ...more] = confidences.map((each) => 1 - each).sort((x, y) => x - y);
+  return Math.min(0.98, 1 - more.reduce((doubt, each) => doubt * Math.sqrt(each), first));
+}
 
 /** The reaction of an identifier's payload: the surest byte, and the others that react in the same way. */
-export function payloadReaction(a: IdentifierProfile, b: IdentifierProfile): PayloadReaction | null {
+export function payloadReaction(a: IdentifierProfile, b: IdentifierProfile, sameUse: boolean): PayloadReaction | null {
   const found = a.bytes.flatMap((byte, at) => {
     const other = b.bytes[at];
-    const reaction = other ? byteReaction(byte, other) : null;
+    const reaction = other ? byteReaction(byte, other, sameUse) : null;
     return reaction ? [{ ...reaction, at }] : [];
   });
   const best = [...found].sort((x, y) => y.confidence - x.confidence)[0];

@@ -1,5 +1,6 @@
 /** Which identifiers of other senders react to the absence of one: in their rhythm, in their payload, by stopping or by starting. */
 import { FAR_PERIOD_SHARE, PERIODS_NEEDED } from '../thresholds.ts';
+import { isUsedAlike } from './byte-changes.ts';
 import { matchCircumstances } from './circumstances.ts';
 import { payloadReaction } from './no-data.ts';
 import { frameOf, keyText, type Pair, type Pairing } from './pairing.ts';
@@ -16,6 +17,8 @@ const STOPPED_LEAST_S = 10;
 const STOPPED_TIMES = 3;
 /** If more of the shared identifiers than this react, the second capture is of another state: nothing is a reaction then. */
 const REACTING_MOST = 0.5;
+/** What is less sure is left among the changed payloads. */
+const LISTED = 0.5;
 
 /** Null where either has no steady period or too few frames, and where they agree. */
 export function changedPeriod({ a, b }: Pair): { readonly periodMsA: number; readonly periodMsB: number } | null {
@@ -99,8 +102,8 @@ export const stopReaction = ({ pair, words }: Stop): Reaction => ({
   bytes: [],
 });
 
-function payloadReactionOf({ a, b }: Pair): Reaction | null {
-  const found = payloadReaction(a, b);
+function payloadReactionOf({ a, b }: Pair, sameUse: boolean): Reaction | null {
+  const found = payloadReaction(a, b, sameUse);
   if (!found) return null;
   const { how, confidence, words, bytes } = found;
   return { ...base(a), how, confidence, why: words, bytes };
@@ -117,7 +120,8 @@ function starts(a: ComparisonProfile, b: ComparisonProfile, pairing: Pairing): R
   if (pairing.onlyInB.length === 0) return [];
   const circumstances = matchCircumstances(b, a, back);
   return pairing.onlyInB.flatMap((identifier): Reaction[] => {
-    const { plain, words } = silenceOf(identifier, circumstances, back, b, a);
+    const setting = { a: b, b: a, pairing: back, circumstances, unknownReason: 1 };
+    const { plain, words } = silenceOf(identifier, setting);
     if (!plain) return [];
     const why = `only in the second: there it ${words.replace('in which it was due', 'in which the first was so').replace('the first was', 'the second was')}`;
     return [{ ...frameOf(identifier), group: null, how: 'starts', confidence: 0.75, why, bytes: [] }];
@@ -140,7 +144,7 @@ function unanswered(pairing: Pairing, sentBy: readonly Judged[]): Reaction[] {
   });
 }
 
-/** The surest reaction of each identifier, surest first. @param spared identifiers that are spoken of elsewhere */
+/** The surest reaction of each identifier, surest first. */
 export function reactionsTo(
   a: ComparisonProfile,
   b: ComparisonProfile,
@@ -149,14 +153,15 @@ export function reactionsTo(
   stops: readonly Stop[],
 ): Reaction[] {
   const byFrame = new Map<string, Reaction>();
+  const sameUse = isUsedAlike(pairing.pairs);
   const take = (reaction: Reaction | null): void => {
-    if (!reaction) return;
+    if (!reaction || reaction.confidence < LISTED) return;
     const known = byFrame.get(keyText(reaction));
     if (!known || known.confidence < reaction.confidence) byFrame.set(keyText(reaction), reaction);
   };
   for (const pair of pairing.pairs) {
     take(timingReaction(pair));
-    take(payloadReactionOf(pair));
+    take(payloadReactionOf(pair, sameUse));
   }
   stops.map(stopReaction).forEach(take);
   unanswered(pairing, sentBy).forEach(take);

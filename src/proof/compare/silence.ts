@@ -17,10 +17,10 @@ export interface Silence {
 
 /** No circumstances are matched so well that a mode that nothing tells can be ruled out. */
 const UNTOLD_MODE = 0.01;
-/** What comes now and then, for a reason that is not known, may stay away for one that is not known. */
-const UNKNOWN_REASON = 0.3;
 /** Frames that show a rhythm. */
 const RHYTHM_FRAMES = 6;
+/** So many frames without a rhythm may still have been there all the time. */
+const DENSE_FRAMES = 30;
 /** A silence that lasts less than this many times the longest one of the first capture is nothing unusual. */
 const UNUSUAL_TIMES = 2;
 const USUAL = 0.6;
@@ -30,13 +30,20 @@ const DUE_SCALE_S = 0.7;
 
 const seconds = (s: number): string => `${s < 10 ? s.toFixed(1) : s.toFixed(0)} s`;
 
-function rhythmSilence({ timing }: IdentifierProfile, { dueS, longestWithoutS }: Exposure): Silence {
-  const periodS = (timing.periodMs ?? 0) / 1000;
+/** Its period, or its mean interval where it comes without one. */
+function usualS({ timing, count, present }: IdentifierProfile): number {
+  if (timing.periodMs !== null) return timing.periodMs / 1000;
+  return present.reduce((sum, { fromS, toS }) => sum + toS - fromS, 0) / Math.max(1, count - 1);
+}
+
+function rhythmSilence(identifier: IdentifierProfile, { dueS, longestWithoutS }: Exposure): Silence {
+  const periodS = usualS(identifier);
   const tooShort = Math.exp(-dueS / Math.max(DUE_SCALE_S, PERIODS_SCALE * periodS));
   const ratio = dueS > 0 ? longestWithoutS / dueS : Infinity;
   const usual = ratio >= 1 / UNUSUAL_TIMES ? USUAL : 0.2 * ratio;
   const q = Math.min(1, Math.max(UNTOLD_MODE, tooShort, usual));
-  const rhythm = `every ${Number((1000 * periodS).toPrecision(4))} ms`;
+  const about = identifier.timing.periodMs === null ? 'about every' : 'every';
+  const rhythm = `${about} ${Number((1000 * periodS).toPrecision(identifier.timing.periodMs === null ? 2 : 4))} ms`;
   if (dueS < DUE_SCALE_S)
     return { q: 1, plain: false, words: `the second was in none of the states in which it came ${rhythm}` };
   const words = `came ${rhythm}; missing for the ${seconds(dueS)} in which it was due, while the first was never without it for more than ${seconds(longestWithoutS)} in the same circumstances`;
@@ -53,16 +60,15 @@ function eventSilence(
   identifier: IdentifierProfile,
   exposure: Exposure,
   pairing: Pairing,
-  a: ComparisonProfile,
-  b: ComparisonProfile,
+  { a, b, unknownReason }: Setting,
 ): Silence {
   const occasions = identifier.present.length;
   const times = `${occasions} ${occasions === 1 ? 'time' : 'times'}`;
-  const trigger = byteTrigger(identifier, pairing.pairs);
+  const trigger = byteTrigger(identifier, pairing.pairs, a.durationS);
   if (trigger) return { q: Math.max(UNTOLD_MODE, trigger.q), plain: false, words: trigger.words };
   const waking = wakingTrigger(identifier, a, b, pairing.buses.get(identifier.bus) ?? '');
   const left = Math.max(0, occasions - (waking ? identifier.appearances.length : 0));
-  const rate = Math.max(UNKNOWN_REASON, rareChance(left, exposure));
+  const rate = Math.max(unknownReason, rareChance(left, exposure));
   const q = Math.max(UNTOLD_MODE, rate * (waking?.q ?? 1));
   const words = `came ${times} without a rhythm in ${seconds(exposure.secondsA)}; the second has ${seconds(exposure.secondsB)} of such circumstances${waking ? `; it ${waking.words}` : ''}`;
   return { q, plain: false, words };
@@ -96,16 +102,24 @@ function replySilence(
   };
 }
 
-export function silenceOf(
-  identifier: IdentifierProfile,
-  circumstances: Circumstances,
-  pairing: Pairing,
-  a: ComparisonProfile,
-  b: ComparisonProfile,
-): Silence {
+export interface Setting {
+  readonly a: ComparisonProfile;
+  readonly b: ComparisonProfile;
+  readonly pairing: Pairing;
+  readonly circumstances: Circumstances;
+  /** Chance that what comes now and then stays away for a reason that is not known. */
+  readonly unknownReason: number;
+}
+
+export const hasRhythm = ({ timing, count }: IdentifierProfile): boolean =>
+  timing.periodMs !== null && count >= RHYTHM_FRAMES;
+
+export function silenceOf(identifier: IdentifierProfile, setting: Setting): Silence {
+  const { pairing, circumstances, a, b } = setting;
   const exposure = circumstances.exposureOf(identifier);
   const { timing, count } = identifier;
   if (timing.kind === 'reply') return replySilence(identifier, pairing, a, b);
-  if (timing.periodMs !== null && count >= RHYTHM_FRAMES) return rhythmSilence(identifier, exposure);
-  return eventSilence(identifier, exposure, pairing, a, b);
+  if (hasRhythm(identifier)) return rhythmSilence(identifier, exposure);
+  const dense = count >= DENSE_FRAMES ? rhythmSilence(identifier, exposure) : null;
+  return dense?.plain ? dense : eventSilence(identifier, exposure, pairing, setting);
 }

@@ -11,6 +11,8 @@ const TOGETHER_S = 0.25;
 /** Events of the first capture needed, and the share of the frame's own occasions that they must explain. */
 const OCCASIONS_LEAST = 3;
 const EXPLAINED_LEAST = 0.7;
+/** Chance that so many occasions fall beside events by accident, over all bytes looked at. */
+const ACCIDENT_MOST = 0.01;
 /** Of the events, the share followed by the frame below which the byte is not what it goes with. */
 const FOLLOWED_LEAST = 0.5;
 /** After a waking: within this time, seconds. */
@@ -34,6 +36,19 @@ export interface Trigger {
 
 const occasionsOf = ({ present }: IdentifierProfile): number[] => present.map(({ fromS }) => fromS);
 
+/** Chance of `k` or more of `n` occasions within reach of `events` events strewn over `seconds`: binomial tail. */
+export function accidentChance(k: number, n: number, events: number, seconds: number): number {
+  const near = Math.min(1, (2 * TOGETHER_S * events) / Math.max(TOGETHER_S, seconds));
+  if (near >= 1) return 1;
+  let term = (1 - near) ** n;
+  let below = 0;
+  for (let i = 0; i < k; i++) {
+    below += term;
+    term *= ((n - i) / (i + 1)) * (near / (1 - near));
+  }
+  return Math.max(0, 1 - below);
+}
+
 function followed(events: readonly number[], occasions: readonly number[]): number {
   return events.filter((at) => occasions.some((from) => Math.abs(from - at) <= TOGETHER_S)).length;
 }
@@ -44,17 +59,20 @@ function changesOf(identifier: IdentifierProfile, byte: number): number[] | null
   return steps ? steps.slice(1).map(({ atS }) => atS) : null;
 }
 
-/** The byte whose changes best explain when the identifier comes; null where none does. */
-export function byteTrigger(identifier: IdentifierProfile, pairs: readonly Pair[]): Trigger | null {
+/** The byte whose changes best explain when the identifier comes; null where none does. @param seconds of the first capture */
+export function byteTrigger(identifier: IdentifierProfile, pairs: readonly Pair[], seconds: number): Trigger | null {
   const occasions = occasionsOf(identifier);
   if (occasions.length < OCCASIONS_LEAST || occasions.length > STEPS_KEPT) return null;
+  const looked = pairs.reduce((sum, { a }) => sum + a.bytes.length, 0);
   let best: (Trigger & { readonly explained: number }) | null = null;
   for (const { a, b } of pairs) {
     for (let byte = 0; byte < Math.min(a.bytes.length, b.bytes.length); byte++) {
       const events = changesOf(a, byte);
       if (!events || events.length < OCCASIONS_LEAST) continue;
       const k = followed(events, occasions);
-      const explained = followed(occasions, events) / occasions.length;
+      const near = followed(occasions, events);
+      const explained = near / occasions.length;
+      if (accidentChance(near, occasions.length, events.length, seconds) * looked > ACCIDENT_MOST) continue;
       if (k < OCCASIONS_LEAST || k < FOLLOWED_LEAST * events.length || explained < EXPLAINED_LEAST) continue;
       const again = changesOf(b, byte)?.length ?? STEPS_KEPT;
       const q = noneFollowed(k, events.length, again);
