@@ -24,6 +24,7 @@ import type { ClockOrigin, FileReport, StreamKey } from '../frames/table.ts';
 import type { Control } from '../kit/control.ts';
 import type { Outcome } from '../kit/outcome.ts';
 import type { Clocks } from '../timing/senders/drift-picture.ts';
+import type { ComparisonProfile } from '../proof/compare/profile-types.ts';
 import type { BusRates, Survey } from '../timing/types.ts';
 import type { AnalysisAnswers, AnalysisName, AnalysisRequestOf } from './analyses/catalogue.ts';
 
@@ -54,6 +55,8 @@ export interface Engine {
   ): Promise<Outcome<CaptureSummary>>;
   /** Survey of the whole capture, or of a span of it. */
   survey(rates: BusRates, span?: Span): Promise<Survey>;
+  /** What a comparison needs to know of the whole capture, or of a span of it: small, so that captures in two workers can be compared. */
+  profile(rates?: BusRates, span?: Span): Promise<ComparisonProfile>;
   /** The senders' clocks behind the survey's groups, window by window: of the whole capture, or of a span of it. */
   drift(span?: Span): Promise<Clocks>;
   overview(window: Window): Promise<OverviewPicture>;

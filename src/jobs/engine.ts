@@ -12,7 +12,6 @@ import { walkSteps } from '../frames/pictures/steps.ts';
 import { repetitions, trace, valueAt } from '../frames/pictures/trace.ts';
 import { fieldReader } from '../frames/pictures/values.ts';
 import { weave } from '../frames/pictures/weave.ts';
-import { readCapture } from '../frames/read-capture.ts';
 import { lengthAt, type FrameTable, type Stream } from '../frames/table.ts';
 import type { Control } from '../kit/control.ts';
 import { good, invariant } from '../kit/outcome.ts';
@@ -20,10 +19,12 @@ import { formatId, MICROS_PER_SECOND } from '../kit/units.ts';
 import { windowMiddlesS } from '../timing/senders/clock-track.ts';
 import type { Clocks } from '../timing/senders/drift-picture.ts';
 import type { Senders } from '../timing/senders/groups.ts';
+import { comparisonProfile, profileSurveyed } from '../proof/compare/profile.ts';
 import { surveySteps } from '../timing/survey.ts';
 import { captureDigest } from './digest.ts';
 import type { CaptureSummary, Engine } from './engine-types.ts';
 import { openCapture, type OpenCapture } from './open-capture.ts';
+import { readFrames } from './read-frames.ts';
 import { inPlaceRunner, runAnalysis, type PartRunner } from './run-analysis.ts';
 
 export interface EngineSetting {
@@ -93,7 +94,7 @@ export function createInlineEngine(setting: EngineSetting = {}): InlineEngine {
     },
     adopt: (table, digest = captureDigest(table.files, [], {})) => adopt(table, digest),
     async open(inputs, options, onReading, control = {}) {
-      const outcome = await readCapture(inputs, options, { ...slices, ...control }, onReading);
+      const outcome = await readFrames(inputs, options, { ...slices, ...control }, onReading);
       if (!outcome.ok) return outcome;
       const busNames = inputs.map((input) => input.bus);
       const summary = adopt(outcome.value, captureDigest(outcome.value.files, busNames, options));
@@ -102,6 +103,11 @@ export function createInlineEngine(setting: EngineSetting = {}): InlineEngine {
     async survey(rates, span) {
       const capture = opened();
       return span ? walkSteps(surveySteps(capture.table, rates, span), slices) : capture.survey(rates);
+    },
+    async profile(rates = {}, span) {
+      const { table, survey } = opened();
+      if (span) return walkSteps(comparisonProfile(table, span), slices);
+      return walkSteps(profileSurveyed(table, await survey(rates)), slices);
     },
     async drift(span) {
       const { table } = opened();
