@@ -3,6 +3,7 @@ import { readFileSync } from 'node:fs';
 import { unzipSync } from 'fflate';
 import { expect, test } from 'vitest';
 import { parseMap } from '../../src/map/parse.ts';
+import { openPlace } from './open-place.ts';
 import { benchForTests } from './shell-support.ts';
 import { fieldOption, holdIdentifier, openMarked } from './places-support.ts';
 
@@ -15,7 +16,7 @@ test('the map that is saved has the signal that was named, and the schema accept
   await page.keyboard.press('n');
   await page.keyboard.type('tank level');
   await page.keyboard.press('Enter');
-  await page.keyboard.press('5');
+  await openPlace(page, 'Handover');
   await page.locator('.handover-frame').first().waitFor({ timeout: 60_000 });
   const [download] = await Promise.all([page.waitForEvent('download'), page.keyboard.press('s')]);
   expect(download.suggestedFilename()).toMatch(/\.signal-map\.json$/);
@@ -33,7 +34,7 @@ test('the map that is saved has the signal that was named, and the schema accept
 
 test('C source is saved only after the cautions were read', async () => {
   const { page, errors } = await openMarked(bench);
-  await page.keyboard.press('5');
+  await openPlace(page, 'Handover');
   await page.getByRole('button', { name: /^C source/ }).click({ timeout: 60_000 });
   let saved = 0;
   page.on('download', () => saved++);
@@ -50,7 +51,7 @@ test('C source is saved only after the cautions were read', async () => {
 
 test('all together is one file, with a map that the schema accepts and the cautions in what can send', async () => {
   const { page, errors } = await openMarked(bench);
-  await page.keyboard.press('5');
+  await openPlace(page, 'Handover');
   await page.getByRole('checkbox', { name: /I have read these/ }).check({ timeout: 60_000 });
   const [download] = await Promise.all([page.waitForEvent('download'), page.keyboard.press('a')]);
   expect(download.suggestedFilename()).toBe('donor-part.handover.zip');
@@ -66,7 +67,7 @@ test('all together is one file, with a map that the schema accepts and the cauti
 
 test('the keep-alive plan names what the part may wait for, untested until a bench trial', async () => {
   const { page, errors } = await openMarked(bench);
-  await page.keyboard.press('5');
+  await openPlace(page, 'Handover');
   await page.getByRole('button', { name: /^Keep-alive plan/ }).click({ timeout: 60_000 });
   const row = page.locator('.handover-plan tbody tr', { hasText: '0x120' });
   expect(await row.innerText()).toContain('untested');

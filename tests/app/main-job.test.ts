@@ -17,6 +17,7 @@ import type { FrameTable, Stream } from '../../src/frames/table.ts';
 import { formatId } from '../../src/kit/units.ts';
 import { parseMap } from '../../src/map/parse.ts';
 import type { MapFrame, MapSignal, SignalMap } from '../../src/map/schema.ts';
+import { openPlace } from './open-place.ts';
 import { benchForTests, untilRead } from './shell-support.ts';
 
 const ACTION = 'accelerator pressed';
@@ -183,7 +184,7 @@ test('by keyboard alone: open the demo dossier, see who answers the brake, name 
   await page.keyboard.press('Enter');
   await page.getByText('drive-1.log').first().waitFor({ timeout: PATIENCE_MS });
   await untilRead(page);
-  await page.keyboard.press('3');
+  await openPlace(page, 'Payloads');
   await page.locator('.payloads-rows tbody tr').first().waitFor({ timeout: PATIENCE_MS });
   await tabTo(page, /^Action\b/);
   await page.keyboard.type('brake');
@@ -194,7 +195,7 @@ test('by keyboard alone: open the demo dossier, see who answers the brake, name 
   await page.keyboard.press('n');
   await page.keyboard.type('brake lamp');
   await page.keyboard.press('Enter');
-  await page.keyboard.press('5');
+  await openPlace(page, 'Handover');
   await page.locator('.handover-frame').first().waitFor({ timeout: PATIENCE_MS });
   const saved = await savedMap(page, () => page.keyboard.press('s'));
   expect(agreement(saved, 'brake_lamp')).toBe(1);

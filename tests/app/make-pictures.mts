@@ -8,6 +8,7 @@ import { crc32, deflateSync } from 'node:zlib';
 import type { Page } from 'playwright-core';
 import { launchBrowser } from '../support/browser.ts';
 import { serveBuild } from '../support/site.ts';
+import { openPlace } from './open-place.ts';
 
 const SIZE = { width: 1440, height: 900 };
 const ACTION = 'accelerator pressed';
@@ -20,7 +21,7 @@ const SETTLED_MS = 4_000;
 async function openDemo(page: Page): Promise<void> {
   await page.getByRole('button', { name: 'Open the demo dossier' }).click();
   await page.getByText('drive-1.log').first().waitFor({ timeout: LONGEST_MS });
-  await page.keyboard.press('3');
+  await openPlace(page, 'Payloads');
   await page.getByLabel('Action').selectOption(ACTION, { timeout: LONGEST_MS });
   await page.locator('.payloads-rows tbody tr').first().waitFor({ timeout: LONGEST_MS });
 }
@@ -29,7 +30,7 @@ const secondsOf = (clock: string): number => clock.split(':').reduce((total, par
 
 /** The middle of the press, from the words that its mark carries: "accelerator pressed, 1:02.10 to 1:07.43". */
 async function middleOfPress(page: Page): Promise<number> {
-  await page.keyboard.press('2');
+  await openPlace(page, 'Marks');
   const mark = page.locator(`.mark[aria-label^="${ACTION}"]`).nth(PRESS);
   const words = (await mark.getAttribute('aria-label', { timeout: LONGEST_MS })) ?? '';
   const [from, to] = [...words.matchAll(/[\d:]+\.\d+/g)].map(([clock]) => secondsOf(clock));

@@ -2,6 +2,7 @@
 import axe from 'axe-core';
 import type { Page } from 'playwright-core';
 import { expect, test } from 'vitest';
+import { openPlace } from './open-place.ts';
 import { benchForTests } from './shell-support.ts';
 import { fieldOption, holdIdentifier, openMarked } from './places-support.ts';
 
@@ -30,10 +31,10 @@ test.each(['light', 'dark'] as const)('nothing on the three places (%s)', async 
   expect(await violations(page)).toEqual([]);
   await page.keyboard.type('pedal');
   await page.keyboard.press('Enter');
-  await page.keyboard.press('4');
+  await openPlace(page, 'Signals');
   await page.locator('.signals-label').first().waitFor();
   expect(await violations(page)).toEqual([]);
-  await page.keyboard.press('5');
+  await openPlace(page, 'Handover');
   await page.locator('.handover-frame').first().waitFor();
   expect(await violations(page)).toEqual([]);
   expect(errors).toEqual([]);
@@ -41,8 +42,8 @@ test.each(['light', 'dark'] as const)('nothing on the three places (%s)', async 
 
 test('empty places say what they need and pass too', async () => {
   const { page } = await bench.open();
-  for (const key of ['3', '4', '5']) {
-    await page.keyboard.press(key);
+  for (const title of ['Senders', 'Payloads', 'Signals', 'Handover']) {
+    await openPlace(page, title);
     expect(await page.getByRole('button', { name: 'Go to Captures' }).count()).toBe(1);
     expect(await violations(page)).toEqual([]);
   }

@@ -1,6 +1,7 @@
 /** The recording of shell-support with the presses marked and a meter's readings at hand, for tests of Payloads, Signals and Handover. */
 import type { Page } from 'playwright-core';
 import { createRandom } from '../../src/kit/random.ts';
+import { openPlace } from './open-place.ts';
 import { logLines, pick, PRESSES, untilRead, type Bench, type OpenedPage } from './shell-support.ts';
 
 export const ORIGIN_S = 1_700_000_000;
@@ -28,10 +29,10 @@ export async function openMarked(bench: Bench, options: Parameters<Bench['open']
   const { page } = opened;
   await pick(page, 'Choose files', 'yard.log', logLines(ORIGIN_S));
   await untilRead(page);
-  await page.keyboard.press('2');
+  await openPlace(page, 'Marks');
   await pick(page, 'Import', 'marks.csv', marksCsv());
   await page.getByText('8 marks').first().waitFor();
-  await page.keyboard.press('3');
+  await openPlace(page, 'Payloads');
   await page
     .getByRole('listbox', { name: /^Fields/ })
     .getByRole('option')

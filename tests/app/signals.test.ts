@@ -1,6 +1,7 @@
 /** Signals in a real browser: naming, fitting to a file and to readings typed at the cursor, undo. */
 import type { Page } from 'playwright-core';
 import { expect, test } from 'vitest';
+import { openPlace } from './open-place.ts';
 import { benchForTests, pick } from './shell-support.ts';
 import {
   fieldOption,
@@ -22,7 +23,7 @@ async function nameLevel(page: Page): Promise<void> {
   await page.keyboard.press('n');
   await page.keyboard.type('tank level');
   await page.keyboard.press('Enter');
-  await page.keyboard.press('4');
+  await openPlace(page, 'Signals');
 }
 
 test('a field named by keyboard is fitted to a file; the formula has its error and the residuals are drawn', async () => {
@@ -78,7 +79,7 @@ test('readings typed at the cursor give a line once there are two, and its error
 test('a name that is taken is refused in words, and Undo takes a name away', async () => {
   const { page, errors } = await openMarked(bench);
   await nameLevel(page);
-  await page.keyboard.press('3');
+  await openPlace(page, 'Payloads');
   await page.locator('.payloads-weave').focus();
   await page.keyboard.press('Escape');
   for (let k = 0; k < 20; k++) await page.keyboard.press('ArrowDown');
@@ -89,7 +90,7 @@ test('a name that is taken is refused in words, and Undo takes a name away', asy
   expect(await page.getByRole('alert').innerText()).toContain('already has a signal called tank_level');
   await page.keyboard.press('Escape');
   await page.keyboard.press('Control+z');
-  await page.keyboard.press('4');
+  await openPlace(page, 'Signals');
   await page.getByText('Nothing is named yet').waitFor();
   expect(errors).toEqual([]);
 });

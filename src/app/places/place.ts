@@ -1,7 +1,7 @@
 /** What a place of the workbench is, as the shell sees it. A place is a folder here whose index exports `place`. */
 import type { ComponentType } from 'react';
 
-export type PlaceName = 'captures' | 'marks' | 'payloads' | 'signals' | 'handover';
+export type PlaceName = 'captures' | 'marks' | 'senders' | 'payloads' | 'signals' | 'handover';
 
 export interface PlaceDefinition {
   readonly name: PlaceName;

@@ -3,6 +3,8 @@ import { useEffect, useMemo, useState, type ReactNode } from 'react';
 import type { PlaceDefinition } from '../places/place.ts';
 import { PLACES } from '../places/registry.ts';
 import { useDossier } from '../stores/dossier.ts';
+import { useCurrentCapture, useFoundSurvey } from '../stores/asking.ts';
+import { useNotedLetters } from '../stores/senders.ts';
 import { developing } from '../stores/questions.ts';
 import { useView } from '../stores/view.ts';
 import { BottomBar } from './BottomBar.tsx';
@@ -25,6 +27,7 @@ export function Shell(): ReactNode {
   const place = PLACES.find((other) => other.name === name) ?? (PLACES[0] as PlaceDefinition);
   useDomain();
   useTimeWidth();
+  useNotedLetters(useCurrentCapture()?.entry, useFoundSurvey().value);
   useShellKeys(() => setOpen((now) => (now === 'keys' ? null : 'keys')));
   useEffect(() => {
     document.title = `${place.title} · Loomscribe`;
@@ -66,7 +69,7 @@ function Head({ place }: { place: PlaceDefinition }): ReactNode {
             aria-controls="panel"
             onClick={() => useView.getState().setDrawer(!drawer)}
           >
-            {drawer ? 'Close' : 'Reasons'} <kbd>R</kbd>
+            {drawer ? 'Close' : 'Reasons'} <kbd>B</kbd>
           </button>
         )}
       </div>
@@ -127,7 +130,7 @@ function useShellKeys(toggleHelp: () => void): void {
         { key: 'PageUp', says: 'move the view back', run: () => view().pan(-viewLength() * 0.8) },
         { key: 'PageDown', says: 'move the view on', run: () => view().pan(viewLength() * 0.8) },
         {
-          key: 'r',
+          key: 'b',
           says: 'open or close the reasons, on a narrow window',
           run: () => view().setDrawer(!view().drawer),
         },

@@ -4,7 +4,7 @@ import { streamName } from '../../frames/table.ts';
 import type { PlaceName } from '../places/place.ts';
 import { isWhole, useView, type ViewState } from './view.ts';
 
-const places: readonly string[] = ['captures', 'marks', 'payloads', 'signals', 'handover'];
+const places: readonly string[] = ['captures', 'marks', 'senders', 'payloads', 'signals', 'handover'];
 
 export function parseStreamName(text: string): StreamKey | null {
   const parts = /^(.+)\/0x([0-9A-Fa-f]{1,8})(x?)(\/sent)?$/.exec(text);

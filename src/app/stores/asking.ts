@@ -9,11 +9,13 @@ import type { Control } from '../../kit/control.ts';
 import { part } from '../../kit/control.ts';
 import type { RestPayload } from '../../draft/types.ts';
 import type { FitReport, ReferenceFile } from '../../reference/types.ts';
+import type { Clocks } from '../../timing/senders/drift-picture.ts';
 import type { Survey } from '../../timing/types.ts';
 import { useCaptures, type OpenCapture } from './captures.ts';
 import { useDossier } from './dossier.ts';
 import { ensureFinding, fingerprintOnce, findingKey, useFindings, type FindingJob, type Slot } from './findings.ts';
 import { actionsOf, markFile, marksClock, onRuler, type MarksClock } from './marks-clock.ts';
+import { settledSurvey } from './senders.ts';
 import { useView } from './view.ts';
 
 export interface CurrentCapture {
@@ -101,8 +103,8 @@ function useFinding<T>(
   };
 }
 
-/** The survey of the capture, over its trimmed span where there is one. */
-export function useSurvey(): Finding<Survey> {
+/** The survey of the capture as it was found, over its trimmed span where there is one. */
+export function useFoundSurvey(): Finding<Survey> {
   const rates = useDossier(({ dossier }) => dossier.rates);
   const trim = useCurrentCapture()?.entry.trim ?? null;
   const options = useMemo(() => ({ rates, trim }), [rates, trim]);
@@ -111,6 +113,26 @@ export function useSurvey(): Finding<Survey> {
     [rates, trim],
   );
   return useFinding('survey', options, run);
+}
+
+/** The survey with senders as the dossier has them: kept letters, names, and what was moved by hand. */
+export function useSurvey(): Finding<Survey> {
+  const found = useFoundSurvey();
+  const senders = useDossier(({ dossier }) => dossier.senders);
+  const senderMoves = useDossier(({ dossier }) => dossier.senderMoves);
+  const value = found.value && settledSurvey(found.value, { senders, senderMoves });
+  return { ...found, value };
+}
+
+/** The clocks of the capture's senders; asked once the survey is there, which reads them anyway. */
+export function useClocks(): Finding<Clocks> {
+  const trim = useCurrentCapture()?.entry.trim ?? null;
+  const run = useMemo(
+    () => (engine: Engine) => engine.drift(trim ? { fromS: trim.fromS, toS: trim.toS } : undefined),
+    [trim],
+  );
+  const surveying = useFoundSurvey().slot?.state;
+  return useFinding('drift', trim, run, surveying !== undefined && surveying !== 'running');
 }
 
 type Decisions = Dossier['decisions'];

@@ -55,9 +55,23 @@ function readPalette(root: HTMLElement = document.documentElement): Palette {
   };
 }
 
-/** "A", "A2": the hue belongs to the letter. Without a group: ink. */
+/** 0 for "A", 25 for "Z", 26 for "AA". */
+const placeOf = (group: string): number =>
+  [...group].reduce((sum, letter) => sum * 26 + letter.charCodeAt(0) - 64, 0) - 1;
+
+/** The hue belongs to the letter; above eight groups hues come again. */
+const hueOf = (group: string): string => LETTERS[Math.max(0, placeOf(group)) % LETTERS.length] as string;
+
+/** Whether another group has this hue already: then a dashed casing tells them apart. */
+export const isHueRepeated = (group: string | null): boolean => group !== null && placeOf(group) >= LETTERS.length;
+
+/** Without a group: ink. */
 export const groupColor = (palette: Palette, group: string | null): string =>
-  (group && palette.groups[group.charAt(0)]) || palette.ink2;
+  (group && palette.groups[hueOf(group).toUpperCase()]) || palette.ink2;
+
+/** The same for styles; without a group what is given. */
+export const groupStyle = (group: string | null, without: string): string =>
+  group ? `var(--group-${hueOf(group)})` : without;
 
 export function usePalette(): Palette {
   const [palette, setPalette] = useState(readPalette);

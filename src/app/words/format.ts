@@ -41,7 +41,7 @@ export function bytes(n: number): string {
 /** A period in the unit a person would say it in. */
 export function period(ms: number | null): string {
   if (ms === null) return 'on change';
-  if (ms >= 1000) return `${trimZeros((ms / 1000).toFixed(2))} s`;
+  if (ms >= 999.5) return `${trimZeros((ms / 1000).toFixed(2))} s`;
   return `${trimZeros(ms < 10 ? ms.toFixed(1) : ms.toFixed(0))} ms`;
 }
 const trimZeros = (text: string): string => (text.includes('.') ? text.replace(/\.?0+$/, '') : text);

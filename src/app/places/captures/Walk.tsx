@@ -1,5 +1,5 @@
 /**
- * A short walk through the job: five steps, each one click. On a first visit it stands where the pictures will; later in
+ * A short walk through the job: six steps, each one click. On a first visit it stands where the pictures will; later in
  * the panel, until it is dismissed for good with another click.
  */
 import { useState, type ReactNode } from 'react';
@@ -22,6 +22,12 @@ const STEPS: readonly { readonly place: PlaceName; readonly title: string; reado
       'M sets a mark at the cursor, M again ends it. The run card asks for actions in the vehicle and writes the marks itself.',
   },
   {
+    place: 'senders',
+    title: 'See who is talking',
+    words:
+      'Identifiers that keep one clock are bound into one branch: one module sends them. Name the modules that you know.',
+  },
+  {
     place: 'payloads',
     title: 'See which bits answer',
     words:
@@ -41,7 +47,7 @@ const STEPS: readonly { readonly place: PlaceName; readonly title: string; reado
 
 export function WalkRows(): ReactNode {
   return (
-    <section className="walk-rows" aria-label="The job, in five steps">
+    <section className="walk-rows" aria-label="The job, in six steps">
       {STEPS.map(({ place, title, words }, index) => (
         <Row
           key={place}
@@ -72,7 +78,7 @@ export function Walk(): ReactNode {
   };
   return (
     <section>
-      <h3>The job, in five steps</h3>
+      <h3>The job, in six steps</h3>
       <ol className="walk">
         {STEPS.map(({ place, title, words }) => (
           <li key={place}>

@@ -3,6 +3,7 @@ import { useEffect, useMemo, useRef, type KeyboardEvent, type ReactNode } from '
 import { streamName } from '../../../frames/table.ts';
 import { displayId } from '../../../kit/units.ts';
 import { useSurvey } from '../../stores/asking.ts';
+import { groupStyle } from '../../theme/palette.ts';
 import { percent, plural } from '../../words/format.ts';
 import { activityOf, findingsFor, holdStream, type Held, type Listed } from './held.ts';
 import { usePayloads } from './store.ts';
@@ -118,7 +119,7 @@ function Identifier({ stream, place, held, group, heading, selected }: Identifie
       >
         <i
           className="hue"
-          style={{ background: group ? `var(--group-${group.charAt(0).toLowerCase()})` : 'var(--rule-2)' }}
+          style={{ background: groupStyle(group, 'var(--rule-2)') }}
         />
         <span>{shortId(stream)}</span>
         {sent ? (

@@ -13,6 +13,7 @@ import { nobodyWords, overlayOf, pathOf, respondersOf, type ResponderRow } from 
 import { useCurrentCapture, useFields, useLinks, useRulerMarks, useSurvey, type Finding } from '../../stores/asking.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { useView } from '../../stores/view.ts';
+import { groupStyle } from '../../theme/palette.ts';
 import { percent, plural } from '../../words/format.ts';
 import { strayWords } from '../../words/stray-marks.ts';
 import type { ActionsShown } from './actions-shown.ts';
@@ -193,7 +194,7 @@ function Responder({ row, shown }: { row: ResponderRow; shown: ActionsShown }): 
         <button type="button" className="payloads-responder" onClick={() => openLink(stream, row)}>
           <i
             className="hue"
-            style={{ background: group ? `var(--group-${group.charAt(0).toLowerCase()})` : 'var(--rule-key)' }}
+            style={{ background: groupStyle(group, 'var(--rule-key)') }}
           />
           <span className="mono">{row.id}</span> <span className={row.named ? 'strong' : ''}>{row.name}</span>
         </button>
@@ -271,7 +272,7 @@ function Overlay({ row, stream, fields, shown, group }: OverlayProps): ReactNode
         <path
           key={index}
           d={path}
-          style={{ stroke: group ? `var(--group-${group.charAt(0).toLowerCase()})` : 'var(--group-a)' }}
+          style={{ stroke: groupStyle(group, 'var(--group-a)') }}
         />
       ))}
     </svg>

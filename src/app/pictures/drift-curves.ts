@@ -1,0 +1,81 @@
+/** Which lines a drift picture draws: all clocks against the middle one, or one identifier against a group, with the company it keeps. */
+import {
+  driftPicture,
+  residualAgainst,
+  type Clocks,
+  type GroupOf,
+  type Residual,
+} from '../../timing/senders/drift-picture.ts';
+import type { SenderMember } from '../../timing/senders/keep-letters.ts';
+import { duration, fixed, signed } from '../words/format.ts';
+import type { DriftCurve } from './drift-scene.ts';
+
+const isSame = (a: SenderMember, b: SenderMember): boolean =>
+  a.bus === b.bus && a.id === b.id && a.extended === b.extended;
+
+export interface Curves {
+  readonly curves: readonly DriftCurve[];
+  /** The group that is level. */
+  readonly reference: string | null;
+}
+
+/** Every identifier, one fan a group; the one that is held stands out. */
+export function allCurves(clocks: Clocks, groupOf: GroupOf, held: SenderMember | null): Curves {
+  const { lines, fans, reference } = driftPicture(clocks, groupOf, null);
+  const curves = lines.map((line): DriftCurve => ({
+    valuesUs: line.aheadUs,
+    group: line.group,
+    weight: held && isSame(line, held) ? 'held' : 'thin',
+    tagged: false,
+  }));
+  const clocksOfGroups = fans.map(({ group, aheadUs }): DriftCurve => ({
+    valuesUs: aheadUs,
+    group,
+    weight: 'fan',
+    tagged: true,
+  }));
+  return { curves: [...curves, ...clocksOfGroups], reference };
+}
+
+const centred = (values: Float64Array): Float64Array => {
+  const there = [...values].filter((value) => !Number.isNaN(value)).sort((a, b) => a - b);
+  const middle = there[there.length >> 1] ?? 0;
+  return values.map((value) => value - middle);
+};
+
+/** One identifier against a group's clock, itself left out of it; thin beside it that group's own, and its own group's. */
+export function residualCurves(
+  clocks: Clocks,
+  groupOf: GroupOf,
+  held: SenderMember,
+  against: string,
+): { readonly curves: readonly DriftCurve[]; readonly residual: Residual | null } {
+  const residual = residualAgainst(clocks, groupOf, held, against);
+  if (!residual) return { curves: [], residual };
+  const { lines } = driftPicture(clocks, groupOf, against);
+  const company = lines.filter(({ group }) => group !== null && (group === against || group === groupOf(held)));
+  const curves = company
+    .filter((line) => !isSame(line, held))
+    .map(({ aheadUs, group }): DriftCurve => ({ valuesUs: centred(aheadUs), group, weight: 'thin', tagged: false }));
+  return {
+    curves: [...curves, { valuesUs: residual.strayUs, group: groupOf(held), weight: 'held', tagged: false }],
+    residual,
+  };
+}
+
+const lengthWords = (us: number): string =>
+  us >= 1000 ? `${fixed(us / 1000, us >= 10_000 ? 0 : 1)} ms` : `${fixed(us, 0)} us`;
+
+/** What the picture shows, with its uncertainty, for a person. */
+export function residualWords(residual: Residual, shownId: string, against: string, isOwn: boolean): string {
+  const whom = isOwn ? `the rest of ${against}` : against;
+  const { drift, scatterUs, spanS, windows, verdict } = residual;
+  if (!drift)
+    return `${shownId} and ${whom} were heard together in ${windows} windows only: too few to hold their clocks against each other.`;
+  const rate = `${signed(drift.ppm, 2)} ± ${fixed(2 * drift.se, 2)} ppm`;
+  if (verdict === 'one clock')
+    return `Bounded: it keeps within ± ${lengthWords(Math.max(1, 2 * scatterUs))} of ${whom} for ${duration(spanS)}, drift ${rate}. One clock.`;
+  if (verdict === 'two clocks')
+    return `A ramp: ${rate} against ${whom}, ${lengthWords(Math.abs(drift.ppm) * spanS)} within ${duration(spanS)}. Two clocks.`;
+  return `Cannot be told: ${rate} against ${whom}, and readings that scatter by ± ${lengthWords(2 * scatterUs)}.`;
+}

@@ -1,0 +1,25 @@
+/** Why a strand is where it is, with figures: its timing, its group and how sure that is, what it copies. */
+import type { ReactNode } from 'react';
+import type { Strand } from '../../pictures/loom-model.ts';
+import { percent } from '../../words/format.ts';
+
+const sentence = (text: string): string => {
+  const trimmed = text.trim();
+  return `${trimmed.charAt(0).toUpperCase()}${trimmed.slice(1)}${/[.!?]$/.test(trimmed) ? '' : '.'}`;
+};
+
+export function StrandReasons({ strand }: { strand: Strand }): ReactNode {
+  const { frame } = strand;
+  const confidence = frame.byHand ? frame.byHand.timingConfidence : frame.groupConfidence;
+  return (
+    <div className="senders-reasons small dim">
+      {confidence !== null && (
+        <p>
+          {frame.byHand ? 'By timing alone' : 'That it is of this sender'}: confidence {percent(confidence)}.
+        </p>
+      )}
+      <p className="inferred">{sentence(frame.groupWhy)}</p>
+      <p className="inferred">{sentence(frame.timingWhy)}</p>
+    </div>
+  );
+}
