@@ -18,6 +18,8 @@ export interface Condition {
   /** Profiles of the demo's simulator. */
   readonly profiles: readonly ProfileName[];
   readonly logger?: Partial<LoggerOptions>;
+  /** The demo's drive from asleep to asleep; else ready all the while. */
+  readonly whole?: boolean;
 }
 
 const CLOSE_PPM = [-11, -8, -2, 3, 8, 16, 19, 26];
@@ -67,6 +69,7 @@ export const CONDITIONS: readonly Condition[] = [
     profiles: [],
   },
   { name: 'sleep to sleep, 150 s', durationS: 150, others: 2, wish: { steady: false, resets: 1 }, profiles: [] },
+  { name: 'a whole drive, 150 s', durationS: 150, others: 0, profiles: ['plain'], whole: true },
   {
     name: 'frames lost, 120 s',
     durationS: 120,
@@ -96,7 +99,10 @@ const LOGGER_PPM = 8;
 
 export function recordDemo(condition: Condition, profile: ProfileName, seed: number): Recorded {
   const vehicle = makeVehicle(seed, PROFILES[profile]);
-  const script = writeScript(seed, { durationS: condition.durationS, begins: 'ready', ends: 'ready' });
+  const script = writeScript(seed, {
+    durationS: condition.durationS,
+    ...(condition.whole ? {} : ({ begins: 'ready', ends: 'ready' } as const)),
+  });
   const drive = recordDrive(vehicle, script, { seed, skewPpm: LOGGER_PPM, ...condition.logger });
   return {
     name: `${condition.name}, ${profile} ${seed}`,

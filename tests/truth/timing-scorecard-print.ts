@@ -22,6 +22,8 @@ export interface Totals {
   readonly periods: number;
   readonly replies: Claims;
   readonly copies: Claims;
+  readonly turns: Claims;
+  readonly modePeriods: Claims;
 }
 
 const sumOf = (scores: readonly TimingScore[], of: (score: TimingScore) => number): number =>
@@ -48,6 +50,8 @@ export function addUp(scores: readonly TimingScore[]): Totals {
     periods: sumOf(scores, ({ periods }) => periods),
     replies: addClaims(scores, ({ replies }) => replies),
     copies: addClaims(scores, ({ copies }) => copies),
+    turns: addClaims(scores, ({ turns }) => turns),
+    modePeriods: addClaims(scores, ({ modePeriods }) => modePeriods),
   };
 }
 
@@ -69,6 +73,8 @@ const HEADS = [
   'periods: median, 95th, worst',
   'replies',
   'copies',
+  'mode borders',
+  'periods by mode',
   'lost: said/true',
 ];
 
@@ -87,6 +93,8 @@ export function printTable(rows: readonly (readonly [name: string, scores: reado
       `${errors} (n ${sum.periodErrors.length} of ${sum.periods})`,
       claimsText(sum.replies),
       claimsText(sum.copies),
+      claimsText(sum.turns),
+      claimsText(sum.modePeriods),
       lossText(scores),
     ];
   });

@@ -11,6 +11,8 @@ export interface TrueTiming {
   readonly alsoRight: readonly Kind[];
   /** By the capture's clock; null without one, or where modes differ. */
   readonly periodMs: number | null;
+  /** Only where modes differ. */
+  readonly periodMsByMode: Readonly<Record<string, number | null>> | null;
   readonly replyTo: string | null;
   readonly copyOf: string | null;
   readonly network: 'ring' | 'keep awake' | null;
@@ -21,8 +23,9 @@ export interface TimingTruth {
   /** By `keyOf`. */
   readonly identifiers: ReadonlyMap<string, TrueTiming>;
   readonly lost: number;
-  /** Moments at which traffic changes its manner, seconds; null where the simulator does not say. */
-  readonly boundariesS: readonly number[] | null;
+  /** Stretches in which traffic changes its manner; `must`: by two identifiers or more, and not one module alone. */
+  readonly turns: readonly { readonly fromS: number; readonly toS: number; readonly must: boolean }[];
+  readonly modes: readonly { readonly mode: string; readonly fromS: number; readonly toS: number }[];
   readonly loggers: readonly { readonly bus: string; readonly aheadS: number; readonly driftPpm: number }[];
 }
 
@@ -44,7 +47,12 @@ export function truthOfTraffic({ truth }: Traffic): TimingTruth {
   return {
     identifiers: new Map(identifiers),
     lost: truth.lost,
-    boundariesS: truth.modes.slice(1).map(({ fromS }) => fromS),
+    turns: truth.turns.map(({ fromS, toS, because, identifiers: n }) => ({
+      fromS,
+      toS,
+      must: because === 'mode' && n >= 2,
+    })),
+    modes: truth.modes,
     loggers: truth.loggers,
   };
 }
@@ -54,7 +62,25 @@ function scaleOf(vehicle: Vehicle, module: number, loggerPpm: number): number {
   return 1 + (loggerPpm - (vehicle.modules[module]?.habits.timing.skewPpm ?? 0)) * 1e-6;
 }
 
-export function truthOfDrive(vehicle: Vehicle, { recording }: Drive, loggerPpm: number): TimingTruth {
+/** Modules are called awake and let go; nothing else changes their periods. */
+function turnsOfDrive(vehicle: Vehicle, { truth, recording }: Drive): TimingTruth['turns'] {
+  const firstS = (recording.timeUs[0] ?? 0) / 1e6;
+  const timings = vehicle.modules.map(({ habits }) => habits.timing);
+  const bootS = Math.max(...timings.map(({ bootMs }) => bootMs)) / 1000;
+  const lingerS = Math.max(...timings.map(({ lingerMs }) => lingerMs)) / 1000;
+  return [truth.powertrainAwake, truth.bodyAwake].flatMap((calls) =>
+    [...calls.keys()]
+      .filter((step) => step > 0 && calls[step] !== calls[step - 1])
+      .map((step) => {
+        const fromS = step * truth.stepS - firstS;
+        // What happens before the first frame is not in the recording.
+        return { fromS, toS: fromS + (calls[step] ? 1.1 * bootS : lingerS), must: fromS > 3 };
+      }),
+  );
+}
+
+export function truthOfDrive(vehicle: Vehicle, drive: Drive, loggerPpm: number): TimingTruth {
+  const { recording } = drive;
   const identifiers = new Map<string, TrueTiming>();
   for (const frame of vehicle.frames) {
     if (frame.diagnostic !== null) continue;
@@ -68,11 +94,12 @@ export function truthOfDrive(vehicle: Vehicle, { recording }: Drive, loggerPpm: 
       // Without a change to see, a mixed identifier is periodic; with hardly any, an on-change one has no rule.
       alsoRight: source.kind === 'mixed' ? ['periodic'] : [],
       periodMs: source.kind === 'on-change' ? null : ownMs * scaleOf(vehicle, source.module, loggerPpm),
+      periodMsByMode: null,
       replyTo: null,
       copyOf: frame.copyOf === null ? null : keyOf(source.map),
       network: frame.network ? 'keep awake' : null,
       lost: 0,
     });
   }
-  return { identifiers, lost: recording.lost, boundariesS: null, loggers: [] };
+  return { identifiers, lost: recording.lost, turns: turnsOfDrive(vehicle, drive), modes: [], loggers: [] };
 }

@@ -1,6 +1,7 @@
 /** Scores what the survey says of one recording's timing against what is true: senders, kinds, periods, replies, copies, losses. */
 import type { Survey, SurveyFrame } from '../../src/timing/types.ts';
 import { keyOf, type TimingTruth, type TrueTiming } from './timing-scorecard-truth.ts';
+import { scoreModes } from './timing-scorecard-modes.ts';
 import { adjustedRandIndex, pairScore } from './support/score-groups.ts';
 
 /** Right, false and missed claims of one sort. */
@@ -28,6 +29,10 @@ export interface TimingScore {
   readonly periods: number;
   readonly replies: Claims;
   readonly copies: Claims;
+  /** Borders between modes. */
+  readonly turns: Claims;
+  /** Periods of identifiers whose period changes with the mode, one for each mode that lasts. */
+  readonly modePeriods: Claims;
   readonly lost: { readonly true: number; readonly found: number | null };
   /** For a person who looks into it: the wrong ones. */
   readonly wrong: readonly string[];
@@ -37,7 +42,7 @@ export interface TimingScore {
 const FRAMES_LEAST = 8;
 const CONFIDENT = 0.9;
 
-interface Pair {
+export interface Pair {
   readonly key: string;
   readonly truth: TrueTiming;
   readonly found: SurveyFrame;
@@ -124,6 +129,7 @@ export function scoreTiming(name: string, survey: Survey, truth: TimingTruth): T
     ...scorePeriods(pairs),
     replies: claims(pairs, trueReplyOf, replyOf),
     copies: claims(pairs, ({ truth: own }) => own.copyOf, copyOf),
+    ...scoreModes(pairs, survey, truth),
     lost: { true: truth.lost, found: survey.capture.clock.lost?.inAll?.frames ?? null },
     wrong: wrongOnes(pairs),
   };

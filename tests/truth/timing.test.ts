@@ -6,16 +6,16 @@ import { CONDITIONS, recordDemo, recordOther, type Condition, type Recorded } fr
 import { addUp, printConfusion, printTable } from './timing-scorecard-print.ts';
 import { scoreTiming, type TimingScore } from './timing-scorecard.ts';
 
-const { base, seeds } = seedsFor('timing', 100);
+const { base } = seedsFor('timing', 0);
 /** More vehicles of each condition, for looking closer. */
 const TIMES = Number(process.env['LOOMSCRIBE_TIMES'] ?? '1');
-let next = 0;
 
 function* recordAll(condition: Condition): Generator<Recorded> {
+  const { seeds } = seedsFor(`timing ${condition.name}`, TIMES * (condition.others + condition.profiles.length));
+  let next = 0;
   for (let time = 0; time < TIMES; time++) {
-    for (let i = 0; i < condition.others; i++) yield recordOther(condition, seeds[next++ % seeds.length] as number);
-    for (const profile of condition.profiles)
-      yield recordDemo(condition, profile, seeds[next++ % seeds.length] as number);
+    for (let i = 0; i < condition.others; i++) yield recordOther(condition, seeds[next++] as number);
+    for (const profile of condition.profiles) yield recordDemo(condition, profile, seeds[next++] as number);
   }
 }
 

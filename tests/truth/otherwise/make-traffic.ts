@@ -47,15 +47,16 @@ export function makeTraffic(wish: TrafficWish): Traffic {
   const plan = drawVehicle(wish);
   const random = createRandom(wish.seed).fork(`recording ${wish.take ?? 0}`);
   const modes = wish.modes ?? (wish.steady === false ? drawDay(random, wish.durationS) : steadyOn(wish.durationS));
+  const resets = drawResets(wish, plan, modes, random);
   const happened = runVehicle(plan, {
     modes,
     take: wish.take ?? 0,
     absent: wish.unplugged ?? [],
-    resets: drawResets(wish, plan, modes, random),
+    resets,
     errorShare: wish.errorShare ?? 0,
   });
   const loggers = runLoggers(wish, plan, happened, random);
-  const truth = tellTruth({ wish, plan, modes, happened, loggers });
+  const truth = tellTruth({ wish, plan, modes, resets, happened, loggers });
   return {
     table: tableOf(plan, happened, loggers),
     truth,

@@ -11,12 +11,18 @@ import { Ring } from './ring.ts';
 /** It runs unrecorded so long, for queues and phases to be as they usually are. */
 const BEFORE_US = 3e6;
 
+export interface Reset {
+  readonly module: number;
+  readonly atUs: number;
+  readonly forUs: number;
+}
+
 export interface RunWish {
   readonly modes: readonly ModeSpan[];
   readonly take?: number;
   readonly absent?: readonly number[];
   /** A module stops for some time and starts anew. */
-  readonly resets?: readonly { readonly module: number; readonly atUs: number; readonly forUs: number }[];
+  readonly resets?: readonly Reset[];
   /** Share of frames destroyed on the wire and sent again. */
   readonly errorShare?: number;
 }

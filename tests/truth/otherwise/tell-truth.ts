@@ -1,16 +1,18 @@
 /** The truth about a recording, from the plan and from what happened, on the capture's own clock. */
-import type { Happened } from './run-vehicle.ts';
+import type { Happened, Reset } from './run-vehicle.ts';
 import type { WireFrame } from './controller.ts';
 import type { Oscillator } from './oscillator.ts';
 import type { MessagePlan, Mode, ModeSpan, ModulePlan, VehiclePlan } from './plan.ts';
 import { timingOf, type Timing } from './true-timing.ts';
 import type { TrafficTruth, TrueIdentifier, TrueKey } from './true-traffic.ts';
+import { turnsOf } from './true-turns.ts';
 import type { LoggerWish, TrafficWish } from './wish.ts';
 
 export interface Told {
   readonly wish: TrafficWish;
   readonly plan: VehiclePlan;
   readonly modes: readonly ModeSpan[];
+  readonly resets: readonly Reset[];
   readonly happened: Happened;
   readonly loggers: readonly {
     readonly wish: LoggerWish;
@@ -53,6 +55,7 @@ export function tellTruth(told: Told): TrafficTruth {
     })),
     identifiers,
     modes: modes.map(({ mode, fromUs, toUs }) => ({ mode, fromS: captureS(fromUs), toS: captureS(toUs) })),
+    turns: turnsOf(told, captureS),
     boots: bootsOf(told, captureS),
     clockEvents: clockEventsOf(main.wish),
     lost: happened.frames.length - loggers.reduce((sum, { rows }) => sum + rows.length, 0),

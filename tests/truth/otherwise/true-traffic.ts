@@ -30,12 +30,23 @@ export interface TrueIdentifier extends TrueKey {
   readonly recorded: number;
 }
 
+export interface Turn {
+  /** A reset is of one module alone. */
+  readonly because: 'mode' | 'reset';
+  readonly fromS: number;
+  readonly toS: number;
+  /** Identifiers that it shows by. */
+  readonly identifiers: number;
+}
+
 export interface TrafficTruth {
   readonly modules: readonly { readonly name: string; readonly ppm: number; readonly buses: readonly string[] }[];
   /** Identifiers with a frame in the recording. */
   readonly identifiers: readonly TrueIdentifier[];
   /** Seconds from the first frame, by the first logger's clock as it would run without jumps. */
   readonly modes: readonly { readonly mode: Mode; readonly fromS: number; readonly toS: number }[];
+  /** Moments at which traffic on a period starts, stops or changes its pace, from the first effect to the last. */
+  readonly turns: readonly Turn[];
   readonly boots: readonly { readonly module: string; readonly atS: number; readonly firstFrameS: number | null }[];
   readonly clockEvents: readonly {
     readonly kind: ClockEvent['kind'] | 'hole';
