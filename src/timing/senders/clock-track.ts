@@ -50,10 +50,33 @@ interface Pieces {
   readonly starts: readonly number[];
 }
 
+/** How ticks are counted where a stamp stands for a step that is no small part of the period. */
+interface Counting {
+  readonly nominalUs: number;
+  readonly stepUs: number;
+}
+
+/** Steps wider than this share of the period make the nearest tick a guess. */
+const STEP_WIDE = 0.2;
+/** Stamps of one clock lie within a step of each other, and by so much more for waits. */
+const STEP_SLACK = 1.1;
+
+/**
+ * Ticks since the frame before. As a rule the nearest to where the phase is; where stamps step too widely for that, every frame is
+ * the next tick, as long as its stamp may be: a batch without one and a batch with two are how a clock is seen to drift.
+ */
+function ticksSince(since: number, phase: number, before: number, { nominalUs, stepUs }: Counting): number {
+  if (stepUs <= STEP_WIDE * nominalUs) return Math.round((since - phase) / nominalUs);
+  const fits = (since - phase - STEP_SLACK * stepUs) / nominalUs;
+  return Math.max(before + 1, Math.ceil(fits));
+}
+
 /** O(n). */
-function* followTicks(timeUs: Float64Array, nominalUs: number, pausesUs: readonly number[]): Steps<Pieces> {
+function* followTicks(timeUs: Float64Array, counting: Counting, pausesUs: readonly number[]): Steps<Pieces> {
+  const { nominalUs, stepUs } = counting;
   const strayUs = new Float64Array(timeUs.length).fill(MISSING);
   const starts = [0];
+  const besideUs = Math.max(BESIDE * nominalUs, STEP_SLACK * stepUs);
   let origin = timeUs[0] as number;
   let [ticks, phase, beside, pause] = [0, 0, 0, 0];
   strayUs[0] = 0;
@@ -62,10 +85,10 @@ function* followTicks(timeUs: Float64Array, nominalUs: number, pausesUs: readonl
     const paused = time > (pausesUs[pause] ?? Infinity);
     while (time > (pausesUs[pause] ?? Infinity)) pause++;
     const silent = paused || time - (timeUs[row - 1] as number) > Math.max(SILENCE_US, TICKS_ACROSS_MAX * nominalUs);
-    const tick = Math.round((time - origin - phase) / nominalUs);
+    const tick = ticksSince(time - origin, phase, ticks, counting);
     const stray = time - origin - tick * nominalUs;
     const off = stray - phase;
-    beside = Math.abs(off) > BESIDE * nominalUs ? beside + 1 : 0;
+    beside = Math.abs(off) > besideUs ? beside + 1 : 0;
     if (silent || beside >= BESIDE_IN_A_ROW) {
       starts.push(row);
       [origin, ticks, phase, beside] = [time, 0, 0, 0];
@@ -116,6 +139,7 @@ function leastOfWindows(
  * @param timeUs [n >= 2] ascending, from the capture's origin
  * @param endUs end of the capture, microseconds
  * @param pausesUs when the whole bus fell silent, ascending: a logger that pauses may have set its clock anew
+ * @param stepUs what stamps are multiples of, or batches apart
  * @returns null where the period is no schedule's
  */
 export function* trackClock(
@@ -123,10 +147,11 @@ export function* trackClock(
   periodMs: number,
   endUs: number,
   pausesUs: readonly number[] = [],
+  stepUs = 0,
 ): Steps<ClockTrack | null> {
   const nominalUs = nominalPeriodUs(periodMs);
   if (nominalUs === null) return null;
-  const { strayUs, starts } = yield* followTicks(timeUs, nominalUs, pausesUs);
+  const { strayUs, starts } = yield* followTicks(timeUs, { nominalUs, stepUs }, pausesUs);
   const [fromRow, toRow] = longestPiece(timeUs, starts);
   strayUs.fill(MISSING, 0, fromRow).fill(MISSING, toRow);
   yield;

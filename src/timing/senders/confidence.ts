@@ -54,24 +54,30 @@ interface Judgement {
   readonly durationS: number;
 }
 
-/**
- * How far the nearest other cluster's clock strays from this one's over the whole capture, microseconds. By less than a burst:
- * frames that queue behind the other's all the while take over its clock. By less than one wait for
- * a frame: nobody can say.
- */
-function nearestRivalUs(own: Cluster, { clusters, sums, durationS }: Judgement): number {
-  return clusters.reduce((nearest, rival) => {
-    if (rival === own) return nearest;
-    const { ppm, se } = contrast(sums, own.members, rival.members);
-    return Math.min(nearest, Math.max(0, Math.abs(ppm) - se) * durationS);
-  }, Infinity);
+/** How far two clocks stray from each other within the capture, microseconds: by their drift, and by how it changes. */
+function strayUs({ ppm, bend, bendSe }: ClockContrast, durationS: number): number {
+  const bent = Number.isFinite(bendSe) ? Math.max(0, Math.abs(bend) - 2 * bendSe) : 0;
+  return Math.abs(ppm) * durationS + (bent * durationS ** 2) / 800;
 }
 
-function mostConfidence(own: Cluster, judgement: Judgement): number {
-  const rivalUs = nearestRivalUs(own, judgement);
-  if (rivalUs < WAIT_US) return CONFIDENCE_UNTOLD;
-  return rivalUs < BURST_US ? CONFIDENCE_WITH_RIVAL : CONFIDENCE_MOST;
+/**
+ * What a rival leaves of the confidence. A clock that strays by less than one wait for a frame over the whole capture: nobody can
+ * say. By less than a burst, with frames that leave together: those that queue behind the other's may have taken over its clock.
+ * Where the drift itself is not known so well, the odds say it all.
+ */
+function leftBy(rival: Cluster, own: Cluster, { sums, durationS }: Judgement): number {
+  const between = contrast(sums, own.members, rival.members);
+  if (between.se * durationS > WAIT_US) return CONFIDENCE_MOST;
+  const apartUs = strayUs(between, durationS);
+  if (apartUs < WAIT_US) return CONFIDENCE_UNTOLD;
+  return apartUs < BURST_US && between.order > 0 ? CONFIDENCE_WITH_RIVAL : CONFIDENCE_MOST;
 }
+
+const mostConfidence = (own: Cluster, judgement: Judgement): number =>
+  judgement.clusters.reduce(
+    (least, rival) => (rival === own ? least : Math.min(least, leftBy(rival, own, judgement))),
+    CONFIDENCE_MOST,
+  );
 
 /** That `one` belongs to its cluster, rather than to another or to none, and that the cluster is one module's. */
 function confidenceOf(one: number, own: Cluster, judgement: Judgement): number {

@@ -8,17 +8,11 @@ import type { FrameTable, Stream } from '../../frames/table.ts';
 import { MICROS_PER_SECOND } from '../../kit/units.ts';
 import { busFrames } from './bus-frames.ts';
 import { busyPeriods } from './busy-periods.ts';
-import {
-  FINE_STEP_US,
-  followClock,
-  readCoarsely,
-  readFinely,
-  type ClockReading,
-  type FirstReading,
-  type Recorded,
-} from './clock-reading.ts';
+import { FINE_STEP_US, followClock, type ClockReading, type FollowedClock, type Recorded } from './clock-reading.ts';
 import type { ClockTrack } from './clock-track.ts';
 import { countCompanions } from './companions.ts';
+import { readFinely } from './hand-over.ts';
+import { readClocksCoarsely } from './coarse-clocks.ts';
 import { findGroups, type FoundGroup } from './confidence.ts';
 import { findCopies, type CopyFinding } from './copies.ts';
 import { countNeighbours } from './neighbours.ts';
@@ -114,21 +108,19 @@ const copyWords = ({ original, delayUs, share, looked }: CopyFinding): string =>
 
 const ALONE = 'no other identifier keeps time with it surely enough';
 
-type First = Extract<FirstReading, { readonly first: unknown }>['first'];
-
 /** By fine stamps or coarse ones, and what order adds. */
-function* readClocks(table: FrameTable, firsts: readonly First[], recorded: Recorded): Steps<FoundGroup[]> {
+function* readClocks(table: FrameTable, firsts: readonly FollowedClock[], recorded: Recorded): Steps<FoundGroup[]> {
   const buses = yield* busFrames(table);
   const streams = firsts.map(({ stream }) => stream);
   const neighbours = yield* countNeighbours(streams, buses, table.endUs);
   let readings: ClockReading[];
-  if (recorded.stepUs > FINE_STEP_US) readings = firsts.map((first) => readCoarsely(first, recorded));
+  if (recorded.stepUs > FINE_STEP_US) readings = yield* readClocksCoarsely(table, firsts, buses, recorded);
   else {
     const busy = yield* busyPeriods(table, buses, recorded.stepUs);
     const companions = yield* countCompanions(streams, busy, table.endUs);
     readings = [];
-    for (const place of firsts.keys()) {
-      readings.push(readFinely(firsts, place, busy, companions, recorded));
+    for (const [place, first] of firsts.entries()) {
+      readings.push(readFinely(first, place, { streams, busy, companions }, recorded));
       yield;
     }
   }
@@ -144,7 +136,7 @@ export function* groupSenders(table: FrameTable, rows: readonly SurveyFrame[], r
   const hasClock = table.origin.kind !== 'none';
   const copies = hasClock ? yield* findCopies(table.streams) : new Map<Stream, CopyFinding>();
   const senders = new Map<Stream, StreamSender>();
-  const firsts: First[] = [];
+  const firsts: FollowedClock[] = [];
   for (const [at, stream] of table.streams.entries()) {
     const copy = copies.get(stream);
     if (stream.direction === 'sent') senders.set(stream, alone(stream, 'sent by the logger'));

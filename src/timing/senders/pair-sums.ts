@@ -9,20 +9,23 @@ import { SPREAD_FIRST_PPM } from './confidence.ts';
 
 /** Pairs between two steps. */
 const PAIRS_A_STEP = 8;
+/** Phases from order are good to so much, microseconds. */
+const ORDER_STRAY_US = 300;
 
 /** Cost: a bounded sum for each pair. */
 export function* sumPairs(
   readings: readonly ClockReading[],
   neighbours: Neighbours,
-  { endUs, stepUs }: Recorded,
+  recorded: Recorded,
 ): Steps<PairSums> {
+  const { endUs, stepUs } = recorded;
   const n = readings.length;
   const make = (): Float64Array => new Float64Array(n * n);
   const [weight, weighted, bendWeight, weightedBend, phase, order] = [make(), make(), make(), make(), make(), make()];
   for (let a = 0; a < n; a++) {
     for (let b = a + 1; b < n; b++) {
       const [one, other] = [readings[a] as ClockReading, readings[b] as ClockReading];
-      const drift = pairDrift(one, other, endUs);
+      const drift = pairDrift(one, other, recorded);
       const [ab, ba] = [a * n + b, b * n + a];
       weight[ab] = weight[ba] = 1 / drift.se ** 2;
       weighted[ab] = drift.ppm / drift.se ** 2;
@@ -30,7 +33,7 @@ export function* sumPairs(
       bendWeight[ab] = bendWeight[ba] = 1 / drift.bendSe ** 2;
       weightedBend[ab] = Number.isFinite(drift.bendSe) ? drift.bend / drift.bendSe ** 2 : 0;
       weightedBend[ba] = -(weightedBend[ab] as number);
-      phase[ab] = phase[ba] = phaseEvidence(drift, stepUs);
+      phase[ab] = phase[ba] = phaseEvidence(drift, one.levelUs === null ? stepUs : ORDER_STRAY_US);
       const periodUs = Math.min(one.track.nominalUs, other.track.nominalUs);
       const scale = { slotUs: neighbours.slotUs, endUs, periodUs, spreadPpm: SPREAD_FIRST_PPM };
       order[ab] = order[ba] =
