@@ -1,12 +1,14 @@
 /** The recordings that timing is scored on: conditions of loggers, clocks and lengths, each over vehicles of both simulators. */
 import { PROFILES, type ProfileName } from '../../src/demo/profiles.ts';
 import { recordDrive } from '../../src/demo/record.ts';
-import type { LoggerOptions } from '../../src/demo/recording/logger.ts';
+import { PLAIN_LOGGER, type LoggerOptions } from '../../src/demo/recording/logger.ts';
 import { tableOf } from '../../src/demo/recording/to-table.ts';
 import { writeScript } from '../../src/demo/script.ts';
 import { makeVehicle } from '../../src/demo/vehicle.ts';
+import { readCapture } from '../../src/frames/read-capture.ts';
+import { memorySource } from '../../src/frames/source.ts';
 import type { FrameTable } from '../../src/frames/table.ts';
-import { makeTraffic, type TrafficWish } from './otherwise/make-traffic.ts';
+import { makeTraffic, type Traffic, type TrafficWish } from './otherwise/make-traffic.ts';
 import { truthOfDrive, truthOfTraffic, type TimingTruth } from './timing-scorecard-truth.ts';
 
 export interface Condition {
@@ -69,6 +71,21 @@ export const CONDITIONS: readonly Condition[] = [
     profiles: [],
   },
   { name: 'sleep to sleep, 150 s', durationS: 150, others: 2, wish: { steady: false, resets: 1 }, profiles: [] },
+  {
+    name: 'clock set forward, 120 s',
+    durationS: 120,
+    others: 1,
+    wish: { logger: { jumps: [{ atS: 60, byS: 0.35 }] } },
+    profiles: [],
+  },
+  {
+    name: 'clock set back, 120 s',
+    durationS: 120,
+    others: 1,
+    wish: { logger: { jumps: [{ atS: 60, byS: -0.8 }] } },
+    profiles: [],
+  },
+  { name: 'clock starts anew, 120 s', durationS: 120, others: 1, wish: { logger: { restartsS: [70] } }, profiles: [] },
   { name: 'a whole drive, 150 s', durationS: 150, others: 0, profiles: ['plain'], whole: true },
   {
     name: 'frames lost, 120 s',
@@ -89,10 +106,20 @@ export interface Recorded {
 /** A wire of 500 kbit/s at a third of its load or less, so that a scorecard over many vehicles stays quick. */
 const QUICK = { bitrates: [500_000, 250_000], load: 0.25 };
 
-export function recordOther(condition: Condition, seed: number): Recorded {
+/** A clock that goes back is for the readers to mend: such recordings go through log lines. */
+async function readBack(traffic: Traffic): Promise<FrameTable> {
+  const inputs = traffic.logText().map((text) => ({ source: memorySource('log.log', new TextEncoder().encode(text)) }));
+  const read = await readCapture(inputs, {}, {});
+  if (!read.ok) throw new Error('the log lines were not read');
+  return read.value;
+}
+
+export async function recordOther(condition: Condition, seed: number): Promise<Recorded> {
   const { durationS, wish } = condition;
   const traffic = makeTraffic({ ...QUICK, ...wish, seed, durationS });
-  return { name: `${condition.name}, second ${seed}`, table: traffic.table, truth: truthOfTraffic(traffic) };
+  const { jumps = [], restartsS = [] } = wish?.logger ?? {};
+  const table = jumps.length + restartsS.length > 0 ? await readBack(traffic) : traffic.table;
+  return { name: `${condition.name}, second ${seed}`, table, truth: truthOfTraffic(traffic, wish?.logger) };
 }
 
 const LOGGER_PPM = 8;
@@ -103,10 +130,11 @@ export function recordDemo(condition: Condition, profile: ProfileName, seed: num
     durationS: condition.durationS,
     ...(condition.whole ? {} : ({ begins: 'ready', ends: 'ready' } as const)),
   });
-  const drive = recordDrive(vehicle, script, { seed, skewPpm: LOGGER_PPM, ...condition.logger });
+  const logger = { ...PLAIN_LOGGER, seed, skewPpm: LOGGER_PPM, ...condition.logger };
+  const drive = recordDrive(vehicle, script, logger);
   return {
     name: `${condition.name}, ${profile} ${seed}`,
     table: tableOf(drive.recording),
-    truth: truthOfDrive(vehicle, drive, LOGGER_PPM),
+    truth: truthOfDrive(vehicle, drive, logger),
   };
 }

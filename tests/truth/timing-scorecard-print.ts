@@ -24,6 +24,8 @@ export interface Totals {
   readonly copies: Claims;
   readonly turns: Claims;
   readonly modePeriods: Claims;
+  readonly clock: Claims;
+  readonly stamps: Claims;
 }
 
 const sumOf = (scores: readonly TimingScore[], of: (score: TimingScore) => number): number =>
@@ -52,6 +54,8 @@ export function addUp(scores: readonly TimingScore[]): Totals {
     copies: addClaims(scores, ({ copies }) => copies),
     turns: addClaims(scores, ({ turns }) => turns),
     modePeriods: addClaims(scores, ({ modePeriods }) => modePeriods),
+    clock: addClaims(scores, ({ clock }) => clock),
+    stamps: addClaims(scores, ({ stamps }) => stamps),
   };
 }
 
@@ -75,6 +79,8 @@ const HEADS = [
   'copies',
   'mode borders',
   'periods by mode',
+  'clock events',
+  'stamps',
   'lost: said/true',
 ];
 
@@ -95,6 +101,8 @@ export function printTable(rows: readonly (readonly [name: string, scores: reado
       claimsText(sum.copies),
       claimsText(sum.turns),
       claimsText(sum.modePeriods),
+      claimsText(sum.clock),
+      claimsText(sum.stamps),
       lossText(scores),
     ];
   });

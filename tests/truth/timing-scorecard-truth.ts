@@ -1,8 +1,11 @@
 /** What is true of a recording's timing, in one shape for vehicles of both simulators. */
 import type { Drive } from '../../src/demo/record.ts';
+import type { LoggerOptions } from '../../src/demo/recording/logger.ts';
 import type { Vehicle } from '../../src/demo/true-frame.ts';
+import type { ClockEvent } from '../../src/frames/table.ts';
 import { formatId } from '../../src/kit/units.ts';
 import type { Traffic } from './otherwise/make-traffic.ts';
+import { GOOD_LOGGER, type LoggerWish } from './otherwise/wish.ts';
 import type { Kind, TrueKey } from './otherwise/true-traffic.ts';
 
 export interface TrueTiming {
@@ -25,6 +28,15 @@ export interface TimingTruth {
   readonly lost: number;
   /** Stretches in which traffic changes its manner; `must`: by two identifiers or more, and not one module alone. */
   readonly turns: readonly { readonly fromS: number; readonly toS: number; readonly must: boolean }[];
+  /** Of the first bus's logger: its clock was set, started anew, or it recorded nothing. */
+  readonly clockEvents: readonly {
+    readonly kind: ClockEvent['kind'] | 'hole';
+    readonly atS: number;
+    readonly byS: number;
+  }[];
+  readonly resolutionUs: number;
+  /** null: stamps are multiples of the time between two polls, and a coarse clock would leave the same ones. */
+  readonly isBatched: boolean | null;
   readonly modes: readonly { readonly mode: string; readonly fromS: number; readonly toS: number }[];
   readonly loggers: readonly { readonly bus: string; readonly aheadS: number; readonly driftPpm: number }[];
 }
@@ -34,7 +46,8 @@ export const keyOf = ({ bus, id, extended }: { bus: string; id: string; extended
 
 const keyOfTrue = ({ bus, id, extended }: TrueKey): string => keyOf({ bus, id: formatId(id), extended });
 
-export function truthOfTraffic({ truth }: Traffic): TimingTruth {
+export function truthOfTraffic({ truth }: Traffic, given: Partial<LoggerWish> = {}): TimingTruth {
+  const logger = { ...GOOD_LOGGER, ...given };
   const identifiers = truth.identifiers.map((each): [string, TrueTiming] => [
     keyOfTrue(each),
     {
@@ -53,6 +66,9 @@ export function truthOfTraffic({ truth }: Traffic): TimingTruth {
       must: because === 'mode' && n >= 2,
     })),
     modes: truth.modes,
+    clockEvents: truth.clockEvents,
+    resolutionUs: Math.max(logger.resolutionUs, 1000 * logger.pollMs),
+    isBatched: logger.pollMs > 0 ? null : logger.transfer !== null,
     loggers: truth.loggers,
   };
 }
@@ -79,7 +95,19 @@ function turnsOfDrive(vehicle: Vehicle, { truth, recording }: Drive): TimingTrut
   );
 }
 
-export function truthOfDrive(vehicle: Vehicle, drive: Drive, loggerPpm: number): TimingTruth {
+/** Its place was drawn: the longest silence of the recording. */
+function holesOf({ recording }: Drive, { holeS }: LoggerOptions): TimingTruth['clockEvents'] {
+  if (holeS === 0) return [];
+  const { timeUs } = recording;
+  let longest = 1;
+  for (let row = 1; row < timeUs.length; row++) {
+    const spacing = (at: number): number => (timeUs[at] as number) - (timeUs[at - 1] as number);
+    if (spacing(row) > spacing(longest)) longest = row;
+  }
+  return [{ kind: 'hole', atS: ((timeUs[longest - 1] as number) - (timeUs[0] as number)) / 1e6, byS: holeS }];
+}
+
+export function truthOfDrive(vehicle: Vehicle, drive: Drive, logger: LoggerOptions): TimingTruth {
   const { recording } = drive;
   const identifiers = new Map<string, TrueTiming>();
   for (const frame of vehicle.frames) {
@@ -93,7 +121,7 @@ export function truthOfDrive(vehicle: Vehicle, drive: Drive, loggerPpm: number):
       kind: source.kind,
       // Without a change to see, a mixed identifier is periodic; with hardly any, an on-change one has no rule.
       alsoRight: source.kind === 'mixed' ? ['periodic'] : [],
-      periodMs: source.kind === 'on-change' ? null : ownMs * scaleOf(vehicle, source.module, loggerPpm),
+      periodMs: source.kind === 'on-change' ? null : ownMs * scaleOf(vehicle, source.module, logger.skewPpm),
       periodMsByMode: null,
       replyTo: null,
       copyOf: frame.copyOf === null ? null : keyOf(source.map),
@@ -101,5 +129,14 @@ export function truthOfDrive(vehicle: Vehicle, drive: Drive, loggerPpm: number):
       lost: 0,
     });
   }
-  return { identifiers, lost: recording.lost, turns: turnsOfDrive(vehicle, drive), modes: [], loggers: [] };
+  return {
+    identifiers,
+    lost: recording.lost,
+    turns: turnsOfDrive(vehicle, drive),
+    modes: [],
+    clockEvents: holesOf(drive, logger),
+    resolutionUs: Math.max(logger.resolutionUs, 1000 * logger.batchMs),
+    isBatched: logger.batchMs > 0 ? null : false,
+    loggers: [],
+  };
 }

@@ -1,6 +1,7 @@
 /** Scores what the survey says of one recording's timing against what is true: senders, kinds, periods, replies, copies, losses. */
 import type { Survey, SurveyFrame } from '../../src/timing/types.ts';
 import { keyOf, type TimingTruth, type TrueTiming } from './timing-scorecard-truth.ts';
+import { scoreClock } from './timing-scorecard-clock.ts';
 import { scoreModes } from './timing-scorecard-modes.ts';
 import { adjustedRandIndex, pairScore } from './support/score-groups.ts';
 
@@ -33,6 +34,10 @@ export interface TimingScore {
   readonly turns: Claims;
   /** Periods of identifiers whose period changes with the mode, one for each mode that lasts. */
   readonly modePeriods: Claims;
+  /** Jumps, restarts and holes of the logger's clock. */
+  readonly clock: Claims;
+  /** Resolution, and whether frames were fetched several at a time. */
+  readonly stamps: Claims;
   readonly lost: { readonly true: number; readonly found: number | null };
   /** For a person who looks into it: the wrong ones. */
   readonly wrong: readonly string[];
@@ -130,6 +135,7 @@ export function scoreTiming(name: string, survey: Survey, truth: TimingTruth): T
     replies: claims(pairs, trueReplyOf, replyOf),
     copies: claims(pairs, ({ truth: own }) => own.copyOf, copyOf),
     ...scoreModes(pairs, survey, truth),
+    ...scoreClock(survey.capture.clock, truth),
     lost: { true: truth.lost, found: survey.capture.clock.lost?.inAll?.frames ?? null },
     wrong: wrongOnes(pairs),
   };

@@ -10,7 +10,7 @@ const { base } = seedsFor('timing', 0);
 /** More vehicles of each condition, for looking closer. */
 const TIMES = Number(process.env['LOOMSCRIBE_TIMES'] ?? '1');
 
-function* recordAll(condition: Condition): Generator<Recorded> {
+async function* recordAll(condition: Condition): AsyncGenerator<Recorded> {
   const { seeds } = seedsFor(`timing ${condition.name}`, TIMES * (condition.others + condition.profiles.length));
   let next = 0;
   for (let time = 0; time < TIMES; time++) {
@@ -23,10 +23,11 @@ const rows: (readonly [string, readonly TimingScore[]])[] = [];
 
 describe(`timing (base ${base.slice(0, 10)})`, () => {
   for (const condition of CONDITIONS) {
-    it(condition.name, { timeout: 120_000 * TIMES }, () => {
-      const scores = [...recordAll(condition)].map(({ name, table, truth }) =>
-        scoreTiming(name, surveyTable(table, {}), truth),
-      );
+    it(condition.name, { timeout: 120_000 * TIMES }, async () => {
+      const scores: TimingScore[] = [];
+      for await (const { name, table, truth } of recordAll(condition)) {
+        scores.push(scoreTiming(name, surveyTable(table, {}), truth));
+      }
       rows.push([condition.name, scores]);
       expect(addUp(scores).kinds).toBeGreaterThan(10);
     });

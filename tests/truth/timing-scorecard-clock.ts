@@ -1,0 +1,58 @@
+/** Scores what is said of the logger: its resolution, whether it fetched frames several at a time, and what happened to its clock. */
+import type { SurveyClock } from '../../src/timing/types.ts';
+import type { TimingTruth } from './timing-scorecard-truth.ts';
+import type { Claims, TimingScore } from './timing-scorecard.ts';
+
+interface Event {
+  readonly what: 'hole' | 'restart' | 'jump';
+  readonly atS: number;
+  readonly byS: number;
+  /** Sizes are known up to multiples of it. */
+  readonly moduloS: number;
+}
+
+/** What is claimed: hidden jumps, silences that were the logger's, and what the reader mended. */
+function claimed({ jumps, pauses, events }: SurveyClock): Event[] {
+  return [
+    ...jumps.map(({ atS, byS, moduloS }): Event => ({ what: 'jump', atS, byS, moduloS })),
+    ...pauses
+      .filter(({ who }) => who === 'logger')
+      .map(({ fromS, toS }): Event => ({ what: 'hole', atS: fromS, byS: toS - fromS, moduloS: Infinity })),
+    ...events
+      .filter(({ kind }) => kind === 'jump-back' || kind === 'restart')
+      .map(({ kind, atS, byS }): Event => ({
+        what: kind === 'restart' ? 'restart' : 'jump',
+        atS,
+        byS,
+        moduloS: Infinity,
+      })),
+  ];
+}
+
+const NEAR_S = 2.5;
+/** A reader that mends a step back knows its size up to a usual interval, a silence its length up to the frames around it. */
+const SIZE_NEAR_S = 0.25;
+
+function isSame(event: Event, { kind, atS, byS }: TimingTruth['clockEvents'][0]): boolean {
+  const what = kind === 'hole' || kind === 'restart' ? kind : 'jump';
+  if (event.what !== what || Math.abs(event.atS - atS) > NEAR_S) return false;
+  if (what === 'restart') return true;
+  const off = event.byS - byS;
+  const turns = Number.isFinite(event.moduloS) ? Math.round(off / event.moduloS) * event.moduloS : 0;
+  return Math.abs(off - turns) < SIZE_NEAR_S;
+}
+
+export function scoreClock(clock: SurveyClock, truth: TimingTruth): Pick<TimingScore, 'clock' | 'stamps'> {
+  const found = claimed(clock);
+  const right = truth.clockEvents.filter((event) => found.some((each) => isSame(each, event))).length;
+  const wrong = found.filter((each) => !truth.clockEvents.some((event) => isSame(each, event))).length;
+  const isFine = clock.resolutionUs === truth.resolutionUs;
+  const saysBatched = clock.batches.length > 0;
+  const isRight = truth.isBatched === null || saysBatched === truth.isBatched;
+  const stamps: Claims = {
+    right: Number(isFine) + Number(isRight),
+    wrong: Number(!isFine) + Number(!isRight && saysBatched),
+    missed: Number(!isRight && !saysBatched),
+  };
+  return { clock: { right, wrong, missed: truth.clockEvents.length - right }, stamps };
+}
