@@ -70,9 +70,9 @@ function frameOf(
   };
 }
 
-/** Milliseconds from half of one on, else microseconds. */
+/** Milliseconds from two on, else microseconds. */
 const unitOf = ([least, most]: readonly [number, number]): { readonly name: string; readonly us: number } =>
-  most - least >= 500 ? { name: 'ms', us: 1000 } : { name: 'us', us: 1 };
+  most - least >= 2000 ? { name: 'ms', us: 1000 } : { name: 'us', us: 1 };
 
 const figure = (value: number): string => {
   const text = Number(Math.abs(value).toPrecision(3)).toString();

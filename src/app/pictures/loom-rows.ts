@@ -81,6 +81,9 @@ const jitterHead = ({ jitterMs }: LoomLayout): string => {
   return `jitter, 0 to ${Number(value.toPrecision(3))} ${unit}`;
 };
 
+/** What the head of the jitter bars takes. */
+const JITTER_HEAD = 86;
+
 export function drawColumnHeads({ surface, palette, layout }: Drawing): void {
   const { columns, narrow } = layout;
   if (narrow) return;
@@ -88,5 +91,6 @@ export function drawColumnHeads({ surface, palette, layout }: Drawing): void {
   surface.text(columns.idX, 14, 'identifier', head);
   surface.text(columns.nameX, 14, 'name', head);
   surface.text(columns.periodX, 14, 'period', { ...head, align: 'end' });
-  surface.text(columns.jitterX, 14, jitterHead(layout), head);
+  if (columns.jitterWidth < JITTER_HEAD) surface.text(columns.right, 14, jitterHead(layout), { ...head, align: 'end' });
+  else surface.text(columns.jitterX, 14, jitterHead(layout), head);
 }

@@ -11,6 +11,8 @@ const TIE_APART = 5;
 const TIE_OVER = 6;
 /** Above the bend, where the strands still run down. */
 const TRUNK_TIE_ABOVE = 44;
+/** What stays in place while the rest scrolls, down to the foot of the trunk's head. */
+const STAYS = 18;
 const DASH = [5, 3.5];
 const DOUBT_DASH = [3, 2.5];
 
@@ -106,7 +108,8 @@ function drawTies(drawing: Drawing, bus: PlacedBus, trunk: Trunk, branch: Placed
   const edges = trunkEdges(trunk, branch);
   const y = branch.runTop - scrollY - (branch.bound ? TRUNK_TIE_ABOVE : layout.pitch);
   if (!edges || y < bus.headBottom - scrollY + 8) return;
-  for (const by of apart) surface.line(edges[0] - 4, y + by, edges[1] + 4, y + by, stroke);
+  const left = Math.max(edges[0] - 4, trunk.folded > 0 ? trunk.left + BUNDLE_WIDTH + 1 : -Infinity);
+  for (const by of apart) surface.line(left, y + by, edges[1] + 4, y + by, stroke);
 }
 
 /** Tag, name and skew of a sender; for the others, why they hang loose. */
@@ -153,7 +156,7 @@ function drawTrunkHead({ surface, palette, layout }: Drawing, { bus }: PlacedBus
 function drawHeads(drawing: Drawing): void {
   const { surface, palette, layout, scrollY } = drawing;
   if (scrollY > 0.5) {
-    surface.rect(0, 0, surface.width, HEAD - 8, { color: palette.ground });
+    surface.rect(0, 0, surface.width, STAYS, { color: palette.ground });
     const current = layout.buses.find((bus) => bus.bottom > scrollY + HEAD);
     if (current) {
       const trunk = trunkOf(layout, current, scrollY, scrollY + surface.height);

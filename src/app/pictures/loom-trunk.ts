@@ -21,6 +21,8 @@ export interface Trunk {
   readonly xOf: ReadonlyMap<PlacedStrand, number>;
   readonly left: number;
   readonly right: number;
+  /** What is in view begins here: who left above it comes from there. */
+  readonly fromY: number;
   /** Strands that are folded into the bundle, and how many senders they come from; 0 where there is none. */
   readonly folded: number;
   readonly foldedSenders: number;
@@ -57,7 +59,7 @@ export function trunkOf(layout: LoomLayout, bus: PlacedBus, fromY: number, toY: 
   }
   const gone = fits ? 0 : all.filter(({ y }) => y < fromY).flatMap(({ strands }) => strands).length;
   const folded = layout.strands.filter(({ strand }) => strand.stream.bus === bus.bus.name).length - shown.length - gone;
-  return positions(columns, shown, gapOf, folded, bus);
+  return { ...positions(columns, shown, gapOf, folded, bus), fromY };
 }
 
 function positions(
@@ -66,7 +68,7 @@ function positions(
   gapOf: (strand: PlacedStrand) => number,
   folded: number,
   bus: PlacedBus,
-): Trunk {
+): Omit<Trunk, 'fromY'> {
   const xOf = new Map<PlacedStrand, number>();
   const left = columns.trunkX;
   let x = left + (folded > 0 ? BUNDLE_WIDTH + 2 : 0);
@@ -115,8 +117,10 @@ export function strandPath(layout: LoomLayout, bus: PlacedBus, trunk: Trunk, pla
   const { branchY, y, branch } = placedStrand;
   const x = trunk.xOf.get(placedStrand);
   const points: number[] = [];
-  if (x === undefined) points.push(trunk.left + BUNDLE_WIDTH, branchY);
-  else {
+  if (x === undefined) {
+    const isGone = (branch.bound ? branch.runTop : branchY) < trunk.fromY;
+    points.push(isGone ? Math.min(trunk.right + BEND_MOST, columns.cubicFrom) : trunk.left + BUNDLE_WIDTH, branchY);
+  } else {
     const radius = bendRadius(placedStrand, x, trunk, bus.headBottom);
     points.push(x, bus.headBottom, x, branchY - radius);
     quadratic(points, [x, branchY - radius], [x, branchY], [x + radius, branchY]);

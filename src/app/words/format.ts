@@ -4,7 +4,11 @@ const grouped = new Intl.NumberFormat('en', { maximumFractionDigits: 0 });
 
 export const count = (value: number): string => grouped.format(value);
 const trueMinus = (text: string): string => text.replace(/^-/, MINUS);
-export const fixed = (value: number, digits: number): string => trueMinus(value.toFixed(digits));
+/** Never "−0.0": what rounds to zero has no sign. */
+export const fixed = (value: number, digits: number): string => {
+  const text = value.toFixed(digits);
+  return Number(text) === 0 ? text.replace('-', '') : trueMinus(text);
+};
 export const signed = (value: number, digits: number): string => (value > 0 ? '+' : '') + fixed(value, digits);
 
 export const plural = (n: number, one: string, many = `${one}s`): string => `${count(n)} ${n === 1 ? one : many}`;

@@ -24,7 +24,8 @@ import { LoomTable } from './LoomTable.tsx';
 import { strandWords } from './strand-words.ts';
 import { useSenders } from './store.ts';
 
-const LEGEND_HEIGHT = 34;
+/** The strip that says what is below. */
+const MORE_HEIGHT = 20;
 const HEIGHT_LEAST = 280;
 
 export function LoomView({ held }: { held: HeldLoom }): ReactNode {
@@ -33,7 +34,7 @@ export function LoomView({ held }: { held: HeldLoom }): ReactNode {
   const box = useBox(root, phone);
   const strand = useHeldStrand(held);
   const hovered = useSenders((state) => state.hovered);
-  const viewHeight = Math.max(HEIGHT_LEAST, box.height - (phone ? 0 : LEGEND_HEIGHT));
+  const viewHeight = Math.max(HEIGHT_LEAST, box.height);
   const { loom } = held;
   const layout = useMemo(
     () => loom && layoutLoom(loom, { width: box.width, height: viewHeight, narrow: phone }),
@@ -91,18 +92,20 @@ interface Box {
   readonly scrollY: number;
 }
 
-/** Width of the sheet, height of what scrolls, and how far it has scrolled. */
+/** Width of the sheet, height of what is in view above the legend, and how far it has scrolled. */
 function useBox(root: React.RefObject<HTMLDivElement | null>, phone: boolean): Box {
   const [box, setBox] = useState<Box>({ width: 0, height: 0, scrollY: 0 });
   useEffect(() => {
     const element = root.current;
     const scroller = element?.closest<HTMLElement>(phone ? '.place' : '.place-scroll');
     if (!element || !scroller) return;
-    const measure = (): void =>
-      setBox({ width: element.clientWidth, height: scroller.clientHeight, scrollY: scroller.scrollTop });
+    const legend = element.parentElement?.querySelector<HTMLElement>('.senders-legend');
+    const measure = (): void => {
+      const height = scroller.clientHeight - (phone ? 0 : (legend?.offsetHeight ?? 0));
+      setBox({ width: element.clientWidth, height, scrollY: scroller.scrollTop });
+    };
     const watch = new ResizeObserver(measure);
-    watch.observe(scroller);
-    watch.observe(element);
+    for (const one of [scroller, element, legend]) if (one) watch.observe(one);
     scroller.addEventListener('scroll', measure, { passive: true });
     measure();
     return () => {
@@ -127,7 +130,7 @@ function useReveal(
     if (!scroller || !layout || !placed) return;
     const [top, bottom] = [placed.y - layout.pitch / 2 - HEAD, placed.y + layout.pitch];
     if (top < scroller.scrollTop) scroller.scrollTop = Math.max(0, top);
-    else if (bottom > scroller.scrollTop + shown) scroller.scrollTop = bottom - shown;
+    else if (bottom > scroller.scrollTop + shown - MORE_HEIGHT) scroller.scrollTop = bottom - shown + MORE_HEIGHT;
   }, [root, layout, selected, shown, phone]);
 }
 

@@ -3,7 +3,7 @@ import { useMemo, type ReactNode } from 'react';
 import { residualAgainst } from '../../../timing/senders/drift-picture.ts';
 import type { Strand } from '../../pictures/loom-model.ts';
 import { useClocks } from '../../stores/asking.ts';
-import { fixed, period } from '../../words/format.ts';
+import { fixed, period, signed } from '../../words/format.ts';
 import { useGroupLetters, type HeldLoom } from './held.ts';
 import { atWords, framesWords, jitterWords, missedWords, periodWords, skewWords } from './strand-words.ts';
 
@@ -27,10 +27,10 @@ export function StrandFacts({ strand, held }: { strand: Strand; held: HeldLoom }
           name="from group"
           value={
             away?.drift
-              ? `${skewWords(away.drift.ppm)} ± ${fixed(2 * away.drift.se, 1)}`
+              ? `${signed(away.drift.ppm, 1)} ± ${fixed(2 * away.drift.se, 1)} ppm`
               : group
                 ? 'not told'
-                : 'no group'
+                : 'none'
           }
         />
         <Fact name="first seen" value={atWords(frame.firstS)} />

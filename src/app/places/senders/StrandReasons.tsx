@@ -4,7 +4,7 @@ import type { Strand } from '../../pictures/loom-model.ts';
 import { percent } from '../../words/format.ts';
 
 const sentence = (text: string): string => {
-  const trimmed = text.trim();
+  const trimmed = text.trim().replace(/(?<!\w)-(?=\d)/g, '−');
   return `${trimmed.charAt(0).toUpperCase()}${trimmed.slice(1)}${/[.!?]$/.test(trimmed) ? '' : '.'}`;
 };
 
