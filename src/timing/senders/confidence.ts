@@ -88,8 +88,8 @@ function confidenceOf(one: number, own: Cluster, judgement: Judgement): number {
   };
   const odds = oddsOf(own);
   const against = clusters.reduce((sum, cluster) => sum + (cluster === own ? 0 : oddsOf(cluster)), 1);
-  const most = mostConfidence(own, judgement);
-  return Math.min(most, shareOf(own.weakest) ** 2 * (odds / (odds + against)));
+  const joined = shareOf(own.surest[own.members.indexOf(one)] as number);
+  return Math.min(mostConfidence(own, judgement), joined, odds / (odds + against));
 }
 
 export interface FoundGroup {

@@ -22,8 +22,21 @@ export interface PairSums {
 
 export interface Cluster {
   readonly members: readonly number[];
-  /** Log-odds of the least sure of the joints that made it; Infinity for one alone. */
-  readonly weakest: number;
+  /**
+   * For each member, log-odds of the least sure of the joints by which it came to as many others or more: a group that is two
+   * modules' after all is still the one's that most of it is of. Infinity for who never came to others.
+   */
+  readonly surest: readonly number[];
+}
+
+/** Two clusters as one. */
+function joinClusters(one: Cluster, other: Cluster, logOdds: number): Cluster {
+  const cameTo = (own: Cluster, others: Cluster): number[] =>
+    own.surest.map((surest) => (own.members.length <= others.members.length ? Math.min(surest, logOdds) : surest));
+  return {
+    members: [...one.members, ...other.members],
+    surest: [...cameTo(one, other), ...cameTo(other, one)],
+  };
 }
 
 function sumOver(values: Float64Array, n: number, a: readonly number[], b: readonly number[]): number {
@@ -63,7 +76,7 @@ export function contrast(sums: PairSums, a: readonly number[], b: readonly numbe
 /** @param logOdds above 0 speaks for one clock. O(n^3) at worst, with sums kept between joints. */
 export function linkClusters(sums: PairSums, logOdds: (between: ClockContrast) => number): Cluster[] {
   const { n } = sums;
-  const clusters: (Cluster | null)[] = Array.from({ length: n }, (_, i) => ({ members: [i], weakest: Infinity }));
+  const clusters: (Cluster | null)[] = Array.from({ length: n }, (_, i) => ({ members: [i], surest: [Infinity] }));
   const score = new Float64Array(n * n).fill(-Infinity);
   const rate = (a: number, b: number): void => {
     const [one, other] = [clusters[a], clusters[b]];
@@ -77,8 +90,7 @@ export function linkClusters(sums: PairSums, logOdds: (between: ClockContrast) =
     if (n === 0 || !(most > 0)) return clusters.filter((cluster) => cluster !== null);
     const [a, b] = [Math.floor(at / n), at % n];
     const [one, other] = [clusters[a] as Cluster, clusters[b] as Cluster];
-    const weakest = Math.min(most, one.weakest, other.weakest);
-    clusters[a] = { members: [...one.members, ...other.members], weakest };
+    clusters[a] = joinClusters(one, other, most);
     clusters[b] = null;
     for (let c = 0; c < n; c++) {
       if (c !== a) rate(a, c);
