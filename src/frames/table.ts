@@ -90,6 +90,8 @@ export interface Reject {
 
 export interface FileReport {
   readonly name: string;
+  /** Whose frames it holds. */
+  readonly buses: readonly string[];
   /** Bytes as given (compressed where it is). */
   readonly bytes: number;
   /** Lower-case hex over the bytes as given. */
@@ -119,7 +121,7 @@ export interface FileReport {
 
 /** A stretch of one logger's own time, and what is added there to come to the first logger's: `byUs + drift * (own - pivotUs)`. */
 export interface ClockPiece {
-  /** Own microseconds, on the scale that the reader placed them on; the pieces of a clock follow on each other. */
+  /** Microseconds of the logger's own clock, counted from the table's origin; the pieces of a clock follow on each other. */
   readonly fromUs: number;
   readonly byUs: number;
   /** Seconds a second. */
@@ -133,7 +135,7 @@ export interface LoggerClock {
   readonly files: readonly string[];
   /** `same-clock`: nothing was moved. `aligned`: its frames were moved. `not-aligned`: nothing may be said across. */
   readonly state: 'same-clock' | 'aligned' | 'not-aligned';
-  /** What it was ahead by at the middle of what both heard, seconds, as the files had it; null where that is not known. */
+  /** What it was ahead by in the middle of what both heard (the last such stretch where it was set meanwhile), seconds; null where that is not known. */
   readonly offsetS: number | null;
   readonly offsetSe: number | null;
   /** The offset lies between, whatever the gateway's delay; null where frames are copied in one direction only. */

@@ -1,5 +1,4 @@
 /** What a task may use while it runs in its worker thread: control, warnings to the person, opened captures. */
-import { readCapture } from '../../frames/read-capture.ts';
 import type { ReadOptions } from '../../frames/reading-types.ts';
 import type { CaptureInput } from '../../frames/source.ts';
 import type { FrameTable, Stream } from '../../frames/table.ts';
@@ -8,6 +7,7 @@ import { formatId } from '../../kit/units.ts';
 import { checkpoint, type Control } from '../../kit/control.ts';
 import { describeProblem, type Outcome, type Problem } from '../../kit/outcome.ts';
 import type { AnalysisAnswers, AnalysisName, AnalysisRequestOf } from '../../jobs/analyses/catalogue.ts';
+import { readFrames } from '../../jobs/read-frames.ts';
 import { runAnalysis, type PartRunner } from '../../jobs/run-analysis.ts';
 import { CannotDo } from '../arguments.ts';
 import type { CaptureFile } from '../capture-arguments.ts';
@@ -66,7 +66,7 @@ export async function openCapture(
   const inputs = await Promise.all(request.files.map(openInput));
   await checkpoint(control, 0, 'reading');
   const read = { ...request.read, createDigest: platformDigest };
-  const table = valueOf(await readCapture(inputs, read, control), context);
+  const table = valueOf(await readFrames(inputs, read, control), context);
   reportRejects(table, context);
   return table;
 }

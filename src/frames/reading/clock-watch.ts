@@ -60,6 +60,11 @@ export class ClockWatch {
     return this.clocks.map((clock) => clock?.runs);
   }
 
+  /** Buses that a data or error frame of this file was on. */
+  busNames(): string[] {
+    return this.builder.busNames.filter((_, bus) => this.clocks[bus] !== undefined);
+  }
+
   private begin(bus: number, timeUs: number, ledger: Ledger): void {
     const run = { ...this.runAt(timeUs, ledger), frames: 1 };
     this.clocks[bus] = { lastUs: timeUs, run, runs: [run], returnUs: Infinity };

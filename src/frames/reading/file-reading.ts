@@ -141,6 +141,7 @@ export class FileReading {
     const { reader, judgement } = this.choice as Choice;
     return {
       name: this.source.name,
+      buses: watch.busNames(),
       bytes: this.bytesRead,
       sha256: this.opened.raw.sha256(),
       reader: reader.name,

@@ -34,3 +34,12 @@ function nanosecondsOf(us: number): bigint {
   const whole = Math.floor(us);
   return BigInt(whole) * 1000n + BigInt(Math.round((us - whole) * 1000));
 }
+
+/** An origin's text moved by microseconds, exact to the nanosecond: "7.5" and 250 give "7.50025". */
+export function shiftedSeconds(text: string, byUs: number): string {
+  const [, sign = '', whole = '0', fraction = ''] = /^(-?)(\d+)(?:\.(\d*))?$/.exec(text) ?? [];
+  const seconds = BigInt(whole) * 1_000_000_000n + BigInt(fraction.padEnd(9, '0').slice(0, 9));
+  const nanoseconds = (sign === '-' ? -seconds : seconds) + nanosecondsOf(byUs);
+  const base = nanoseconds / 1_000_000_000n;
+  return exactSeconds(Number(base), Number(nanoseconds - base * 1_000_000_000n) / 1000, fraction.length);
+}

@@ -4,6 +4,7 @@ import type { BusOrder } from '../bus-order.ts';
 import type { BusRates, SurveyClock } from '../types.ts';
 import { busBatches, stepOf, type BusBatching, type ClockHealth } from './health.ts';
 import type { ClockJump } from './jumps.ts';
+import { loggerSentence } from './loggers/logger-words.ts';
 import type { ClockPause, FramesLost } from './losses.ts';
 
 const stepWords = (us: number): string =>
@@ -114,6 +115,7 @@ function verdict(
     parts.push(
       `The clock was repaired at ${events} ${events === 1 ? 'place' : 'places'}: intervals across them are guesses.`,
     );
+  parts.push(...(table.loggers ?? []).map(loggerSentence));
   if (kind === 'time-of-day') parts.push('Stamps are times of day without a date.');
   return parts.join(' ');
 }
