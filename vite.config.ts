@@ -31,7 +31,18 @@ const contentPolicy: Plugin = {
   ],
 };
 
-const ROOMS_THAT_ANSWER = ['kit', 'frames', 'map', 'timing', 'fields', 'actions', 'reference', 'draft', 'jobs'];
+const ROOMS_THAT_ANSWER = [
+  'kit',
+  'frames',
+  'map',
+  'timing',
+  'fields',
+  'actions',
+  'reference',
+  'draft',
+  'proof',
+  'jobs',
+];
 
 /** Changes whenever a room that answers questions changes: findings kept by a browser are kept under it. */
 function digestOfFinders(): string {

@@ -3,6 +3,8 @@ import { useState, type ReactNode } from 'react';
 import { streamName } from '../../../frames/table.ts';
 import { displayId } from '../../../kit/units.ts';
 import type { Survey } from '../../../timing/types.ts';
+import { ComparisonWords } from '../../comparison/ComparisonWords.tsx';
+import { useComparisonChoice } from '../../comparison/store.ts';
 import { useCurrentCapture, useSurvey, type CurrentCapture } from '../../stores/asking.ts';
 import { useView } from '../../stores/view.ts';
 import { clock, duration } from '../../words/format.ts';
@@ -18,7 +20,9 @@ export function CapturesPanel(): ReactNode {
   const current = useCurrentCapture();
   const survey = useSurvey().value;
   const [choosing, setChoosing] = useState<string | null>(null);
+  const compared = useComparisonChoice((state) => state.shown);
   if (!current) return <RecordingCautions />;
+  if (compared) return <ComparisonWords />;
   const { open } = current;
   const failed = open.phase === 'failed' ? failedFile(current) : undefined;
   const files = open.summary?.files ?? [];

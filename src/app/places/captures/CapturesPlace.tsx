@@ -5,7 +5,9 @@ import { Row, TimeSheet } from '../../shell/TimeSheet.tsx';
 import { useCaptures } from '../../stores/captures.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { useCurrentCapture } from '../../stores/asking.ts';
-import { pickAndTake, stopAll } from './actions.ts';
+import { ComparisonView } from '../../comparison/ComparisonView.tsx';
+import { useComparisonChoice } from '../../comparison/store.ts';
+import { pickAndTake, stopAll, toggleComparison } from './actions.ts';
 import './captures.css';
 import { FirstVisit } from './FirstVisit.tsx';
 import { Lanes } from './Lanes.tsx';
@@ -20,6 +22,7 @@ export function CapturesPlace(): ReactNode {
       title: 'Captures',
       bindings: [
         { key: 'a', says: 'add files', run: () => void pickAndTake(null) },
+        { key: 'c', says: 'compare two captures, or go back', run: toggleComparison },
         { key: 'Escape', says: 'stop reading', run: stopAll },
       ],
     }),
@@ -33,6 +36,7 @@ function Sheet(): ReactNode {
   const current = useCurrentCapture();
   const phase = current?.open.phase;
   const drawn = phase === 'ready' || phase === 'reading';
+  const compared = useComparisonChoice((state) => state.shown);
   return (
     <>
       <div className="captures">
@@ -41,7 +45,8 @@ function Sheet(): ReactNode {
         </Row>
         <Lanes />
       </div>
-      {drawn && (
+      {compared && <ComparisonView />}
+      {drawn && !compared && (
         <TimeSheet className="pictures">
           <LoadRows />
           <Threads />
@@ -54,8 +59,15 @@ function Sheet(): ReactNode {
 
 export function CapturesControls(): ReactNode {
   const reading = useCaptures(({ open }) => open.some(({ phase }) => phase === 'reading'));
+  const any = useDossier(({ dossier }) => dossier.captures.length > 0);
+  const compared = useComparisonChoice((state) => state.shown);
   return (
     <>
+      {any && (
+        <button type="button" className="button" aria-pressed={compared} onClick={toggleComparison}>
+          {compared ? 'Back to one capture' : 'Compare two'} <kbd>C</kbd>
+        </button>
+      )}
       <button type="button" className="button" onClick={() => void pickAndTake(null)}>
         Add files <kbd>A</kbd>
       </button>

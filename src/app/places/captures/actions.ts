@@ -1,4 +1,5 @@
 /** What the buttons and keys of Captures do. */
+import { useComparisonChoice } from '../../comparison/store.ts';
 import { pickFiles } from '../../shell/files.ts';
 import { takeFiles } from '../../shell/taking.ts';
 import { stopReading } from '../../stores/reading.ts';
@@ -11,4 +12,9 @@ export async function pickAndTake(captureId: string | null): Promise<void> {
 export function stopAll(): void {
   for (const { id, phase } of useCaptures.getState().open)
     if (phase === 'reading' || phase === 'waiting') stopReading(id);
+}
+
+export function toggleComparison(): void {
+  const { shown, show } = useComparisonChoice.getState();
+  show(!shown);
 }
