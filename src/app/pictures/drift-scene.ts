@@ -43,9 +43,18 @@ interface Frame {
   readonly bottom: number;
 }
 
-/** Round limits that hold all values; never less than a stamp or two. */
+/** Thin lines keep company: where a busy bus lifts a few of their windows far up, that is cut at the edge. */
+const COMPANY_SHARE = 0.1;
+
+function reachOf({ valuesUs, weight }: DriftCurve): readonly number[] {
+  const there = [...valuesUs].filter((us) => !Number.isNaN(us)).sort((a, b) => a - b);
+  const cut = weight === 'thin' ? Math.floor(COMPANY_SHARE * there.length) : 0;
+  return there.length ? [there[cut] as number, there[there.length - 1 - cut] as number] : [];
+}
+
+/** Limits that hold the curves; never less than a stamp or two. */
 function rangeOf(curves: readonly DriftCurve[]): readonly [number, number] {
-  const all = curves.flatMap(({ valuesUs }) => [...valuesUs].filter((us) => !Number.isNaN(us)));
+  const all = curves.flatMap(reachOf);
   const [least, most] = [Math.min(0, ...all), Math.max(0, ...all)];
   const pad = Math.max(4, (most - least) * 0.06);
   return [least - pad, most + pad];
@@ -159,8 +168,10 @@ export const driftScene =
     drawAxes(surface, palette, content, frame, range);
     const drawn = content.curves.map((curve) => ({ curve, points: pointsOf(curve, content.middlesS, frame) }));
     const rank = { thin: 0, fan: 1, held: 2 } as const;
-    for (const { curve, points } of [...drawn].sort((a, b) => rank[a.curve.weight] - rank[b.curve.weight]))
-      drawCurve(surface, palette, curve, points);
+    const ordered = [...drawn].sort((a, b) => rank[a.curve.weight] - rank[b.curve.weight]);
+    surface.clip(frame.left, frame.top, frame.right - frame.left, frame.bottom - frame.top, () => {
+      for (const { curve, points } of ordered) drawCurve(surface, palette, curve, points);
+    });
     if (content.cursorS !== null && content.cursorS <= content.lastsS) {
       const x = frame.x(content.cursorS);
       surface.line(x, frame.top, x, frame.bottom, { color: palette.accent, width: 1.25 });

@@ -18,6 +18,7 @@ import { loomScene } from '../../pictures/loom-scene.ts';
 import { strandAt, strandPath, trunkOf } from '../../pictures/loom-trunk.ts';
 import { Picture } from '../../surface/Picture.tsx';
 import { plural } from '../../words/format.ts';
+import { useView } from '../../stores/view.ts';
 import { usePhone } from '../payloads/layout.ts';
 import { holdStrand, useHeldStrand, type HeldLoom } from './held.ts';
 import { LoomTable } from './LoomTable.tsx';
@@ -27,6 +28,8 @@ import { useSenders } from './store.ts';
 /** The strip that says what is below. */
 const MORE_HEIGHT = 20;
 const HEIGHT_LEAST = 280;
+/** What the reasons leave of the view where they come up from the foot. */
+const UNCOVERED = 0.36;
 
 export function LoomView({ held }: { held: HeldLoom }): ReactNode {
   const root = useRef<HTMLDivElement>(null);
@@ -47,8 +50,9 @@ export function LoomView({ held }: { held: HeldLoom }): ReactNode {
     () => (layout ? loomScene({ layout, scrollY, selected, hovered }) : () => undefined),
     [layout, scrollY, selected, hovered],
   );
-  useReveal(root, layout, selected, shown, phone);
-  const hands = useHands(layout, scrollY, shown);
+  const drawer = useView((view) => view.drawer);
+  useReveal(root, layout, selected, phone && drawer ? shown * UNCOVERED : shown, phone);
+  const hands = useHands(layout, scrollY, shown, phone);
   if (!loom || !layout) return null;
   const label = `Loom: ${plural(loom.identifiers, 'identifier')}, ${plural(loom.senders, 'sender')}`;
   return (
@@ -140,7 +144,7 @@ interface Hands {
   onClick(event: MouseEvent<HTMLElement>): void;
 }
 
-function useHands(layout: LoomLayout | null, scrollY: number, shown: number): Hands {
+function useHands(layout: LoomLayout | null, scrollY: number, shown: number, phone: boolean): Hands {
   const paths = useMemo(() => {
     const all = new Map<PlacedStrand, readonly number[]>();
     for (const bus of layout?.buses ?? []) {
@@ -165,7 +169,11 @@ function useHands(layout: LoomLayout | null, scrollY: number, shown: number): Ha
       if (event.pointerType === 'mouse') hover(under(event)?.key ?? null);
     },
     onPointerLeave: () => hover(null),
-    onClick: (event) => holdStrand(under(event)?.stream ?? null),
+    onClick: (event) => {
+      const strand = under(event);
+      holdStrand(strand?.stream ?? null);
+      if (phone) useView.getState().setDrawer(strand !== null);
+    },
   };
 }
 

@@ -5,8 +5,9 @@ import { groupStyle, isHueRepeated } from '../../theme/palette.ts';
 import { plural } from '../../words/format.ts';
 import type { Strand } from '../../pictures/loom-model.ts';
 import { NOT_READ } from '../payloads/Nothing.tsx';
+import { UnpluggedPart } from '../../comparison/UnpluggedPart.tsx';
 import { DriftPart } from './DriftPart.tsx';
-import { useLoom, type HeldLoom } from './held.ts';
+import { holdStrand, useLoom, type HeldLoom } from './held.ts';
 import { StrandFacts } from './StrandFacts.tsx';
 import { StrandHands } from './StrandHands.tsx';
 import { skewWords } from './strand-words.ts';
@@ -21,6 +22,7 @@ export function SendersPanel(): ReactNode {
     <div className="senders-panel">
       {strand ? <StrandPart strand={strand} held={held} /> : <Overall held={held} />}
       <DriftPart held={held} />
+      <UnpluggedPart survey={survey} onHold={holdStrand} />
       <Loose held={held} />
       <section className="panel-part">
         <h3>What the stamps carry</h3>

@@ -28,6 +28,11 @@ export function StrandHands({ held }: { held: HeldLoom }): ReactNode {
         <button type="button" className="button" disabled={!canMove(strand)} onClick={() => openDialog('move')}>
           Move to… <kbd>G</kbd>
         </button>
+        <span className="narrow-only">
+          <button type="button" className="button" disabled={!canRename(strand)} onClick={() => openDialog('rename')}>
+            Rename group
+          </button>
+        </span>
       </p>
       {strand.frame.byHand && survey && (
         <p className="small">

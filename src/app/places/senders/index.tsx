@@ -66,7 +66,12 @@ function Controls(): ReactNode {
           ))}
         </span>
       )}
-      <button type="button" className="button" disabled={!canRename(strand)} onClick={() => openDialog('rename')}>
+      <button
+        type="button"
+        className="button senders-rename"
+        disabled={!canRename(strand)}
+        onClick={() => openDialog('rename')}
+      >
         Rename group <kbd>R</kbd>
       </button>
     </>
