@@ -5,9 +5,9 @@ import { PLAIN_LOGGER, type LoggerOptions } from '../../src/demo/recording/logge
 import { tableOf } from '../../src/demo/recording/to-table.ts';
 import { writeScript } from '../../src/demo/script.ts';
 import { makeVehicle } from '../../src/demo/vehicle.ts';
-import { readCapture } from '../../src/frames/read-capture.ts';
 import { memorySource } from '../../src/frames/source.ts';
 import type { FrameTable } from '../../src/frames/table.ts';
+import { readFrames } from '../../src/jobs/read-frames.ts';
 import { makeTraffic, type Traffic, type TrafficWish } from './otherwise/make-traffic.ts';
 import { truthOfDrive, truthOfTraffic, type TimingTruth } from './timing-scorecard-truth.ts';
 
@@ -106,10 +106,12 @@ export interface Recorded {
 /** A wire of 500 kbit/s at a third of its load or less, so that a scorecard over many vehicles stays quick. */
 const QUICK = { bitrates: [500_000, 250_000], load: 0.25 };
 
-/** A clock that goes back is for the readers to mend: such recordings go through log lines. */
+/** Clocks that go back are for the readers to mend, two loggers to be held against each other: such recordings go through log lines. */
 async function readBack(traffic: Traffic): Promise<FrameTable> {
-  const inputs = traffic.logText().map((text) => ({ source: memorySource('log.log', new TextEncoder().encode(text)) }));
-  const read = await readCapture(inputs, {}, {});
+  const inputs = traffic.logText().map((text, place) => ({
+    source: memorySource(`log-${place}.log`, new TextEncoder().encode(text)),
+  }));
+  const read = await readFrames(inputs, {}, {});
   if (!read.ok) throw new Error('the log lines were not read');
   return read.value;
 }
@@ -118,7 +120,8 @@ export async function recordOther(condition: Condition, seed: number): Promise<R
   const { durationS, wish } = condition;
   const traffic = makeTraffic({ ...QUICK, ...wish, seed, durationS });
   const { jumps = [], restartsS = [] } = wish?.logger ?? {};
-  const table = jumps.length + restartsS.length > 0 ? await readBack(traffic) : traffic.table;
+  const byFile = jumps.length + restartsS.length > 0 || wish?.secondLogger !== undefined;
+  const table = byFile ? await readBack(traffic) : traffic.table;
   return { name: `${condition.name}, second ${seed}`, table, truth: truthOfTraffic(traffic, wish?.logger) };
 }
 

@@ -1,4 +1,5 @@
 /** Scores what is said of the logger: its resolution, whether it fetched frames several at a time, and what happened to its clock. */
+import type { LoggerClock } from '../../src/frames/table.ts';
 import type { SurveyClock } from '../../src/timing/types.ts';
 import type { TimingTruth } from './timing-scorecard-truth.ts';
 import type { Claims, TimingScore } from './timing-scorecard.ts';
@@ -55,4 +56,31 @@ export function scoreClock(clock: SurveyClock, truth: TimingTruth): Pick<TimingS
     missed: Number(!isRight && !saysBatched),
   };
   return { clock: { right, wrong, missed: truth.clockEvents.length - right }, stamps };
+}
+
+export interface LoggerError {
+  readonly state: LoggerClock['state'];
+  /** NaN where nothing is said. */
+  readonly offsetMs: number;
+  readonly driftPpm: number;
+  /** The offset lies within the bounds that were said; null without bounds. */
+  readonly isWithin: boolean | null;
+}
+
+/** @param middleS of the capture: offsets are said for there */
+export function scoreLoggers(
+  found: readonly LoggerClock[],
+  { loggers }: TimingTruth,
+  middleS: number,
+): readonly LoggerError[] {
+  return found.map(({ buses, state, offsetS, offsetBoundsS, driftPpm }) => {
+    const truth = loggers.find(({ bus }) => buses.includes(bus));
+    const trueS = truth ? truth.aheadS + truth.driftPpm * 1e-6 * middleS : NaN;
+    return {
+      state,
+      offsetMs: offsetS === null ? NaN : 1000 * Math.abs(offsetS - trueS),
+      driftPpm: driftPpm === null || !truth ? NaN : Math.abs(driftPpm - truth.driftPpm),
+      isWithin: offsetBoundsS && offsetBoundsS[0] <= trueS && trueS <= offsetBoundsS[1],
+    };
+  });
 }

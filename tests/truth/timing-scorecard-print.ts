@@ -63,8 +63,23 @@ const ppm = (share: number): string =>
   share < 0.01 ? `${(share * 1e6).toPrecision(2)} ppm` : `${(share * 100).toFixed(0)} %`;
 const claimsText = ({ right, wrong, missed }: Claims): string =>
   right + wrong + missed === 0 ? '-' : `${right}/${right + missed}${wrong > 0 ? `, ${wrong} false` : ''}`;
-const lossText = (scores: readonly TimingScore[]): string =>
-  scores.map(({ lost }) => `${lost.found === null ? '?' : Math.round(lost.found)}/${lost.true}`).join(' ');
+
+/** Vehicles that lost nothing, and are said to have lost nothing, are not worth a word. */
+function lossText(scores: readonly TimingScore[]): string {
+  const told = scores.filter(({ lost }) => lost.true > 0 || lost.byCounters > 0 || (lost.inAll ?? 0) > 0);
+  const one = ({ lost }: TimingScore): string =>
+    `${lost.byCounters}, ${lost.inAll === null ? '?' : Math.round(lost.inAll)} of ${lost.true}`;
+  return told.length === 0 ? '-' : told.map(one).join('; ');
+}
+
+function loggerText(scores: readonly TimingScore[]): string {
+  const told = scores.flatMap(({ loggers }) => loggers);
+  const one = ({ state, offsetMs, driftPpm, isWithin }: TimingScore['loggers'][0]): string =>
+    state === 'aligned'
+      ? `${offsetMs.toPrecision(2)} ms, ${driftPpm.toPrecision(2)} ppm${isWithin === false ? ', out of bounds' : ''}`
+      : state;
+  return told.length === 0 ? '-' : told.map(one).join('; ');
+}
 
 const HEADS = [
   'condition',
@@ -81,7 +96,8 @@ const HEADS = [
   'periods by mode',
   'clock events',
   'stamps',
-  'lost: said/true',
+  'lost by counters, in all, true',
+  'second logger off by',
 ];
 
 export function printTable(rows: readonly (readonly [name: string, scores: readonly TimingScore[]])[]): string {
@@ -104,6 +120,7 @@ export function printTable(rows: readonly (readonly [name: string, scores: reado
       claimsText(sum.clock),
       claimsText(sum.stamps),
       lossText(scores),
+      loggerText(scores),
     ];
   });
   return align([HEADS, ...cells]);

@@ -1,7 +1,7 @@
 /** Scores what the survey says of one recording's timing against what is true: senders, kinds, periods, replies, copies, losses. */
 import type { Survey, SurveyFrame } from '../../src/timing/types.ts';
 import { keyOf, type TimingTruth, type TrueTiming } from './timing-scorecard-truth.ts';
-import { scoreClock } from './timing-scorecard-clock.ts';
+import { scoreClock, scoreLoggers, type LoggerError } from './timing-scorecard-clock.ts';
 import { scoreModes } from './timing-scorecard-modes.ts';
 import { adjustedRandIndex, pairScore } from './support/score-groups.ts';
 
@@ -38,7 +38,10 @@ export interface TimingScore {
   readonly clock: Claims;
   /** Resolution, and whether frames were fetched several at a time. */
   readonly stamps: Claims;
-  readonly lost: { readonly true: number; readonly found: number | null };
+  /** Frames lost; those that counters are said to miss; and over all identifiers, null where no rate is told. */
+  readonly lost: { readonly true: number; readonly byCounters: number; readonly inAll: number | null };
+  /** Of each logger beyond the first. */
+  readonly loggers: readonly LoggerError[];
   /** For a person who looks into it: the wrong ones. */
   readonly wrong: readonly string[];
 }
@@ -126,6 +129,7 @@ function wrongOnes(pairs: readonly Pair[]): string[] {
 
 export function scoreTiming(name: string, survey: Survey, truth: TimingTruth): TimingScore {
   const pairs = pairUp(survey, truth);
+  const { lost, loggers } = survey.capture.clock;
   const copyOf = ({ found }: Pair): string | null => found.copyOf && keyOf(found.copyOf);
   return {
     name,
@@ -136,7 +140,8 @@ export function scoreTiming(name: string, survey: Survey, truth: TimingTruth): T
     copies: claims(pairs, ({ truth: own }) => own.copyOf, copyOf),
     ...scoreModes(pairs, survey, truth),
     ...scoreClock(survey.capture.clock, truth),
-    lost: { true: truth.lost, found: survey.capture.clock.lost?.inAll?.frames ?? null },
+    lost: { true: truth.lost, byCounters: lost?.frames ?? 0, inAll: lost?.inAll?.frames ?? null },
+    loggers: scoreLoggers(loggers, truth, survey.capture.durationS / 2),
     wrong: wrongOnes(pairs),
   };
 }

@@ -72,7 +72,7 @@ function identifierOf(
   recorded: number,
 ): TrueIdentifier {
   const { plan, modes } = told;
-  const main = (told.loggers[message.bus > 0 ? told.loggers.length - 1 : 0] as Told['loggers'][0]).wish;
+  const main = (told.loggers[0] as Told['loggers'][0]).wish;
   const source = message.trigger.by === 'copy' ? (plan.messages[message.trigger.of] as MessagePlan) : message;
   const module = plan.modules[source.module] as ModulePlan;
   const absent = new Set(told.wish.unplugged ?? []);
