@@ -11,6 +11,7 @@ import { formatId, MICROS_PER_SECOND } from '../kit/units.ts';
 import { busOrder, type BusOrder } from './bus-order.ts';
 import { describeClock } from './clock/describe.ts';
 import { clockHealth, stepOf, type ClockHealth } from './clock/health.ts';
+import { clockByBus } from './clock/loggers/align.ts';
 import type { TimingFinding } from './kinds/finding.ts';
 import { groupSenders, type Senders, type StreamSender } from './senders/groups.ts';
 import { intervals } from './kinds/intervals.ts';
@@ -210,6 +211,7 @@ export function* surveySenders(
   return yield* groupSenders(table, rows, {
     stepUs: stampStepUs(stepOf(health), orders),
     endUs: table.endUs,
+    clockOf: clockByBus(table),
     pausesUs: new Map(table.buses.map((bus, place) => [bus, pauses(orders[place] as BusOrder)])),
   });
 }

@@ -20,6 +20,8 @@ export interface Recorded {
   readonly endUs: number;
   /** By bus: when all of it fell silent, microseconds, ascending. */
   readonly pausesUs: ReadonlyMap<string, readonly number[]>;
+  /** By bus: a number that buses share whose stamps are of one clock; a bus that is left out is of clock 0. */
+  readonly clockOf: ReadonlyMap<string, number>;
 }
 
 export interface ClockReading {

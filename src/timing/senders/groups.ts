@@ -128,13 +128,21 @@ function* readClocks(table: FrameTable, firsts: readonly FollowedClock[], record
   return findGroups(readings, sums, table.endUs / MICROS_PER_SECOND);
 }
 
+/** Streams that one logger's clock stamped, each clock's apart: nothing is said across two clocks that are not aligned. */
+function byClock(streams: readonly Stream[], { clockOf }: Recorded): Stream[][] {
+  const clocks = new Set(streams.map(({ bus }) => clockOf.get(bus) ?? 0));
+  return [...clocks].map((clock) => streams.filter(({ bus }) => (clockOf.get(bus) ?? 0) === clock));
+}
+
 /**
  * @param rows the survey's, in the order of the table's streams
  * Cost: O(frames) and a bounded sum for each pair of periodic identifiers.
  */
 export function* groupSenders(table: FrameTable, rows: readonly SurveyFrame[], recorded: Recorded): Steps<Senders> {
   const hasClock = table.origin.kind !== 'none';
-  const copies = hasClock ? yield* findCopies(table.streams) : new Map<Stream, CopyFinding>();
+  const clocks = byClock(table.streams, recorded);
+  const copies = new Map<Stream, CopyFinding>();
+  if (hasClock) for (const streams of clocks) for (const each of yield* findCopies(streams)) copies.set(...each);
   const senders = new Map<Stream, StreamSender>();
   const firsts: FollowedClock[] = [];
   for (const [at, stream] of table.streams.entries()) {
@@ -153,7 +161,12 @@ export function* groupSenders(table: FrameTable, rows: readonly SurveyFrame[], r
     }
     yield;
   }
-  const groups = lettered(yield* readClocks(table, firsts, recorded), table.buses);
+  const found: FoundGroup[] = [];
+  for (const streams of clocks) {
+    const own = firsts.filter(({ stream }) => streams.includes(stream));
+    if (own.length > 0) found.push(...(yield* readClocks(table, own, recorded)));
+  }
+  const groups = lettered(found, table.buses);
   for (const { members } of groups) for (const member of members) senders.set(member.stream, member);
   return { streams: table.streams.map((stream) => senders.get(stream) as StreamSender), groups };
 }
