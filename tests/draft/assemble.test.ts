@@ -114,6 +114,7 @@ const survey: Survey = {
     },
   ],
   groups: [],
+  modes: [],
 };
 
 const base: AssembleInput = {

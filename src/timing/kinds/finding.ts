@@ -31,8 +31,17 @@ export function withoutPeriod(kind: MapTiming['kind'], why: string): TimingFindi
   return { timing: { kind, periodMs: null, jitterMs: null }, why, gapLimitUs: Infinity, ticks: null };
 }
 
-export function onGrid(kind: 'periodic' | 'mixed', grid: Grid, spacing: Float64Array, why: string): TimingFinding {
-  const timing: MapTiming = { kind, periodMs: toMs(grid.periodUs), jitterMs: toMs(grid.jitterUs) };
-  const ticks = kind === 'periodic' ? grid.ticks : null;
-  return { timing, why, gapLimitUs: gapLimit(grid.periodUs, spacing), ticks };
+export function onGrid(grid: Grid, spacing: Float64Array, why: string): TimingFinding {
+  const timing: MapTiming = { kind: 'periodic', periodMs: toMs(grid.periodUs), jitterMs: toMs(grid.jitterUs) };
+  return { timing, why, gapLimitUs: gapLimit(grid.periodUs, spacing), ticks: grid.ticks };
+}
+
+/** Frames beside the beat take no tick: none is counted as missing. */
+export function onBeat(
+  { periodUs, jitterUs }: Pick<Grid, 'periodUs' | 'jitterUs'>,
+  spacing: Float64Array,
+  why: string,
+): TimingFinding {
+  const timing: MapTiming = { kind: 'mixed', periodMs: toMs(periodUs), jitterMs: toMs(jitterUs) };
+  return { timing, why, gapLimitUs: gapLimit(periodUs, spacing), ticks: null };
 }

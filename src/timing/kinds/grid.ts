@@ -32,7 +32,7 @@ const BESIDE_IN_A_ROW = 3;
 const RESTARTED = 0.05;
 const RESTARTED_IN_A_ROW = 2;
 /** A longer stretch would let a clock's slow drift look like jitter. */
-const STRETCH_ROWS = 1000;
+export const STRETCH_ROWS = 1000;
 
 /** Rows between two steps. */
 const ROWS_A_STEP = 100_000;

@@ -6,10 +6,10 @@
 import { MISSING } from '../../kit/missing.ts';
 import type { Steps } from '../../frames/pictures/steps.ts';
 import { judgeBatched } from './batched.ts';
-import { gapLimit, onGrid, percent, showMs, toMs, withoutPeriod, type TimingFinding } from './finding.ts';
-import { fitGrid, type Grid } from './grid.ts';
+import { gapLimit, onBeat, onGrid, percent, showMs, toMs, withoutPeriod, type TimingFinding } from './finding.ts';
+import { fitGrid, STRETCH_ROWS, type Grid } from './grid.ts';
 import { dispersion, findBursts, intervals, periodGuesses, sameStampShare } from './intervals.ts';
-import { judgeMixed } from './mixed.ts';
+import { judgeMixed, judgeTimeout } from './mixed.ts';
 import { findPaces, type Paces, type Stretch } from './paces.ts';
 import { judgeRepeats } from './repeats.ts';
 import { median, quantile, robustSd, sortedSample } from '../robust.ts';
@@ -33,10 +33,14 @@ const PACED_FRAMES = 128;
 const BATCHED_SHARE = 0.2;
 /** So many of the frames within steady stretches, of so many frames each on average, make paces of them. */
 const STEADY_SHARE = 0.9;
-const STEADY_STRETCH = 15;
+const STEADY_STRETCH = 12;
+/** A pace held for less of the time is hurry: a module that has just woken, a fault that is being told. */
+const HELD_SHARE = 0.15;
 /** So many spells are no module that was switched off and on, and with hardly a frame that repeats its payload no periodic sender. */
 const SPELLS_LEAST = 6;
 const SPELLS_NEWS = 0.97;
+/** Silences take at least this share of the time: frames held back for a moment are no silence. */
+const SPELLS_SILENT = 0.1;
 
 interface Ticks {
   /** Share of frames that took no tick: extra, or beside the grid. */
@@ -87,7 +91,7 @@ function* judgeBursts(timeUs: Float64Array, spacing: Float64Array): Steps<Timing
   const grid = yield* bestGrid(bursts.startUs, startSpacing);
   if (!grid || grid.onGrid < PERIODIC_SHARE || countTicks(grid).beside > BESIDE_SHARE_MAX) return null;
   const why = `${bursts.count} frames ${showMs(bursts.periodUs)} apart, again every ${showMs(grid.periodUs)}`;
-  const finding = onGrid('periodic', grid, startSpacing, why);
+  const finding = onGrid(grid, startSpacing, why);
   const burst = { count: bursts.count, periodMs: toMs(bursts.periodUs) };
   return { ...finding, timing: { ...finding.timing, burst }, ticks: null };
 }
@@ -118,15 +122,29 @@ function steadied(grid: Grid, timeUs: Float64Array): Grid {
   return { ...grid, periodUs, jitterUs: pacedJitter(timeUs, tickOf, periodUs) };
 }
 
+/** A timer that was started anew now and then pulls the slope; what a few frames take together, at the median, keeps the period. */
+const RESTARTS_MOST = 0.1;
+const TOGETHER = 4;
+const PULLED = 1e-4;
+const PULLED_ERRORS = 4;
+
+function unpulled(grid: Grid, timeUs: Float64Array): Grid {
+  const n = timeUs.length;
+  const restarts = grid.stretches - 1 - Math.floor(n / STRETCH_ROWS);
+  if (restarts < 1 || restarts > RESTARTS_MOST * n || n < 4 * TOGETHER) return grid;
+  if (grid.jitterUs > SHAKY * grid.periodUs) return grid;
+  const each = intervals(timeUs, TOGETHER).map((us) => us / Math.max(1, Math.round(us / grid.periodUs)));
+  const periodUs = median(each);
+  const errorUs = (1.25 * Math.sqrt(TOGETHER) * robustSd(each)) / Math.sqrt(n);
+  const off = Math.abs(periodUs - grid.periodUs);
+  const isPulled = off > Math.max(PULLED_ERRORS * errorUs, PULLED * grid.periodUs) && off < 0.02 * grid.periodUs;
+  return isPulled ? { ...grid, periodUs, jitterUs: robustSd(intervals(timeUs)) / Math.SQRT2 } : grid;
+}
+
 function judgeStrict(grid: Grid, spacing: Float64Array): TimingFinding | null {
   const { beside, aFrame } = countTicks(grid);
   if (grid.onGrid < PERIODIC_SHARE || beside > BESIDE_SHARE_MAX || aFrame > TICKS_A_FRAME_MAX) return null;
-  return onGrid(
-    'periodic',
-    grid,
-    spacing,
-    `${percent(grid.onGrid)} of the frames lie on a grid of ${showMs(grid.periodUs)}`,
-  );
+  return onGrid(grid, spacing, `${percent(grid.onGrid)} of the frames lie on a grid of ${showMs(grid.periodUs)}`);
 }
 
 function judgeLoose(grid: Grid, timeUs: Float64Array, spacing: Float64Array): TimingFinding | null {
@@ -135,7 +153,7 @@ function judgeLoose(grid: Grid, timeUs: Float64Array, spacing: Float64Array): Ti
   if (!paced && (timeUs.length < LOOSE_FRAMES || grid.onGrid < LOOSE_SHARE_UNPACED)) return null;
   const loose = grid.jitterUs > SHAKY * grid.periodUs ? 'a loose grid' : 'a grid';
   const why = `${loose} of ${showMs(grid.periodUs)}: ${percent(grid.onGrid)} of the frames within a quarter of it`;
-  return onGrid('periodic', grid, spacing, why);
+  return onGrid(grid, spacing, why);
 }
 
 function judgeIrregular(changed: Uint8Array, spacing: Float64Array): TimingFinding {
@@ -176,13 +194,20 @@ function rowsAt(stretches: readonly Stretch[], pace: number): Int32Array {
 }
 
 /** Several steady paces, few changes between them, and hardly a frame beside: a sender that runs at other rates in other modes. */
-function hasSteadyPaces({ stretches }: Paces, frames: number): boolean {
-  const used = new Set(stretches.map(({ pace }) => pace));
-  const held = stretches.reduce((sum, { fromRow, toRow }) => sum + toRow - fromRow, 0);
-  return used.size > 1 && held >= STEADY_SHARE * frames && held >= STEADY_STRETCH * stretches.length;
+function hasSteadyPaces({ periodsUs, stretches }: Paces, frames: number): boolean {
+  const used = periodsUs
+    .map((_, pace) => stretches.filter((stretch) => stretch.pace === pace))
+    .filter((own) => own.length);
+  const framesOf = (own: readonly Stretch[]): number =>
+    own.reduce((sum, { fromRow, toRow }) => sum + toRow - fromRow, 0);
+  const areLong = used.every((own) => framesOf(own) >= STEADY_STRETCH * own.length);
+  return used.length > 1 && areLong && framesOf(stretches) >= STEADY_SHARE * frames;
 }
 
-/** The kind at the pace that most frames keep; the others are named. null where there is but one. */
+/**
+ * The kind at the pace that most frames keep, hurry of a moment left aside; the others are named. null where there is but one pace: a
+ * blend of two would be nobody's.
+ */
 function* judgePaces(
   timeUs: Float64Array,
   changed: Uint8Array,
@@ -192,11 +217,13 @@ function* judgePaces(
   if (!hasSteadyPaces(paces, timeUs.length)) return null;
   const parts = paces.periodsUs.map((periodUs, pace) => ({ periodUs, rows: rowsAt(paces.stretches, pace) }));
   parts.sort((a, b) => b.rows.length - a.rows.length);
-  const main = parts[0] as (typeof parts)[number];
+  const heldUs = ({ periodUs, rows }: (typeof parts)[number]): number => periodUs * rows.length;
+  const allUs = parts.reduce((sum, part) => sum + heldUs(part), 0);
+  const main = parts.find((part) => heldUs(part) >= HELD_SHARE * allUs) as (typeof parts)[number];
   const pick = (flags: Uint8Array): Uint8Array => Uint8Array.from(main.rows, (row) => flags[row] as number);
   const ownUs = Float64Array.from(main.rows, (row) => timeUs[row] as number);
   const found = yield* judgeOnePace(ownUs, pick(changed), pick(news));
-  const others = parts.slice(1).filter(({ rows }) => rows.length > 0);
+  const others = parts.filter((part) => part !== main && part.rows.length > 0);
   const words = others.map(({ periodUs, rows }) => `${rows.length} frames about ${showMs(periodUs)} apart`).join(', ');
   const ticks = found.ticks ? new Int32Array(timeUs.length).fill(1) : null;
   if (ticks) main.rows.forEach((row, at) => (ticks[row] = (found.ticks as Int32Array)[at] as number));
@@ -204,16 +231,47 @@ function* judgePaces(
   return { ...found, why: `${found.why}; at other times ${words}`, gapLimitUs, ticks };
 }
 
+/** Frames without news on a grid, those with news anywhere: a beat that goes on, and changes at once. */
+const BEAT_HELD = 0.9;
+const BEAT_FRAMES = 5;
+const BEAT_SHAKY = 0.05;
+/** News that falls on the beat: by chance a fifth of it does. */
+const NEWS_ON_BEAT = 0.1;
+const NEWS_ON_BEAT_MOST = 0.5;
+
+function* judgeBeatBetweenNews(timeUs: Float64Array, news: Uint8Array): Steps<TimingFinding | null> {
+  const old = timeUs.filter((_, row) => !news[row]);
+  const fresh = timeUs.length - old.length;
+  if (old.length < BEAT_FRAMES || fresh < BEAT_FRAMES || fresh < 0.1 * timeUs.length) return null;
+  const grid = yield* bestGrid(old, intervals(old));
+  if (!grid || grid.onGrid < BEAT_HELD || grid.jitterUs > BEAT_SHAKY * grid.periodUs) return null;
+  if (countTicks(grid).aFrame > TICKS_A_FRAME_MAX) return null;
+  let timely = 0;
+  for (let row = 1, last = -1; row < timeUs.length; row++) {
+    if (!news[row - 1]) last = row - 1;
+    if (!news[row] || last < 0) continue;
+    const periods = ((timeUs[row] as number) - (timeUs[last] as number)) / grid.periodUs;
+    if (Math.abs(periods - Math.round(periods)) <= NEWS_ON_BEAT) timely++;
+  }
+  if (timely > NEWS_ON_BEAT_MOST * fresh) return null;
+  const why =
+    `the ${old.length} frames without news keep a beat of ${showMs(grid.periodUs)}; ` +
+    `${fresh} with a new payload come at any time between`;
+  return onBeat(grid, intervals(timeUs), why);
+}
+
 function* judgeOnePace(timeUs: Float64Array, changed: Uint8Array, news: Uint8Array): Steps<TimingFinding> {
   const spacing = intervals(timeUs);
   const fitted = yield* bestGrid(timeUs, spacing);
   if (!fitted) return judgeIrregular(changed, spacing);
-  const grid = steadied(fitted, timeUs);
+  const grid = unpulled(steadied(fitted, timeUs), timeUs);
   yield;
   const mixed = judgeMixed(fitted, spacing, news);
   if (mixed) return mixed;
   yield;
-  return judgeStrict(grid, spacing) ?? judgeLoose(grid, timeUs, spacing) ?? judgeIrregular(changed, spacing);
+  const onGridAll = judgeStrict(grid, spacing) ?? judgeLoose(grid, timeUs, spacing);
+  if (onGridAll) return onGridAll;
+  return (yield* judgeBeatBetweenNews(timeUs, news)) ?? judgeIrregular(changed, spacing);
 }
 
 /**
@@ -236,7 +294,9 @@ function judgeSpells(
     const from = timeUs[row] as number;
     return !pausesUs.some((us) => us >= from - leastUs && us <= (timeUs[row + 1] as number));
   });
-  if (byItself.length < SPELLS_LEAST - 1) return null;
+  const silentUs = byItself.reduce((sum, row) => sum + (timeUs[row + 1] as number) - (timeUs[row] as number), 0);
+  const wholeUs = (timeUs[timeUs.length - 1] as number) - (timeUs[0] as number);
+  if (byItself.length < SPELLS_LEAST - 1 || silentUs < SPELLS_SILENT * wholeUs) return null;
   const why =
     `${stretches.length} spells of frames, each with a new payload, about ${showMs(leastUs)} apart at the least, ` +
     `and ${byItself.length} silences between while the bus went on`;
@@ -268,6 +328,8 @@ export function* judgeTiming(
   const paces = yield* findPaces(timeUs, spacing);
   const repeats = yield* judgeRepeats(timeUs, news, paces.periodsUs);
   if (repeats) return repeats;
+  const timeout = judgeTimeout(spacing);
+  if (timeout) return timeout;
   const spells = judgeSpells(timeUs, changed, paces, pausesUs);
   if (spells) return spells;
   return (yield* judgePaces(timeUs, changed, news, paces)) ?? (yield* judgeOnePace(timeUs, changed, news));

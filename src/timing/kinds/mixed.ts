@@ -2,9 +2,9 @@
  * Identifiers with a beat that is kept when nothing happens, and frames between its ticks that bring something new. Two habits
  * are known: the beat goes on as before, or it starts anew from the frame between; each leaves its own trace.
  */
-import { onGrid, percent, showMs, type TimingFinding } from './finding.ts';
+import { onBeat, percent, showMs, type TimingFinding } from './finding.ts';
 import type { Grid } from './grid.ts';
-import { quantile, robustSd } from '../robust.ts';
+import { quantile, robustSd, sortedSample } from '../robust.ts';
 
 /** So many intervals of the period itself show that there is a beat at all. */
 const BEAT_SHARE = 0.25;
@@ -130,7 +130,7 @@ function judgeFewEvents(grid: Grid, spacing: Float64Array, changed: Uint8Array):
   const why =
     `a beat of ${showMs(exact.periodUs)}; ${extra.frames} frames come between, ${extra.changed} of them with a new payload, ` +
     `as only ${percent(newsShare)} of the others have`;
-  return onGrid('mixed', exact, spacing, why);
+  return onBeat(exact, spacing, why);
 }
 
 /** The period where intervals crowd about it; the grid's own is pulled by timers that were restarted. */
@@ -146,7 +146,45 @@ function judgeHabit(grid: Grid, spacing: Float64Array, changed: Uint8Array): Tim
   const why =
     `${percent(beat.atPeriod)} of the intervals are ${showMs(exact.periodUs)}; ${beat.between.frames} frames come between, ` +
     `and of those ${percent(shareOf(beat.between))} bring a new payload (of the others ${percent(shareOf(beat.other))})`;
-  return onGrid('mixed', exact, spacing, why);
+  return onBeat(exact, spacing, why);
+}
+
+/** Intervals at the longest there are: a beat that starts anew from every frame lets no interval be longer. */
+const TIMEOUT_SHARE = 0.06;
+const TIMEOUT_LEAST = 5;
+const TIMEOUT_WITHIN = 0.02;
+const BEYOND_SHARE_MAX = 0.03;
+/** Frames before their time come at any time: at most this share of them within 15 % of their middle. */
+const EARLY_ALIKE_MAX = 0.5;
+const EARLY_LEAST = 0.1;
+
+/** The interval that none exceeds and that many have, or null. */
+function timeoutOf(spacing: Float64Array): number | null {
+  const sorted = sortedSample(spacing);
+  const last = quantile(sorted, 1 - BEYOND_SHARE_MAX / 2);
+  const top = sorted.filter((us) => us >= (1 - 2 * TIMEOUT_WITHIN) * last);
+  const periodUs = quantile(top, 0.5);
+  const near = sorted.filter((us) => Math.abs(us / periodUs - 1) <= TIMEOUT_WITHIN).length;
+  const beyond = sorted.filter((us) => us > (1 + TIMEOUT_WITHIN) * periodUs).length;
+  const enough = near >= Math.max(TIMEOUT_LEAST, TIMEOUT_SHARE * sorted.length);
+  return enough && beyond <= BEYOND_SHARE_MAX * sorted.length ? periodUs : null;
+}
+
+/** Frames at any time, and one more when nothing came for a period: the beat starts anew from each. Needs no news. null where that does not show. */
+export function judgeTimeout(spacing: Float64Array): TimingFinding | null {
+  const timeoutUs = timeoutOf(spacing);
+  if (timeoutUs === null) return null;
+  const early = spacing.filter((us) => us < (1 - 2 * TIMEOUT_WITHIN) * timeoutUs).sort();
+  const middle = quantile(early, 0.5);
+  const alike = early.filter((us) => Math.abs(us / middle - 1) <= 0.15).length;
+  if (early.length < EARLY_LEAST * spacing.length || early.length < BETWEEN_LEAST) return null;
+  if (alike > EARLY_ALIKE_MAX * early.length) return null;
+  const near = spacing.filter((us) => Math.abs(us / timeoutUs - 1) <= TIMEOUT_WITHIN).sort();
+  const periodUs = quantile(near, 0.5);
+  const why =
+    `${near.length} intervals of ${showMs(periodUs)} and hardly one longer; ${early.length} frames come earlier, at any time: ` +
+    `a beat that starts anew from each frame`;
+  return onBeat({ periodUs, jitterUs: robustSd(near) / Math.SQRT2 }, spacing, why);
 }
 
 /** null where there is no beat, or no habit of frames between. @param changed [n] 1 where something is new. O(n). */

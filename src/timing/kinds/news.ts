@@ -1,7 +1,7 @@
 /**
  * Which frames bring something new, where every frame differs from the one before because a counter runs and a checksum follows it.
  * Bits that keep changing on their own are left out of the comparison: those that toggle in about every other frame (checksums, noise,
- * the low bits of counters and of restless values) or in nearly every one, and the counter bits above them, each of which toggles
+ * the low bits of restless values) or in nearly every one (counters), and the counter bits above them, each of which toggles
  * half as often as the one below.
  */
 import type { Steps } from '../../frames/pictures/steps.ts';
@@ -12,8 +12,10 @@ const RESTLESS_SHARE = 0.5;
 /** Pairs of frames that toggle rates are counted over: a rate of a half is then right to a hundredth or two. */
 const PAIRS_COUNTED = 2_000;
 const PAIRS_LEAST = 16;
-/** A bit that toggles so often says nothing by toggling. */
-const RESTLESS_RATE = 0.4;
+/** A checksum's bit, noise or a counter's that counts every second frame toggles so often; a counter's lowest bit always, but for
+ * one frame in 15 where it runs from 0 to 14. */
+const RESTLESS = [0.4, 0.6] as const;
+const COUNTS_ALWAYS = 0.9;
 /** A counter's next bit toggles half as often, give or take lost frames. */
 const HALVES = [0.4, 0.6] as const;
 const ROWS_A_STEP = 50_000;
@@ -44,7 +46,8 @@ function quietBits(stream: Stream): Uint8Array {
       const rate = rates[8 * byte + bit] as number;
       const share = rate / (rates[8 * byte + bit - 1] as number);
       const follows: boolean = counting && bit > 0 && share > HALVES[0] && share < HALVES[1];
-      counting = rate >= RESTLESS_RATE || follows;
+      const isRestless = (rate > RESTLESS[0] && rate < RESTLESS[1]) || rate >= COUNTS_ALWAYS;
+      counting = isRestless || follows;
       if (!counting) mask[byte] = (mask[byte] as number) | (1 << bit);
     }
   }

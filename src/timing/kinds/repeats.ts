@@ -11,8 +11,10 @@ import { fitGrid } from './grid.ts';
 import { intervals } from './intervals.ts';
 import { densest } from './paces.ts';
 
-/** Timers keep quick intervals this well, waits on the wire and coarse stamps included. */
-const QUICK_WITHIN = 0.12;
+/** A quick frame comes within this share of the quick interval about where the chain expects it: tasks are held up, the wire is taken. */
+const QUICK_WITHIN = 0.3;
+/** How far the expectation follows a frame that is off. */
+const FOLLOWS = 0.3;
 /** After a chain it is quiet for longer than so many quick intervals. */
 const QUIET_AFTER = 1.5;
 /** A slow beat within this share of its period. */
@@ -44,28 +46,34 @@ interface Habit {
   readonly alike: number;
 }
 
-/** The row one quick interval after `row`, or -1. */
-function nextInChain(timeUs: Float64Array, row: number, quickUs: number): number {
-  const due = (timeUs[row] as number) + quickUs;
-  const within = QUICK_WITHIN * quickUs;
+/** The first row after `row` that comes about when due, or -1. */
+function rowWhenDue(timeUs: Float64Array, row: number, dueUs: number, withinUs: number): number {
   for (let next = row + 1; next < timeUs.length; next++) {
     const us = timeUs[next] as number;
-    if (us > due + within) return -1;
-    if (us >= due - within) return next;
+    if (us > dueUs + withinUs) return -1;
+    if (us >= dueUs - withinUs) return next;
   }
   return -1;
+}
+
+function chainFrom(timeUs: Float64Array, row: number, quickUs: number): Chain {
+  const chain = [row];
+  let dueUs = (timeUs[row] as number) + quickUs;
+  for (;;) {
+    const next = rowWhenDue(timeUs, chain[chain.length - 1] as number, dueUs, QUICK_WITHIN * quickUs);
+    if (next < 0) return chain;
+    chain.push(next);
+    dueUs += quickUs + FOLLOWS * ((timeUs[next] as number) - dueUs);
+  }
 }
 
 /** Chains of two frames and more, in time order. O(n). */
 function chainsOf(timeUs: Float64Array, quickUs: number): Chain[] {
   const chains: Chain[] = [];
   for (let row = 0; row < timeUs.length;) {
-    const chain = [row];
-    for (let next = nextInChain(timeUs, row, quickUs); next >= 0; next = nextInChain(timeUs, next, quickUs)) {
-      chain.push(next);
-    }
+    const chain = chainFrom(timeUs, row, quickUs);
     if (chain.length > 1) chains.push(chain);
-    row = (chain.at(-1) as number) + 1;
+    row = (chain[chain.length - 1] as number) + 1;
   }
   return chains;
 }
@@ -140,14 +148,17 @@ function beatAnew(timeUs: Float64Array, isChained: Uint8Array, guessUs: number):
   return { periodUs: quantile(near, 0.5), jitterUs: robustSd(near) / Math.SQRT2 };
 }
 
-/** A beat that goes on: frames outside the chains lie on a grid, its ticks that fell into a chain missing. */
+/** A beat that goes on: frames outside the chains lie on a grid, its ticks that fell into a chain missing. Of several that hold them, the slowest. */
 function* beatOn(timeUs: Float64Array, isChained: Uint8Array, guessUs: number): Steps<Beat | null> {
   const beside = timeUs.filter((_, row) => !isChained[row]);
   if (beside.length < 2 * BEAT_LEAST) return null;
-  const grid = yield* fitGrid(beside, guessUs);
-  const ticks = grid.ticks.reduce((sum, each) => sum + Math.min(8, each), 0);
-  const holds = grid.onGrid >= BEAT_SHARE && ticks <= 3 * beside.length && grid.jitterUs <= BEAT_WITHIN * grid.periodUs;
-  return holds ? grid : null;
+  for (const times of [3, 2, 1]) {
+    const grid = yield* fitGrid(beside, times * guessUs);
+    const ticks = grid.ticks.reduce((sum, each) => sum + Math.min(8, each), 0);
+    const holds = grid.onGrid >= BEAT_SHARE && ticks <= 3 * beside.length && ticks >= BEAT_SHARE * (beside.length - 1);
+    if (holds && grid.jitterUs <= BEAT_WITHIN * grid.periodUs) return grid;
+  }
+  return null;
 }
 
 /** [n] 1 for the frames of chains. */

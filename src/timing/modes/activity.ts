@@ -32,19 +32,30 @@ export interface Activity {
 /** More spells than any day has modes: an identifier that comes and goes by itself. */
 const SPELLS_MOST = 24;
 
-/** Few frames of a slow identifier are a spell too, where its period was found at all. */
-function wholeSpell(timeUs: Float64Array, periodUs: number): Spell[] {
-  const last = timeUs.length - 1;
-  return [{ fromUs: timeUs[0] as number, toUs: timeUs[last] as number, fromRow: 0, toRow: last + 1, periodUs }];
+/** Longer than this many periods without a frame is silence, where changes cut periods short and paces say nothing. */
+const SILENT_PERIODS = 5;
+
+/** Spells between silences, the pace within them taken as surveyed. */
+function spellsBetweenSilences(timeUs: Float64Array, periodUs: number): Spell[] {
+  const spells: Spell[] = [];
+  let fromRow = 0;
+  for (let row = 1; row <= timeUs.length; row++) {
+    const last = timeUs[row - 1] as number;
+    if (row < timeUs.length && (timeUs[row] as number) - last <= SILENT_PERIODS * periodUs) continue;
+    spells.push({ fromUs: timeUs[fromRow] as number, toUs: last, fromRow, toRow: row, periodUs });
+    fromRow = row;
+  }
+  return spells;
 }
 
 /** The survey's period where it is the same pace: it is exact. */
 const exact = (guessUs: number, periodUs: number): number =>
   Math.abs(guessUs / periodUs - 1) < 0.1 ? periodUs : guessUs;
 
-function* spellsOf(timeUs: Float64Array, periodUs: number): Steps<Spell[]> {
+function* spellsOf(timeUs: Float64Array, periodUs: number, kind: SurveyFrame['timing']['kind']): Steps<Spell[]> {
+  if (kind === 'mixed') return spellsBetweenSilences(timeUs, periodUs);
   const { periodsUs, stretches } = yield* findPaces(timeUs, intervals(timeUs));
-  if (stretches.length === 0) return wholeSpell(timeUs, periodUs);
+  if (stretches.length === 0) return spellsBetweenSilences(timeUs, periodUs);
   return stretches.map(({ fromRow, toRow, pace }) => ({
     fromUs: timeUs[fromRow] as number,
     toUs: timeUs[toRow - 1] as number,
@@ -64,7 +75,7 @@ export function* steadyActivity(table: FrameTable, rows: readonly SurveyFrame[])
     const stream = table.streams[place];
     if (!stream || !isSteady(row)) continue;
     const periodUs = 1000 * (row.timing.periodMs as number);
-    const spells = yield* spellsOf(stream.timeUs, periodUs);
+    const spells = yield* spellsOf(stream.timeUs, periodUs, row.timing.kind);
     yield;
     if (spells.length > SPELLS_MOST) continue;
     const jitterUs = 1000 * (row.timing.jitterMs ?? 0);

@@ -46,6 +46,16 @@ function gather(
   return out;
 }
 
+/** Share of the frames that the period would make in a mode, below which the period is not kept there. */
+const KEPT_SHARE = 0.6;
+
+/** Whether about as many frames came in a mode as its period makes: else it is another mode's. */
+function keepsPeriod({ kind, periodMs }: MapTiming, spans: readonly ModeSpan[], rows: readonly Rows[]): boolean {
+  if (periodMs === null || kind !== 'periodic') return true;
+  const due = spans.reduce((sum, { fromS, toS }) => sum + Math.floor((1000 * (toS - fromS)) / periodMs), 0);
+  return countOf(rows) >= KEPT_SHARE * due;
+}
+
 /** @param modes of the capture @param isOnePace its period is the same whenever it is sent. O(n) where it is not. */
 export function* timingByMode(
   stream: Stream,
@@ -54,16 +64,15 @@ export function* timingByMode(
   isOnePace: boolean,
 ): Steps<MapTiming['byMode']> {
   const { byMode: _old, ...plain } = timing;
-  const changed = isOnePace ? null : (yield* payloadVariety(stream)).changed;
+  let changed: Uint8Array | null = null;
   const byMode: Record<string, PlainTiming> = {};
   for (const mode of new Set(modes.map((span) => span.mode))) {
-    const rows = rowsIn(
-      stream,
-      modes.filter((span) => span.mode === mode),
-    );
+    const spans = modes.filter((span) => span.mode === mode);
+    const rows = rowsIn(stream, spans);
     if (rows.length === 0) continue;
-    if (!changed) byMode[mode] = plain;
+    if (isOnePace && keepsPeriod(timing, spans, rows)) byMode[mode] = plain;
     else {
+      changed ??= (yield* payloadVariety(stream)).changed;
       const own = gather(stream, changed, rows);
       byMode[mode] = (yield* judgeTiming(own.timeUs, own.changed)).timing;
     }

@@ -39,6 +39,9 @@ const SURE_BITS = 10;
 /** So many ticks without a frame are a stop, where the capture goes on; at its edges there is no second frame to be sure by. */
 const EDGE_TICKS = 2.5;
 
+/** Frames of a pace that cannot be changes which happen to come so. */
+const LONG_FRAMES = 12;
+
 const isSamePace = (a: Spell, b: Spell): boolean => Math.abs(a.periodUs / b.periodUs - 1) < 0.05;
 
 /** Between two spells: another pace at once, or a stop and a start. */
@@ -46,7 +49,9 @@ function changesBetween(activity: number, last: Spell, next: Spell, longUs: numb
   const atOnce = next.fromUs - last.toUs <= 2 * Math.max(last.periodUs, next.periodUs);
   if (atOnce && isSamePace(last, next)) return [];
   if (!atOnce) return [stopOf(activity, last), startOf(activity, next)];
-  const isSure = Math.min(last.toUs - last.fromUs, next.toUs - next.fromUs) >= longUs;
+  const isLong = ({ fromUs, toUs, fromRow, toRow }: Spell): boolean =>
+    toUs - fromUs >= longUs && toRow - fromRow >= LONG_FRAMES;
+  const isSure = isLong(last) && isLong(next);
   return [{ activity, kind: 'pace', atUs: next.fromUs, fromUs: last.toUs, toUs: next.fromUs, isSure }];
 }
 

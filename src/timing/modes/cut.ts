@@ -18,6 +18,11 @@ export interface Stretch {
 const MANY = 0.2;
 /** Starts outnumber stops so many times. */
 const MOSTLY = 3;
+/**
+ * Modules stay awake about two seconds after the last frame of the network's management (common practice, no source), and slow identifiers
+ * come some seconds late.
+ */
+const SETTLE_US = 3e6;
 /** Stretches of traffic are alike where fewer than this share of their identifiers differ, and fewer than two. */
 const DIFFER_SHARE = 0.02;
 
@@ -72,16 +77,52 @@ function turnWords({ starts, stops, paces }: Counts): string {
   return parts.filter(Boolean).join(', ');
 }
 
+type Direction = 'up' | 'down' | 'paces' | 'other';
+
+function directionOf(turn: Turn): Direction {
+  const { starts, stops } = count(turn);
+  if (starts > 0 && starts >= MOSTLY * stops) return 'up';
+  if (stops > 0 && stops >= MOSTLY * starts) return 'down';
+  return starts + stops === 0 ? 'paces' : 'other';
+}
+
+/** Modules wake and stop at moments of their own: turns of one direction that follow closely are one, and so is what still settles after waking. */
+function mergeTurns(turns: readonly Turn[]): Turn[] {
+  const merged: Turn[] = [];
+  for (const turn of turns) {
+    const last = merged.at(-1);
+    const before = last && directionOf(last);
+    const own = directionOf(turn);
+    const alike = (own === 'up' || own === 'down') && before === own;
+    const isOne = last && turn.fromUs - last.toUs < SETTLE_US && (alike || (before === 'up' && own === 'paces'));
+    if (isOne) {
+      merged[merged.length - 1] = {
+        ...last,
+        toUs: Math.max(last.toUs, turn.toUs),
+        changes: [...last.changes, ...turn.changes],
+      };
+    } else merged.push(turn);
+  }
+  return merged;
+}
+
+/** What starts just after the first frame began with it; what stops just before the last ends with it. */
+function reachEdges(turns: readonly Turn[], { fromUs, toUs }: Recorded): Turn[] {
+  return turns.map((turn, at) => {
+    const begins = at === 0 && directionOf(turn) === 'up' && turn.fromUs - fromUs < SETTLE_US;
+    const ends = at === turns.length - 1 && directionOf(turn) === 'down' && toUs - turn.toUs < SETTLE_US;
+    return { ...turn, fromUs: begins ? fromUs : turn.fromUs, toUs: ends ? toUs : turn.toUs };
+  });
+}
+
 /** Waking and shutting down are stretches of their own; any other turn is a border. */
 function turnStretch(turn: Turn, steady: number): Stretch | null {
   const counts = count(turn);
-  const { starts, stops } = counts;
-  const isMany = (n: number): boolean => n >= 2 && n >= MANY * steady;
-  const base = { fromUs: turn.fromUs, toUs: turn.toUs, traffic: -1, why: turnWords(counts) };
-  if (turn.toUs - turn.fromUs < GRAIN_US) return null;
-  if (isMany(starts) && starts >= MOSTLY * stops) return { ...base, kind: 'waking' };
-  if (isMany(stops) && stops >= MOSTLY * starts) return { ...base, kind: 'shutting down' };
-  return null;
+  const direction = directionOf(turn);
+  const moving = direction === 'up' ? counts.starts : direction === 'down' ? counts.stops : 0;
+  if (moving < 2 || moving < MANY * steady || turn.toUs - turn.fromUs < GRAIN_US) return null;
+  const kind = direction === 'up' ? 'waking' : 'shutting down';
+  return { fromUs: turn.fromUs, toUs: turn.toUs, traffic: -1, why: turnWords(counts), kind };
 }
 
 class Cutter {
@@ -144,6 +185,6 @@ function joined(stretches: readonly Stretch[]): Stretch[] {
 /** Stretches from the capture's first frame to its last, without holes. */
 export function cutAtTurns(activities: readonly Activity[], turns: readonly Turn[], recorded: Recorded): Stretch[] {
   const cutter = new Cutter(activities, recorded.fromUs);
-  for (const turn of turns) cutter.turn(turn);
+  for (const turn of reachEdges(mergeTurns(turns), recorded)) cutter.turn(turn);
   return cutter.end(recorded.toUs);
 }
