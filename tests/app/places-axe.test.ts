@@ -1,4 +1,4 @@
-/** What axe-core finds on Payloads, Signals and Handover, in both themes and at phone width. */
+/** What axe-core finds on Senders, Payloads, Signals and Handover, in both themes and at phone width. */
 import axe from 'axe-core';
 import type { Page } from 'playwright-core';
 import { expect, test } from 'vitest';
@@ -20,7 +20,7 @@ async function violations(page: Page): Promise<string[]> {
   });
 }
 
-test.each(['light', 'dark'] as const)('nothing on the three places (%s)', async (scheme) => {
+test.each(['light', 'dark'] as const)('nothing on the four places (%s)', async (scheme) => {
   const { page, errors } = await openMarked(bench, { scheme });
   await page.locator('.payloads-rows tbody tr').first().waitFor({ timeout: 60_000 });
   expect(await violations(page)).toEqual([]);
@@ -36,6 +36,24 @@ test.each(['light', 'dark'] as const)('nothing on the three places (%s)', async 
   expect(await violations(page)).toEqual([]);
   await openPlace(page, 'Handover');
   await page.locator('.handover-frame').first().waitFor();
+  expect(await violations(page)).toEqual([]);
+  await openPlace(page, 'Senders');
+  await page.locator('.senders-drift').waitFor();
+  expect(await violations(page)).toEqual([]);
+  await page.locator('.senders-loom').focus();
+  await page.keyboard.press('End');
+  await page.locator('.senders-held').waitFor();
+  expect(await violations(page)).toEqual([]);
+  await page.keyboard.press('g');
+  await page.getByRole('dialog').waitFor();
+  expect(await violations(page)).toEqual([]);
+  await page.getByRole('button', { name: /new letter/ }).click();
+  await page.keyboard.press('r');
+  await page.getByRole('dialog', { name: 'Name sender' }).waitFor();
+  expect(await violations(page)).toEqual([]);
+  await page.keyboard.press('Escape');
+  await page.setViewportSize({ width: 390, height: 844 });
+  await page.getByRole('button', { name: 'Reasons' }).click();
   expect(await violations(page)).toEqual([]);
   expect(errors).toEqual([]);
 });
