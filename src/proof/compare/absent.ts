@@ -236,9 +236,11 @@ function wordsFor(sentBy: readonly Judged[], copies: readonly JudgedCopy[], lone
       : 'No sender falls silent for certain.';
   }
   const groups = [...silentGroups(sentBy)];
-  const named = groups.map(([letter, count]) => `${letter} (${count})`).join(', ');
+  const named = groups
+    .map(([letter, count], at) => `${at === 0 ? `${count} of them are` : count} of sender group ${letter}`)
+    .join(', ');
   const identifiers = sentBy.length === 1 ? '1 identifier is' : `${sentBy.length} identifiers are`;
-  const who = groups.length === 0 ? '; timing gives no group for them' : `; by timing of sender group ${named}`;
+  const who = groups.length === 0 ? '; timing gives no group for them' : `; by timing, ${named}`;
   const along =
     copies.length === 0
       ? ''
@@ -258,8 +260,10 @@ export function findAbsent(a: ComparisonProfile, b: ComparisonProfile, pairing: 
   const heard = own.filter(({ bus }) => pairing.buses.get(bus) !== null);
   const plainly = heard.filter((identifier) => silenceOf(identifier, setting(1)).plain).length;
   const share = plainly / Math.max(1, plainly + pairing.pairs.length);
-  const asSet = setting(unknownReason(a, b, pairing, share));
-  const lone = heard.map((identifier): Lone => ({ identifier, silence: silenceOf(identifier, asSet) }));
+  const lone = heard.map((identifier): Lone => {
+    const reason = unknownReason(a, b, pairing, identifier, share);
+    return { identifier, silence: silenceOf(identifier, setting(reason)) };
+  });
   const stops = stopsOf(a, b, pairing.pairs);
   const lost = lostTogether(stops, a);
   const originals = a.identifiers.filter((identifier) => !copies.has(identifier));

@@ -17,6 +17,8 @@ const SIGNED_ENDS: ReadonlySet<number> = new Set([0x80, 0x7f]);
 const ONES_SURE = 3;
 /** Beyond all values seen before by so much: a slow quantity on another day lies nearer. */
 const FAR = 8;
+/** Settled frames without a flag before its being set all the time is worth a word. */
+const FLAG_FRAMES = 200;
 /** Moves due before a steady byte's rest says anything, and how many times its longest rest that rest must last. */
 const STEADY_DUE = 100;
 const STEADY_TIMES = 20;
@@ -62,7 +64,7 @@ function flagReaction(both: Both, run: number): ByteReaction | null {
   const before = `${bitWords(run)}: never set in ${n(both.a.settled)} frames of the first`;
   if (began === null) {
     const words = `${before}, set throughout the second: a fault, or some switch`;
-    return { how: 'flag began', confidence: 0.5, words };
+    return { how: 'flag began', confidence: both.a.settled >= FLAG_FRAMES ? 0.5 : 0.4, words };
   }
   return { how: 'flag began', confidence: 0.7, words: `${before}, set from ${began.toFixed(1)} s on in the second` };
 }

@@ -19,9 +19,12 @@ const BUS_SLEEPS_S = 1.5;
 /** A rhythm heard later than this many of its periods after the first frame on the bus began later. */
 const LATE_PERIODS = 1.5;
 const LATE_S = 0.02;
-/** Of the rhythms on a bus, the share that must have begun later before it counts as a waking. */
-const LATE_SHARE = 0.3;
+/** Of the quick rhythms on a bus, how many must have begun later before it counts as a waking: a lost burst delays one or two. */
+const LATE_SHARE = 0.15;
+const LATE_LEAST = 2;
 const RHYTHMS_LEAST = 3;
+/** A slower rhythm says little by when it is first heard, ms. */
+const QUICK_MS = 250;
 
 const secondsOf = (us: number): number => us / MICROS_PER_SECOND;
 
@@ -52,12 +55,12 @@ function firstFrom(stream: Stream, fromS: number): number {
 
 function isWaking(rhythms: readonly Rhythm[], { fromS, toS }: Span): boolean {
   const delays = rhythms
-    .filter(({ timing }) => timing.periodMs !== null && timing.periodMs <= 1000)
+    .filter(({ timing }) => timing.periodMs !== null && timing.periodMs <= QUICK_MS)
     .map(({ stream, timing }) => ({ delayS: firstFrom(stream, fromS) - fromS, periodS: (timing.periodMs ?? 0) / 1000 }))
     .filter(({ delayS }) => delayS <= toS - fromS);
   if (delays.length < RHYTHMS_LEAST) return false;
   const late = delays.filter(({ delayS, periodS }) => delayS > LATE_PERIODS * periodS + LATE_S).length;
-  return late >= LATE_SHARE * delays.length;
+  return late >= Math.max(LATE_LEAST, LATE_SHARE * delays.length);
 }
 
 /** The stretches in which a bus was awake. @param gaps stretches in which the whole bus was silent */

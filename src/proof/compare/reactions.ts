@@ -36,6 +36,19 @@ const base = (a: IdentifierProfile): Pick<Reaction, 'bus' | 'id' | 'extended' | 
   group: a.group,
 });
 
+const near = (ms: number, other: number): boolean => Math.abs(ms - other) <= PACE_TOLERANCE * other;
+
+/** Whether the first had the second's period in some mode, or both have the same in a mode that both know. */
+function isOfMode({ a, b }: Pair, periodMsB: number): boolean {
+  const [before, after] = [a.timing.byMode ?? {}, b.timing.byMode ?? {}];
+  const periods = Object.values(before).map(({ periodMs }) => periodMs);
+  if (periods.some((periodMs) => periodMs !== null && near(periodMsB, periodMs))) return true;
+  return Object.entries(before).some(([mode, { periodMs }]) => {
+    const other = after[mode]?.periodMs ?? null;
+    return periodMs !== null && other !== null && near(other, periodMs);
+  });
+}
+
 /** Another rhythm than any that the first capture had for a while. */
 function timingReaction({ a, b }: Pair): Reaction | null {
   const changed = changedPeriod({ a, b });
@@ -43,7 +56,7 @@ function timingReaction({ a, b }: Pair): Reaction | null {
   const { periodMsA, periodMsB } = changed;
   const known =
     a.paceMs && periodMsB >= a.paceMs.least * (1 - PACE_TOLERANCE) && periodMsB <= a.paceMs.most * (1 + PACE_TOLERANCE);
-  if (known) return null;
+  if (known || isOfMode({ a, b }, periodMsB)) return null;
   const times = Math.max(periodMsA / periodMsB, periodMsB / periodMsA);
   return {
     ...base(a),

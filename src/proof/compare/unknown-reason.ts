@@ -1,6 +1,6 @@
 /**
  * How often what comes only now and then stays away for a reason that nothing tells: read off the other identifiers of that kind, since
- * two recordings may show quite different days. Empirical Bayes, with half an identifier's doubt before the first is seen.
+ * two recordings may show quite different days. Empirical Bayes; the identifier that is judged does not count for itself.
  */
 import type { Pairing } from './pairing.ts';
 import type { ComparisonProfile, IdentifierProfile } from './profile-types.ts';
@@ -13,12 +13,16 @@ const DUE_LEAST = 2;
 const NEARLY_SILENT = 0.1;
 const LEAST = 0.05;
 const MOST = 0.5;
+/** Before any is seen: as if so many had been, and this share of them silent. */
+const PRIOR_COUNT = 2;
+const PRIOR_SHARE = 0.3;
 
-/** @param silentShare of the identifiers with a rhythm, those that are silent: so much of the rest is the missing module's too */
+/** @param own the identifier that is judged @param silentShare of the identifiers with a rhythm, those that are silent: so much of the rest is the missing module's too */
 export function unknownReason(
   a: ComparisonProfile,
   b: ComparisonProfile,
   pairing: Pairing,
+  own: IdentifierProfile,
   silentShare: number,
 ): number {
   const length = b.durationS / Math.max(1, a.durationS);
@@ -26,8 +30,8 @@ export function unknownReason(
     present.length >= OCCASIONS_LEAST && present.length * length >= DUE_LEAST;
   const shared = pairing.pairs.filter((pair) => !hasRhythm(pair.a) && counts(pair.a));
   const rare = shared.filter((pair) => pair.b.present.length < NEARLY_SILENT * pair.a.present.length * length).length;
-  const silent = pairing.onlyInA.filter((each) => !hasRhythm(each) && counts(each)).length;
+  const silent = pairing.onlyInA.filter((each) => each !== own && !hasRhythm(each) && counts(each)).length;
   const n = shared.length + silent;
   const excess = Math.max(0, silent - silentShare * n) + rare;
-  return Math.min(MOST, Math.max(LEAST, (excess + 0.5) / ((1 - silentShare) * n + 1)));
+  return Math.min(MOST, Math.max(LEAST, (excess + PRIOR_SHARE * PRIOR_COUNT) / ((1 - silentShare) * n + PRIOR_COUNT)));
 }
