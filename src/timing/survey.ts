@@ -12,15 +12,17 @@ import { busOrder, type BusOrder } from './bus-order.ts';
 import { describeClock } from './clock/describe.ts';
 import { clockHealth, stepOf, type ClockHealth } from './clock/health.ts';
 import { clockByBus } from './clock/loggers/align.ts';
-import type { TimingFinding } from './kinds/finding.ts';
+import { percent, showMs, type TimingFinding } from './kinds/finding.ts';
+import { findFollowed, type Following } from './kinds/follows.ts';
 import { groupSenders, type Senders, type StreamSender } from './senders/groups.ts';
-import { intervals } from './kinds/intervals.ts';
+import { intervals, sameStampShare } from './kinds/intervals.ts';
 import { judgeTiming } from './kinds/kind.ts';
 import { newsOf } from './kinds/news.ts';
 import { findModes, type Modes } from './modes/modes.ts';
 import { occupation } from './occupation.ts';
 import { payloadVariety } from './payloads.ts';
 import { findReply } from './kinds/replies.ts';
+import { networkRoles } from './network/network.ts';
 import { median } from './robust.ts';
 import { senderVerdict, stampStepUs, surveyGroup, withSender } from './senders/sender-words.ts';
 import type { Gap, ModeMark, Survey, SurveyBus, SurveyFrame } from './types.ts';
@@ -44,6 +46,14 @@ function hasFd(stream: Stream): boolean {
   return stream.fdFlags !== null && stream.fdFlags.some((flags) => (flags & FD_FORMAT) !== 0);
 }
 
+/**
+ * Two tasks of one module keep a distance, and are late together: what has a grid of its own is an answer only where it strays far from
+ * that grid, by this share of its period, and keeps its distance from the question much better.
+ */
+const STRAYS_SHARE = 0.02;
+const HANGS_SHARE = 0.3;
+const SOON_SHARE = 0.5;
+
 const NO_CLOCK: TimingFinding = {
   timing: { kind: 'on-change', periodMs: null, jitterMs: null },
   why: 'the file has no stamps: no period and no trigger can be told',
@@ -51,17 +61,38 @@ const NO_CLOCK: TimingFinding = {
   ticks: null,
 };
 
-function withReply(finding: TimingFinding, streams: readonly Stream[], stream: Stream): TimingFinding {
-  const reply = findReply(streams, stream);
-  if (!reply) return finding;
-  const delayMs = Number((reply.delayUs / 1000).toPrecision(4));
+function asReply(finding: TimingFinding, to: Stream, delayUs: number, words: string): TimingFinding {
+  const delayMs = Number((delayUs / 1000).toPrecision(4));
   return {
     ...finding,
-    timing: { kind: 'reply', periodMs: null, jitterMs: null, replyTo: formatId(reply.to.id), delayMs },
-    why: `answers ${formatId(reply.to.id)} (diagnostic identifiers by ISO 15765-4), usually after ${delayMs} ms`,
+    timing: { kind: 'reply', periodMs: null, jitterMs: null, replyTo: formatId(to.id), delayMs },
+    why: `answers ${formatId(to.id)} (${words}), usually after ${delayMs} ms`,
     gapLimitUs: Infinity,
     ticks: null,
   };
+}
+
+/** Whether a stream with a period hangs on what it follows, and not on the grid. */
+function hangsOn({ delayUs, spreadUs }: Following, { periodMs, jitterMs }: TimingFinding['timing']): boolean {
+  if (periodMs === null || jitterMs === null) return true;
+  const strays = jitterMs >= STRAYS_SHARE * periodMs && spreadUs <= HANGS_SHARE * 1000 * jitterMs;
+  return strays && delayUs <= SOON_SHARE * 1000 * periodMs;
+}
+
+/** An answer by the standard's numbers, or by time; one with a grid of its own must hang on the question more than on that. */
+function* withReply(finding: TimingFinding, streams: readonly Stream[], stream: Stream): Steps<TimingFinding> {
+  const reply = findReply(streams, stream);
+  if (reply) return asReply(finding, reply.to, reply.delayUs, 'diagnostic identifiers by ISO 15765-4');
+  const { kind } = finding.timing;
+  if (stream.direction === 'sent' || kind === 'once' || kind === 'mixed') return finding;
+  const own = streams.filter(({ bus }) => bus === stream.bus);
+  const followed = yield* findFollowed(own, stream);
+  if (!followed || !hangsOn(followed, finding.timing)) return finding;
+  const { share, denser, spreadUs, answered } = followed;
+  const words =
+    `${percent(share)} of its first frames come within a spread of ${showMs(spreadUs)}, ${Math.round(denser)} times denser than ` +
+    `chance, and ${percent(answered)} of the questions are answered`;
+  return asReply(finding, followed.to, followed.delayUs, words);
 }
 
 /**
@@ -104,7 +135,8 @@ export function* surveyStream(table: FrameTable, stream: Stream, busGaps: readon
   const news = yield* newsOf(stream, changed);
   const judged = noClock ? NO_CLOCK : yield* judgeTiming(stream.timeUs, changed, news, pausesUs);
   yield;
-  const finding = noClock ? judged : withReply(judged, table.streams, stream);
+  const isBatched = sameStampShare(intervals(stream.timeUs)) > 0.05;
+  const finding = noClock || isBatched ? judged : yield* withReply(judged, table.streams, stream);
   const silent = silentRows(stream, finding, busGaps);
   const spacing = intervals(stream.timeUs);
   return {
@@ -128,6 +160,7 @@ export function* surveyStream(table: FrameTable, stream: Stream, busGaps: readon
     groupWhy: 'not looked at yet',
     skew: null,
     copyOf: null,
+    network: null,
     distinctPayloads: variety.distinct,
   };
 }
@@ -235,6 +268,8 @@ export function* weighSurvey(table: FrameTable, known: SurveyKnown, rates: BusRa
   for (const [place, name] of table.buses.entries()) {
     buses.push(yield* describeBus(table, name, rates, span, (known.orders[place] as BusOrder).gaps));
   }
+  const silences = (bus: string): readonly Gap[] => known.orders[table.buses.indexOf(bus)]?.gaps ?? [];
+  const roles = yield* networkRoles(table, known.rows, silences);
   const clock = describeClock(table, known.health, known.orders, rates);
   const carries = senderVerdict(known.senders, stampStepUs(stepOf(known.health), known.orders));
   return {
@@ -247,7 +282,10 @@ export function* weighSurvey(table: FrameTable, known: SurveyKnown, rates: BusRa
       clock: { ...clock, verdict: table.origin.kind === 'none' ? clock.verdict : `${clock.verdict} ${carries}` },
     },
     buses,
-    frames: known.rows.map((row, place) => withSender(row, known.senders.streams[place] as StreamSender)),
+    frames: known.rows.map((row, place) => ({
+      ...withSender(row, known.senders.streams[place] as StreamSender),
+      network: roles[place] ?? null,
+    })),
     groups: known.senders.groups.map(surveyGroup),
     modes: known.modes,
   };
