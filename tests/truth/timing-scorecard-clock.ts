@@ -43,10 +43,18 @@ function isSame(event: Event, { kind, atS, byS }: TimingTruth['clockEvents'][0])
   return Math.abs(off - turns) < SIZE_NEAR_S;
 }
 
+/** A bus is silent while its modules sleep, or about to. */
+const wasQuiet = ({ turns, modes }: TimingTruth, fromS: number, toS: number): boolean =>
+  [...turns, ...modes.filter(({ mode }) => mode === 'asleep')].some(
+    (span) => fromS <= span.toS + NEAR_S && toS >= span.fromS - NEAR_S,
+  );
+
 export function scoreClock(clock: SurveyClock, truth: TimingTruth): Pick<TimingScore, 'clock' | 'stamps'> {
+  const { pauses } = clock;
   const found = claimed(clock);
   const right = truth.clockEvents.filter((event) => found.some((each) => isSame(each, event))).length;
   const wrong = found.filter((each) => !truth.clockEvents.some((event) => isSame(each, event))).length;
+  const silences = pauses.filter(({ who, fromS, toS }) => who === 'bus' && !wasQuiet(truth, fromS, toS)).length;
   const isFine = clock.resolutionUs === truth.resolutionUs;
   const saysBatched = clock.batches.length > 0;
   const isRight = truth.isBatched === null || saysBatched === truth.isBatched;
@@ -55,7 +63,7 @@ export function scoreClock(clock: SurveyClock, truth: TimingTruth): Pick<TimingS
     wrong: Number(!isFine) + Number(!isRight && saysBatched),
     missed: Number(!isRight && !saysBatched),
   };
-  return { clock: { right, wrong, missed: truth.clockEvents.length - right }, stamps };
+  return { clock: { right, wrong: wrong + silences, missed: truth.clockEvents.length - right }, stamps };
 }
 
 export interface LoggerError {

@@ -26,6 +26,8 @@ export interface TimingTruth {
   /** By `keyOf`. */
   readonly identifiers: ReadonlyMap<string, TrueTiming>;
   readonly lost: number;
+  /** Frames that modules counted and never sent: counters miss these too. */
+  readonly dropped: number;
   /** Stretches in which traffic changes its manner; `must`: by two identifiers or more, and not one module alone. */
   readonly turns: readonly { readonly fromS: number; readonly toS: number; readonly must: boolean }[];
   /** Of the first bus's logger: its clock was set, started anew, or it recorded nothing. */
@@ -60,6 +62,7 @@ export function truthOfTraffic({ truth }: Traffic, given: Partial<LoggerWish> = 
   return {
     identifiers: new Map(identifiers),
     lost: truth.lost,
+    dropped: truth.dropped,
     turns: truth.turns.map(({ fromS, toS, because, identifiers: n }) => ({
       fromS,
       toS,
@@ -132,6 +135,7 @@ export function truthOfDrive(vehicle: Vehicle, drive: Drive, logger: LoggerOptio
   return {
     identifiers,
     lost: recording.lost,
+    dropped: 0,
     turns: turnsOfDrive(vehicle, drive),
     modes: [],
     clockEvents: holesOf(drive, logger),

@@ -38,7 +38,7 @@ export interface TimingScore {
   readonly clock: Claims;
   /** Resolution, and whether frames were fetched several at a time. */
   readonly stamps: Claims;
-  /** Frames lost; those that counters are said to miss; and over all identifiers, null where no rate is told. */
+  /** Frames lost, or counted by their module and not sent; those that counters are said to miss; and over all identifiers, null where no rate is told. */
   readonly lost: { readonly true: number; readonly byCounters: number; readonly inAll: number | null };
   /** Of each logger beyond the first. */
   readonly loggers: readonly LoggerError[];
@@ -140,7 +140,7 @@ export function scoreTiming(name: string, survey: Survey, truth: TimingTruth): T
     copies: claims(pairs, ({ truth: own }) => own.copyOf, copyOf),
     ...scoreModes(pairs, survey, truth),
     ...scoreClock(survey.capture.clock, truth),
-    lost: { true: truth.lost, byCounters: lost?.frames ?? 0, inAll: lost?.inAll?.frames ?? null },
+    lost: { true: truth.lost + truth.dropped, byCounters: lost?.frames ?? 0, inAll: lost?.inAll?.frames ?? null },
     loggers: scoreLoggers(loggers, truth, survey.capture.durationS / 2),
     wrong: wrongOnes(pairs),
   };

@@ -59,6 +59,7 @@ export function tellTruth(told: Told): TrafficTruth {
     boots: bootsOf(told, captureS),
     clockEvents: clockEventsOf(main.wish),
     lost: happened.frames.length - loggers.reduce((sum, { rows }) => sum + rows.length, 0),
+    dropped: happened.dropped,
     loggers: loggersOf(told, firstUs),
     unplugged: unpluggedOf(plan, wish.unplugged ?? [], recorded),
   };

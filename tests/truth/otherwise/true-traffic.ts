@@ -54,6 +54,8 @@ export interface TrafficTruth {
     readonly byS: number;
   }[];
   readonly lost: number;
+  /** Frames that modules counted and never sent: a newer one took the place, or no place was left. */
+  readonly dropped: number;
   /** Against the first bus: stamps are ahead by so much at the start of the capture and gain so much. */
   readonly loggers: readonly { readonly bus: string; readonly aheadS: number; readonly driftPpm: number }[];
   readonly unplugged: {
