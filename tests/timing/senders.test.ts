@@ -3,7 +3,8 @@ import { describe, expect, it } from 'vitest';
 import { buildTable, type PlainFrame } from '../../src/frames/build-table.ts';
 import { runSteps } from '../../src/frames/pictures/steps.ts';
 import { createRandom } from '../../src/kit/random.ts';
-import { nominalPeriodUs, trackClock } from '../../src/timing/senders/clock-track.ts';
+import { trackClock } from '../../src/timing/senders/clock-track.ts';
+import { schedulesOf } from '../../src/timing/senders/schedules.ts';
 import { groupLetter } from '../../src/timing/senders/groups.ts';
 import { estimateSkew } from '../../src/timing/senders/skew.ts';
 import { surveyTable } from '../../src/timing/survey.ts';
@@ -108,11 +109,22 @@ describe('a clock track', () => {
     expect(skew?.leastSquares.ppm).toBeCloseTo(-40, 2);
     expect(skew?.spanS).toBeCloseTo(40, 1);
   });
+});
 
-  it('takes the round period within what clocks may stray, and none for odd ones', () => {
-    expect([9.9993, 100.02, 12.5003, 650.01].map(nominalPeriodUs)).toEqual([10_000, 100_000, 12_500, 650_000]);
-    expect(nominalPeriodUs(0.0437)).toBeNull();
+describe('schedules', () => {
+  const likeliest = (periodMs: number): number | undefined => schedulesOf(periodMs)[0]?.nominalUs;
+
+  it('are round within what a crystal strays, decimal or in ticks of 1024 and of a 1024th', () => {
+    expect([9.9993, 100.02, 12.5003, 650.01].map(likeliest)).toEqual([10_000, 100_000, 12_500, 650_000]);
+    expect([10.2403, 20.4795, 9.7654, 19.532].map(likeliest)).toEqual([10_240, 20_480, 9765.625, 19_531.25]);
   });
+
+  it('are several where a resonator may have strayed further', () => {
+    expect(schedulesOf(20.507).map(({ nominalUs }) => nominalUs)).toContain(20_480);
+    expect(schedulesOf(20.507).map(({ nominalUs }) => nominalUs)).toContain(20_500);
+  });
+
+  it('are none where no tick fits', () => expect(schedulesOf(0.0437)).toEqual([]));
 });
 
 describe('group letters', () => {

@@ -5,14 +5,11 @@
  */
 import type { Steps } from '../../frames/pictures/steps.ts';
 import { MISSING } from '../../kit/missing.ts';
+import { schedulesOf, type Schedule } from './schedules.ts';
 import { MICROS_PER_SECOND } from '../../kit/units.ts';
 
 /** Windows of a capture over which the readings of two streams are held against each other. */
 export const WINDOWS = 32;
-/** Schedules are written in these steps, ms. */
-const SCHEDULE_STEPS_MS = [1000, 500, 200, 100, 50, 20, 10, 5, 2, 1, 0.5, 0.2, 0.1];
-/** Bit timing bears half a per cent at most; crystals and resonators stay well within this. */
-const CLOCK_TOLERANCE = 0.002;
 /** How fast the phase follows, and what is beside the grid, as shares. */
 const PHASE_GAIN = 0.05;
 const BESIDE = 0.25;
@@ -23,8 +20,10 @@ const SILENCE_US = 2_000_000;
 const ROWS_A_STEP = 100_000;
 
 export interface ClockTrack {
-  /** The period that the schedule means: round, and within what a clock may stray. */
+  /** The period that the schedule most likely means, by which ticks are counted. */
   readonly nominalUs: number;
+  /** All that it may mean, the likeliest first. */
+  readonly schedules: readonly Schedule[];
   /** [n] microseconds behind the nominal ticks of the longest piece; MISSING beside the grid and in other pieces. */
   readonly strayUs: Float64Array;
   /** First row of the longest piece, and the row after its last. */
@@ -32,15 +31,6 @@ export interface ClockTrack {
   readonly toRow: number;
   /** [WINDOWS] least stray of each window of the capture; MISSING where none, or few. */
   readonly leastUs: Float64Array;
-}
-
-/** The round period within a clock's tolerance of the measured one; null where no schedule fits. */
-export function nominalPeriodUs(periodMs: number): number | null {
-  for (const step of SCHEDULE_STEPS_MS) {
-    const nominal = Math.round(periodMs / step) * step;
-    if (nominal > 0 && Math.abs(periodMs / nominal - 1) < CLOCK_TOLERANCE) return nominal * 1000;
-  }
-  return null;
 }
 
 interface Pieces {
@@ -149,13 +139,21 @@ export function* trackClock(
   pausesUs: readonly number[] = [],
   stepUs = 0,
 ): Steps<ClockTrack | null> {
-  const nominalUs = nominalPeriodUs(periodMs);
-  if (nominalUs === null) return null;
+  const schedules = schedulesOf(periodMs);
+  if (schedules.length === 0) return null;
+  const { nominalUs } = schedules[0] as Schedule;
   const { strayUs, starts } = yield* followTicks(timeUs, { nominalUs, stepUs }, pausesUs);
   const [fromRow, toRow] = longestPiece(timeUs, starts);
   strayUs.fill(MISSING, 0, fromRow).fill(MISSING, toRow);
   yield;
-  return { nominalUs, strayUs, fromRow, toRow, leastUs: leastOfWindows(timeUs, strayUs, fromRow, toRow, endUs) };
+  return {
+    nominalUs,
+    schedules,
+    strayUs,
+    fromRow,
+    toRow,
+    leastUs: leastOfWindows(timeUs, strayUs, fromRow, toRow, endUs),
+  };
 }
 
 /** Where the windows of a capture have their middle, seconds. */

@@ -18,6 +18,8 @@ export interface PairSums {
   /** Log-likelihood ratio from phases, and from order; symmetric. */
   readonly phase: Float64Array;
   readonly order: Float64Array;
+  /** From schedules and roughness; symmetric. */
+  readonly habit: Float64Array;
 }
 
 export interface Cluster {
@@ -70,6 +72,7 @@ export function contrast(sums: PairSums, a: readonly number[], b: readonly numbe
     bendSe: Math.sqrt(pairs / bendWeights / independent),
     phase: over(sums.phase) / pairs,
     order: orderOver(sums, a, b),
+    habit: over(sums.habit) / pairs,
   };
 }
 

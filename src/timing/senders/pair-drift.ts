@@ -6,6 +6,7 @@ import { MICROS_PER_SECOND } from '../../kit/units.ts';
 import { WINDOW_COUNTS, type ClockReading, type Recorded } from './clock-reading.ts';
 import { fitDrift } from './drift-fit.ts';
 import { median } from '../robust.ts';
+import type { Schedule } from './schedules.ts';
 import type { WindowReadings } from './window-readings.ts';
 
 export interface PairDrift {
@@ -15,6 +16,10 @@ export interface PairDrift {
   /** How the drift changes, ppm per 100 s; its standard error is Infinity where it does not show. */
   readonly bend: number;
   readonly bendSe: number;
+  /** Log of how likely the two schedules are meant by which this drift is the least. */
+  readonly scheduled: number;
+  /** Whether differences stray about the curve far more than their errors: then no one clock is behind them. */
+  readonly isRough: boolean;
   /** Their distance in time, microseconds, and what it repeats after: the common part of both periods. */
   readonly distanceUs: number;
   readonly commonUs: number;
@@ -25,6 +30,11 @@ const WINDOWS_LEAST = 6;
 /** Rates further apart than this, ppm and standard errors, are two clocks: no closer look. */
 const FAR_PPM = 8;
 const FAR_SE = 8;
+/** Schedules are told apart by rates that differ by more than this, ppm. */
+const NEAR_PPM = 3;
+/** One clock's differences stray about their curve by their errors, and most of them keep to it. */
+const ROUGH_CHI = 5;
+const ROUGH_KEPT = 0.6;
 /** A shift of up to so much has this standard deviation, as a share. */
 const SHIFT_SD = 0.5;
 
@@ -58,19 +68,20 @@ function commonDifferences(a: ClockReading, b: ClockReading, endS: number): Diff
   return null;
 }
 
-type Drift = Omit<PairDrift, 'commonUs'>;
+type Drift = Omit<PairDrift, 'commonUs' | 'scheduled'>;
 
 function fromDifferences({ x, d, error }: Differences, shiftUs: number): Drift {
   const [from, to] = [x[0] as number, x[x.length - 1] as number];
   const halfS = (to - from) / 2;
   const u = x.map((s) => (s - from) / halfS - 1);
-  const { level, slope, bend, slopeSe, bendSe } = fitDrift(u, d, error);
+  const { level, slope, bend, slopeSe, bendSe, chi, kept } = fitDrift(u, d, error);
   const toBend = 200 / halfS ** 2;
   return {
     ppm: slope / halfS,
     se: Math.hypot(slopeSe, SHIFT_SD * shiftUs) / halfS,
     bend: bend * toBend,
     bendSe: Math.hypot(bendSe, SHIFT_SD * shiftUs) * toBend,
+    isRough: chi > ROUGH_CHI || kept < ROUGH_KEPT,
     distanceUs: level,
   };
 }
@@ -82,6 +93,7 @@ function fromRates(a: ClockReading, b: ClockReading): Drift {
     se: Math.hypot(a.rate.se, b.rate.se),
     bend: Number.isFinite(a.rate.bendSe + b.rate.bendSe) ? a.rate.bend - b.rate.bend : 0,
     bendSe: Math.hypot(a.rate.bendSe, b.rate.bendSe),
+    isRough: false,
     distanceUs: strayApart(a, b),
   };
 }
@@ -106,13 +118,43 @@ function stretchPpm(a: ClockReading, b: ClockReading, distanceUs: number, { step
   return ((STRETCHED * stepUs) / endUs) * 1e6 * Math.min(1, away / (STRETCHED_OVER * stepUs));
 }
 
+interface Meant {
+  readonly a: Schedule;
+  readonly b: Schedule;
+  /** By how much the first clock is faster than it seems by the schedules by which ticks were counted, ppm. */
+  readonly ppm: number;
+  readonly log: number;
+}
+
+/** The two schedules by which the clocks are closest, likely ones first. */
+function meantSchedules(a: ClockReading, b: ClockReading, ppm: number, se: number): Meant {
+  const near = Math.max(se, NEAR_PPM);
+  const combined = a.track.schedules.flatMap((one) =>
+    b.track.schedules.map((other): Meant & { readonly score: number } => {
+      const shift = 1e6 * Math.log(one.nominalUs / a.track.nominalUs / (other.nominalUs / b.track.nominalUs));
+      const log = Math.log(one.weight * other.weight);
+      const score = log - Math.log1p(((ppm + shift) / near) ** 2);
+      return { a: one, b: other, ppm: shift, log, score };
+    }),
+  );
+  return combined.reduce((best, each) => (each.score > best.score ? each : best));
+}
+
 export function pairDrift(a: ClockReading, b: ClockReading, recorded: Recorded): PairDrift {
   const rates = fromRates(a, b);
-  const isFar = Math.abs(rates.ppm) > Math.max(FAR_PPM, FAR_SE * rates.se);
+  const meant = meantSchedules(a, b, rates.ppm, rates.se);
+  const isFar = Math.abs(rates.ppm + meant.ppm) > Math.max(FAR_PPM, FAR_SE * rates.se);
   const common = isFar ? null : commonDifferences(a, b, recorded.endUs / MICROS_PER_SECOND);
   const drift = common ? fromDifferences(common, Math.max(a.shiftUs, b.shiftUs)) : rates;
-  const commonUs = greatestCommon(Math.round(a.track.nominalUs), Math.round(b.track.nominalUs));
+  const commonUs = greatestCommon(Math.round(meant.a.nominalUs), Math.round(meant.b.nominalUs));
   const awayUs = drift.distanceUs + firstUs(b) - firstUs(a);
   const distanceUs = awayUs - Math.round(awayUs / commonUs) * commonUs;
-  return { ...drift, se: Math.hypot(drift.se, stretchPpm(a, b, distanceUs, recorded)), distanceUs, commonUs };
+  return {
+    ...drift,
+    ppm: drift.ppm + meant.ppm,
+    scheduled: meant.log,
+    se: Math.hypot(drift.se, stretchPpm(a, b, distanceUs, recorded)),
+    distanceUs,
+    commonUs,
+  };
 }

@@ -4,7 +4,7 @@ import type { ClockReading, Recorded } from './clock-reading.ts';
 import type { PairSums } from './linkage.ts';
 import { togetherness, type Neighbours } from './neighbours.ts';
 import { pairDrift } from './pair-drift.ts';
-import { orderEvidence, phaseEvidence } from './same-clock.ts';
+import { habitEvidence, orderEvidence, phaseEvidence } from './same-clock.ts';
 import { SPREAD_FIRST_PPM } from './confidence.ts';
 
 /** Pairs between two steps. */
@@ -21,7 +21,15 @@ export function* sumPairs(
   const { endUs, stepUs } = recorded;
   const n = readings.length;
   const make = (): Float64Array => new Float64Array(n * n);
-  const [weight, weighted, bendWeight, weightedBend, phase, order] = [make(), make(), make(), make(), make(), make()];
+  const [weight, weighted, bendWeight, weightedBend, phase, order, habit] = [
+    make(),
+    make(),
+    make(),
+    make(),
+    make(),
+    make(),
+    make(),
+  ];
   for (let a = 0; a < n; a++) {
     for (let b = a + 1; b < n; b++) {
       const [one, other] = [readings[a] as ClockReading, readings[b] as ClockReading];
@@ -34,6 +42,7 @@ export function* sumPairs(
       weightedBend[ab] = Number.isFinite(drift.bendSe) ? drift.bend / drift.bendSe ** 2 : 0;
       weightedBend[ba] = -(weightedBend[ab] as number);
       phase[ab] = phase[ba] = phaseEvidence(drift, one.levelUs === null ? stepUs : ORDER_STRAY_US);
+      habit[ab] = habit[ba] = habitEvidence(drift);
       const periodUs = Math.min(one.track.nominalUs, other.track.nominalUs);
       const scale = { slotUs: neighbours.slotUs, endUs, periodUs, spreadPpm: SPREAD_FIRST_PPM };
       order[ab] = order[ba] =
@@ -42,5 +51,5 @@ export function* sumPairs(
     }
     yield;
   }
-  return { n, weight, weighted, bendWeight, weightedBend, phase, order };
+  return { n, weight, weighted, bendWeight, weightedBend, phase, order, habit };
 }

@@ -8,9 +8,11 @@ import type { PairDrift } from './pair-drift.ts';
 /** Share of pairs whose error is four times what was said. */
 const TAIL_SHARE = 0.05;
 const TAIL_WIDTH = 4;
-/** Share of clocks far out, and how far, ppm. */
+/** Shares of clocks far out, and how far, ppm: poor crystals, and ceramic resonators (common practice, no source). */
 const FAR_SHARE = 0.15;
 const FAR_PPM = 100;
+const RESONATOR_SHARE = 0.1;
+const RESONATOR_PPM = 1200;
 /** Frames of one task leave within so long of each other: a burst of eight at 500 kbit/s waits 2 ms. */
 const ONE_TICK_US = 1000;
 /** Most tasks run every 10 ms, some every 5; and how often two frames of one module are of one tick of 10 ms, or of 5 (common practice, no source). */
@@ -36,10 +38,15 @@ export interface ClockContrast {
   readonly phase: number;
   /** Log-likelihood ratio from frames that leave together, of the pair of which it says most. */
   readonly order: number;
+  /** From schedules and roughness, the mean over pairs. */
+  readonly habit: number;
 }
 
 /** Log-likelihood ratio of one task's tick against any phase. */
-export function phaseEvidence({ distanceUs, commonUs }: PairDrift, stepUs: number): number {
+export function phaseEvidence(
+  { distanceUs, commonUs }: Pick<PairDrift, 'distanceUs' | 'commonUs'>,
+  stepUs: number,
+): number {
   const tickUs = commonUs % TICK_US === 0 ? TICK_US : commonUs;
   const withinUs = ONE_TICK_US + stepUs;
   if (tickUs < 4 * withinUs) return 0;
@@ -49,6 +56,16 @@ export function phaseEvidence({ distanceUs, commonUs }: PairDrift, stepUs: numbe
   if (tickUs / 2 - away <= withinUs) return Math.log(HALF_TICK_SHARE / byChance);
   return Math.log((1 - ONE_TICK_SHARE - HALF_TICK_SHARE) / (1 - 2 * byChance));
 }
+
+/** Differences that stray about their curve far more than their errors: a timer that walks, or two clocks that wander. */
+const ROUGH = -4;
+
+/** What else speaks on a pair: how likely the schedules are by which it drifts so little, and whether it keeps to its curve. */
+export const habitEvidence = ({ scheduled, isRough }: PairDrift): number =>
+  Math.max(SCHEDULED_LEAST, scheduled) * SCHEDULED_SHARE + (isRough ? ROUGH : 0);
+/** A rare schedule is rare for two clocks as well: only part of it speaks against one. */
+const SCHEDULED_SHARE = 0.5;
+const SCHEDULED_LEAST = -6;
 
 /** How often two frames of one module leave together all the capture long (common practice, no source). */
 const TOGETHER_SHARE = 0.4;
@@ -99,9 +116,12 @@ function bendEvidence({ bend, bendSe }: ClockContrast): number {
 
 /** @param spreadPpm standard deviation of the clocks of a vehicle's modules */
 export function sameClockEvidence(between: ClockContrast, spreadPpm: number): number {
-  const { ppm, se, phase, order } = between;
+  const { ppm, se, phase, order, habit } = between;
   const one = tailed(ppm, se);
-  const two = (1 - FAR_SHARE) * normal(ppm, Math.hypot(Math.SQRT2 * spreadPpm, se)) + FAR_SHARE * normal(ppm, FAR_PPM);
+  const two =
+    (1 - FAR_SHARE - RESONATOR_SHARE) * normal(ppm, Math.hypot(Math.SQRT2 * spreadPpm, se)) +
+    FAR_SHARE * normal(ppm, Math.hypot(FAR_PPM, se)) +
+    RESONATOR_SHARE * normal(ppm, Math.hypot(RESONATOR_PPM, se));
   const ratio = Math.log(one + 1e-300) - Math.log(two + 1e-300);
-  return Math.max(LEAST, Math.min(MOST, ratio + bendEvidence(between) + Math.max(phase, order)));
+  return Math.max(LEAST, Math.min(MOST, ratio + bendEvidence(between) + habit + Math.max(phase, order)));
 }
