@@ -9,7 +9,7 @@ import { useComparison } from './asking.ts';
 import './comparison.css';
 import { fatesOf, nextLook, partNamed, shownId } from './fates.ts';
 import { Fates } from './Fates.tsx';
-import { streamOf } from './ComparisonView.tsx';
+import type { streamOf } from './ComparisonView.tsx';
 import { presenceWords, sectionsOf, sureWords, type ComparedRow } from './rows.ts';
 import { appearanceWords, errorWords, waitingWords } from './words.ts';
 

@@ -1,57 +1,46 @@
-/** `compare`: what differs between two captures. */
-import type { ComparedFrame, Comparison } from '../../proof/compare/types.ts';
-import { WrongUsage } from '../arguments.ts';
+/** `compare`: what differs between two captures, or two spans of one. */
+import { WrongUsage, type ParsedWords } from '../arguments.ts';
 import { busMapOption, givenBusMap } from '../bus-map.ts';
 import { CAPTURE_OPTIONS, captureFiles, JSON_OPTION, readOptions } from '../capture-arguments.ts';
 import { runTask } from '../run-task.ts';
-import { figure, grouped } from '../text-table.ts';
 import type { Verb } from '../verb.ts';
+import { comparisonText } from './compare-text.ts';
 
-const keyText = ({ bus, id, extended }: ComparedFrame): string => `${bus} ${id}${extended ? ' (29-bit)' : ''}`;
-
-/** Which bus was taken for which, where their names differ or one has no partner. */
-function busesText({ buses }: Comparison): string {
-  const pairs = Object.entries(buses).map(([a, b]) => (b === null ? `${a} has no partner` : `${a} is ${b}`));
-  return `buses of the first in the second: ${pairs.join(', ') || 'none'}`;
+interface GivenSpan {
+  readonly fromS: number;
+  readonly toS: number;
 }
 
-function loneText({ count, expected, ...frame }: Comparison['onlyInA'][number]): string {
-  const missing = expected === null ? '' : `, about ${grouped(Math.round(expected))} expected in the other`;
-  return `${keyText(frame)}  ${grouped(count)} ${count === 1 ? 'frame' : 'frames'}${missing}`;
-}
-
-function section(title: string, lines: readonly string[]): string {
-  return [`${title}: ${lines.length === 0 ? 'none' : lines.length}`, ...lines.map((line) => `  ${line}`)].join('\n');
-}
-
-function comparisonText(comparison: Comparison): string {
-  const timing = comparison.timingChanged.map(
-    (frame) => `${keyText(frame)}  ${figure(frame.periodMsA)} ms -> ${figure(frame.periodMsB)} ms`,
-  );
-  const payload = comparison.payloadChanged.map(
-    (frame) => `${keyText(frame)}  bytes ${frame.bytes.join(', ')}: ${frame.how}`,
-  );
-  const errors = comparison.errors.map(
-    ({ bus, perSecondA, perSecondB }) => `${bus}  ${figure(perSecondA)} a second -> ${figure(perSecondB)} a second`,
-  );
-  return [
-    busesText(comparison),
-    section('only in the first', comparison.onlyInA.map(loneText)),
-    section('only in the second', comparison.onlyInB.map(loneText)),
-    section('period changed', timing),
-    section('payload changed', payload),
-    ...(errors.length > 0 ? [section('error frames', errors)] : []),
-  ].join('\n\n');
+/** "12.5:60": seconds from the capture's origin; either end may be left out. */
+function givenSpan(parsed: ParsedWords, name: string): GivenSpan | undefined {
+  const text = parsed.one(name);
+  if (text === undefined) return undefined;
+  const match = /^(\d+(?:\.\d+)?)?:(\d+(?:\.\d+)?)?$/.exec(text);
+  const [fromS, toS] = [Number(match?.[1] ?? 0), match?.[2] === undefined ? Infinity : Number(match[2])];
+  if (!match || text === ':' || fromS >= toS) {
+    throw new WrongUsage(`--${name} takes seconds from the capture's start, such as 10:60, 10: or :60, not "${text}".`);
+  }
+  return { fromS, toS };
 }
 
 export const compare: Verb = {
   name: 'compare',
   summary: 'what differs between two captures: a module unplugged, key off and on',
-  usage: 'A... -- B... [--bus-map A=B] [--json]',
+  usage: 'A... -- B... [--span-a FROM:TO] [--span-b FROM:TO] [--bus-map A=B] [--json]',
   about:
-    'Two captures, parted by --. Says which identifiers are only in one, whose period changed, which payload bytes became constant, filled with no data, or froze. Buses are matched by the identifiers they share, so swapped adapter leads do no harm.\nA first version: order of appearance after wake-up is not compared yet.',
+    'Two captures, parted by --. Says which identifiers fall silent together and are sent by a missing module, which others react to that (slower, no data, a flag), which are only in one, what comes in another order after a waking, and whether error frames appeared. What is only rare or of another mode is listed as open. Buses are matched by the identifiers they share, so swapped adapter leads do no harm. Name one capture on both sides, with a span for each, to compare two parts of it.',
   parted: true,
-  options: [busMapOption("the first capture's bus A is the second's bus B"), ...CAPTURE_OPTIONS, JSON_OPTION],
+  options: [
+    {
+      name: 'span-a',
+      value: 'FROM:TO',
+      help: 'only these seconds of the first capture, 10:60; 10: or :60 leave one end open',
+    },
+    { name: 'span-b', value: 'FROM:TO', help: 'the same of the second' },
+    busMapOption("the first capture's bus A is the second's bus B"),
+    ...CAPTURE_OPTIONS,
+    JSON_OPTION,
+  ],
   example: 'loomscribe compare drive-1.log -- inverter-unplugged.csv',
   async run(parsed, terminal) {
     if (parsed.words.length === 0 || parsed.second.length === 0) {
@@ -60,7 +49,12 @@ export const compare: Verb = {
     const read = readOptions(parsed);
     const first = captureFiles(parsed.words);
     const second = captureFiles(parsed.second, first);
-    const request = { a: { files: first, read }, b: { files: second, read }, busMap: givenBusMap(parsed) };
+    const [spanA, spanB] = [givenSpan(parsed, 'span-a'), givenSpan(parsed, 'span-b')];
+    const request = {
+      a: { files: first, read, ...(spanA ? { span: spanA } : {}) },
+      b: { files: second, read, ...(spanB ? { span: spanB } : {}) },
+      busMap: givenBusMap(parsed),
+    };
     const comparison = await runTask('compare', request, terminal);
     terminal.print(parsed.has('json') ? JSON.stringify(comparison, null, 2) : comparisonText(comparison));
   },

@@ -16,6 +16,8 @@ const LISTED = 0.5;
 const PRIOR_LEAST = 0.03;
 /** Chance that an identifier of another sender stops because of the absence: measured on no vehicle, taken as rare. */
 const STOPS_TOO = 0.04;
+/** What may only be the answer of another sender to a silent question is worth this much of its confidence. */
+const ANSWERS = 0.8;
 /** A sender group tells from this confidence on, with so many other members. */
 const GROUP_TELLS = 0.5;
 const OTHERS_LEAST = 2;
@@ -171,14 +173,12 @@ function answersSilence({ bus, timing }: IdentifierProfile, roll: Roll): boolean
 }
 
 function judge({ identifier, silence }: Lone, roll: Roll, parts: Parts): void {
-  if (identifier.timing.kind === 'reply' && answersSilence(identifier, roll)) {
-    const why = `answers ${String(identifier.timing['replyTo'])}, which is silent`;
-    parts.stopping.push({ ...judged(identifier, 0.8, why), how: 'stops with it', bytes: [] });
-    return;
-  }
   const { prior, stays, words } = weigh(identifier, roll);
-  const why = silence.words + words;
-  const confidence = silence.q >= 1 ? 0 : posterior(prior, Math.min(1, silence.q + STOPS_TOO));
+  const answers = identifier.timing.kind === 'reply' && answersSilence(identifier, roll);
+  const doubt = answers ? `; it may only answer ${String(identifier.timing['replyTo'])}, which is silent` : '';
+  const why = silence.words + words + doubt;
+  const chance = silence.q >= 1 ? 0 : posterior(prior, Math.min(1, silence.q + STOPS_TOO));
+  const confidence = answers ? ANSWERS * chance : chance;
   if (stays && silence.plain && confidence < LISTED) {
     parts.stopping.push({ ...judged(identifier, 1 - confidence, why), how: 'stops with it', bytes: [] });
     return;

@@ -64,7 +64,8 @@ export function changedPayload({ a, b }: Pair): ChangedPayload[] {
     if (!change) continue;
     const { how, due, steady } = change;
     const known = changes.get(how);
-    const least = known?.due == null || due === null ? (known?.due ?? due) : Math.min(known.due, due);
+    const dues = [known?.due ?? null, due].filter((each) => each !== null);
+    const least = dues.length > 0 ? Math.min(...dues) : null;
     changes.set(how, { bytes: [...(known?.bytes ?? []), byte], due: least, steady: steady && (known?.steady ?? true) });
   }
   return [...changes].map(([how, { bytes, due, steady }]) => ({ ...frameOf(a), bytes, how, due, steady }));

@@ -151,7 +151,8 @@ function unanswered(pairing: Pairing, sentBy: readonly Judged[]): Reaction[] {
   );
   return pairing.pairs.flatMap(({ a, b }): Reaction[] => {
     const answer = asked.get(`${a.bus}/${a.id}`);
-    if (!answer) return [];
+    // Two rhythms of one rate look like question and answer too.
+    if (!answer || a.timing.kind === 'periodic') return [];
     const why = `asked ${b.count} times in the second; ${answer.id}, which answered it, no longer comes`;
     return [{ ...base(a), how: 'unanswered', confidence: 0.85, why, bytes: [] }];
   });

@@ -118,8 +118,10 @@ export function silenceOf(identifier: IdentifierProfile, setting: Setting): Sile
   const { pairing, circumstances, a, b } = setting;
   const exposure = circumstances.exposureOf(identifier);
   const { timing, count } = identifier;
-  if (timing.kind === 'reply') return replySilence(identifier, pairing, a, b);
   if (hasRhythm(identifier)) return rhythmSilence(identifier, exposure);
   const dense = count >= DENSE_FRAMES ? rhythmSilence(identifier, exposure) : null;
-  return dense?.plain ? dense : eventSilence(identifier, exposure, pairing, setting);
+  if (dense?.plain) return dense;
+  return timing.kind === 'reply'
+    ? replySilence(identifier, pairing, a, b)
+    : eventSilence(identifier, exposure, pairing, setting);
 }
