@@ -2,7 +2,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { freeLetter, keepLetters, type FoundGroup, type KnownSender } from '../../src/timing/senders/keep-letters.ts';
-import { settleSenders, type SenderHand } from '../../src/timing/senders/settle-senders.ts';
+import { disagreements, settleSenders, type SenderHand } from '../../src/timing/senders/settle-senders.ts';
 import type { Survey, SurveyFrame } from '../../src/timing/types.ts';
 
 const member = (text: string): FoundGroup['members'][number] => {
@@ -156,6 +156,7 @@ describe('a dossier over a survey', () => {
     expect(settled.frames[4]?.groupWhy).toMatch(/^Put into B by hand; timing cannot tell/);
     expect(settled.groups[1]?.why).toBe('one clock; 2 put here by hand');
     expect(settled.groups[0]?.why).toBe('one clock; 1 taken out by hand');
+    expect(disagreements(settled)).toEqual([{ key: 'can0/2/false', id: '0x002', hand: 'B', timing: 'A' }]);
   });
   it('takes one out of every group, and makes a group that timing never saw', () => {
     const moves = [

@@ -62,6 +62,8 @@ describe('the engine in a thread', () => {
     const questions: ((engine: Engine) => Promise<unknown>)[] = [
       (engine) => engine.survey(rates),
       (engine) => engine.survey({}, { fromS: 5, toS: 9 }),
+      (engine) => engine.drift(),
+      (engine) => engine.drift({ fromS: 5, toS: 9 }),
       (engine) => engine.profile(),
       (engine) => engine.profile(rates, { fromS: 5, toS: 9 }),
       (engine) => engine.overview(window),

@@ -63,6 +63,20 @@ export function residualCurves(
   };
 }
 
+/** For one without a sender: the group whose clock runs most like its own. */
+export function nearestGroup(
+  clocks: Clocks,
+  groupOf: GroupOf,
+  one: SenderMember,
+  letters: readonly string[],
+): string | null {
+  const rated = letters.map((group) => {
+    const ppm = residualAgainst(clocks, groupOf, one, group)?.drift?.ppm;
+    return { group, away: ppm === undefined ? Infinity : Math.abs(ppm) };
+  });
+  return rated.sort((a, b) => a.away - b.away)[0]?.group ?? null;
+}
+
 const lengthWords = (us: number): string =>
   us >= 1000 ? `${fixed(us / 1000, us >= 10_000 ? 0 : 1)} ms` : `${fixed(us, 0)} us`;
 

@@ -111,12 +111,26 @@ export function settleSenders(survey: Survey, hand: SenderHand): Survey {
   return { ...survey, frames, groups: regrouped(groups, frames, hand) };
 }
 
-/** "B puts 0x5D2 where timing says C": the moved identifiers on which timing says otherwise. */
-export const disagreements = (
-  survey: Survey,
-): readonly { readonly id: string; readonly hand: string | null; readonly timing: string }[] =>
-  survey.frames.flatMap(({ byHand, group, id, extended }) =>
+/** An identifier that a person put where timing does not see it. */
+export interface Disagreement {
+  readonly key: string;
+  /** As people read it. */
+  readonly id: string;
+  readonly hand: string | null;
+  readonly timing: string;
+}
+
+/** In the order of the survey; where timing cannot tell it does not disagree. */
+export const disagreements = (survey: Survey): readonly Disagreement[] =>
+  survey.frames.flatMap(({ byHand, group, bus, id, extended }) =>
     byHand && byHand.timingGroup !== null && byHand.timingGroup !== group
-      ? [{ id: displayId(Number(id), extended), hand: group, timing: byHand.timingGroup }]
+      ? [
+          {
+            key: `${bus}/${id}/${extended}`,
+            id: displayId(Number(id), extended),
+            hand: group,
+            timing: byHand.timingGroup,
+          },
+        ]
       : [],
   );

@@ -4,7 +4,7 @@
  */
 import { useMemo, type ReactNode } from 'react';
 import type { Clocks } from '../../../timing/senders/drift-picture.ts';
-import { allCurves, residualCurves, residualWords } from '../../pictures/drift-curves.ts';
+import { allCurves, nearestGroup, residualCurves, residualWords } from '../../pictures/drift-curves.ts';
 import { driftScene } from '../../pictures/drift-scene.ts';
 import type { Strand } from '../../pictures/loom-model.ts';
 import { useClocks } from '../../stores/asking.ts';
@@ -131,8 +131,12 @@ function OneClock({ clocks, held, strand }: { clocks: Clocks; held: HeldLoom; st
         .filter((group) => clocks.readings.some((one) => groupOf(one) === group)),
     [held.survey, clocks, groupOf],
   );
-  const against = chosen && letters.includes(chosen) ? chosen : (strand.group ?? letters[0] ?? null);
   const { frame } = strand;
+  const nearest = useMemo(
+    () => (strand.group ? null : nearestGroup(clocks, groupOf, strand.frame, letters)),
+    [clocks, groupOf, strand, letters],
+  );
+  const against = chosen && letters.includes(chosen) ? chosen : (strand.group ?? nearest);
   const shown = useMemo(
     () => (against ? residualCurves(clocks, groupOf, frame, against) : null),
     [clocks, groupOf, frame, against],

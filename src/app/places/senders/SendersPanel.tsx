@@ -1,6 +1,7 @@
 /** The panel of Senders: the figures of the strand that is held, why it is where it is, and the clocks behind the grouping. */
 import type { ReactNode } from 'react';
 import { useCurrentCapture } from '../../stores/asking.ts';
+import { disagreements } from '../../../timing/senders/settle-senders.ts';
 import { groupStyle, isHueRepeated } from '../../theme/palette.ts';
 import { plural } from '../../words/format.ts';
 import type { Strand } from '../../pictures/loom-model.ts';
@@ -23,6 +24,7 @@ export function SendersPanel(): ReactNode {
       {strand ? <StrandPart strand={strand} held={held} /> : <Overall held={held} />}
       <DriftPart held={held} />
       <UnpluggedPart survey={survey} onHold={holdStrand} />
+      <ByHand held={held} />
       <Loose held={held} />
       <section className="panel-part">
         <h3>What the stamps carry</h3>
@@ -119,6 +121,25 @@ function Overall({ held }: { held: HeldLoom }): ReactNode {
           </tbody>
         </table>
       )}
+    </section>
+  );
+}
+
+/** Where a person's word and timing differ: both are said, and neither is overruled by the other. */
+function ByHand({ held }: { held: HeldLoom }): ReactNode {
+  const differ = held.survey ? disagreements(held.survey) : [];
+  if (differ.length === 0) return null;
+  return (
+    <section className="panel-part">
+      <h3>Timing says otherwise</h3>
+      <ul className="senders-list">
+        {differ.map(({ key, id, hand, timing }) => (
+          <li key={key} className="small">
+            <span className="mono">{id}</span>: by hand {hand ? <Tag group={hand} /> : 'no sender'}, by timing{' '}
+            <Tag group={timing} />
+          </li>
+        ))}
+      </ul>
     </section>
   );
 }
