@@ -84,10 +84,7 @@ function captureOf(table: FrameTable, title: string): SignalMap['captures'][numb
 /** Drafts the signal map of one capture. Deterministic for one seed. */
 export async function draftMap(input: DraftInput, control: Control): Promise<Draft> {
   const { table, rates, marks, reference, seed, marksOffset = 'auto', referenceOffset = 'auto' } = input;
-  await checkpoint(control, 0, 'survey');
-  const { senders = [], senderMoves = [] } = input;
-  const survey = settleSenders(surveyTable(table, rates), { senders, senderMoves });
-  const fieldControl = part(control, 0.05, 0.4);
+  const fieldControl = part(control, 0, 0.4);
   const findings = input.findFields
     ? await input.findFields(fieldControl)
     : await findAll(table, input.decisions ?? [], seed, fieldControl);
@@ -97,8 +94,12 @@ export async function draftMap(input: DraftInput, control: Control): Promise<Dra
   const fits = reference
     ? await fitFields({ table, findings, reference, offset: referenceOffset, seed }, part(control, 0.75, 0.95))
     : null;
-  await checkpoint(control, 0.95, 'rest payloads');
-  const span = findRest(table, findings, settledMarks(marks, links, table));
+  await checkpoint(control, 0.95, 'survey');
+  const settled = settledMarks(marks, links, table);
+  const { senders = [], senderMoves = [] } = input;
+  const survey = settleSenders(surveyTable(table, rates, undefined, settled), { senders, senderMoves });
+  await checkpoint(control, 0.98, 'rest payloads');
+  const span = findRest(table, findings, settled);
   const map = assembleMap({
     survey,
     findings,

@@ -24,6 +24,15 @@ export function neededFrames(map: SignalMap): MapFrame[] {
     .toSorted((a, b) => ROLE_ORDER[a.role] - ROLE_ORDER[b.role] || idNumber(a.id) - idNumber(b.id));
 }
 
+/** Modes that a part is kept alive for, the one that matters most first. */
+const MODES_THAT_MATTER = ['driving', 'ready', 'on', 'charging'];
+
+/** The period in the mode that matters most of those in which it has one; else the usual. */
+function keptPeriodMs({ timing }: MapFrame): number | null {
+  const known = MODES_THAT_MATTER.map((mode) => timing.byMode?.[mode]?.periodMs ?? null);
+  return known.find((periodMs) => periodMs !== null) ?? timing.periodMs;
+}
+
 const HEAD = [
   'bus',
   'id',
@@ -50,7 +59,7 @@ function planRow(frame: MapFrame): string[] {
     frame.name,
     frame.role,
     describeTiming(frame),
-    frame.timing.periodMs === null ? '' : String(frame.timing.periodMs),
+    String(keptPeriodMs(frame) ?? ''),
     frame.rest?.payload ?? '',
     frame.counters.map(describeCounter).join('; '),
     frame.checksums.map(describeChecksum).join('; '),

@@ -5,6 +5,7 @@ import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION, RATE_OPTION } from '../ca
 import { runTask } from '../run-task.ts';
 import { figure, grouped, textTable, wrapped } from '../text-table.ts';
 import type { Verb } from '../verb.ts';
+import { MARK_OPTIONS } from './link.ts';
 
 const COLUMNS = [
   { head: 'bus' },
@@ -28,6 +29,17 @@ function senderText({ group, groupConfidence, copyOf, byHand }: SurveyFrame): st
   return group === null ? '' : `${group} ${(groupConfidence ?? 0).toFixed(2)}`;
 }
 
+const NETWORK = { ring: 'network management, a ring', 'partial-network': 'network management' };
+
+function remark({ direction, network }: SurveyFrame): string {
+  if (direction === 'sent') return 'sent by the logger';
+  return network ? `${NETWORK[network.kind]}, node ${network.node}` : '';
+}
+
+/** Why identifiers are network management, and what follows from that. */
+const networkLines = (frames: readonly SurveyFrame[]): string[] =>
+  frames.flatMap(({ bus, id, network }) => (network ? [wrapped(`${bus} ${id}: ${network.why}`, 100, '  ')] : []));
+
 function row(frame: SurveyFrame): string[] {
   return [
     frame.bus,
@@ -41,7 +53,7 @@ function row(frame: SurveyFrame): string[] {
     frame.firstS.toFixed(3),
     frame.lastS.toFixed(3),
     String(frame.gaps.length),
-    frame.direction === 'sent' ? 'sent by the logger' : '',
+    moreText(frame),
   ];
 }
 
@@ -63,30 +75,62 @@ function namesLine(groups: Survey['groups']): string[] {
   return named.length ? [`senders: ${named.join(', ')}`] : [];
 }
 
+const seconds = (s: number): string => s.toFixed(s < 100 ? 2 : 1);
+
+/** One line of what the vehicle did; nothing to say where it did one thing all the while. */
+function modesText({ modes }: Survey): string[] {
+  if (modes.length === 0) return [];
+  const spans = modes.map(({ mode, fromS, toS }) => `${mode} ${seconds(fromS)} to ${seconds(toS)} s`);
+  return [wrapped(`modes: ${spans.join(', ')}`, 100, '  ')];
+}
+
+/** The period in each mode, where modes differ. */
+function byModeText({ timing }: SurveyFrame): string {
+  const told = Object.entries(timing.byMode ?? {}).filter(([, { periodMs }]) => periodMs !== null);
+  const base = timing.periodMs;
+  const differs = told.some(([, { periodMs }]) => base === null || Math.abs((periodMs as number) / base - 1) > 0.02);
+  return differs ? told.map(([mode, { periodMs }]) => `${mode} ${figure(periodMs)}`).join(', ') : '';
+}
+
+/** What is beyond a kind and a period: what is answered, and how changes are repeated. */
+function moreText(frame: SurveyFrame): string {
+  const { replyTo, delayMs, burst } = frame.timing;
+  return [
+    remark(frame),
+    replyTo ? `answers ${replyTo} after ${figure(delayMs ?? null)} ms` : '',
+    burst ? `${burst.count} frames ${figure(burst.periodMs)} ms apart` : '',
+    byModeText(frame),
+  ]
+    .filter(Boolean)
+    .join('; ');
+}
+
 function surveyText(survey: Survey): string {
   const { capture } = survey;
   return [
     `${grouped(capture.frames)} frames in ${capture.durationS.toFixed(3)} s from ${capture.originS}; ${grouped(capture.rejected)} lines rejected`,
     wrapped(`clock: ${capture.clock.verdict}`, 100, '  '),
     ...survey.buses.map(busLine),
+    ...modesText(survey),
     ...namesLine(survey.groups),
     '',
     textTable(COLUMNS, survey.frames.map(row)),
+    ...networkLines(survey.frames),
   ].join('\n');
 }
 
 export const survey: Verb = {
   name: 'survey',
   summary: 'what a capture holds: identifiers, periods, lengths, gaps, bus load',
-  usage: 'CAPTURE... [--bitrate BUS=RATE] [--json]',
+  usage: 'CAPTURE... [--bitrate BUS=RATE] [--marks FILE] [--json]',
   about:
-    'Reads a capture and prints its inventory. Every line of every file is accounted for; what was rejected is counted and said.\nIdentifiers whose frames keep one clock over the same minutes share a sender letter, with its confidence; the\nothers have none. Give minutes, with stamps as fine as the adapter can.',
-  options: [RATE_OPTION, DOSSIER_OPTION, ...CAPTURE_OPTIONS, JSON_OPTION],
+    "Reads a capture and prints its inventory. Every line of every file is accounted for; what was rejected is counted and said.\nIdentifiers whose frames keep one clock over the same minutes share a sender letter, with its confidence; the\nothers have none. Give minutes, with stamps as fine as the adapter can.\nModes come from who sends when; marks name what is ready, driving or charging. The marks' clock is taken as the\ncapture's, unless --marks-offset says what to add.",
+  options: [RATE_OPTION, ...MARK_OPTIONS, DOSSIER_OPTION, ...CAPTURE_OPTIONS, JSON_OPTION],
   example: 'loomscribe survey drive-1.log --bitrate can0=500000 --bitrate can1=250000',
   async run(parsed, terminal) {
-    const { capture, rates, trim, dossier } = await inputsFrom(parsed, terminal);
+    const { capture, rates, trim, marks, marksOffset, dossier } = await inputsFrom(parsed, terminal);
     const hand = dossier && { senders: dossier.senders, senderMoves: dossier.senderMoves };
-    const answer = await runTask('survey', { ...capture, rates, trim, hand }, terminal);
+    const answer = await runTask('survey', { ...capture, rates, trim, marks, marksOffset, hand }, terminal);
     if (parsed.has('json')) {
       terminal.print(JSON.stringify(answer.survey, null, 2));
       return;
