@@ -3,6 +3,7 @@
  * by window. Stamps that step leave the rate from the edges between steps.
  */
 import type { Steps } from '../../frames/pictures/steps.ts';
+import { MICROS_PER_SECOND } from '../../kit/units.ts';
 import type { Stream } from '../../frames/table.ts';
 import { trackClock, type ClockTrack } from './clock-track.ts';
 import { estimateSkew, type Skew } from './skew.ts';
@@ -43,6 +44,8 @@ export type FollowedClock = Pick<ClockReading, 'stream' | 'track' | 'skew'>;
 
 /** Shorter readings part no clocks. */
 const SPAN_LEAST_S = 20;
+/** A beat that starts anew with every extra frame shows its clock only while it goes on for most of the capture. */
+const MIXED_SHARE = 0.5;
 /** More scatter than this share of the period hides the phase. */
 const JITTER_MAX = 0.1;
 /** Stamps coarser than this hide when a frame was handed over, microseconds. */
@@ -56,7 +59,7 @@ export type FirstReading = { readonly first: FollowedClock } | { readonly why: s
 export function* followClock(stream: Stream, row: SurveyFrame, recorded: Recorded): Steps<FirstReading> {
   const { endUs, stepUs } = recorded;
   const { kind, periodMs, jitterMs, burst } = row.timing;
-  if (kind !== 'periodic' || periodMs === null || burst)
+  if ((kind !== 'periodic' && kind !== 'mixed') || periodMs === null || burst)
     return { why: 'not sent on one period: its clock does not show' };
   if ((jitterMs ?? 0) > JITTER_MAX * periodMs && stepUs < 1000 * periodMs * JITTER_MAX) {
     return { why: 'its period is too loose to show a clock' };
@@ -65,8 +68,8 @@ export function* followClock(stream: Stream, row: SurveyFrame, recorded: Recorde
   if (!track)
     return { why: `a period of ${periodMs} ms is no round schedule: its clock cannot be held against others` };
   const skew = yield* estimateSkew(stream.timeUs, track, stepUs);
-  if (!skew || skew.spanS < SPAN_LEAST_S)
-    return { why: 'heard too shortly or too seldom without a break to show a clock' };
+  const leastS = Math.max(SPAN_LEAST_S, kind === 'mixed' ? (MIXED_SHARE * endUs) / MICROS_PER_SECOND : 0);
+  if (!skew || skew.spanS < leastS) return { why: 'heard too shortly or too seldom without a break to show a clock' };
   return { first: { stream, track, skew } };
 }
 

@@ -1,7 +1,7 @@
 /**
  * Which identifiers one module sends, from their clocks: pairwise drift over the same minutes and the phase within a task's tick as
  * log-likelihood ratios of one clock against two, joined cluster by cluster. Who is not surely of a group stays
- * alone, and the reason is given. Letters go by bus, then by the frames that a group sends each second.
+ * alone, and the reason is given. Letters go by bus, then by the frames that a group sends each second; gateways' copies come last.
  */
 import type { Steps } from '../../frames/pictures/steps.ts';
 import type { FrameTable, Stream } from '../../frames/table.ts';
@@ -15,6 +15,7 @@ import { readFinely } from './hand-over.ts';
 import { readClocksCoarsely } from './coarse-clocks.ts';
 import { findGroups, type FoundGroup } from './confidence.ts';
 import { findCopies, type CopyFinding } from './copies.ts';
+import { relayedGroups } from './relayed-groups.ts';
 import { countNeighbours } from './neighbours.ts';
 import { sumPairs } from './pair-sums.ts';
 import { median } from '../robust.ts';
@@ -37,8 +38,10 @@ export interface StreamSender {
 export interface SenderGroup {
   readonly letter: string;
   readonly members: readonly StreamSender[];
-  /** Against the median group; null where there is but one. */
+  /** Against the median group; null where there is but one, and for a gateway's copies. */
   readonly skewPpm: number | null;
+  /** Set where another thing than a clock holds it together. */
+  readonly why?: string;
 }
 
 export interface Senders {
@@ -104,7 +107,7 @@ function alone(stream: Stream, why: string, copy: CopyFinding | null = null): St
 }
 
 const copyWords = ({ original, delayUs, share, looked }: CopyFinding): string =>
-  `a gateway's copy from ${original.bus}: ${Math.round(100 * share)} % of ${looked} payloads came there ${(delayUs / 1000).toFixed(2)} ms before; which group the gateway is does not show in its clock`;
+  `a gateway's copy from ${original.bus}: ${Math.round(100 * share)} % of ${looked} payloads came there ${(delayUs / 1000).toFixed(2)} ms before; its clock is the original's sender's, not the gateway's`;
 
 const ALONE = 'no other identifier keeps time with it surely enough';
 
@@ -126,6 +129,20 @@ function* readClocks(table: FrameTable, firsts: readonly FollowedClock[], record
   }
   const sums = yield* sumPairs(readings, neighbours, recorded);
   return findGroups(readings, sums, table.endUs / MICROS_PER_SECOND);
+}
+
+/** Copies by the gateway that sends them, with the letters that come next. */
+function gatewayGroups(copies: ReadonlyMap<Stream, CopyFinding>, lettersUsed: number): SenderGroup[] {
+  return relayedGroups(copies).map(({ from, to, copies: each }, place) => {
+    const letter = groupLetter(lettersUsed + place);
+    const members = each.map(({ stream, copy, confidence }): StreamSender => ({
+      ...alone(stream, `${copyWords(copy)}; the ${each.length} copies onto ${to} are one gateway's`, copy),
+      group: letter,
+      confidence,
+    }));
+    const why = `${each.length} identifiers that a gateway copies from ${from} to ${to}; whether it sends one of the other groups too does not show`;
+    return { letter, members, skewPpm: null, why };
+  });
 }
 
 /** Streams that one logger's clock stamped, each clock's apart: nothing is said across two clocks that are not aligned. */
@@ -166,7 +183,8 @@ export function* groupSenders(table: FrameTable, rows: readonly SurveyFrame[], r
     const own = firsts.filter(({ stream }) => streams.includes(stream));
     if (own.length > 0) found.push(...(yield* readClocks(table, own, recorded)));
   }
-  const groups = lettered(found, table.buses);
+  const clocked = lettered(found, table.buses);
+  const groups = [...clocked, ...gatewayGroups(copies, clocked.length)];
   for (const { members } of groups) for (const member of members) senders.set(member.stream, member);
   return { streams: table.streams.map((stream) => senders.get(stream) as StreamSender), groups };
 }

@@ -26,8 +26,8 @@ const RESONATOR_SHARE = 0.12;
 const RESONATOR_PPM = 900;
 /** No clock strays further, as a share of its period: bit timing bears little more (ISO 11898-1). */
 const FURTHEST = 0.002;
-const KEPT_MOST = 4;
-const WEIGHT_LEAST = 0.01;
+const KEPT_MOST = 5;
+const WEIGHT_LEAST = 0.002;
 /** Longer than so many ticks, and any period fits. */
 const TICKS_MOST = 2000;
 

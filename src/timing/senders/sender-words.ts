@@ -27,14 +27,16 @@ export function withSender(row: SurveyFrame, sender: StreamSender): SurveyFrame 
   return { ...row, group, groupConfidence: confidence, groupWhy: why, skew, copyOf };
 }
 
-export function surveyGroup({ letter, members, skewPpm }: SenderGroup): SurveyGroup {
+export function surveyGroup({ letter, members, skewPpm, why }: SenderGroup): SurveyGroup {
   const sure = members.filter(({ confidence }) => (confidence ?? 0) >= 0.9).length;
   return {
     group: letter,
     ids: members.map(({ stream }) => formatId(stream.id)),
     skewPpm,
     members: members.map(({ stream, confidence }) => ({ ...idOf(stream), confidence: confidence ?? 0 })),
-    why: `${members.length} identifiers on one clock over the same minutes, ${sure} of them with a confidence of 0.9 or more`,
+    why:
+      why ??
+      `${members.length} identifiers on one clock over the same minutes, ${sure} of them with a confidence of 0.9 or more`,
   };
 }
 
