@@ -145,6 +145,7 @@ interface SectionProps {
 }
 
 function Section({ section, first, a, b, held }: SectionProps): ReactNode {
+  const buses = a.buses.length;
   const id = `cmp-section-${first}`;
   return (
     <div role="group" aria-labelledby={id} className="cmp-section">
@@ -166,6 +167,7 @@ function Section({ section, first, a, b, held }: SectionProps): ReactNode {
           <span className="cmp-id">
             {row.group ? <GroupTag group={row.group} /> : <span className="cmp-untagged" />}
             <span className="mono">{row.shownId}</span>
+            {buses > 1 && <span className="tiny dimmer">{row.frame.bus}</span>}
           </span>
           <PresencePicture row={row} a={a} b={b} />
           <span className="cmp-words">{row.words}</span>

@@ -4,13 +4,13 @@ import type { ComparisonProfile } from '../../proof/compare/profile-types.ts';
 import type { AppearanceChange, Comparison } from '../../proof/compare/types.ts';
 import { useDossier } from '../stores/dossier.ts';
 import { useView } from '../stores/view.ts';
-import { fixed, signed } from '../words/format.ts';
+import { fixed, percent, signed } from '../words/format.ts';
 import { useComparison } from './asking.ts';
 import './comparison.css';
 import { fatesOf, nextLook, partNamed, shownId } from './fates.ts';
 import { Fates } from './Fates.tsx';
 import type { streamOf } from './ComparisonView.tsx';
-import { presenceWords, sectionsOf, sureWords, type ComparedRow } from './rows.ts';
+import { presenceWords, sectionsOf, type ComparedRow } from './rows.ts';
 import { appearanceWords, errorWords, waitingWords } from './words.ts';
 
 export function ComparisonWords(): ReactNode {
@@ -101,8 +101,8 @@ function HeldPart({ comparison, a, b }: HeldProps): ReactNode {
           </tr>
           {row.confidence !== null && (
             <tr>
-              <td className="dim">so far as figures say</td>
-              <td className="right">{sureWords(row.confidence)}</td>
+              <td className="dim">confidence</td>
+              <td className="right">{percent(row.confidence)}</td>
             </tr>
           )}
         </tbody>

@@ -79,9 +79,12 @@ function fateOf({ group, name, members }: Members, absent: Absent): Fate {
   const base = { group, name };
   if (silent.length > 0) {
     const whole = silent.length === members.length;
-    const words = `${silent.length} of ${members.length} ${silent.length === 1 ? 'falls' : 'fall'} silent`;
-    const aside = group === null ? '' : whole ? 'as grouped' : 'not all of its group';
-    const listed = whole && group !== null ? words : `${words}: ${listIds(silent)}`;
+    const fall = `${silent.length === 1 ? 'falls' : 'fall'} silent`;
+    if (group === null)
+      return { ...base, kind: 'silent', words: `${listIds(silent)} ${fall}`, aside: '', frames: silent };
+    const words = `${silent.length} of ${members.length} ${fall}`;
+    const aside = whole ? 'as grouped' : 'not all of its group';
+    const listed = whole ? words : `${words}: ${listIds(silent)}`;
     return { ...base, kind: whole ? 'silent' : 'partly silent', words: listed, aside, frames: silent };
   }
   if (reactions.length > 0) return { ...base, kind: 'reacts', ...reactingFate(members.length, reactions) };

@@ -1,7 +1,7 @@
 /** The comparison as rows under headings, each an identifier with what became of it: what the picture and its words are made from. Pure. */
 import type { ComparisonProfile, IdentifierProfile } from '../../proof/compare/profile-types.ts';
 import type { ChangedPayload, ComparedFrame, Comparison, Judged, Reaction } from '../../proof/compare/types.ts';
-import { fixed, percent, period, plural } from '../words/format.ts';
+import { duration, fixed, period, plural } from '../words/format.ts';
 import { changeWords, saidOf, shownId } from './fates.ts';
 import type { ThreadFate } from './glyphs.tsx';
 
@@ -109,7 +109,7 @@ export function sectionsOf(comparison: Comparison, a: ComparisonProfile, b: Comp
       'silent',
       'Fall silent',
       'sent by the missing module',
-      sentBy.map((each) => lookup.row(each, lookup.paceOf(each), each)),
+      sentBy.map((each) => lookup.row(each, `none in ${duration(b.durationS)}, ${lookup.paceOf(each)} before`, each)),
     ),
     judged(
       'copy',
@@ -127,7 +127,9 @@ export function sectionsOf(comparison: Comparison, a: ComparisonProfile, b: Comp
       'undecided',
       'Missing, reason open',
       'another drive or mode may be why',
-      undecided.map((each) => lookup.row(each, lookup.paceOf(each), each)),
+      undecided.map((each) =>
+        lookup.row(each, `none in ${duration(b.durationS)}, ${lookup.paceOf(each)} before`, each),
+      ),
     ),
     judged(
       'starts',
@@ -151,10 +153,8 @@ export function alikeIn(
   return a.identifiers.filter((identifier) => !spoken.has(keyOf(identifier)) && !lone.has(keyOf(identifier)));
 }
 
-export const sureWords = (confidence: number): string => `confidence ${percent(confidence)}`;
-
 /** "there from 0:03 to 1:20, 4,012 frames" for the picture's words. */
 export function presenceWords(identifier: IdentifierProfile | null, startS: number): string {
   if (!identifier) return 'not there';
-  return `${plural(identifier.count, 'frame')}, from ${fixed(identifier.firstS - startS, 1)} s to ${fixed(identifier.lastS - startS, 1)} s`;
+  return `${plural(identifier.count, 'frame')}, ${fixed(identifier.firstS - startS, 1)} to ${fixed(identifier.lastS - startS, 1)} s`;
 }

@@ -32,7 +32,8 @@ export function trimTable(table: FrameTable, span: Span): FrameTable {
       const from = lowerBound(stream.timeUs, fromUs);
       return sliceStream(stream, from, upperBound(stream.timeUs, toUs, from));
     })
-    .filter((stream) => stream.count > 0);
+    .filter((stream) => stream.count > 0)
+    .map((stream, index) => (stream.index === index ? stream : { ...stream, index }));
   const errors = table.errors.map((errors) => {
     const from = lowerBound(errors.timeUs, fromUs);
     const timeUs = errors.timeUs.subarray(from, upperBound(errors.timeUs, toUs, from));

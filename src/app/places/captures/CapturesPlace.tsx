@@ -65,7 +65,7 @@ export function CapturesControls(): ReactNode {
     <>
       {any && (
         <button type="button" className="button" aria-pressed={compared} onClick={toggleComparison}>
-          {compared ? 'Back to one capture' : 'Compare two'} <kbd>C</kbd>
+          {compared ? 'Show one' : 'Compare two'} <kbd>C</kbd>
         </button>
       )}
       <button type="button" className="button" onClick={() => void pickAndTake(null)}>
