@@ -46,7 +46,7 @@ export function IdentifierList({ held }: { held: Held }): ReactNode {
     event.preventDefault();
     go(to);
   };
-  const groups = useGroups();
+  const groups = useSenders();
   const buses = new Set(held.identifiers.map(({ bus }) => bus));
   return (
     <div className="payloads-identifiers">
@@ -79,7 +79,7 @@ export function IdentifierList({ held }: { held: Held }): ReactNode {
             stream={stream}
             place={place}
             held={held}
-            group={groups.get(`${stream.bus} ${stream.id} ${stream.extended}`) ?? null}
+            sender={groups.get(`${stream.bus} ${stream.id} ${stream.extended}`) ?? null}
             heading={buses.size > 1 && stream.bus !== shown[place - 1]?.bus ? stream.bus : null}
             selected={place === index}
           />
@@ -94,14 +94,15 @@ interface IdentifierProps {
   readonly stream: Listed;
   readonly place: number;
   readonly held: Held;
-  readonly group: string | null;
+  readonly sender: Sender | null;
   readonly heading: string | null;
   readonly selected: boolean;
 }
 
-function Identifier({ stream, place, held, group, heading, selected }: IdentifierProps): ReactNode {
+function Identifier({ stream, place, held, sender, heading, selected }: IdentifierProps): ReactNode {
   const activity = activityOf(findingsFor(held.fields.value, stream));
   const sent = stream.direction === 'sent';
+  const from = sent ? 'sent by the logger' : sender ? `from ${sender.name}` : '';
   return (
     <>
       {heading && (
@@ -113,14 +114,12 @@ function Identifier({ stream, place, held, group, heading, selected }: Identifie
         id={`identifier-${place}`}
         role="option"
         aria-selected={selected}
-        aria-label={`${shortId(stream)} on ${stream.bus}${sent ? ', sent by the logger' : ''}, ${plural(stream.count, 'frame')}, moves ${percent(activity)}`}
+        title={from || undefined}
+        aria-label={`${shortId(stream)} on ${stream.bus}${from ? `, ${from}` : ''}, ${plural(stream.count, 'frame')}, moves ${percent(activity)}`}
         className={`payloads-id mono ${selected ? 'selected' : ''} ${sent ? 'inferred' : ''}`}
         onClick={() => holdStream(stream)}
       >
-        <i
-          className="hue"
-          style={{ background: groupStyle(group, 'var(--rule-2)') }}
-        />
+        <i className="hue" style={{ background: groupStyle(sender?.group ?? null, 'var(--rule-2)') }} />
         <span>{shortId(stream)}</span>
         {sent ? (
           <span className="payloads-sent">sent</span>
@@ -134,18 +133,25 @@ function Identifier({ stream, place, held, group, heading, selected }: Identifie
   );
 }
 
-/** Sender group of each identifier, by bus and identifier; empty until groups are known. */
-function useGroups(): ReadonlyMap<string, string> {
+interface Sender {
+  readonly group: string;
+  /** As a person named it, with its letter. */
+  readonly name: string;
+}
+
+/** Sender of each identifier, by bus and identifier; empty until groups are known. */
+function useSenders(): ReadonlyMap<string, Sender> {
   const survey = useSurvey().value;
-  return useMemo(
-    () =>
-      new Map(
-        (survey?.frames ?? []).flatMap(({ bus, id, extended, group }) =>
-          group ? [[`${bus} ${Number(id)} ${extended}`, group] as const] : [],
-        ),
+  return useMemo(() => {
+    const named = new Map(
+      survey?.groups.map(({ group, name }) => [group, name ? `${group}, ${name}` : `sender ${group}`]),
+    );
+    return new Map(
+      (survey?.frames ?? []).flatMap(({ bus, id, extended, group }) =>
+        group ? [[`${bus} ${Number(id)} ${extended}`, { group, name: named.get(group) ?? group }] as const] : [],
       ),
-    [survey],
-  );
+    );
+  }, [survey]);
 }
 
 /** On a phone the list is the browser's own chooser. */
