@@ -7,6 +7,7 @@ import type { ClockJump } from './clock/jumps.ts';
 import type { ClockPause, FramesLost } from './clock/losses.ts';
 import type { Tick } from './clock/tick.ts';
 import type { ModeSpan } from './modes/types.ts';
+import type { NetworkRole } from './network/network.ts';
 import type { Skew } from './senders/skew.ts';
 
 export type { ModeMark, ModeSpan } from './modes/types.ts';
@@ -52,6 +53,8 @@ export interface SurveyFrame {
     readonly extended: boolean;
     readonly delayMs: number;
   } | null;
+  /** Set where it is network management: what kind, which node, and what a controller in its place has to do. */
+  readonly network: NetworkRole | null;
   /** Distinct payloads, counted up to 65,536. */
   readonly distinctPayloads: number;
 }

@@ -110,6 +110,7 @@ const survey: Survey = {
       groupWhy: '',
       skew: null,
       copyOf: null,
+      network: null,
       distinctPayloads: 50,
     },
   ],

@@ -87,6 +87,11 @@ function lossWords(lost: FramesLost | null): string[] {
         `All identifiers together, pauses aside: about ${grouped(lost.inAll.frames)}, give or take ${grouped(2 * lost.inAll.se)}.`,
       );
     }
+    if (lost.leftOut > 0) {
+      parts.push(
+        `${counted(lost.leftOut, 'frame')} more were left out by their senders or a gateway: other counters of the bus skip far less.`,
+      );
+    }
     if (lost.untold > 0) parts.push(`At ${counted(lost.untold, 'frame')} no number fits.`);
     if (lost.restarts > 0) parts.push(`Counters begin anew ${counted(lost.restarts, 'time')}.`);
   }

@@ -38,6 +38,29 @@ export interface ClockHealth {
 export const stepOf = ({ resolutionUs, tick }: Pick<ClockHealth, 'resolutionUs' | 'tick'>): number =>
   Math.max(resolutionUs, tick?.tickUs ?? 0);
 
+const AT_PAUSE_S = 0.5;
+/** A vehicle that starts anew moves all phases too, and where all modules boot alike, by one amount. */
+const START_ANEW_S = 0.5;
+
+const isAt = ({ bus, atS }: ClockJump, pause: ClockPause): boolean =>
+  bus === pause.bus && atS >= pause.fromS - AT_PAUSE_S && atS <= pause.toS + AT_PAUSE_S;
+
+/** Across a long silence only where counters say that the vehicle ran on, or stood still with the stamps. */
+function isOfTheClock(jump: ClockJump, pauses: readonly ClockPause[]): boolean {
+  const long = pauses.filter((pause) => isAt(jump, pause) && pause.toS - pause.fromS > START_ANEW_S);
+  return long.every(({ who }) => who !== 'unknown');
+}
+
+/** Whether the silence is the jump itself: counters stood still, and stamps went on by its length. */
+function isJumpOver(jump: ClockJump, pause: ClockPause): boolean {
+  if (pause.who === 'logger' || !isAt(jump, pause)) return false;
+  const left = pause.toS - pause.fromS - jump.byS;
+  const turns = Math.round(left / jump.moduloS);
+  return pause.who === 'bus' || (turns === 0 && Math.abs(left) < 0.05);
+}
+
+const asJump = (pause: ClockPause): ClockPause => ({ ...pause, who: 'clock' });
+
 /**
  * @param rows the survey's, in the order of the table's streams
  * @param orders in the order of the table's buses
@@ -59,10 +82,12 @@ export function* clockHealth(
     const value = bestValue(values);
     return value ? [{ stream, value }] : [];
   });
-  const pauses = judgePauses(table, orders, counted);
+  const silences = judgePauses(table, orders, counted);
   yield;
+  const moves = yield* findJumps(table, rows, stepOf({ resolutionUs, tick }));
+  const jumps = moves.filter((jump) => isOfTheClock(jump, silences));
+  const pauses = silences.map((pause) => (jumps.some((jump) => isJumpOver(jump, pause)) ? asJump(pause) : pause));
   const lost = sumLosses(table, rows, counted, pauses);
-  const jumps = yield* findJumps(table, rows, stepOf({ resolutionUs, tick }));
   return { resolutionUs, tick, jumps, pauses, lost, rolling };
 }
 

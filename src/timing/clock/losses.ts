@@ -16,8 +16,11 @@ export interface ClockPause {
   readonly bus: string;
   readonly fromS: number;
   readonly toS: number;
-  /** Who fell silent: the logger (counters went on), the bus (they stood still), or nobody can say. */
-  readonly who: 'logger' | 'bus' | 'unknown';
+  /**
+   * Who fell silent: the logger (counters went on) or the bus (they stood still), or nobody: the clock was set forward (phases moved by just
+   * that). `unknown` where nobody can say.
+   */
+  readonly who: 'logger' | 'bus' | 'clock' | 'unknown';
   /** Frames that counters miss across it, and how many counters told. */
   readonly lost: number;
   readonly counters: number;
@@ -31,6 +34,8 @@ export interface FramesLost {
   readonly counters: number;
   readonly counted: number;
   readonly untold: number;
+  /** Frames that counters miss and that only their own sender, or a gateway, can have left out: other counters of the bus skip far less. */
+  readonly leftOut: number;
   /** Frames before which counters begin anew. */
   readonly restarts: number;
   /** Ticks without a frame of identifiers that have no counter, and how many those are. */
@@ -80,16 +85,17 @@ function rowAfter({ timeUs, count }: Stream, fromS: number, toS: number): number
 }
 
 function judgePause(bus: string, fromS: number, toS: number, counted: readonly StreamLosses[]): ClockPause {
-  let [went, stood, lost] = [0, 0, 0];
+  let [went, stood, lost, anew] = [0, 0, 0, 0];
   for (const { stream, value } of counted) {
-    const row = stream.bus === bus ? rowAfter(stream, fromS, toS) : -1;
+    const row = stream.bus === bus && value.isPaced ? rowAfter(stream, fromS, toS) : -1;
+    if (row > 0 && value.restarts.includes(row)) anew++;
     const skipped = row < 0 ? Number.NaN : (value.skips[row] as number);
     if (skipped > 0) went++;
     else if (skipped === 0 && isOverdue(stream, row)) stood++;
     if (skipped > 0) lost += skipped;
   }
   const counters = went + stood;
-  const isTold = counters >= COUNTERS_LEAST;
+  const isTold = counters >= COUNTERS_LEAST && anew <= (1 - AGREE) * counters;
   const who = isTold && went >= AGREE * counters ? 'logger' : isTold && stood >= AGREE * counters ? 'bus' : 'unknown';
   return { bus, fromS, toS, who, lost, counters };
 }
@@ -141,22 +147,25 @@ export function sumLosses(
   counted: readonly StreamLosses[],
   pauses: readonly ClockPause[],
 ): FramesLost {
-  const inPauses = pauses.reduce((sum, pause) => sum + pause.lost, 0);
-  const frames = counted.reduce((sum, { value }) => sum + value.lost, 0);
+  const losses = counted.map((each) => lossesOf(table, each, pauses));
+  const inPauses = losses.reduce((sum, { across }) => sum + across, 0);
+  const thinned = losses.map((_, at) => isThinned(losses, counted, at));
+  const single = losses.reduce((sum, each, at) => sum + (thinned[at] ? 0 : each.single), 0);
   const hasCounter = new Set(counted.map(({ stream }) => stream));
   const gridded = rows.filter(
     (row, at) => row.missed !== null && row.direction === 'received' && !hasCounter.has(table.streams[at] as Stream),
   );
-  const rates = counted.map(({ stream, value }) => {
-    const across = pauses.reduce((sum, pause) => sum + lostAcross(stream, value, pause), 0);
-    return { lost: value.lost - across, sent: stream.count + value.lost - across };
+  const rates = counted.flatMap(({ stream }, at) => {
+    const lost = losses[at]?.single ?? 0;
+    return thinned[at] ? [] : [{ lost, sent: stream.count + lost }];
   });
   return {
-    frames,
+    frames: single + inPauses,
     inPauses,
     counters: counted.length,
     counted: counted.reduce((sum, { stream }) => sum + stream.count, 0),
     untold: counted.reduce((sum, { value }) => sum + value.unknown, 0),
+    leftOut: losses.reduce((sum, each, at) => sum + (thinned[at] ? each.single : 0), 0),
     restarts: counted.reduce((sum, { value }) => sum + value.restarts.length, 0),
     byTicks: gridded.reduce((sum, { missed }) => sum + (missed ?? 0), 0),
     gridded: gridded.length,
@@ -164,8 +173,59 @@ export function sumLosses(
   };
 }
 
-function lostAcross(stream: Stream, { skips }: RollingValue, { bus, fromS, toS }: ClockPause): number {
-  const row = stream.bus === bus ? rowAfter(stream, fromS, toS) : -1;
-  const skipped = row < 0 ? 0 : (skips[row] as number);
-  return skipped > 0 ? skipped : 0;
+/** So many frames of one identifier in a row are not lost while the logger takes all others. */
+const RUN_LEAST = 3;
+const RECORDED_SHARE = 0.5;
+const RUNS_LOOKED_AT = 300;
+
+const framesBetween = (streams: readonly Stream[], fromUs: number, toUs: number): number =>
+  streams.reduce((sum, { timeUs }) => sum + upperBound(timeUs, toUs) - upperBound(timeUs, fromUs), 0);
+
+/** Whether the bus brought about as many frames between two instants as in the same time before: then nothing kept the logger. */
+function isRecorded(streams: readonly Stream[], fromUs: number, toUs: number): boolean {
+  const usual = framesBetween(streams, fromUs - (toUs - fromUs), fromUs);
+  return framesBetween(streams, fromUs, toUs) > RECORDED_SHARE * usual;
+}
+
+interface Losses {
+  /** In pauses of the logger, and one by one or a few at a time. */
+  readonly across: number;
+  readonly single: number;
+}
+
+/** A share of its frames, and so many times what the others of its bus miss: no logger picks one identifier. */
+const THINNED_SHARE = 0.01;
+const THINNED_TIMES = 8;
+const OTHERS_LEAST = 3;
+
+function isThinned(losses: readonly Losses[], counted: readonly StreamLosses[], at: number): boolean {
+  const own = (counted[at] as StreamLosses).stream;
+  const rate = (losses[at] as Losses).single / own.count;
+  const others = counted
+    .flatMap(({ stream }, place) =>
+      stream.bus === own.bus && place !== at ? [(losses[place] as Losses).single / stream.count] : [],
+    )
+    .sort((a, b) => a - b);
+  if (others.length < OTHERS_LEAST || rate < THINNED_SHARE) return false;
+  return rate > THINNED_TIMES * (others[others.length >> 1] as number);
+}
+
+/** What of a stream's skips the logger lost: none in a silence that was not the logger's, and none that only this sender left out. */
+function lossesOf(table: FrameTable, { stream, value }: StreamLosses, pauses: readonly ClockPause[]): Losses {
+  const own = pauses.filter(({ bus }) => bus === stream.bus);
+  const bridging = new Map(own.map((pause) => [rowAfter(stream, pause.fromS, pause.toS), pause.who] as const));
+  const streams = table.streams.filter(({ bus }) => bus === stream.bus);
+  let [across, single, looked] = [0, 0, 0];
+  for (let row = 1; row < stream.count; row++) {
+    const skipped = value.skips[row] as number;
+    if (!(skipped > 0)) continue;
+    const who = bridging.get(row);
+    if (who === 'logger') across += skipped;
+    else if (who === undefined) {
+      const [fromUs, toUs] = [stream.timeUs[row - 1] as number, stream.timeUs[row] as number];
+      const isRun = skipped >= RUN_LEAST && looked++ < RUNS_LOOKED_AT;
+      if (!isRun || !isRecorded(streams, fromUs, toUs)) single += skipped;
+    }
+  }
+  return { across, single };
 }

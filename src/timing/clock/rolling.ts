@@ -18,6 +18,8 @@ export interface RollingValue extends RollingRule {
   readonly skips: Float32Array;
   /** Rows, ascending, where the value begins anew: what it holds fits no number of frames lost in the time that passed. */
   readonly restarts: Int32Array;
+  /** Whether frames come at a pace, so that time tells how often the value went round. */
+  readonly isPaced: boolean;
   /** Sum of the skips that are known. */
   readonly lost: number;
   /** Rows of unknown skip, the first one and restarts aside. */
@@ -25,8 +27,9 @@ export interface RollingValue extends RollingRule {
 }
 
 const ROWS_A_STEP = 50_000;
-/** A pace this loose, in periods, tells no turns of any counter. */
-const LOOSE = 4;
+/** A pace looser than this, in periods, tells nothing; then but a few frames may be missing and no more be said. */
+const LOOSE = 0.3;
+const MISSING_UNPACED = 3;
 /** How well the mean of some thousand intervals tells the pace, as a share. */
 const PACE_ERROR = 0.003;
 /** Give or take which counter and clock must agree, frames. */
@@ -77,7 +80,7 @@ const enum Told {
  */
 function missingBefore(taken: number, modulus: number, spacingUs: number, { periodUs, stray }: Pace): number {
   const shown = (taken - 1 + modulus) % modulus;
-  if (stray > LOOSE) return shown < modulus / 2 ? shown : Told.Unknown;
+  if (stray > LOOSE) return shown <= Math.min(MISSING_UNPACED, modulus / 3) ? shown : Told.Unknown;
   const byTime = spacingUs / periodUs - 1;
   const doubt = AGREE + 2 * stray + PACE_ERROR * Math.abs(byTime);
   const turns = Math.max(0, Math.round((byTime - shown) / modulus));
@@ -176,7 +179,7 @@ function* countSkips(stream: Stream, rule: RollingRule, pace: Pace): Steps<Rolli
     } else if (missing === Told.Restart) restarts.push(row);
     else unknown++;
   }
-  return { ...rule, skips, restarts: Int32Array.from(restarts), lost, unknown };
+  return { ...rule, skips, restarts: Int32Array.from(restarts), isPaced: pace.stray <= LOOSE, lost, unknown };
 }
 
 /** Hardly a counter where it begins anew every few frames. */

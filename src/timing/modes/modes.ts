@@ -19,7 +19,7 @@ export interface BusSilence {
   readonly bus: string;
   readonly fromS: number;
   readonly toS: number;
-  readonly who: 'logger' | 'bus' | 'unknown';
+  readonly who: 'logger' | 'bus' | 'clock' | 'unknown';
 }
 
 export interface Modes {

@@ -12,8 +12,8 @@ export interface Silence {
   readonly bus: string;
   readonly fromUs: number;
   readonly toUs: number;
-  /** Who fell silent, by the counters across it. */
-  readonly who: 'logger' | 'bus' | 'unknown';
+  /** Who fell silent, by the counters across it; 'clock': nobody did, stamps leapt. */
+  readonly who: 'logger' | 'bus' | 'clock' | 'unknown';
 }
 
 /** Frames on either side that the phase is taken from. */
@@ -71,7 +71,7 @@ function says(table: FrameTable, activity: Activity, { fromUs, toUs }: Silence):
 
 /** Nats by which a pause of the logger is likelier than sleep; 0: nothing tells. */
 export function pauseEvidence(table: FrameTable, activities: readonly Activity[], silence: Silence): number {
-  const counters = { logger: COUNTERS_WEIGH, bus: -COUNTERS_WEIGH, unknown: 0 }[silence.who];
+  const counters = { logger: COUNTERS_WEIGH, clock: COUNTERS_WEIGH, bus: -COUNTERS_WEIGH, unknown: 0 }[silence.who];
   return activities
     .filter(({ bus }) => bus === silence.bus)
     .reduce((sum, activity) => sum + says(table, activity, silence), counters);

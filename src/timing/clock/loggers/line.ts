@@ -37,7 +37,7 @@ const DRIFT_PRIOR = 100e-6;
  * Least delay of a gateway that is seen in one direction only, and how far off that guess may be (common practice, no source): one that passes
  * frames on as they come, and one that looks at its own ticks.
  */
-const DELAY = { follows: { us: 1500, seUs: 1500 }, ticks: { us: 5000, seUs: 3000 } } as const;
+const DELAY = { follows: { us: 2000, seUs: 2000 }, ticks: { us: 5000, seUs: 3000 } } as const;
 /** Delays of a gateway that looks at its ticks may wander by so much unseen: its clock slides past the sender's. */
 const WANDER_US = 10_000;
 /** How fast a sender's clock and a gateway's slide past each other, seconds a second: crystals of 20 ppm each. */
