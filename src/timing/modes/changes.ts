@@ -34,6 +34,8 @@ export interface Turn {
 
 /** As fine as places in the capture are told: a task's tick or two. */
 export const GRAIN_US = 10_000;
+/** A slow identifier's stop is known but roughly: it does not tie what happens later than this to what happened before. */
+const REACH_US = 1e6;
 /** Bits above which a saving is not chance: one in a thousand. */
 const SURE_BITS = 10;
 /** So many ticks without a frame are a stop, where the capture goes on; at its edges there is no second frame to be sure by. */
@@ -112,11 +114,12 @@ function groupChanges(changes: readonly Change[], lengthUs: number): Growing[] {
   for (const change of changes) {
     const last = groups.at(-1);
     const gain = last ? savedBits(change.fromUs - last.reachUs, change, lengthUs) : 0;
+    const reachUs = Math.min(change.toUs, change.atUs + REACH_US);
     if (last && gain > 0) {
       last.changes.push(change);
       last.bits += gain + ownBits(change, lengthUs);
-      last.reachUs = Math.max(last.reachUs, change.atUs);
-    } else groups.push({ changes: [change], reachUs: change.atUs, bits: ownBits(change, lengthUs) });
+      last.reachUs = Math.max(last.reachUs, reachUs);
+    } else groups.push({ changes: [change], reachUs, bits: ownBits(change, lengthUs) });
   }
   return groups;
 }

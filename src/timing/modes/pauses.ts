@@ -77,22 +77,23 @@ export function pauseEvidence(table: FrameTable, activities: readonly Activity[]
     .reduce((sum, activity) => sum + says(table, activity, silence), counters);
 }
 
-/** Spells of the same pace on both sides of a pause are one: nothing stopped. */
+/** Periods heard between two pauses, at most, that are too few to be a spell: what is left of a silence when its pauses are taken out. */
+const LEFT_PERIODS = 8;
+
+/** Spells of the same pace on both sides of a pause, or of several close together, are one: nothing stopped. */
 export function bridgePauses(activity: Activity, pauses: readonly Silence[]): Activity {
+  const own = pauses.filter(({ bus }) => bus === activity.bus);
+  const pausedUs = (fromUs: number, toUs: number): number =>
+    own.reduce((sum, pause) => sum + Math.max(0, Math.min(toUs, pause.toUs) - Math.max(fromUs, pause.fromUs)), 0);
   const spells: Spell[] = [];
   for (const spell of activity.spells) {
-    const last = spells.at(-1);
-    const slackUs = STAGGER_PERIODS * spell.periodUs;
+    const last = spells[spells.length - 1];
+    const paused = last ? pausedUs(last.toUs, spell.fromUs) : 0;
     const isBridged =
-      last &&
+      last !== undefined &&
+      paused > 0 &&
       Math.abs(last.periodUs / spell.periodUs - 1) < 0.05 &&
-      pauses.some(
-        ({ bus, fromUs, toUs }) =>
-          bus === activity.bus &&
-          fromUs - last.toUs <= slackUs &&
-          spell.fromUs - toUs <= slackUs &&
-          last.toUs <= fromUs + 1,
-      );
+      spell.fromUs - last.toUs - paused <= LEFT_PERIODS * spell.periodUs;
     if (isBridged) spells[spells.length - 1] = { ...last, toUs: spell.toUs, toRow: spell.toRow };
     else spells.push(spell);
   }
