@@ -1,6 +1,6 @@
 /** The loom as it is drawn, read from the draw list: no strand crosses another, each is as wide as its rate; what is bound, dashed, folded. */
 import { describe, expect, it } from 'vitest';
-import { residualCurves, residualWords } from '../../src/app/pictures/drift-curves.ts';
+import { coarseWords, residualCurves, residualWords } from '../../src/app/pictures/drift-curves.ts';
 import { driftScene, spreadTags } from '../../src/app/pictures/drift-scene.ts';
 import { cutText } from '../../src/app/pictures/loom-drawing.ts';
 import {
@@ -346,6 +346,7 @@ describe('drift curves', () => {
           { valuesUs: line(-5), group: 'C', weight: 'fan', tagged: true },
         ],
         lastsS: 320,
+        stepUs: 1,
         cursorS: 160,
         axis: 'ahead of C',
       }),
@@ -363,6 +364,10 @@ describe('drift curves', () => {
     ).toBe(1);
     expect(texts(drawn)).toContain('ms ahead of C');
   });
+  it('say what coarse stamps hide', () => {
+    expect(coarseWords(1, 100)).toBeNull();
+    expect(coarseWords(10_000, 90)).toMatch(/^Stamps step by 10 ms: over this recording, clocks within 111 ppm /);
+  });
   it('spread tags within the picture, each as near to its end as it can be', () => {
     const tags = [10, 12, 100].map((at, i) => ({ group: LETTERS.charAt(i), at, x: 0, y: at }));
     expect(spreadTags(tags, 8, 170).map(({ y }) => y)).toEqual([10, 27, 100]);
@@ -376,12 +381,12 @@ describe('drift curves', () => {
       leastUs: middlesS.map((s) => 1000 * i - (i === 3 ? 30 : 0) * s + 3 * Math.sin(7 * s * (i + 1))),
     }));
     const groupOf = ({ id }: { id: string }): string => (id === '0x4' ? 'B' : 'A');
-    const own = residualCurves({ middlesS, readings }, groupOf, readings[0] as never, 'A');
+    const own = residualCurves({ middlesS, readings }, groupOf, readings[0] as never, 'A', 1);
     expect(own.curves.map(({ weight }) => weight)).toEqual(['thin', 'thin', 'held']);
     expect(residualWords(own.residual as Residual, '0x001', 'A', true)).toMatch(
       /^Bounded: it keeps within ± \d us of the rest of A for 5 min 10 s, drift .?0\.\d\d ± 0\.\d\d ppm\. One clock\.$/,
     );
-    const other = residualCurves({ middlesS, readings }, groupOf, readings[3] as never, 'A');
+    const other = residualCurves({ middlesS, readings }, groupOf, readings[3] as never, 'A', 1);
     expect(residualWords(other.residual as Residual, '0x004', 'A', false)).toMatch(
       /^A ramp: \+(29\.9|30\.0)\d ± 0\.\d\d ppm against A, 9\.3 ms within 5 min 10 s\. Two clocks\.$/,
     );

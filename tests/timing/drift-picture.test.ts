@@ -80,8 +80,8 @@ describe('drift curves', () => {
 });
 
 describe('one identifier against a group', () => {
-  const of = (id: string, group: string, noiseUs = 10): ReturnType<typeof residualAgainst> =>
-    residualAgainst(clocks(noiseUs), groupOf, { bus: 'can0', id, extended: false }, group);
+  const of = (id: string, group: string, noiseUs = 10, stepUs = 1): ReturnType<typeof residualAgainst> =>
+    residualAgainst(clocks(noiseUs), groupOf, { bus: 'can0', id, extended: false }, group, stepUs);
   it('is bounded against its own, itself left out', () => {
     const own = of('0x1', 'A');
     expect(own?.verdict).toBe('one clock');
@@ -103,14 +103,18 @@ describe('one identifier against a group', () => {
       middlesS,
       readings: [readings('0x1', 20, 10, [...Array(28).keys()]), ...['0x2', '0x3'].map((id) => readings(id, 20, 10))],
     };
-    expect(residualAgainst(few, groupOf, { bus: 'can0', id: '0x1', extended: false }, 'A')).toMatchObject({
+    expect(residualAgainst(few, groupOf, { bus: 'can0', id: '0x1', extended: false }, 'A', 1)).toMatchObject({
       verdict: 'cannot tell',
       drift: null,
       windows: 4,
     });
   });
+  it('is never called one clock where the step of the stamps could hide another; two may still part', () => {
+    expect(of('0x1', 'A', 10, 10_000)?.verdict).toBe('cannot tell');
+    expect(of('0x1', 'B', 10, 1000)?.verdict).toBe('two clocks');
+  });
   it('is nothing against a group of itself alone', () => {
     const alone: Clocks = { middlesS, readings: [readings('0x1', 20, 10)] };
-    expect(residualAgainst(alone, groupOf, { bus: 'can0', id: '0x1', extended: false }, 'A')).toBeNull();
+    expect(residualAgainst(alone, groupOf, { bus: 'can0', id: '0x1', extended: false }, 'A', 1)).toBeNull();
   });
 });

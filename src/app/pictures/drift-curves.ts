@@ -7,16 +7,33 @@ import {
   type Residual,
 } from '../../timing/senders/drift-picture.ts';
 import type { SenderMember } from '../../timing/senders/keep-letters.ts';
+import type { SurveyClock } from '../../timing/types.ts';
 import { duration, fixed, signed } from '../words/format.ts';
 import type { DriftCurve } from './drift-scene.ts';
 
 const isSame = (a: SenderMember, b: SenderMember): boolean =>
   a.bus === b.bus && a.id === b.id && a.extended === b.extended;
 
+/** What stamps are multiples of in effect: their resolution, a tick of the logger, or how far apart batches come. */
+export const stampStepOf = ({ resolutionUs, tick, batches }: SurveyClock): number =>
+  Math.max(resolutionUs, tick?.tickUs ?? 0, ...batches.map(({ distanceUs }) => distanceUs));
+
+/** Coarser stamps than this can hide whole clocks. */
+const COARSE_US = 1000;
+
+/** What the stamps' step hides, for a person; null where they are fine enough. */
+export function coarseWords(stepUs: number, lastsS: number): string | null {
+  if (stepUs < COARSE_US) return null;
+  const ppm = stepUs / Math.max(lastsS, 1e-3);
+  return `Stamps step by ${lengthWords(stepUs)}: over this recording, clocks within ${fixed(ppm, ppm < 10 ? 1 : 0)} ppm of each other look like one. Lines that agree here prove nothing; lines that part do.`;
+}
+
 export interface Curves {
   readonly curves: readonly DriftCurve[];
   /** The group that is level. */
   readonly reference: string | null;
+  /** Groups whose clock shows. */
+  readonly fans: number;
 }
 
 /** Every identifier, one fan a group; the one that is held stands out. */
@@ -34,7 +51,7 @@ export function allCurves(clocks: Clocks, groupOf: GroupOf, held: SenderMember |
     weight: 'fan',
     tagged: true,
   }));
-  return { curves: [...curves, ...clocksOfGroups], reference };
+  return { curves: [...curves, ...clocksOfGroups], reference, fans: fans.length };
 }
 
 const centred = (values: Float64Array): Float64Array => {
@@ -49,8 +66,9 @@ export function residualCurves(
   groupOf: GroupOf,
   held: SenderMember,
   against: string,
+  stepUs: number,
 ): { readonly curves: readonly DriftCurve[]; readonly residual: Residual | null } {
-  const residual = residualAgainst(clocks, groupOf, held, against);
+  const residual = residualAgainst(clocks, groupOf, held, against, stepUs);
   if (!residual) return { curves: [], residual };
   const { lines } = driftPicture(clocks, groupOf, against);
   const company = lines.filter(({ group }) => group !== null && (group === against || group === groupOf(held)));
@@ -71,7 +89,7 @@ export function nearestGroup(
   letters: readonly string[],
 ): string | null {
   const rated = letters.map((group) => {
-    const ppm = residualAgainst(clocks, groupOf, one, group)?.drift?.ppm;
+    const ppm = residualAgainst(clocks, groupOf, one, group, 0)?.drift?.ppm;
     return { group, away: ppm === undefined ? Infinity : Math.abs(ppm) };
   });
   return rated.sort((a, b) => a.away - b.away)[0]?.group ?? null;

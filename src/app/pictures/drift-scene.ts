@@ -25,6 +25,8 @@ export interface DriftContent {
   readonly curves: readonly DriftCurve[];
   readonly lastsS: number;
   readonly cursorS: number | null;
+  /** What stamps are multiples of: the picture never shows less than that. */
+  readonly stepUs: number;
   /** "ahead of F": what up means. */
   readonly axis: string;
 }
@@ -53,18 +55,15 @@ function reachOf({ valuesUs, weight }: DriftCurve): readonly number[] {
 }
 
 /** Limits that hold the curves; never less than a stamp or two. */
-function rangeOf(curves: readonly DriftCurve[]): readonly [number, number] {
+function rangeOf({ curves, stepUs }: DriftContent): readonly [number, number] {
   const all = curves.flatMap(reachOf);
   const [least, most] = [Math.min(0, ...all), Math.max(0, ...all)];
-  const pad = Math.max(4, (most - least) * 0.06);
+  const pad = Math.max(4, stepUs, (most - least) * 0.06);
   return [least - pad, most + pad];
 }
 
-function frameOf(
-  surface: Surface,
-  { curves, lastsS }: DriftContent,
-): { frame: Frame; range: readonly [number, number] } {
-  const range = rangeOf(curves);
+function frameOf(surface: Surface, content: DriftContent): { frame: Frame; range: readonly [number, number] } {
+  const range = rangeOf(content);
   const [left, right, top, bottom] = [LEFT, surface.width - RIGHT, 5, surface.height - FOOT];
   return {
     range,
@@ -73,7 +72,7 @@ function frameOf(
       right,
       top,
       bottom,
-      x: scaleLinear([0, Math.max(lastsS, 1e-3)], [left, right]),
+      x: scaleLinear([0, Math.max(content.lastsS, 1e-3)], [left, right]),
       y: scaleLinear([range[0], range[1]], [bottom, top]),
     },
   };

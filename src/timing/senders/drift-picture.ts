@@ -163,11 +163,21 @@ function judge(ppm: number, se: number, spanS: number): Residual['verdict'] {
   return rampUs < TOLD_WITHIN_US && RAMP_SE * seUs < TOLD_WITHIN_US ? 'one clock' : 'cannot tell';
 }
 
+/** Stamps cut to steps err by up to one: their standard deviation as a share of it, 1 / sqrt(12). */
+const STEP_SD = 0.29;
+
 /**
  * One identifier against a group's clock, itself left out of it.
+ * @param stepUs what stamps are multiples of, or batches apart: clocks that stray by less than that look like one, and are not told
  * @returns null where either shows no clock
  */
-export function residualAgainst(clocks: Clocks, groupOf: GroupOf, one: SenderMember, group: string): Residual | null {
+export function residualAgainst(
+  clocks: Clocks,
+  groupOf: GroupOf,
+  one: SenderMember,
+  group: string,
+  stepUs: number,
+): Residual | null {
   const own = clocks.readings.find((reading) => same(reading, one));
   const others = clocks.readings.filter((reading) => !same(reading, one) && groupOf(reading) === group);
   const clock = groupClock(others);
@@ -181,6 +191,6 @@ export function residualAgainst(clocks: Clocks, groupOf: GroupOf, one: SenderMem
   const few = { strayUs, drift: null, scatterUs: MISSING, spanS, windows: at.length };
   if (at.length < WINDOWS_LEAST) return { ...few, verdict: 'cannot tell' };
   const line = robustLine(x, y, createRandom(SEED), true);
-  const drift = { ppm: line.scale, se: line.scaleSe };
+  const drift = { ppm: line.scale, se: Math.hypot(line.scaleSe, (STEP_SD * stepUs) / spanS) };
   return { ...few, drift, scatterUs: line.residualSd, verdict: judge(drift.ppm, drift.se, spanS) };
 }

@@ -4,7 +4,14 @@
  */
 import { useMemo, type ReactNode } from 'react';
 import type { Clocks } from '../../../timing/senders/drift-picture.ts';
-import { allCurves, nearestGroup, residualCurves, residualWords } from '../../pictures/drift-curves.ts';
+import {
+  allCurves,
+  coarseWords,
+  nearestGroup,
+  residualCurves,
+  residualWords,
+  stampStepOf,
+} from '../../pictures/drift-curves.ts';
 import { driftScene } from '../../pictures/drift-scene.ts';
 import type { Strand } from '../../pictures/loom-model.ts';
 import { useClocks } from '../../stores/asking.ts';
@@ -15,6 +22,9 @@ import { useGroupLetters, type HeldLoom } from './held.ts';
 import { useSenders } from './store.ts';
 
 const ALL_HEIGHT = 178;
+/** Tags of many groups want room below each other. */
+const TAG_HEIGHT = 17;
+const TAG_ROOM = 34;
 const ONE_HEIGHT = 112;
 
 export function DriftPart({ held }: { held: HeldLoom }): ReactNode {
@@ -52,13 +62,16 @@ function NoClocks({ held }: { held: HeldLoom }): ReactNode {
 function AllClocks({ clocks, held }: { clocks: Clocks; held: HeldLoom }): ReactNode {
   const groupOf = useGroupLetters(held.survey);
   const frame = held.strand?.frame ?? null;
-  const { curves, reference } = useMemo(() => allCurves(clocks, groupOf, frame), [clocks, groupOf, frame]);
+  const { curves, reference, fans } = useMemo(() => allCurves(clocks, groupOf, frame), [clocks, groupOf, frame]);
   const cursorS = useView((view) => view.cursorS);
   const lastsS = lastOf(held);
+  const stepUs = stepOf(held);
   const scene = useMemo(
-    () => driftScene({ middlesS: clocks.middlesS, curves, lastsS, cursorS, axis: `ahead of ${reference ?? ''}` }),
-    [clocks, curves, lastsS, cursorS, reference],
+    () =>
+      driftScene({ middlesS: clocks.middlesS, curves, lastsS, cursorS, stepUs, axis: `ahead of ${reference ?? ''}` }),
+    [clocks, curves, lastsS, cursorS, stepUs, reference],
   );
+  const coarse = coarseWords(stepUs, lastsS);
   if (reference === null)
     return (
       <p className="small dim">
@@ -68,11 +81,14 @@ function AllClocks({ clocks, held }: { clocks: Clocks; held: HeldLoom }): ReactN
   return (
     <>
       <p className="small dim">
-        Each identifier’s clock against that of {reference}, the middle one. One module, one clock, one line.
+        {fans > 1
+          ? `Each identifier’s clock against that of ${reference}, the middle one. One module, one clock, one line.`
+          : `Only ${reference} shows a clock of its own: its identifiers are held against each other.`}
       </p>
+      {coarse && <p className="small">{coarse}</p>}
       <Picture
         label={`Clocks of ${plural(held.survey?.groups.length ?? 0, 'sender')} over the whole recording`}
-        height={ALL_HEIGHT}
+        height={Math.max(ALL_HEIGHT, TAG_HEIGHT * fans + TAG_ROOM)}
         scene={scene}
         table={<Skews held={held} />}
       />
@@ -97,6 +113,7 @@ function ReadFrom({ clocks: { middlesS, readings }, lastsS }: { clocks: Clocks; 
 }
 const NEARLY_ALL = 0.9;
 
+const stepOf = ({ survey }: HeldLoom): number => (survey ? stampStepOf(survey.capture.clock) : 0);
 const lastOf = ({ survey }: HeldLoom): number => (survey ? survey.capture.startS + survey.capture.durationS : 0);
 
 function Skews({ held }: { held: HeldLoom }): ReactNode {
@@ -132,14 +149,15 @@ function OneClock({ clocks, held, strand }: { clocks: Clocks; held: HeldLoom; st
     [held.survey, clocks, groupOf],
   );
   const { frame } = strand;
+  const stepUs = stepOf(held);
   const nearest = useMemo(
     () => (strand.group ? null : nearestGroup(clocks, groupOf, strand.frame, letters)),
     [clocks, groupOf, strand, letters],
   );
   const against = chosen && letters.includes(chosen) ? chosen : (strand.group ?? nearest);
   const shown = useMemo(
-    () => (against ? residualCurves(clocks, groupOf, frame, against) : null),
-    [clocks, groupOf, frame, against],
+    () => (against ? residualCurves(clocks, groupOf, frame, against, stepUs) : null),
+    [clocks, groupOf, frame, against, stepUs],
   );
   const cursorS = useView((view) => view.cursorS);
   const lastsS = lastOf(held);
@@ -150,9 +168,10 @@ function OneClock({ clocks, held, strand }: { clocks: Clocks; held: HeldLoom; st
         curves: shown?.curves ?? [],
         lastsS,
         cursorS,
+        stepUs,
         axis: `ahead of ${against ?? ''}`,
       }),
-    [clocks, shown, lastsS, cursorS, against],
+    [clocks, shown, lastsS, cursorS, stepUs, against],
   );
   if (against === null) return null;
   const isOwn = against === strand.group;

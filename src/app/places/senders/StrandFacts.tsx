@@ -1,6 +1,7 @@
 /** The figures of one strand, in two columns; in each operating state where they differ. */
 import { useMemo, type ReactNode } from 'react';
 import { residualAgainst } from '../../../timing/senders/drift-picture.ts';
+import { stampStepOf } from '../../pictures/drift-curves.ts';
 import type { Strand } from '../../pictures/loom-model.ts';
 import { useClocks } from '../../stores/asking.ts';
 import { fixed, period, signed } from '../../words/format.ts';
@@ -11,9 +12,11 @@ export function StrandFacts({ strand, held }: { strand: Strand; held: HeldLoom }
   const clocks = useClocks().value;
   const groupOf = useGroupLetters(held.survey);
   const { frame, group } = strand;
+  const stepUs = held.survey ? stampStepOf(held.survey.capture.clock) : 0;
   const away = useMemo(
-    () => (clocks && group && frame.direction === 'received' ? residualAgainst(clocks, groupOf, frame, group) : null),
-    [clocks, groupOf, frame, group],
+    () =>
+      clocks && group && frame.direction === 'received' ? residualAgainst(clocks, groupOf, frame, group, stepUs) : null,
+    [clocks, groupOf, frame, group, stepUs],
   );
   const skew = held.survey?.groups.find((one) => one.group === group)?.skewPpm ?? null;
   const own = frame.skew ? `${skewWords(frame.skew.lowerHull.ppm)} by the logger` : 'does not show';
