@@ -153,10 +153,15 @@ function judgeHabit(grid: Grid, spacing: Float64Array, changed: Uint8Array): Tim
 const TIMEOUT_SHARE = 0.06;
 const TIMEOUT_LEAST = 5;
 const TIMEOUT_WITHIN = 0.02;
+/** Times as many intervals as in a band of the same order just below: what merely ends somewhere has none that stands out. */
+const TIMEOUT_STANDS_OUT = 4;
 const BEYOND_SHARE_MAX = 0.03;
 /** Frames before their time come at any time: at most this share of them within 15 % of their middle. */
 const EARLY_ALIKE_MAX = 0.5;
 const EARLY_LEAST = 0.1;
+
+const countBetween = (sorted: Float64Array, from: number, to: number): number =>
+  sorted.filter((us) => us >= from && us < to).length;
 
 /** The interval that none exceeds and that many have, or null. */
 function timeoutOf(spacing: Float64Array): number | null {
@@ -166,7 +171,8 @@ function timeoutOf(spacing: Float64Array): number | null {
   const periodUs = quantile(top, 0.5);
   const near = sorted.filter((us) => Math.abs(us / periodUs - 1) <= TIMEOUT_WITHIN).length;
   const beyond = sorted.filter((us) => us > (1 + TIMEOUT_WITHIN) * periodUs).length;
-  const enough = near >= Math.max(TIMEOUT_LEAST, TIMEOUT_SHARE * sorted.length);
+  const below = countBetween(sorted, (1 - 4 * TIMEOUT_WITHIN) * periodUs, (1 - 2 * TIMEOUT_WITHIN) * periodUs);
+  const enough = near >= Math.max(TIMEOUT_LEAST, TIMEOUT_SHARE * sorted.length, TIMEOUT_STANDS_OUT * below);
   return enough && beyond <= BEYOND_SHARE_MAX * sorted.length ? periodUs : null;
 }
 
