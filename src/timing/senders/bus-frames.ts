@@ -1,4 +1,4 @@
-/** All frames of one bus in the order in which they were sent: a merge of its streams, for what lies between identifiers. */
+/** All frames of one bus in the order in which they were sent: its streams brought together, for what lies between identifiers. */
 import type { Steps } from '../../frames/pictures/steps.ts';
 import type { FrameTable, Stream } from '../../frames/table.ts';
 
@@ -58,9 +58,42 @@ function* mergeBus(streams: readonly Stream[]): Steps<BusFrames> {
   return { timeUs, stream, row, streams };
 }
 
+/** By the order of the files, which is the order of time as a rule; null where it is not. O(frames of the table) */
+function* inFileOrder(streams: readonly Stream[]): Steps<BusFrames | null> {
+  const ranks = streams.map(({ arrival }) => arrival.reduce((most, rank) => Math.max(most, rank), 0));
+  const size = 1 + ranks.reduce((most, rank) => Math.max(most, rank), 0);
+  const [streamAt, rowAt] = [new Int16Array(size).fill(-1), new Uint32Array(size)];
+  yield;
+  for (const [place, { arrival }] of streams.entries()) {
+    for (let i = 0; i < arrival.length; i++) {
+      streamAt[arrival[i] as number] = place;
+      rowAt[arrival[i] as number] = i;
+    }
+    yield;
+  }
+  const n = streams.reduce((sum, { count }) => sum + count, 0);
+  const [timeUs, stream, row] = [new Float64Array(n), new Int16Array(n), new Uint32Array(n)];
+  let [kept, last] = [0, -Infinity];
+  for (let rank = 0; rank < size; rank++) {
+    const place = streamAt[rank] as number;
+    if (place < 0) continue;
+    const { timeUs: times, index } = streams[place] as Stream;
+    const us = times[rowAt[rank] as number] as number;
+    if (us < last || kept === n) return null;
+    timeUs[kept] = last = us;
+    stream[kept] = index;
+    row[kept++] = rowAt[rank] as number;
+    if (rank % ROWS_A_STEP === ROWS_A_STEP - 1) yield;
+  }
+  return kept === n ? { timeUs, stream, row, streams } : null;
+}
+
 /** In the order of the table's buses. */
 export function* busFrames(table: FrameTable): Steps<BusFrames[]> {
   const merged: BusFrames[] = [];
-  for (const bus of table.buses) merged.push(yield* mergeBus(table.streams.filter((stream) => stream.bus === bus)));
+  for (const bus of table.buses) {
+    const streams = table.streams.filter((stream) => stream.bus === bus);
+    merged.push((yield* inFileOrder(streams)) ?? (yield* mergeBus(streams)));
+  }
   return merged;
 }

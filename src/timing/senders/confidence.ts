@@ -3,7 +3,8 @@
  * every other cluster and against none, as far as stamps can tell the clusters' clocks apart at all.
  */
 import { median } from '../robust.ts';
-import type { ClockReading } from './clock-reading.ts';
+import { MICROS_PER_SECOND } from '../../kit/units.ts';
+import type { ClockReading, Recorded } from './clock-reading.ts';
 import { contrast, linkClusters, type Cluster, type PairSums } from './linkage.ts';
 import { sameClockEvidence, type ClockContrast } from './same-clock.ts';
 
@@ -11,6 +12,9 @@ import { sameClockEvidence, type ClockContrast } from './same-clock.ts';
 const CONFIDENCE_LEAST = 0.5;
 /** Nothing is surer than this from one capture's clocks. */
 const CONFIDENCE_MOST = 0.99;
+/** Steps that are a clock's drift by more than so much over the capture, ppm: most clocks cross hardly any, and order stretches between them. */
+const COARSE_PPM = 10;
+const CONFIDENCE_COARSE = 0.89;
 /** Frames of one task keep a bus for about so long; a clock that strays by less hides behind it. */
 const BURST_US = 500;
 const CONFIDENCE_WITH_RIVAL = 0.85;
@@ -52,6 +56,8 @@ interface Judgement {
   readonly sums: PairSums;
   readonly logOdds: LogOdds;
   readonly durationS: number;
+  /** What stamps allow at most. */
+  readonly most: number;
 }
 
 /** How far two clocks stray from each other within the capture, microseconds: by their drift, and by how it changes. */
@@ -65,18 +71,18 @@ function strayUs({ ppm, bend, bendSe }: ClockContrast, durationS: number): numbe
  * say. By less than a burst, with frames that leave together: those that queue behind the other's may have taken over its clock.
  * Where the drift itself is not known so well, the odds say it all.
  */
-function leftBy(rival: Cluster, own: Cluster, { sums, durationS }: Judgement): number {
+function leftBy(rival: Cluster, own: Cluster, { sums, durationS, most }: Judgement): number {
   const between = contrast(sums, own.members, rival.members);
-  if (between.se * durationS > WAIT_US) return CONFIDENCE_MOST;
+  if (between.se * durationS > WAIT_US) return most;
   const apartUs = strayUs(between, durationS);
   if (apartUs < WAIT_US) return CONFIDENCE_UNTOLD;
-  return apartUs < BURST_US && between.order > 0 ? CONFIDENCE_WITH_RIVAL : CONFIDENCE_MOST;
+  return apartUs < BURST_US && between.order > 0 ? Math.min(most, CONFIDENCE_WITH_RIVAL) : most;
 }
 
 const mostConfidence = (own: Cluster, judgement: Judgement): number =>
   judgement.clusters.reduce(
     (least, rival) => (rival === own ? least : Math.min(least, leftBy(rival, own, judgement))),
-    CONFIDENCE_MOST,
+    judgement.most,
   );
 
 /** That `one` belongs to its cluster, rather than to another or to none, and that the cluster is one module's. */
@@ -97,11 +103,17 @@ export interface FoundGroup {
 }
 
 /** Clusters of two and more; who is less sure than even is left out. */
-export function findGroups(readings: readonly ClockReading[], sums: PairSums, durationS: number): FoundGroup[] {
+export function findGroups(
+  readings: readonly ClockReading[],
+  sums: PairSums,
+  { endUs, stepUs }: Pick<Recorded, 'endUs' | 'stepUs'>,
+): FoundGroup[] {
+  const durationS = endUs / MICROS_PER_SECOND;
+  const isCoarse = (stepUs / endUs) * 1e6 > COARSE_PPM;
   const first = linkClusters(sums, logOddsFor(readings.length, SPREAD_FIRST_PPM));
   const logOdds = logOddsFor(readings.length, spreadOf(first, readings));
   const clusters = linkClusters(sums, logOdds);
-  const judgement = { clusters, sums, logOdds, durationS };
+  const judgement = { clusters, sums, logOdds, durationS, most: isCoarse ? CONFIDENCE_COARSE : CONFIDENCE_MOST };
   return clusters.flatMap((cluster): FoundGroup[] => {
     if (cluster.members.length < 2) return [];
     const rated = cluster.members.map((at) => ({

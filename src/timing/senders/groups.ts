@@ -5,7 +5,6 @@
  */
 import type { Steps } from '../../frames/pictures/steps.ts';
 import type { FrameTable, Stream } from '../../frames/table.ts';
-import { MICROS_PER_SECOND } from '../../kit/units.ts';
 import { busFrames } from './bus-frames.ts';
 import { busyPeriods } from './busy-periods.ts';
 import { FINE_STEP_US, followClock, type ClockReading, type FollowedClock, type Recorded } from './clock-reading.ts';
@@ -128,7 +127,7 @@ function* readClocks(table: FrameTable, firsts: readonly FollowedClock[], record
     }
   }
   const sums = yield* sumPairs(readings, neighbours, recorded);
-  return findGroups(readings, sums, table.endUs / MICROS_PER_SECOND);
+  return findGroups(readings, sums, recorded);
 }
 
 /** Copies by the gateway that sends them, with the letters that come next. */

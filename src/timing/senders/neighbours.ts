@@ -22,6 +22,9 @@ const APART_SHARE = 0.25;
 /** Of the eras, those in which the distance is the usual one: in the others, foreign frames come between. */
 const USUAL_LEAST = 0.6;
 const ROWS_A_STEP = 50_000;
+/** So many frames of a bus tell enough; they are taken in stretches from all over the capture. */
+const FRAMES_MOST = 300_000;
+const STRETCHES = 128;
 
 export interface Neighbours {
   readonly n: number;
@@ -46,10 +49,12 @@ export function* countNeighbours(
   for (const { timeUs, stream } of buses) {
     const places = Int16Array.from(stream, (index) => place.get(index) ?? -1);
     all += timeUs.length;
+    const stretch = Math.ceil(timeUs.length / STRETCHES);
+    const looked = Math.ceil(Math.min(1, FRAMES_MOST / timeUs.length) * stretch);
     for (let i = 0; i < places.length; i++) {
       const b = places[i] as number;
       if (i % ROWS_A_STEP === ROWS_A_STEP - 1) yield;
-      if (b < 0) continue;
+      if (b < 0 || i % stretch >= looked) continue;
       const era = Math.min(ERAS - 1, Math.floor(((timeUs[i] as number) / endUs) * ERAS));
       frames[b * ERAS + era] = (frames[b * ERAS + era] as number) + 1;
       for (let back = 1; back <= Math.min(RANKS, i); back++) {
