@@ -368,6 +368,17 @@ describe('drift curves', () => {
     expect(coarseWords(1, 100)).toBeNull();
     expect(coarseWords(10_000, 90)).toMatch(/^Stamps step by 10 ms: over this recording, clocks within 111 ppm /);
   });
+  it('are not pressed flat by company that reads no clock', () => {
+    const wild = middlesS.map((_, w) => (w % 2 ? 30_000 : -30_000));
+    const curves = [
+      { valuesUs: line(1), group: 'A', weight: 'held', tagged: false },
+      { valuesUs: wild, group: 'A', weight: 'thin', tagged: false },
+    ] as const;
+    const drawn = draw(driftScene({ middlesS, curves, lastsS: 320, cursorS: null, stepUs: 1, axis: '' }), 312, 112);
+    const held = strandsIn(drawn).find(({ stroke }) => stroke.width === 2.4);
+    const heights = (held?.points ?? []).filter((_, i) => i % 2);
+    expect(Math.max(...heights) - Math.min(...heights)).toBeGreaterThan(60);
+  });
   it('spread tags within the picture, each as near to its end as it can be', () => {
     const tags = [10, 12, 100].map((at, i) => ({ group: LETTERS.charAt(i), at, x: 0, y: at }));
     expect(spreadTags(tags, 8, 170).map(({ y }) => y)).toEqual([10, 27, 100]);

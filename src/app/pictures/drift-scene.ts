@@ -45,8 +45,9 @@ interface Frame {
   readonly bottom: number;
 }
 
-/** Thin lines keep company: where a busy bus lifts a few of their windows far up, that is cut at the edge. */
+/** Thin lines keep company: a few windows that a busy bus lifts, or one that reads no clock at all, do not press the rest flat. */
 const COMPANY_SHARE = 0.1;
+const COMPANY_REACH = 3;
 
 function reachOf({ valuesUs, weight }: DriftCurve): readonly number[] {
   const there = [...valuesUs].filter((us) => !Number.isNaN(us)).sort((a, b) => a - b);
@@ -54,10 +55,14 @@ function reachOf({ valuesUs, weight }: DriftCurve): readonly number[] {
   return there.length ? [there[cut] as number, there[there.length - 1 - cut] as number] : [];
 }
 
-/** Limits that hold the curves; never less than a stamp or two. */
+/** Limits that hold the clocks of groups and the one that is held; never less than a stamp or two. */
 function rangeOf({ curves, stepUs }: DriftContent): readonly [number, number] {
-  const all = curves.flatMap(reachOf);
-  const [least, most] = [Math.min(0, ...all), Math.max(0, ...all)];
+  const core = curves.filter(({ weight }) => weight !== 'thin').flatMap(reachOf);
+  const span = Math.max(...core, 0) - Math.min(...core, 0);
+  const reach = core.length ? COMPANY_REACH * Math.max(span, 4, stepUs) : Infinity;
+  const company = curves.filter(({ weight }) => weight === 'thin').flatMap(reachOf);
+  const least = Math.min(0, ...core, ...company.filter((us) => us >= -reach));
+  const most = Math.max(0, ...core, ...company.filter((us) => us <= reach));
   const pad = Math.max(4, stepUs, (most - least) * 0.06);
   return [least - pad, most + pad];
 }

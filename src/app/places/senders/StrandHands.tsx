@@ -35,7 +35,7 @@ export function StrandHands({ held }: { held: HeldLoom }): ReactNode {
         </span>
       </p>
       {strand.frame.byHand && survey && (
-        <p className="small">
+        <p className="small senders-by-hand">
           <span className="inferred">{strand.frame.groupWhy.split(':')[0]}.</span>{' '}
           <button
             type="button"
