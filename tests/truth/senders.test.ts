@@ -1,7 +1,8 @@
 /**
  * Sender groups on simulated vehicles whose seeds come from the commit: adjusted Rand index, pairwise precision and recall, and how
  * many memberships are confident and right. Floors lie below what several bases gave; the aims are higher (index 0.97 with
- * stamps of 1 us over 5 minutes, 0.85 with 1 ms and batches) and not reached yet.
+ * stamps of 1 us over 5 minutes, 0.85 with 1 ms and batches): nearly reached with 1 us, reached with 1 ms, and with batches only for
+ * vehicles whose clocks lie far enough apart to pass each other.
  */
 import { afterAll, describe, expect, it } from 'vitest';
 import { scoreSenders, type SenderCase, type SenderScore } from './senders-scorecard.ts';
@@ -15,8 +16,8 @@ interface Condition {
   readonly index: number;
   readonly recall: number;
   readonly confident: number;
-  /** Most mean recall: what cannot be told must not be told. */
-  readonly recallMost?: number;
+  /** Most share of confident memberships: what cannot be told must not be told surely. */
+  readonly confidentMost?: number;
 }
 
 const CONDITIONS: readonly Condition[] = [
@@ -24,49 +25,49 @@ const CONDITIONS: readonly Condition[] = [
     name: '1 us, 300 s',
     profiles: ['plain', 'guarded', 'extended'],
     given: { durationS: 300 },
-    index: 0.75,
-    recall: 0.7,
-    confident: 0.35,
+    index: 0.86,
+    recall: 0.82,
+    confident: 0.7,
   },
   {
     name: '1 us, 300 s, two buses',
     profiles: ['dense'],
     given: { durationS: 300 },
-    index: 0.4,
-    recall: 0.35,
-    confident: 0,
+    index: 0.75,
+    recall: 0.7,
+    confident: 0.5,
   },
   {
     name: '1 ms, 300 s',
     profiles: ['plain', 'guarded'],
     given: { durationS: 300, logger: { resolutionUs: 1000 } },
-    index: 0.2,
-    recall: 0.15,
-    confident: 0,
+    index: 0.65,
+    recall: 0.6,
+    confident: 0.1,
   },
   {
     name: 'batches of 10 ms, 300 s',
     profiles: ['plain'],
     given: { durationS: 300, logger: { batchMs: 10 } },
-    index: 0,
-    recall: 0,
+    index: 0.1,
+    recall: 0.3,
     confident: 0,
   },
   {
     name: '1 us, 40 s',
     profiles: ['plain', 'guarded'],
     given: { durationS: 40 },
-    index: 0,
-    recall: 0,
+    index: 0.2,
+    recall: 0.15,
     confident: 0,
   },
   {
     name: '3 to 8 ppm apart, 1 us, 300 s',
     profiles: ['plain'],
     given: { durationS: 300, skewsPpm: [-9, -6, -1, 4, 12, 17, 20] },
-    index: 0.3,
-    recall: 0.3,
-    confident: 0,
+    index: 0.7,
+    recall: 0.65,
+    confident: 0.3,
   },
   {
     name: '3 ppm apart, 1 us, 40 s',
@@ -75,7 +76,7 @@ const CONDITIONS: readonly Condition[] = [
     index: 0,
     recall: 0,
     confident: 0,
-    recallMost: 0.5,
+    confidentMost: 0,
   },
 ];
 
@@ -104,8 +105,8 @@ describe(`sender groups (base ${base.slice(0, 10)})`, () => {
       );
       expect(index).toBeGreaterThanOrEqual(floor.index);
       expect(recall).toBeGreaterThanOrEqual(floor.recall);
-      expect(recall).toBeLessThanOrEqual(floor.recallMost ?? 1);
       expect(confident).toBeGreaterThanOrEqual(floor.confident * identifiers);
+      expect(confident).toBeLessThanOrEqual((floor.confidentMost ?? Infinity) * identifiers);
       expect(total(scores, (score) => score.copiesFalse)).toBe(0);
       expect(total(scores, (score) => score.copiesFound)).toBe(total(scores, (score) => score.copies));
     });
@@ -116,7 +117,7 @@ describe(`sender groups (base ${base.slice(0, 10)})`, () => {
     const right = total(all, (score) => score.right);
     lines.push(`confident memberships over all: ${right} of ${confident} right`);
     expect(confident).toBeGreaterThan(0);
-    expect(right / confident).toBeGreaterThanOrEqual(0.97);
+    expect(right / confident).toBeGreaterThanOrEqual(0.985);
   });
 
   afterAll(() => console.log(lines.join('\n')));
