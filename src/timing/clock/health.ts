@@ -51,12 +51,23 @@ function isOfTheClock(jump: ClockJump, pauses: readonly ClockPause[]): boolean {
   return long.every(({ who }) => who !== 'unknown');
 }
 
+const NEAR_PAUSE_S = 0.05;
+
+/** Over a silence in which the bus stood still, the jump is as long as that: as many whole periods more as it takes. */
+function sized(jump: ClockJump, pauses: readonly ClockPause[]): ClockJump {
+  const over = pauses.find((pause) => pause.who !== 'logger' && isAt(jump, pause));
+  if (!over) return jump;
+  const lengthS = over.toS - over.fromS;
+  const byS = jump.byS + jump.moduloS * Math.round((lengthS - jump.byS) / jump.moduloS);
+  return Math.abs(lengthS - byS) < NEAR_PAUSE_S ? { ...jump, byS } : jump;
+}
+
 /** Whether the silence is the jump itself: counters stood still, and stamps went on by its length. */
 function isJumpOver(jump: ClockJump, pause: ClockPause): boolean {
   if (pause.who === 'logger' || !isAt(jump, pause)) return false;
   const left = pause.toS - pause.fromS - jump.byS;
   const turns = Math.round(left / jump.moduloS);
-  return pause.who === 'bus' || (turns === 0 && Math.abs(left) < 0.05);
+  return pause.who === 'bus' || (turns === 0 && Math.abs(left) < NEAR_PAUSE_S);
 }
 
 const asJump = (pause: ClockPause): ClockPause => ({ ...pause, who: 'clock' });
@@ -85,7 +96,7 @@ export function* clockHealth(
   const silences = judgePauses(table, orders, counted);
   yield;
   const moves = yield* findJumps(table, rows, stepOf({ resolutionUs, tick }));
-  const jumps = moves.filter((jump) => isOfTheClock(jump, silences));
+  const jumps = moves.filter((jump) => isOfTheClock(jump, silences)).map((jump) => sized(jump, silences));
   const pauses = silences.map((pause) => (jumps.some((jump) => isJumpOver(jump, pause)) ? asJump(pause) : pause));
   const lost = sumLosses(table, rows, counted, pauses);
   return { resolutionUs, tick, jumps, pauses, lost, rolling };

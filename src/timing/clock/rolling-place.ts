@@ -187,6 +187,8 @@ function* carriesOf(stream: Stream, { place, step, min, max }: RollingRule): Ste
   const mask = place.length < 8 ? ~(((1 << place.length) - 1) << place.bit) : 0;
   const high = place.length > 8 ? place.byte + (place.order === 'little' ? 1 : -1) : -1;
   const end = Math.min(count, Math.max(4096, WRAPS_LOOKED_AT * (max - min + 1)));
+  // Every step of a short range: a sample might see one value only. Of a word, a sample at a prime distance.
+  const every = place.length > 8 ? 61 : 1;
   let [wraps, steps] = [0, 0];
   let before = rollingAt(stream, 0, place);
   for (let row = 1; row < end; row++) {
@@ -195,7 +197,7 @@ function* carriesOf(stream: Stream, { place, step, min, max }: RollingRule): Ste
     const isWrap = step > 0 ? before === max && value === min : before === min && value === max;
     const isStep = value === before + step;
     before = value;
-    if (!isWrap && !(isStep && row % 8 === 0)) continue;
+    if (!isWrap && !(isStep && row % every === 0)) continue;
     const into = isWrap ? atWrap : elsewhere;
     if (isWrap) wraps++;
     else steps++;

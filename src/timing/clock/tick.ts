@@ -42,6 +42,9 @@ const DISTANCES_MOST = 4000;
 const SHARE_LEAST = 0.995;
 /** As if by chance: all of so many distances would lie so near a multiple with this probability at most. */
 const CHANCE_LOG = Math.log(1e-9);
+const DIFFERENT_LEAST = 4;
+/** Rounding of stamps held as doubles. */
+const EXACT_US = 1e-3;
 /** Ticks of less than so many rounding steps do not show. */
 const ROUNDINGS_LEAST = 3;
 
@@ -63,16 +66,18 @@ function usable({ runs }: Spacings): number[] {
 export function findTick(spacings: readonly Spacings[], resolutionUs: number): Tick | null {
   const distances = spacings.flatMap(usable);
   if (distances.length < DISTANCES_LEAST) return null;
-  const slackUs = resolutionUs + 1e-3;
-  for (const [tickUs, words] of TICKS) {
+  // Different distances count, not repetitions of one: a lone periodic frame repeats itself.
+  const different = new Set(distances.map((us) => Math.round(us / resolutionUs))).size;
+  const fits = (tickUs: number, slackUs: number, chance: number): boolean =>
+    different * Math.log(Math.min(1, chance)) < CHANCE_LOG &&
+    distances.filter((us) => Math.abs(us - Math.round(us / tickUs) * tickUs) <= slackUs).length >=
+      SHARE_LEAST * distances.length;
+  for (const [tickUs, words] of different >= DIFFERENT_LEAST ? TICKS : []) {
     if (tickUs < ROUNDINGS_LEAST * resolutionUs) continue;
-    const near = distances.filter((us) => Math.abs(us - Math.round(us / tickUs) * tickUs) <= slackUs).length;
-    const chance = Math.min(1, (3 * resolutionUs) / tickUs);
-    // Different distances count, not repetitions of one: a lone periodic frame repeats itself.
-    const different = new Set(distances.map((us) => Math.round(us / resolutionUs))).size;
-    if (near >= SHARE_LEAST * distances.length && different * Math.log(chance) < CHANCE_LOG && different >= 8) {
-      return { tickUs, words, n: distances.length };
-    }
+    // Whole multiples as written, or rounded to what is written.
+    const isExact = fits(tickUs, EXACT_US, resolutionUs / tickUs);
+    const isRounded = fits(tickUs, resolutionUs + EXACT_US, (3 * resolutionUs) / tickUs);
+    if (isExact || isRounded) return { tickUs, words, n: distances.length };
   }
   return null;
 }
