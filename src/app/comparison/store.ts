@@ -36,12 +36,12 @@ export const isUnplugged = ({ role, title }: Pick<DossierCapture, 'role' | 'titl
 
 type Sided = Pick<DossierCapture, 'id' | 'role' | 'title'>;
 
-/** The second: a capture with a module unplugged, else any other. The first: the one in view, unless it is that very one. */
+/** The second: a capture with a module unplugged, else the last. The first: the one in view, unless it is that very one. */
 export function usualSides(
   captures: readonly Sided[],
   currentId: string | null,
 ): { readonly a: Side | null; readonly b: Side | null } {
-  const second = captures.find(isUnplugged) ?? captures.find(({ id }) => id !== currentId);
+  const second = captures.find(isUnplugged) ?? (captures.length > 1 ? captures[captures.length - 1] : undefined);
   const others = captures.filter((capture) => capture !== second);
   const first = others.find(({ id }) => id === currentId) ?? others.find(({ role }) => role === 'main') ?? others[0];
   const side = (capture: Sided | undefined): Side | null => (capture ? { captureId: capture.id, span: null } : null);

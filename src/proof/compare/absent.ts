@@ -237,7 +237,10 @@ function wordsFor(sentBy: readonly Judged[], copies: readonly JudgedCopy[], lone
   }
   const groups = [...silentGroups(sentBy)];
   const named = groups
-    .map(([letter, count], at) => `${at === 0 ? `${count} of them are` : count} of sender group ${letter}`)
+    .map(([letter, count], at) => {
+      const share = count === sentBy.length ? 'all' : `${count}${at === 0 ? ' of them' : ''}`;
+      return `${share} of sender group ${letter}`;
+    })
     .join(', ');
   const identifiers = sentBy.length === 1 ? '1 identifier is' : `${sentBy.length} identifiers are`;
   const who = groups.length === 0 ? '; timing gives no group for them' : `; by timing, ${named}`;

@@ -16,7 +16,7 @@ function poissonBound(count: number, z: number): number {
   return count * Math.max(0, 1 - 1 / (9 * count) + z / (3 * Math.sqrt(count))) ** 3;
 }
 
-function rateOf(count: number, seconds: number): Rate {
+export function rateOf(count: number, seconds: number): Rate {
   if (!(seconds > 0)) return { perSecond: 0, low: 0, high: 0 };
   const z = normalQuantile(LEVEL);
   return {

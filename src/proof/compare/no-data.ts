@@ -117,6 +117,9 @@ function steadyReaction({ a, b, sameUse }: Both): ByteReaction | null {
   if (!isSteady(a) || due < STEADY_DUE || STEADY_TIMES * a.longestRest > still) return null;
   const words = `moved steadily in the first, whatever was done: ${n(due)} moves were due`;
   const confidence = sameUse ? 0.85 : 0.6;
+  if (b.moves === 0 && FILLINGS.has(b.last)) {
+    return { how: 'no data', confidence: 0.9, words: `${hex(b.last)} throughout the second; ${words}` };
+  }
   return b.moves === 0
     ? { how: 'became constant', confidence, words: `${words}, none came` }
     : { how: 'frozen', confidence: confidence - 0.05, words: `${words} after the last one` };
