@@ -28,7 +28,7 @@ const CLOSE_PPM = [-11, -8, -2, 3, 8, 16, 19, 26];
 
 export const CONDITIONS: readonly Condition[] = [
   { name: '1 us, 120 s', durationS: 120, others: 2, profiles: ['plain'] },
-  { name: '1 us, 40 s', durationS: 40, others: 2, profiles: ['guarded'] },
+  { name: '1 us, 40 s', durationS: 40, others: 1, profiles: ['guarded'] },
   { name: '1 us, 600 s', durationS: 600, others: 1, wish: { load: 0.12 }, profiles: [] },
   {
     name: '100 us, 120 s',
@@ -39,8 +39,8 @@ export const CONDITIONS: readonly Condition[] = [
     logger: { resolutionUs: 100 },
   },
   {
-    name: '1 ms, 120 s',
-    durationS: 120,
+    name: '1 ms, 60 s',
+    durationS: 60,
     others: 1,
     wish: { logger: { resolutionUs: 1000, latencyUs: [5, 60, 5000] } },
     profiles: ['guarded'],
@@ -57,7 +57,7 @@ export const CONDITIONS: readonly Condition[] = [
   {
     name: 'transfers of 32, 120 s',
     durationS: 120,
-    others: 2,
+    others: 1,
     wish: { logger: { transfer: { frames: 32, withinMs: 4, apartUs: 25 } } },
     profiles: [],
   },

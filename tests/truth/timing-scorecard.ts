@@ -136,7 +136,12 @@ export function scoreTiming(name: string, survey: Survey, truth: TimingTruth): T
     senders: scoreSenders(pairs, survey),
     kinds: scoreKinds(pairs),
     ...scorePeriods(pairs),
-    replies: claims(pairs, trueReplyOf, replyOf),
+    // Each node of a ring answers its predecessor: right in its way, and no question.
+    replies: claims(
+      pairs.filter(({ truth: own }) => own.network !== 'ring'),
+      trueReplyOf,
+      replyOf,
+    ),
     copies: claims(pairs, ({ truth: own }) => own.copyOf, copyOf),
     ...scoreModes(pairs, survey, truth),
     ...scoreClock(survey.capture.clock, truth),

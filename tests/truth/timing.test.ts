@@ -3,8 +3,8 @@ import { afterAll, describe, expect, it } from 'vitest';
 import { surveyTable } from '../../src/timing/survey.ts';
 import { seedsFor } from './support/vehicles.ts';
 import { CONDITIONS, recordDemo, recordOther, type Condition, type Recorded } from './timing-scorecard-cases.ts';
-import { addUp, printConfusion, printTable } from './timing-scorecard-print.ts';
-import { scoreTiming, type TimingScore } from './timing-scorecard.ts';
+import { addUp, printConfusion, printTable, quantileOf, type Totals } from './timing-scorecard-print.ts';
+import { scoreTiming, type Claims, type TimingScore } from './timing-scorecard.ts';
 
 const { base } = seedsFor('timing', 0);
 /** More vehicles of each condition, for looking closer. */
@@ -32,6 +32,55 @@ describe(`timing (base ${base.slice(0, 10)})`, () => {
       expect(addUp(scores).kinds).toBeGreaterThan(10);
     });
   }
+
+  // Floors: a little below the worst of five bases that nobody tuned to, over some 25 vehicles each; single vehicles differ far
+  // more, so that conditions have none of their own. They guard against falling back and are no goal.
+  describe('over all conditions', () => {
+    const sum = (): Totals => addUp(rows.flatMap(([, scores]) => scores));
+    const share = ({ right, missed }: Claims): number => right / Math.max(1, right + missed);
+
+    it('senders', () => {
+      const { index, precision, recall, confident, confidentRight, identifiers } = sum();
+      expect(index).toBeGreaterThan(0.48);
+      expect(precision).toBeGreaterThan(0.8);
+      expect(recall).toBeGreaterThan(0.4);
+      expect(confident / identifiers).toBeGreaterThan(0.15);
+      expect(confidentRight / confident).toBeGreaterThan(0.92);
+    });
+
+    it('kinds and periods', () => {
+      const { kinds, kindsRight, periodErrors, periods, modePeriods } = sum();
+      expect(kindsRight / kinds).toBeGreaterThan(0.97);
+      expect(periodErrors.length / periods).toBeGreaterThan(0.985);
+      expect(quantileOf(periodErrors, 0.5)).toBeLessThan(6e-6);
+      expect(quantileOf(periodErrors, 0.95)).toBeLessThan(4e-4);
+      expect(share(modePeriods)).toBeGreaterThan(0.9);
+    });
+
+    it('replies and copies', () => {
+      const { replies, vehicles } = sum();
+      expect(replies.wrong).toBeLessThan(0.2 * vehicles);
+      const { copies } = addUp(rows.flatMap(([name, scores]) => (name.startsWith('two buses') ? scores : [])));
+      expect(share(copies)).toBeGreaterThan(0.6);
+      expect(copies.wrong).toBe(0);
+    });
+
+    it('modes', () => {
+      const { turns, vehicles } = sum();
+      expect(share(turns)).toBeGreaterThan(0.75);
+      expect(turns.wrong).toBeLessThan(vehicles);
+    });
+
+    it('the logger', () => {
+      const { clock, stamps, vehicles } = sum();
+      expect(share(clock)).toBeGreaterThan(0.6);
+      expect(clock.wrong).toBeLessThan(0.4 * vehicles);
+      expect(stamps.right / (2 * vehicles)).toBeGreaterThan(0.92);
+      for (const [, scores] of rows) {
+        for (const { lost, name } of scores) expect(lost.inAll ?? 0, name).toBeLessThanOrEqual(1.1 * lost.true + 20);
+      }
+    });
+  });
 
   afterAll(() => {
     const all = rows.flatMap(([, scores]) => scores);
