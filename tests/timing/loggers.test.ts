@@ -2,6 +2,8 @@
 import { describe, expect, it } from 'vitest';
 import { checkTable } from '../../src/frames/check-table.ts';
 import { runSteps } from '../../src/frames/pictures/steps.ts';
+import { memorySource } from '../../src/frames/source.ts';
+import { readFrames } from '../../src/jobs/read-frames.ts';
 import type { FrameTable, LoggerClock } from '../../src/frames/table.ts';
 import { createRandom } from '../../src/kit/random.ts';
 import { alignLoggers, clockByBus, loggersOf } from '../../src/timing/clock/loggers/align.ts';
@@ -173,6 +175,39 @@ describe('moved frames', () => {
   it('keep the resolution that their file had', () => {
     const { table } = aligned('coarse', { ...BASE, first: { stepS: 1e-4 }, second: { ...BASE.second, stepS: 1e-4 } });
     expect(stampResolution(table)).toBe(100);
+  });
+});
+
+/** The frames of one bus as a file of log lines. */
+function logText(table: FrameTable, bus: string, fromS: number): string {
+  const lines = table.streams
+    .filter((stream) => stream.bus === bus)
+    .flatMap((stream) =>
+      Array.from({ length: stream.count }, (_, row) => {
+        const payload = stream.payload.subarray(row * stream.stride, (row + 1) * stream.stride);
+        const hex = Array.from(payload, (byte) => byte.toString(16).padStart(2, '0')).join('');
+        return { us: stream.timeUs[row] as number, rest: `${bus} ${stream.id.toString(16)}#${hex}` };
+      }),
+    );
+  lines.sort((a, b) => a.us - b.us);
+  return lines.map(({ us, rest }) => `(${(fromS + us / 1e6).toFixed(6)}) ${rest}\n`).join('');
+}
+
+describe('two files that are opened together', () => {
+  it('one from 1970 and one from its own start, are aligned, and the guess of the reader is taken back', async () => {
+    const table = record('files', { ...BASE, durationS: 60 });
+    const inputs = [logText(table, 'can0', 1_764_064_800), logText(table, 'can1', 0)].map((text, i) => ({
+      source: memorySource(`${i}.log`, new TextEncoder().encode(text)),
+    }));
+    const outcome = await readFrames(inputs, {}, {});
+    if (!outcome.ok) throw new Error(outcome.problems[0].message);
+    expect(outcome.warnings.map(({ code }) => code)).not.toContain('clocks-differ');
+    expect(outcome.value.loggers).toMatchObject([{ state: 'aligned', buses: ['can1'], files: ['1.log'] }]);
+    expect(checkTable(outcome.value)).toEqual([]);
+    const [original, copy] = ['can0', 'can1'].map((bus) =>
+      outcome.value.streams.find((stream) => stream.bus === bus && stream.id === 0x100),
+    );
+    expect(Math.abs((copy?.timeUs[99] as number) - (original?.timeUs[99] as number))).toBeLessThan(5000);
   });
 });
 
