@@ -57,8 +57,8 @@ const CONDITIONS: readonly Condition[] = [
     name: '1 us, 40 s',
     profiles: ['plain', 'guarded'],
     given: { durationS: 40 },
-    index: 0.2,
-    recall: 0.15,
+    index: 0.05,
+    recall: 0.03,
     confident: 0,
   },
   {

@@ -10,6 +10,9 @@ import { sameClockEvidence, type ClockContrast } from './same-clock.ts';
 
 /** A member that is less sure than even is left alone. */
 const CONFIDENCE_LEAST = 0.5;
+/** Where one wait for a frame is a drift of more than so much over the whole capture, ppm, clocks of two modules are often no further apart: more is asked. */
+const SHORT_PPM = 2;
+const CONFIDENCE_LEAST_SHORT = 0.8;
 /** Nothing is surer than this from one capture's clocks. */
 const CONFIDENCE_MOST = 0.99;
 /** Steps that are a clock's drift by more than so much over the capture, ppm: most clocks cross hardly any, and order stretches between them. */
@@ -113,6 +116,7 @@ export function findGroups(
   const first = linkClusters(sums, logOddsFor(readings.length, SPREAD_FIRST_PPM));
   const logOdds = logOddsFor(readings.length, spreadOf(first, readings));
   const clusters = linkClusters(sums, logOdds);
+  const least = (WAIT_US / endUs) * 1e6 > SHORT_PPM ? CONFIDENCE_LEAST_SHORT : CONFIDENCE_LEAST;
   const judgement = { clusters, sums, logOdds, durationS, most: isCoarse ? CONFIDENCE_COARSE : CONFIDENCE_MOST };
   return clusters.flatMap((cluster): FoundGroup[] => {
     if (cluster.members.length < 2) return [];
@@ -120,7 +124,7 @@ export function findGroups(
       reading: readings[at] as ClockReading,
       confidence: confidenceOf(at, cluster, judgement),
     }));
-    const members = rated.filter(({ confidence }) => confidence >= CONFIDENCE_LEAST);
+    const members = rated.filter(({ confidence }) => confidence >= least);
     return members.length >= 2 ? [{ members }] : [];
   });
 }
