@@ -75,6 +75,16 @@ test('by keyboard alone: walk the strands, name a sender, move an identifier, un
   expect(await tag(page)).toBe('A');
   expect(await page.locator('.senders-loom table').textContent()).toContain('(drive unit)');
 
+  // Another recording of the same vehicle: the sender keeps its letter and its name.
+  const address = page.url();
+  await page.evaluate(() => (location.hash = 'senders?capture=c2'));
+  await page
+    .locator('.senders-loom td', { hasText: 'sender B (drive unit)' })
+    .first()
+    .waitFor({ state: 'attached', timeout: LONGEST_MS });
+  await page.evaluate((hash) => (location.hash = hash), new URL(address).hash);
+  await page.locator('.senders-of .senders-tag', { hasText: 'A' }).waitFor({ timeout: LONGEST_MS });
+
   // The same hand reaches the map, and Payloads.
   await page.locator('.senders-loom').focus();
   await page.keyboard.press('Enter');
