@@ -8,7 +8,8 @@
 import { lowerBound } from '../../frames/pictures/columns.ts';
 import type { Steps } from '../../frames/pictures/steps.ts';
 import type { Stream } from '../../frames/table.ts';
-import { quantile, robustSd } from '../robust.ts';
+import { median, quantile, robustSd } from '../robust.ts';
+import { intervals } from './intervals.ts';
 
 export interface Following {
   readonly to: Stream;
@@ -32,6 +33,8 @@ const SHIFTS = 19;
 const SHIFT_US = 370_003;
 const ABOVE_SHIFTS = 2;
 const DELAY_MAX_US = 200_000;
+/** An answer comes sooner than this share of the time between questions; later, it may as well come before the next. */
+const SOON_SHARE = 0.6;
 /** Time since the frame before beyond a frame's own: the wire was free, and the frame was not waiting. */
 const FREE_TIMES = 1.5;
 const FREE_US = 100;
@@ -88,6 +91,8 @@ function boundsOf(delays: Float64Array): Bounds {
 const within = (delays: Float64Array, { from, to }: Bounds): number =>
   delays.filter((us) => us >= from && us <= to).length / delays.length;
 
+const usualSpacing = ({ timeUs }: Stream): number => median(intervals(timeUs));
+
 /** Share that chance puts within the bounds: questions spaced as those asked. */
 function byChance(question: Stream, answer: Stream, rows: Int32Array, { from, to }: Bounds): number {
   let sum = 0;
@@ -143,6 +148,7 @@ function followingOf(streams: readonly Stream[], question: Stream, answer: Strea
   const delays = delaysOf(question, answer, rows, 0);
   const bounds = boundsOf(delays);
   if (!(bounds.to <= DELAY_MAX_US)) return null;
+  if (bounds.to > SOON_SHARE * usualSpacing(question)) return null;
   const share = within(delays, bounds);
   const denser = share / byChance(question, answer, rows, bounds);
   if (denser < DENSER_LEAST || !hangsOnFrames(question, answer, rows, bounds)) return null;

@@ -25,6 +25,9 @@ const LOOSE_DISPERSION = 0.5;
 /** Lost frames spoil the pace; over so many frames the share alone is beyond chance. */
 const LOOSE_SHARE_UNPACED = 0.75;
 const LOOSE_FRAMES = 500;
+/** Of fewer frames chance puts as many near a grid that was fitted to them, unless they keep it tightly. */
+const LOOSE_FRAMES_LEAST = 30;
+const FEW_SHAKY = 0.1;
 /** Jitter beyond this share of the period. */
 const SHAKY = 0.05;
 /** Shorter stretches of common phase, on average, give no good slope. */
@@ -144,11 +147,13 @@ function unpulled(grid: Grid, timeUs: Float64Array): Grid {
 function judgeStrict(grid: Grid, spacing: Float64Array): TimingFinding | null {
   const { beside, aFrame } = countTicks(grid);
   if (grid.onGrid < PERIODIC_SHARE || beside > BESIDE_SHARE_MAX || aFrame > TICKS_A_FRAME_MAX) return null;
+  if (spacing.length < LOOSE_FRAMES_LEAST && grid.jitterUs > FEW_SHAKY * grid.periodUs) return null;
   return onGrid(grid, spacing, `${percent(grid.onGrid)} of the frames lie on a grid of ${showMs(grid.periodUs)}`);
 }
 
 function judgeLoose(grid: Grid, timeUs: Float64Array, spacing: Float64Array): TimingFinding | null {
-  if (grid.onGrid < LOOSE_SHARE || countTicks(grid).aFrame > TICKS_A_FRAME_MAX) return null;
+  if (timeUs.length < LOOSE_FRAMES_LEAST || grid.onGrid < LOOSE_SHARE || countTicks(grid).aFrame > TICKS_A_FRAME_MAX)
+    return null;
   const paced = dispersion(timeUs, grid.periodUs) < LOOSE_DISPERSION;
   if (!paced && (timeUs.length < LOOSE_FRAMES || grid.onGrid < LOOSE_SHARE_UNPACED)) return null;
   const loose = grid.jitterUs > SHAKY * grid.periodUs ? 'a loose grid' : 'a grid';

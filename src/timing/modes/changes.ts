@@ -43,6 +43,8 @@ const EDGE_TICKS = 2.5;
 
 /** Frames of a pace that cannot be changes which happen to come so. */
 const LONG_FRAMES = 12;
+/** What a lever or a lamp does takes a second or two: an identifier that tells of it by itself is no mode. */
+const LONG_US = 3e6;
 
 const isSamePace = (a: Spell, b: Spell): boolean => Math.abs(a.periodUs / b.periodUs - 1) < 0.05;
 
@@ -76,7 +78,7 @@ const startOf = (activity: number, { fromUs, periodUs }: Spell): Change => ({
 
 /** All changes within the capture, by the time that their frames show them. */
 export function changesOf(activities: readonly Activity[], { fromUs, toUs }: Recorded): Change[] {
-  const longUs = Math.sqrt((toUs - fromUs) * GRAIN_US);
+  const longUs = Math.max(LONG_US, Math.sqrt((toUs - fromUs) * GRAIN_US));
   const changes = activities.flatMap(({ spells }, activity): Change[] => {
     const first = spells[0] as Spell;
     const last = spells[spells.length - 1] as Spell;
