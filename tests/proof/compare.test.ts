@@ -125,7 +125,7 @@ describe('the missing module', () => {
       '0x101 slower',
       '0x102 flag began',
     ]);
-    expect(absent.reacts.find(({ id }) => id === '0x101')).toMatchObject({ group: null, bytes: [] });
+    expect(absent.reacts.find(({ id }) => id === '0x101')).toMatchObject({ how: 'slower', bytes: [] });
     expect(absent.reacts.find(({ id }) => id === '0x100')?.bytes).toEqual([1]);
   });
   it('is not asked for where nothing is silent', () => {
