@@ -21,8 +21,6 @@ export interface Oscillator {
   readonly trueUs: (ownUs: number) => number;
 }
 
-export const perfectClock: Oscillator = { ownUs: (us) => us, trueUs: (us) => us };
-
 interface Wave {
   readonly amplitude: number;
   readonly perUs: number;
