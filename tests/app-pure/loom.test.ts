@@ -178,12 +178,13 @@ describe('strands', () => {
     }
   });
   it('are dashed without a period, and end in a ring where a gateway copies, in a square where a person put them', () => {
+    const network = { kind: 'partial-network', node: 2, why: '' } as const;
     const copyOf = { bus: 'can1', id: '0x100', extended: false, delayMs: 1 };
     const drawn = drawWhole(
       layoutLoom(
         loomFrom([
           { bus: 'can0', group: 'A', periodMs: null },
-          { bus: 'can0', group: 'A', periodMs: 10 },
+          { bus: 'can0', group: 'A', periodMs: 10, part: { network } },
           { bus: 'can0', group: null, periodMs: 10, part: { copyOf } },
           { bus: 'can0', group: 'A', periodMs: 20, part: { byHand: { timingGroup: 'B', timingConfidence: 0.9 } } },
         ]),
@@ -199,6 +200,7 @@ describe('strands', () => {
     expect(texts(drawn)).toContain('copy of can1 0x100');
     expect(texts(drawn)).toContain('by hand; timing: B');
     expect(texts(drawn)).toContain('on change');
+    expect(texts(drawn)).toContain('network, node 2');
   });
 });
 

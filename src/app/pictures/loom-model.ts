@@ -92,10 +92,15 @@ function endOf({ byHand, copyOf }: SurveyFrame): Strand['end'] {
 
 const copyWords = ({ bus, id }: NonNullable<SurveyFrame['copyOf']>): string => `copy of ${bus} ${id}`;
 
+/** Network management, as short as a column of names wants it; the panel gives the reasons. */
+const networkWords = ({ kind, node }: NonNullable<SurveyFrame['network']>): string =>
+  `${kind === 'ring' ? 'network ring' : 'network'}, node ${node}`;
+
 function nameFor(frame: SurveyFrame, nameOf: NameOf): GivenName {
   const given = nameOf(frame);
-  if (given.name || !frame.copyOf) return given;
-  return { name: copyWords(frame.copyOf), named: true };
+  if (given.name) return given;
+  if (frame.copyOf) return { name: copyWords(frame.copyOf), named: true };
+  return frame.network ? { name: networkWords(frame.network), named: false } : given;
 }
 
 function strandOf(frame: SurveyFrame, durationS: number, nameOf: NameOf): Strand {

@@ -20,6 +20,7 @@ export function StrandReasons({ strand }: { strand: Strand }): ReactNode {
       )}
       <p className="inferred">{sentence(frame.groupWhy)}</p>
       <p className="inferred">{sentence(frame.timingWhy)}</p>
+      {frame.network && <p className="inferred">{sentence(frame.network.why)}</p>}
     </div>
   );
 }
