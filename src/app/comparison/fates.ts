@@ -5,7 +5,7 @@
 import type { Absent, ComparedFrame, Reaction } from '../../proof/compare/types.ts';
 import type { SurveyGroup } from '../../timing/types.ts';
 import { displayId } from '../../kit/units.ts';
-import { period, plural } from '../words/format.ts';
+import { period } from '../words/format.ts';
 
 export type FateKind = 'silent' | 'partly silent' | 'reacts' | 'stays';
 
@@ -133,5 +133,3 @@ export function partNamed(role: string): string {
     .replace(/^(a|the) /i, '');
   return rest === '' || rest.toLowerCase() === 'module' ? 'the missing module' : `the ${rest}`;
 }
-
-export const silentWords = (absent: Absent): string => plural(absent.sentBy.length, 'identifier');
