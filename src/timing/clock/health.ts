@@ -42,8 +42,8 @@ const AT_PAUSE_S = 0.5;
 /** A vehicle that starts anew moves all phases too, and where all modules boot alike, by one amount. */
 const START_ANEW_S = 0.5;
 
-const isAt = ({ bus, atS }: ClockJump, pause: ClockPause): boolean =>
-  bus === pause.bus && atS >= pause.fromS - AT_PAUSE_S && atS <= pause.toS + AT_PAUSE_S;
+const isAt = ({ bus, fromS, atS }: ClockJump, pause: ClockPause): boolean =>
+  bus === pause.bus && atS >= pause.fromS - AT_PAUSE_S && fromS <= pause.toS + AT_PAUSE_S;
 
 /** Across a long silence only where counters say that the vehicle ran on, or stood still with the stamps. */
 function isOfTheClock(jump: ClockJump, pauses: readonly ClockPause[]): boolean {

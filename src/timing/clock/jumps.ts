@@ -11,6 +11,8 @@ import type { SurveyFrame } from '../types.ts';
 
 export interface ClockJump {
   readonly bus: string;
+  /** The last frame before it, and the first after, of the identifier that bounds it most closely. */
+  readonly fromS: number;
   readonly atS: number;
   /** Positive where stamps after it are too late by so much. */
   readonly byS: number;
@@ -33,6 +35,8 @@ const MOVES_KEPT = 300;
 const STREAMS_LEAST = 4;
 /** Of the identifiers heard on both sides, so many must have moved alike. */
 const SHARE_LEAST = 0.8;
+/** And of all the bus's that keep a phase: the few that are awake may be one module's. */
+const ALL_LEAST = 0.3;
 /** Frames of one identifier that may be disturbed around a jump, in periods. */
 const REACH_PERIODS = 2;
 const JUMPS_KEPT = 200;
@@ -198,14 +202,15 @@ function judge(bus: string, cluster: readonly Move[], streams: readonly Phased[]
   );
   const atUs = closest.toUs;
   const heard = Math.max(agree.length, heardAround(streams, (closest.fromUs + closest.toUs) / 2));
-  if (agree.length < STREAMS_LEAST || agree.length < SHARE_LEAST * heard) return null;
+  if (agree.length < STREAMS_LEAST || agree.length < SHARE_LEAST * heard || agree.length < ALL_LEAST * streams.length)
+    return null;
   const mean = agree.reduce(
     (sum, each) => sum + byUs + wrapped(each.byUs - byUs, (streams[each.place] as Phased).periodUs),
     0,
   );
   const modulo = agree.reduce((most, { place }) => Math.max(most, (streams[place] as Phased).periodUs), 0);
   const byS = mean / agree.length / 1e6;
-  return { bus, atS: atUs / 1e6, byS, moduloS: modulo / 1e6, moved: agree.length, heard };
+  return { bus, fromS: closest.fromUs / 1e6, atS: atUs / 1e6, byS, moduloS: modulo / 1e6, moved: agree.length, heard };
 }
 
 /**
