@@ -8,6 +8,8 @@ import {
 } from '../../timing/senders/drift-picture.ts';
 import type { SenderMember } from '../../timing/senders/keep-letters.ts';
 import type { SurveyClock } from '../../timing/types.ts';
+import { createRandom } from '../../kit/random.ts';
+import { medianSlopeLine } from '../../kit/statistics/line.ts';
 import { duration, fixed, signed } from '../words/format.ts';
 import type { DriftCurve } from './drift-scene.ts';
 
@@ -34,13 +36,39 @@ export interface Curves {
   readonly reference: string | null;
   /** Groups whose clock shows. */
   readonly fans: number;
+  /** Windows left out, for what was read in them was no clock. */
+  readonly left: number;
+}
+
+/** A window this far off its own line read a frame sent beside its ticks, or one that waited long: no clock. */
+const OFF_US = 3000;
+
+/** Windows far off the identifier's own straight line; a ramp against its group is none of these and stays. */
+function withoutStrays(
+  aheadUs: Float64Array,
+  middlesS: Float64Array,
+  offUs: number,
+): { readonly valuesUs: Float64Array; readonly left: number } {
+  const at = [...aheadUs.keys()].filter((window) => !Number.isNaN(aheadUs[window] as number));
+  if (at.length < 3) return { valuesUs: aheadUs, left: 0 };
+  const x = at.map((window) => middlesS[window] as number);
+  const y = at.map((window) => aheadUs[window] as number);
+  const { scale, offset } = medianSlopeLine(x, y, createRandom(1));
+  const isOff = (us: number, window: number): boolean =>
+    Math.abs(us - offset - scale * (middlesS[window] as number)) > offUs;
+  return {
+    valuesUs: aheadUs.map((us, window) => (isOff(us, window) ? NaN : us)),
+    left: [...aheadUs].filter(isOff).length,
+  };
 }
 
 /** Every identifier, one fan a group; the one that is held stands out. */
-export function allCurves(clocks: Clocks, groupOf: GroupOf, held: SenderMember | null): Curves {
+export function allCurves(clocks: Clocks, groupOf: GroupOf, held: SenderMember | null, stepUs: number): Curves {
   const { lines, fans, reference } = driftPicture(clocks, groupOf, null);
-  const curves = lines.map((line): DriftCurve => ({
-    valuesUs: line.aheadUs,
+  const kept = lines.map((line) => withoutStrays(line.aheadUs, clocks.middlesS, Math.max(OFF_US, 2 * stepUs)));
+  const left = kept.reduce((sum, one) => sum + one.left, 0);
+  const curves = lines.map((line, place): DriftCurve => ({
+    valuesUs: (kept[place] as (typeof kept)[number]).valuesUs,
     group: line.group,
     weight: held && isSame(line, held) ? 'held' : 'thin',
     tagged: false,
@@ -51,7 +79,7 @@ export function allCurves(clocks: Clocks, groupOf: GroupOf, held: SenderMember |
     weight: 'fan',
     tagged: true,
   }));
-  return { curves: [...curves, ...clocksOfGroups], reference, fans: fans.length };
+  return { curves: [...curves, ...clocksOfGroups], reference, fans: fans.length, left };
 }
 
 const centred = (values: Float64Array): Float64Array => {

@@ -47,7 +47,7 @@ interface Frame {
 
 /** Thin lines keep company: a few windows that a busy bus lifts, or one that reads no clock at all, do not press the rest flat. */
 const COMPANY_SHARE = 0.1;
-const COMPANY_REACH = 3;
+const COMPANY_REACH = 1.5;
 
 function reachOf({ valuesUs, weight }: DriftCurve): readonly number[] {
   const there = [...valuesUs].filter((us) => !Number.isNaN(us)).sort((a, b) => a - b);

@@ -61,11 +61,14 @@ function NoClocks({ held }: { held: HeldLoom }): ReactNode {
 
 function AllClocks({ clocks, held }: { clocks: Clocks; held: HeldLoom }): ReactNode {
   const groupOf = useGroupLetters(held.survey);
+  const stepUs = stepOf(held);
   const frame = held.strand?.frame ?? null;
-  const { curves, reference, fans } = useMemo(() => allCurves(clocks, groupOf, frame), [clocks, groupOf, frame]);
+  const { curves, reference, fans, left } = useMemo(
+    () => allCurves(clocks, groupOf, frame, stepUs),
+    [clocks, groupOf, frame, stepUs],
+  );
   const cursorS = useView((view) => view.cursorS);
   const lastsS = lastOf(held);
-  const stepUs = stepOf(held);
   const scene = useMemo(
     () =>
       driftScene({ middlesS: clocks.middlesS, curves, lastsS, cursorS, stepUs, axis: `ahead of ${reference ?? ''}` }),
@@ -93,6 +96,11 @@ function AllClocks({ clocks, held }: { clocks: Clocks; held: HeldLoom }): ReactN
         table={<Skews held={held} />}
       />
       <ReadFrom clocks={clocks} lastsS={lastsS} />
+      {left > 0 && (
+        <p className="tiny dim">
+          {plural(left, 'reading')} far off an identifier’s own line left out: frames sent beside their ticks.
+        </p>
+      )}
     </>
   );
 }
