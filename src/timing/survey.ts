@@ -72,11 +72,14 @@ function asReply(finding: TimingFinding, to: Stream, delayUs: number, words: str
   };
 }
 
+/** Whether a stream has no grid of its own that it keeps to: else nothing it could follow makes it an answer. */
+const mayFollow = ({ periodMs, jitterMs }: TimingFinding['timing']): boolean =>
+  periodMs === null || jitterMs === null || jitterMs >= STRAYS_SHARE * periodMs;
+
 /** Whether a stream with a period hangs on what it follows, and not on the grid. */
 function hangsOn({ delayUs, spreadUs }: Following, { periodMs, jitterMs }: TimingFinding['timing']): boolean {
   if (periodMs === null || jitterMs === null) return true;
-  const strays = jitterMs >= STRAYS_SHARE * periodMs && spreadUs <= HANGS_SHARE * 1000 * jitterMs;
-  return strays && delayUs <= SOON_SHARE * 1000 * periodMs;
+  return spreadUs <= HANGS_SHARE * 1000 * jitterMs && delayUs <= SOON_SHARE * 1000 * periodMs;
 }
 
 /** An answer by the standard's numbers, or by time; one with a grid of its own must hang on the question more than on that. */
@@ -84,7 +87,7 @@ function* withReply(finding: TimingFinding, streams: readonly Stream[], stream: 
   const reply = findReply(streams, stream);
   if (reply) return asReply(finding, reply.to, reply.delayUs, 'diagnostic identifiers by ISO 15765-4');
   const { kind } = finding.timing;
-  if (stream.direction === 'sent' || kind === 'once' || kind === 'mixed') return finding;
+  if (stream.direction === 'sent' || kind === 'once' || kind === 'mixed' || !mayFollow(finding.timing)) return finding;
   const own = streams.filter(({ bus }) => bus === stream.bus);
   const followed = yield* findFollowed(own, stream);
   if (!followed || !hangsOn(followed, finding.timing)) return finding;
