@@ -190,6 +190,31 @@ describe('silence', () => {
   });
 });
 
+describe('the edges of a capture', () => {
+  /** Clocks a few 10 ppm apart: after minutes, as many ticks each do not end in the same instant. */
+  const uneven = (fromMs: readonly number[], toMs: readonly number[]): Module[] =>
+    [10, 10, 10, 20, 100, 100, 10].map((periodMs, at) => ({
+      ids: [0x300 + 4 * at, 0x301 + 4 * at, 0x302 + 4 * at],
+      periodMs,
+      awake: [[(fromMs[at] ?? 0) / 1000, 60 - (toMs[at] ?? 0) / 1000]],
+    }));
+
+  it.each([1, 2, 3, 4])('what is last heard just before the end has not stopped, seed %i', (seed) => {
+    const found = survey(uneven([], [55, 48, 30, 22, 0, 90, 0]), `end ${seed}`);
+    expect(words(found)).toEqual(['on']);
+    expect(found.modes[0]).toMatchObject({ fromS: 0, toS: found.capture.durationS });
+  });
+
+  it.each([1, 2, 3, 4])('what is first heard just after the beginning has not started, seed %i', (seed) => {
+    expect(words(survey(uneven([55, 48, 30, 22, 0, 90, 0], []), `beginning ${seed}`))).toEqual(['on']);
+  });
+
+  it.each([1, 2, 3, 4])('a second is long enough for what stops in turn, seed %i', (seed) => {
+    const found = survey(uneven([], [900, 700, 500, 600, 0, 800, 0]), `off ${seed}`);
+    expect(words(found)).toEqual(['on', 'shutting down']);
+  });
+});
+
 describe('what cuts nothing', () => {
   it('one identifier that starts late by itself', () => {
     const alone: Module[] = [

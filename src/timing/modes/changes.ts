@@ -38,8 +38,12 @@ export const GRAIN_US = 10_000;
 const REACH_US = 1e6;
 /** Bits above which a saving is not chance: one in a thousand. */
 const SURE_BITS = 10;
-/** So many ticks without a frame are a stop, where the capture goes on; at its edges there is no second frame to be sure by. */
-const EDGE_TICKS = 2.5;
+/**
+ * So many ticks without a frame are a stop, where the capture goes on. At its edges no later frame shows whether the sender had only kept
+ * silent, a logger takes up and leaves off one buffer after the other, and clocks apart by 50 ppm end the same number of ticks
+ * 30 ms apart after ten minutes: what happens within so many ticks of an edge is not known.
+ */
+const EDGE_TICKS = 4;
 
 /** Frames of a pace that cannot be changes which happen to come so. */
 const LONG_FRAMES = 12;

@@ -3,7 +3,8 @@
  * have a length of their own. Steady stretches in which the same identifiers run at the same paces are one mode wherever they lie.
  */
 import type { Activity } from './activity.ts';
-import { GRAIN_US, type Recorded, type Turn } from './changes.ts';
+import type { Recorded, Turn } from './changes.ts';
+import { median } from '../robust.ts';
 
 export interface Stretch {
   readonly kind: 'asleep' | 'waking' | 'shutting down' | 'steady';
@@ -25,6 +26,9 @@ const MOSTLY = 3;
 const SETTLE_US = 3e6;
 /** Stretches of traffic are alike where fewer than this share of their identifiers differ, and fewer than two. */
 const DIFFER_SHARE = 0.02;
+/** A state shorter than this, or than so many periods of the identifiers that show it, is none: what there is then is a border. */
+const STATE_LEAST_US = 2e5;
+const STATE_PERIODS = 4;
 
 /** [activities] period in microseconds, 0 where silent, in the middle of a stretch: who is there for most of it. */
 function trafficOf(activities: readonly Activity[], fromUs: number, toUs: number): Float64Array {
@@ -115,12 +119,20 @@ function reachEdges(turns: readonly Turn[], { fromUs, toUs }: Recorded): Turn[] 
   });
 }
 
+/** How long a state must last for the identifiers of a turn to show it: their median period tells. */
+function leastLength(turn: Turn, activities: readonly Activity[]): number {
+  const places = [...new Set(turn.changes.map(({ activity }) => activity))];
+  const periods = Float64Array.from(places, (place) => (activities[place] as Activity).periodUs);
+  return Math.max(STATE_LEAST_US, STATE_PERIODS * median(periods));
+}
+
 /** Waking and shutting down are stretches of their own; any other turn is a border. */
-function turnStretch(turn: Turn, steady: number): Stretch | null {
+function turnStretch(turn: Turn, activities: readonly Activity[]): Stretch | null {
   const counts = count(turn);
   const direction = directionOf(turn);
   const moving = direction === 'up' ? counts.starts : direction === 'down' ? counts.stops : 0;
-  if (moving < 2 || moving < MANY * steady || turn.toUs - turn.fromUs < GRAIN_US) return null;
+  if (moving < 2 || moving < MANY * activities.length) return null;
+  if (turn.toUs - turn.fromUs < leastLength(turn, activities)) return null;
   const kind = direction === 'up' ? 'waking' : 'shutting down';
   return { fromUs: turn.fromUs, toUs: turn.toUs, traffic: -1, why: turnWords(counts), kind };
 }
@@ -129,6 +141,8 @@ class Cutter {
   readonly stretches: Stretch[] = [];
   private readonly traffics: Float64Array[] = [];
   private after = 'from the start of the capture';
+  /** What the turn before asks of the stretch after it. */
+  private leastUs = Infinity;
   constructor(
     private readonly activities: readonly Activity[],
     private nowUs: number,
@@ -140,8 +154,9 @@ class Cutter {
     return known >= 0 ? known : this.traffics.push(traffic) - 1;
   }
 
-  private addSteady(toUs: number): void {
-    if (toUs <= this.nowUs) return;
+  /** Up to `toUs`, unless that is too short for the turns on both sides: then it belongs to what comes after. */
+  private addSteady(toUs: number, leastUs: number): void {
+    if (toUs - this.nowUs < Math.min(leastUs, this.leastUs)) return;
     const traffic = trafficOf(this.activities, this.nowUs, toUs);
     const running = traffic.filter((us) => us > 0).length;
     const base = { fromUs: this.nowUs, toUs };
@@ -155,8 +170,10 @@ class Cutter {
   }
 
   turn(turn: Turn): void {
-    const stretch = turnStretch(turn, this.activities.length);
-    this.addSteady(turn.fromUs);
+    const stretch = turnStretch(turn, this.activities);
+    const leastUs = leastLength(turn, this.activities);
+    this.addSteady(turn.fromUs, leastUs);
+    this.leastUs = leastUs;
     this.after = `after ${turnWords(count(turn))}`;
     if (!stretch) return;
     this.stretches.push({ ...stretch, fromUs: this.nowUs });
@@ -164,8 +181,9 @@ class Cutter {
   }
 
   end(endUs: number): Stretch[] {
-    this.addSteady(endUs);
-    return joined(this.stretches);
+    this.addSteady(endUs, this.stretches.length === 0 ? 0 : Infinity);
+    const last = this.stretches.pop();
+    return last ? joined([...this.stretches, { ...last, toUs: endUs }]) : [];
   }
 }
 
