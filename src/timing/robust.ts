@@ -8,20 +8,24 @@ const SAMPLE_MAX = 5_000;
 /** Steps of the golden ratio: a sample at equal distances would see only one side of what alternates. */
 const GOLDEN = 0.6180339887498949;
 
-/** Values in ascending order, at most SAMPLE_MAX of them, spread evenly over the input. NaN is left out. */
-export function sortedSample(values: Float64Array): Float64Array {
-  const n = Math.min(values.length, SAMPLE_MAX);
-  const every = values.length / Math.max(1, n);
+/** Of `length` values, at most SAMPLE_MAX in ascending order, spread evenly over them. NaN is left out. */
+export function sortedSampleOf(length: number, valueAt: (i: number) => number): Float64Array {
+  const n = Math.min(length, SAMPLE_MAX);
+  const every = length / Math.max(1, n);
   const sample = new Float64Array(n);
   let kept = 0;
   let within = 0;
   for (let i = 0; i < n; i++) {
     within = (within + GOLDEN) % 1;
-    const value = values[every === 1 ? i : Math.floor((i + within) * every)] as number;
+    const value = valueAt(every === 1 ? i : Math.floor((i + within) * every));
     if (!Number.isNaN(value)) sample[kept++] = value;
   }
   return sample.subarray(0, kept).sort();
 }
+
+/** Values in ascending order, at most SAMPLE_MAX of them, spread evenly over the input. NaN is left out. */
+export const sortedSample = (values: Float64Array): Float64Array =>
+  sortedSampleOf(values.length, (i) => values[i] as number);
 
 /** Linear between ranks; NaN of nothing. `sorted` ascending. */
 export function quantile(sorted: Float64Array, share: number): number {

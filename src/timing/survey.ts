@@ -15,7 +15,7 @@ import { clockByBus } from './clock/loggers/align.ts';
 import { percent, showMs, type TimingFinding } from './kinds/finding.ts';
 import { findFollowed, type Following } from './kinds/follows.ts';
 import { groupSenders, type Senders, type StreamSender } from './senders/groups.ts';
-import { intervals, sameStampShare } from './kinds/intervals.ts';
+import { medianInterval, sameStampShare } from './kinds/intervals.ts';
 import { judgeTiming } from './kinds/kind.ts';
 import { newsOf } from './kinds/news.ts';
 import { findModes, type Modes } from './modes/modes.ts';
@@ -23,7 +23,6 @@ import { occupation } from './occupation.ts';
 import { payloadVariety } from './payloads.ts';
 import { findReply } from './kinds/replies.ts';
 import { networkRoles } from './network/network.ts';
-import { median } from './robust.ts';
 import { senderVerdict, stampStepUs, surveyGroup, withSender } from './senders/sender-words.ts';
 import type { Gap, ModeMark, Survey, SurveyBus, SurveyFrame } from './types.ts';
 
@@ -138,10 +137,9 @@ export function* surveyStream(table: FrameTable, stream: Stream, busGaps: readon
   const news = yield* newsOf(stream, changed);
   const judged = noClock ? NO_CLOCK : yield* judgeTiming(stream.timeUs, changed, news, pausesUs);
   yield;
-  const isBatched = sameStampShare(intervals(stream.timeUs)) > 0.05;
+  const isBatched = sameStampShare(stream.timeUs) > 0.05;
   const finding = noClock || isBatched ? judged : yield* withReply(judged, table.streams, stream);
   const silent = silentRows(stream, finding, busGaps);
-  const spacing = intervals(stream.timeUs);
   return {
     bus: stream.bus,
     id: formatId(stream.id),
@@ -154,7 +152,7 @@ export function* surveyStream(table: FrameTable, stream: Stream, busGaps: readon
     timing: finding.timing,
     timingWhy: finding.why,
     missed: missedFrames(stream, finding, silent),
-    medianIntervalMs: spacing.length > 0 ? Number((median(spacing) / 1000).toPrecision(9)) : null,
+    medianIntervalMs: stream.count > 1 ? Number((medianInterval(stream.timeUs) / 1000).toPrecision(9)) : null,
     firstS: (stream.timeUs[0] as number) / MICROS_PER_SECOND,
     lastS: (stream.timeUs[stream.count - 1] as number) / MICROS_PER_SECOND,
     gaps: gapsBefore(stream, silent),
@@ -172,7 +170,7 @@ export function* surveyStream(table: FrameTable, stream: Stream, busGaps: readon
 function busSilenceLimit(streams: readonly Stream[]): number {
   const usual = streams
     .filter((stream) => stream.count >= FRAMES_FOR_USUAL)
-    .map((stream) => median(intervals(stream.timeUs)))
+    .map((stream) => medianInterval(stream.timeUs))
     .filter((us) => us > 0);
   if (usual.length === 0) return BUS_SILENCE_UNKNOWN_US;
   return Math.max(BUS_SILENCE_MIN_US, BUS_SILENCE_INTERVALS * Math.min(...usual));

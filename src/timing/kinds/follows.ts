@@ -8,8 +8,8 @@
 import { lowerBound } from '../../frames/pictures/columns.ts';
 import type { Steps } from '../../frames/pictures/steps.ts';
 import type { Stream } from '../../frames/table.ts';
-import { median, quantile, robustSd } from '../robust.ts';
-import { intervals } from './intervals.ts';
+import { quantile, robustSd } from '../robust.ts';
+import { medianInterval } from './intervals.ts';
 
 export interface Following {
   readonly to: Stream;
@@ -26,6 +26,9 @@ export interface Following {
 /** Answers looked at: enough to tell a density from chance's. */
 const ANSWERS_LOOKED_AT = 300;
 const ANSWERS_LEAST = 12;
+/** So few of them show most pairs to be none, with some slack. */
+const FIRST_LOOK = 40;
+const FIRST_LOOK_SLACK = 1.3;
 const SHARE = 0.9;
 const DENSER_LEAST = 8;
 /** Shifts of the answers against the questions; the densest of them must stay this far below. */
@@ -48,8 +51,8 @@ const GOLDEN = 0.6180339887498949;
 const askedBefore = (question: Stream, us: number): number => lowerBound(question.timeUs, us) - 1;
 
 /** Rows of first answers: the first since the question before, spread over the capture. */
-function firstAnswers(question: Stream, answer: Stream): Int32Array {
-  const wanted = Math.min(ANSWERS_LOOKED_AT, answer.count);
+function firstAnswers(question: Stream, answer: Stream, most = ANSWERS_LOOKED_AT): Int32Array {
+  const wanted = Math.min(most, answer.count);
   const rows: number[] = [];
   for (let i = 0; i < wanted; i++) {
     const row = Math.floor(((i + ((i * GOLDEN) % 1)) * answer.count) / (wanted + 1));
@@ -91,7 +94,14 @@ function boundsOf(delays: Float64Array): Bounds {
 const within = (delays: Float64Array, { from, to }: Bounds): number =>
   delays.filter((us) => us >= from && us <= to).length / delays.length;
 
-const usualSpacing = ({ timeUs }: Stream): number => median(intervals(timeUs));
+/** An identifier is held against all others of its bus, and its times stay as they are: each median is taken once. */
+const spacings = new WeakMap<Float64Array, number>();
+
+function usualSpacing({ timeUs }: Stream): number {
+  const known = spacings.get(timeUs) ?? medianInterval(timeUs);
+  spacings.set(timeUs, known);
+  return known;
+}
 
 /** Share that chance puts within the bounds: questions spaced as those asked. */
 function byChance(question: Stream, answer: Stream, rows: Int32Array, { from, to }: Bounds): number {
@@ -141,8 +151,17 @@ function hangsOnFrames(question: Stream, answer: Stream, rows: Int32Array, bound
   return robustSd(Float64Array.from(toFrame)) <= HANGS * robustSd(Float64Array.from(toGrid));
 }
 
+/** A first look at a few answers: delays that fill the time between questions, as those of most pairs do. */
+function fillsTime(question: Stream, answer: Stream): boolean {
+  const rows = firstAnswers(question, answer, FIRST_LOOK);
+  if (rows.length < ANSWERS_LEAST) return false;
+  const { to } = boundsOf(delaysOf(question, answer, rows, 0));
+  return to > FIRST_LOOK_SLACK * Math.min(DELAY_MAX_US, SOON_SHARE * usualSpacing(question));
+}
+
 /** How a stream follows another, or null where it does not or that cannot be told. `streams`: all of its bus. */
 function followingOf(streams: readonly Stream[], question: Stream, answer: Stream): Following | null {
+  if (fillsTime(question, answer)) return null;
   const rows = firstAnswers(question, answer);
   if (rows.length < ANSWERS_LEAST) return null;
   const delays = delaysOf(question, answer, rows, 0);

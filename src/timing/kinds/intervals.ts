@@ -1,5 +1,5 @@
 /** Distances in time between one identifier's frames, and what they say before any grid is fitted: crowding, bursts, batches. */
-import { crowdedMiddle, median, quantile, robustSd, sortedSample } from '../robust.ts';
+import { crowdedMiddle, median, quantile, robustSd, sortedSample, sortedSampleOf } from '../robust.ts';
 
 /** [n - lag] t[i + lag] - t[i]. */
 export function intervals(timeUs: Float64Array, lag = 1): Float64Array {
@@ -8,18 +8,25 @@ export function intervals(timeUs: Float64Array, lag = 1): Float64Array {
   return out;
 }
 
+/** A sample of t[i + lag] - t[i], ascending: for their middle and spread, without all of them. */
+export const sortedIntervals = (timeUs: Float64Array, lag = 1): Float64Array =>
+  sortedSampleOf(Math.max(0, timeUs.length - lag), (i) => (timeUs[i + lag] as number) - (timeUs[i] as number));
+
+/** NaN of fewer than two frames. */
+export const medianInterval = (timeUs: Float64Array): number => quantile(sortedIntervals(timeUs), 0.5);
+
 /** Share of frames that carry the stamp of the identifier's frame before: adapters that deliver in batches. */
-export function sameStampShare(spacing: Float64Array): number {
+export function sameStampShare(timeUs: Float64Array): number {
   let same = 0;
-  for (let i = 0; i < spacing.length; i++) if (spacing[i] === 0) same++;
-  return spacing.length === 0 ? 0 : same / spacing.length;
+  for (let i = 1; i < timeUs.length; i++) if (timeUs[i] === timeUs[i - 1]) same++;
+  return timeUs.length < 2 ? 0 : same / (timeUs.length - 1);
 }
 
 /** Periods worth trying: where intervals crowd, their median, and an eighth of the median over eight frames. */
 export function periodGuesses(timeUs: Float64Array, spacing: Float64Array): number[] {
   const sorted = sortedSample(spacing);
   const guesses = [crowdedMiddle(sorted, 0.3), quantile(sorted, 0.5)];
-  if (timeUs.length > 16) guesses.push(median(intervals(timeUs, 8)) / 8);
+  if (timeUs.length > 16) guesses.push(quantile(sortedIntervals(timeUs, 8), 0.5) / 8);
   const positive = guesses.filter((guess) => guess > 0);
   return positive.filter((guess, i) => positive.findIndex((other) => Math.abs(other / guess - 1) < 0.002) === i);
 }
@@ -31,7 +38,7 @@ export function periodGuesses(timeUs: Float64Array, spacing: Float64Array): numb
 export function dispersion(timeUs: Float64Array, periodUs: number): number {
   const lag = Math.min(128, Math.floor(timeUs.length / 4));
   if (lag < 2) return Number.NaN;
-  return robustSd(intervals(timeUs, lag)) / (periodUs * Math.sqrt(lag));
+  return robustSd(sortedIntervals(timeUs, lag)) / (periodUs * Math.sqrt(lag));
 }
 
 export interface Bursts {

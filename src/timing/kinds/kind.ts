@@ -8,11 +8,11 @@ import type { Steps } from '../../frames/pictures/steps.ts';
 import { judgeBatched } from './batched.ts';
 import { gapLimit, onBeat, onGrid, percent, showMs, toMs, withoutPeriod, type TimingFinding } from './finding.ts';
 import { fitGrid, STRETCH_ROWS, type Grid } from './grid.ts';
-import { dispersion, findBursts, intervals, periodGuesses, sameStampShare } from './intervals.ts';
+import { dispersion, findBursts, intervals, periodGuesses, sameStampShare, sortedIntervals } from './intervals.ts';
 import { judgeMixed, judgeTimeout } from './mixed.ts';
 import { findPaces, type Paces, type Stretch } from './paces.ts';
 import { judgeRepeats } from './repeats.ts';
-import { median, quantile, robustSd, sortedSample } from '../robust.ts';
+import { median, quantile, robustSd, sortedSample, sortedSampleOf } from '../robust.ts';
 
 /** So many of the frames on the grid, and hardly any beside it, make a stream periodic. */
 const PERIODIC_SHARE = 0.85;
@@ -118,9 +118,9 @@ function steadied(grid: Grid, timeUs: Float64Array): Grid {
   if ((grid.jitterUs < SHAKY * grid.periodUs && !broken) || lag < 2) return grid;
   const tickOf = new Float64Array(timeUs.length);
   for (let row = 1; row < timeUs.length; row++) tickOf[row] = (tickOf[row - 1] as number) + (grid.ticks[row] as number);
-  const ticks = intervals(tickOf, lag);
-  const each = intervals(timeUs, lag).map((us, row) => us / Math.max(1, ticks[row] as number));
-  const periodUs = median(each);
+  const apart = (of: Float64Array, row: number): number => (of[row + lag] as number) - (of[row] as number);
+  const each = sortedSampleOf(timeUs.length - lag, (row) => apart(timeUs, row) / Math.max(1, apart(tickOf, row)));
+  const periodUs = quantile(each, 0.5);
   if (Math.abs(periodUs / grid.periodUs - 1) > 0.02) return grid;
   return { ...grid, periodUs, jitterUs: pacedJitter(timeUs, tickOf, periodUs) };
 }
@@ -136,12 +136,12 @@ function unpulled(grid: Grid, timeUs: Float64Array): Grid {
   const restarts = grid.stretches - 1 - Math.floor(n / STRETCH_ROWS);
   if (restarts < 1 || restarts > RESTARTS_MOST * n || n < 4 * TOGETHER) return grid;
   if (grid.jitterUs > SHAKY * grid.periodUs) return grid;
-  const each = intervals(timeUs, TOGETHER).map((us) => us / Math.max(1, Math.round(us / grid.periodUs)));
+  const each = sortedIntervals(timeUs, TOGETHER).map((us) => us / Math.max(1, Math.round(us / grid.periodUs)));
   const periodUs = median(each);
   const errorUs = (1.25 * Math.sqrt(TOGETHER) * robustSd(each)) / Math.sqrt(n);
   const off = Math.abs(periodUs - grid.periodUs);
   const isPulled = off > Math.max(PULLED_ERRORS * errorUs, PULLED * grid.periodUs) && off < 0.02 * grid.periodUs;
-  return isPulled ? { ...grid, periodUs, jitterUs: robustSd(intervals(timeUs)) / Math.SQRT2 } : grid;
+  return isPulled ? { ...grid, periodUs, jitterUs: robustSd(sortedIntervals(timeUs)) / Math.SQRT2 } : grid;
 }
 
 function judgeStrict(grid: Grid, spacing: Float64Array): TimingFinding | null {
@@ -265,8 +265,12 @@ function* judgeBeatBetweenNews(timeUs: Float64Array, news: Uint8Array): Steps<Ti
   return onBeat(grid, intervals(timeUs), why);
 }
 
-function* judgeOnePace(timeUs: Float64Array, changed: Uint8Array, news: Uint8Array): Steps<TimingFinding> {
-  const spacing = intervals(timeUs);
+function* judgeOnePace(
+  timeUs: Float64Array,
+  changed: Uint8Array,
+  news: Uint8Array,
+  spacing = intervals(timeUs),
+): Steps<TimingFinding> {
   const fitted = yield* bestGrid(timeUs, spacing);
   if (!fitted) return judgeIrregular(changed, spacing);
   const grid = unpulled(steadied(fitted, timeUs), timeUs);
@@ -325,7 +329,7 @@ export function* judgeTiming(
   if (n <= 2) return withoutPeriod('once', n < 2 ? 'seen once' : 'seen twice: no period can be told from one interval');
   const spacing = intervals(timeUs);
   if (n <= 4) return judgeFew(spacing);
-  const same = sameStampShare(spacing);
+  const same = sameStampShare(timeUs);
   if (same >= BATCHED_SHARE) return judgeBatched(timeUs, spacing, same) ?? judgeIrregular(changed, spacing);
   yield;
   const bursts = yield* judgeBursts(timeUs, spacing);
@@ -337,5 +341,5 @@ export function* judgeTiming(
   if (timeout) return timeout;
   const spells = judgeSpells(timeUs, changed, paces, pausesUs);
   if (spells) return spells;
-  return (yield* judgePaces(timeUs, changed, news, paces)) ?? (yield* judgeOnePace(timeUs, changed, news));
+  return (yield* judgePaces(timeUs, changed, news, paces)) ?? (yield* judgeOnePace(timeUs, changed, news, spacing));
 }
