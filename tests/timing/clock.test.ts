@@ -162,6 +162,28 @@ describe('a jump of the clock', () => {
     expect(jumps[0]?.atS).toBeCloseTo(20, 0);
   });
 
+  // 350 ms are whole periods of 10 and of 50 ms: no phase of theirs moves, and they say nothing against it.
+  it.each(['a', 'b', 'c'])('by whole periods of half the identifiers is seen in the others, seed %s', (seed) => {
+    const periods = [0.01, 0.01, 0.05, 0.05, 0.05, 0.05, 0.1, 0.1, 0.2, 0.4, 0.5, 1, 2];
+    const rows = periods.flatMap((period, i) => sends(`${seed} forward`, 0x100 + i, period, 120, counter(16)));
+    const { jumps, pauses, verdict } = clockOf(restamped(rows, (us) => (us < 60e6 ? us : us + 350_000)));
+    expect(jumps).toHaveLength(1);
+    expect(jumps[0]?.byS).toBeCloseTo(0.35, 3);
+    expect(pauses).toMatchObject([{ who: 'clock' }]);
+    expect(verdict).not.toContain('bus itself was silent');
+  });
+
+  it.each(['a', 'b', 'c'])('is seen though one identifier moves alone right after it, seed %s', (seed) => {
+    const periods = [0.02, 0.02, 0.1, 0.1, 0.2, 0.4, 0.5, 1, 2];
+    const rows = periods.flatMap((period, i) => sends(`${seed} lone`, 0x100 + i, period, 120, counter(16)));
+    const lone = (us: number): number => us + (us < 60.17e6 ? 0 : 7000);
+    const moved = rows.map((row) => (row.id === 0x100 ? { ...row, timeUs: lone(row.timeUs) } : row));
+    const { jumps } = clockOf(restamped(moved, (us) => (us < 60e6 ? us : us + 330_000)));
+    expect(jumps).toHaveLength(1);
+    expect(jumps[0]?.byS).toBeCloseTo(0.33, 3);
+    expect(jumps[0]?.moved).toBeGreaterThanOrEqual(8);
+  });
+
   it('is not claimed where one module of three starts anew', () => {
     const rows = traffic('module', 40).map((row) =>
       row.id < 0x140 && row.timeUs > 20e6 ? { ...row, timeUs: row.timeUs + 7000 } : row,

@@ -134,6 +134,10 @@ function move(place: number, before: number, after: number | undefined, byUs: nu
   return { place, fromUs: Math.min(before, after ?? before), toUs: Math.max(before, after ?? before), byUs };
 }
 
+/** Whether a move by so much shows in a stream: whole periods of its own do not. */
+const showsIn = ({ periodUs, toleranceUs }: Phased, byUs: number): boolean =>
+  Math.abs(wrapped(byUs, periodUs)) > 2 * toleranceUs;
+
 /** Streams with a frame close to each side of an instant. */
 function heardAround(streams: readonly Phased[], atUs: number): number {
   return streams.reduce((heard, { stream, periodUs }) => {
@@ -172,27 +176,12 @@ function commonShift(moves: readonly Move[], streams: readonly Phased[]): { byUs
   return best;
 }
 
-/** Moves of different streams whose intervals overlap, one of each stream. */
-function clusters(moves: readonly Move[], streams: readonly Phased[]): Move[][] {
-  const sorted = [...moves].sort((a, b) => a.toUs - b.toUs);
-  const out: Move[][] = [];
-  for (let i = 0; i < sorted.length;) {
-    const first = sorted[i] as Move;
-    const cluster = [first];
-    let j = i + 1;
-    for (; j < sorted.length; j++) {
-      const next = sorted[j] as Move;
-      const reachUs = REACH_PERIODS * (streams[next.place] as Phased).periodUs;
-      if (next.fromUs - reachUs > first.toUs) break;
-      if (!cluster.some(({ place }) => place === next.place)) cluster.push(next);
-    }
-    out.push(cluster);
-    i = j;
-  }
-  return out;
+interface Judged {
+  readonly jump: ClockJump;
+  readonly agree: readonly Move[];
 }
 
-function judge(bus: string, cluster: readonly Move[], streams: readonly Phased[]): ClockJump | null {
+function judge(bus: string, cluster: readonly Move[], streams: readonly Phased[]): Judged | null {
   if (cluster.length < STREAMS_LEAST) return null;
   const { byUs, agree } = commonShift(cluster, streams);
   // The shortest interval that bridges it says best when it was.
@@ -201,8 +190,9 @@ function judge(bus: string, cluster: readonly Move[], streams: readonly Phased[]
     agree[0] as Move,
   );
   const atUs = closest.toUs;
-  const heard = Math.max(agree.length, heardAround(streams, (closest.fromUs + closest.toUs) / 2));
-  if (agree.length < STREAMS_LEAST || agree.length < SHARE_LEAST * heard || agree.length < ALL_LEAST * streams.length)
+  const telling = streams.filter((each, place) => showsIn(each, byUs) || agree.some((own) => own.place === place));
+  const heard = Math.max(agree.length, heardAround(telling, (closest.fromUs + closest.toUs) / 2));
+  if (agree.length < STREAMS_LEAST || agree.length < SHARE_LEAST * heard || agree.length < ALL_LEAST * telling.length)
     return null;
   const mean = agree.reduce(
     (sum, each) => sum + byUs + wrapped(each.byUs - byUs, (streams[each.place] as Phased).periodUs),
@@ -210,7 +200,33 @@ function judge(bus: string, cluster: readonly Move[], streams: readonly Phased[]
   );
   const modulo = agree.reduce((most, { place }) => Math.max(most, (streams[place] as Phased).periodUs), 0);
   const byS = mean / agree.length / 1e6;
-  return { bus, fromS: closest.fromUs / 1e6, atS: atUs / 1e6, byS, moduloS: modulo / 1e6, moved: agree.length, heard };
+  const around = { fromS: closest.fromUs / 1e6, atS: atUs / 1e6 };
+  return { jump: { bus, ...around, byS, moduloS: modulo / 1e6, moved: agree.length, heard }, agree };
+}
+
+/**
+ * The jumps among moves: moves of different streams whose intervals overlap, one of each. Moves are used up by jumps only, so that a lone
+ * move shortly before takes no slow identifier away from the others. Cost: moves times those in as long as the longest lasts.
+ */
+function jumpsAmong(bus: string, moves: readonly Move[], streams: readonly Phased[]): ClockJump[] {
+  const sorted = [...moves].sort((a, b) => a.toUs - b.toUs);
+  const startUs = ({ fromUs, place }: Move): number => fromUs - REACH_PERIODS * (streams[place] as Phased).periodUs;
+  const longestUs = sorted.reduce((most, each) => Math.max(most, each.toUs - startUs(each)), 0);
+  const used = new Set<Move>();
+  const jumps: ClockJump[] = [];
+  for (const [i, first] of sorted.entries()) {
+    if (used.has(first)) continue;
+    const cluster = new Map([[first.place, first]]);
+    for (let j = i + 1; j < sorted.length && (sorted[j] as Move).toUs - longestUs <= first.toUs; j++) {
+      const next = sorted[j] as Move;
+      if (startUs(next) <= first.toUs && !used.has(next) && !cluster.has(next.place)) cluster.set(next.place, next);
+    }
+    const found = judge(bus, [...cluster.values()], streams);
+    if (!found?.agree.includes(first)) continue;
+    jumps.push(found.jump);
+    for (const each of cluster.values()) used.add(each);
+  }
+  return jumps;
 }
 
 /**
@@ -232,10 +248,7 @@ export function* findJumps(table: FrameTable, rows: readonly SurveyFrame[], step
       streams.push(found);
       moves.push(...own);
     }
-    for (const cluster of clusters(moves, streams)) {
-      const jump = judge(bus, cluster, streams);
-      if (jump && jumps.length < JUMPS_KEPT) jumps.push(jump);
-    }
+    jumps.push(...jumpsAmong(bus, moves, streams).slice(0, JUMPS_KEPT));
     yield;
   }
   return jumps.sort((a, b) => a.atS - b.atS);
