@@ -157,14 +157,28 @@ function told(counting: Counting, row: number): number {
   return missingBefore(taken, steps.length, spacingUs, pace);
 }
 
+/** Time within which the very next value is surely the very next frame: the value cannot have gone round. -Infinity where that is never sure. */
+function nextWithin({ pace, steps }: Counting): number {
+  const turn = steps.length / 2;
+  const doubt = AGREE + 2 * pace.stray + PACE_ERROR * turn;
+  return pace.stray <= LOOSE && 2 * doubt < steps.length ? turn * pace.periodUs : -Infinity;
+}
+
+function isNextSoon(counting: Counting, row: number, soonUs: number): boolean {
+  const { timeUs } = counting.stream;
+  return (timeUs[row] as number) - (timeUs[row - 1] as number) < soonUs && stepsBetween(counting, row - 1, row) === 1;
+}
+
 function* countSkips(stream: Stream, rule: RollingRule, pace: Pace): Steps<RollingValue> {
   const counting: Counting = { stream, pace, column: yield* columnOf(stream, rule), steps: stepsUp(rule) };
   const skips = new Float32Array(stream.count).fill(MISSING);
   const restarts: number[] = [];
   let [lost, unknown] = [0, 0];
+  const soonUs = nextWithin(counting);
   for (let row = 1; row < stream.count; row++) {
     if (row % ROWS_A_STEP === 0) yield;
-    const missing = told(counting, row);
+    const isNext = isNextSoon(counting, row, soonUs);
+    const missing = isNext ? 0 : told(counting, row);
     if (missing === 0) {
       skips[row] = 0;
       continue;

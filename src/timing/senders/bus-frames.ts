@@ -58,10 +58,15 @@ function* mergeBus(streams: readonly Stream[]): Steps<BusFrames> {
   return { timeUs, stream, row, streams };
 }
 
+function lastRank(arrival: Stream['arrival']): number {
+  let last = 0;
+  for (let i = 0; i < arrival.length; i++) if ((arrival[i] as number) > last) last = arrival[i] as number;
+  return last;
+}
+
 /** By the order of the files, which is the order of time as a rule; null where it is not. O(frames of the table) */
 function* inFileOrder(streams: readonly Stream[]): Steps<BusFrames | null> {
-  const ranks = streams.map(({ arrival }) => arrival.reduce((most, rank) => Math.max(most, rank), 0));
-  const size = 1 + ranks.reduce((most, rank) => Math.max(most, rank), 0);
+  const size = 1 + streams.reduce((most, { arrival }) => Math.max(most, lastRank(arrival)), 0);
   const [streamAt, rowAt] = [new Int16Array(size).fill(-1), new Uint32Array(size)];
   yield;
   for (const [place, { arrival }] of streams.entries()) {

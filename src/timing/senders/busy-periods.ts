@@ -5,7 +5,7 @@
  */
 import type { Steps } from '../../frames/pictures/steps.ts';
 import type { FrameTable, Stream } from '../../frames/table.ts';
-import { quantile, sortedSample } from '../robust.ts';
+import { quantile, sortedSampleOf } from '../robust.ts';
 import type { BusFrames } from './bus-frames.ts';
 
 /** The bus periods of a table; each array in the order of its streams, its rows those of the stream. */
@@ -14,9 +14,8 @@ export interface BusyPeriods {
   readonly beganUs: readonly Float64Array[];
   /** [streams][count] index of the stream whose frame began it. */
   readonly openedBy: readonly Int16Array[];
-  /** [streams][count] number of the busy period, ascending, none twice in a table. */
-  readonly period: readonly Int32Array[];
-  readonly periods: number;
+  /** [buses] where in the bus's frames each busy period begins, ascending, then how many frames there are. */
+  readonly starts: readonly Uint32Array[];
   /** [streams] usual time of a frame on the wire, microseconds. */
   readonly wireUs: Float64Array;
 }
@@ -43,13 +42,12 @@ function bitsOf({ extended, length }: Stream): WireLength {
 
 /** How long a bit lasts: the slowest usual rate at which the closest frames still fit behind one another. */
 function bitUs({ timeUs, stream }: BusFrames, lengths: ReadonlyMap<number, WireLength>): number {
-  const each = new Float64Array(Math.max(0, timeUs.length - 1));
-  for (let i = 1; i < timeUs.length; i++) {
-    const own = (lengths.get(stream[i] as number) as WireLength).least;
-    const last = (lengths.get(stream[i - 1] as number) as WireLength).least;
-    each[i - 1] = ((timeUs[i] as number) - (timeUs[i - 1] as number) + STAMP_STRAY_US) / Math.min(own, last);
-  }
-  const closest = quantile(sortedSample(each), SHORTEST_SHARE);
+  const leastBits = (i: number): number => (lengths.get(stream[i] as number) as WireLength).least;
+  const each = sortedSampleOf(Math.max(0, timeUs.length - 1), (i) => {
+    const apartUs = (timeUs[i + 1] as number) - (timeUs[i] as number);
+    return (apartUs + STAMP_STRAY_US) / Math.min(leastBits(i), leastBits(i + 1));
+  });
+  const closest = quantile(each, SHORTEST_SHARE);
   return BIT_US.reduce((slowest, us) => (us <= closest ? us : slowest), BIT_US[0] as number);
 }
 
@@ -73,27 +71,34 @@ function wireLengths(frames: BusFrames, streams: readonly Stream[], stepUs: numb
 export function* busyPeriods(table: FrameTable, buses: readonly BusFrames[], stepUs: number): Steps<BusyPeriods> {
   const beganUs = table.streams.map(({ count }) => new Float64Array(count));
   const openedBy = table.streams.map(({ count }) => new Int16Array(count));
-  const period = table.streams.map(({ count }) => new Int32Array(count));
-  const wireUs = new Float64Array(table.streams.length);
-  let periods = 0;
+  const [wireUs, mostUs] = [new Float64Array(table.streams.length), new Float64Array(table.streams.length)];
+  const starts: Uint32Array[] = [];
   for (const frames of buses) {
     const wire = wireLengths(frames, frames.streams, stepUs);
-    for (const [index, { least, most }] of wire) wireUs[index] = (least + most) / 2;
+    for (const [index, { least, most }] of wire) [wireUs[index], mostUs[index]] = [(least + most) / 2, most];
     yield;
-    let [began, opener, lastUs, lastMost] = [0, 0, -Infinity, 0];
-    for (let i = 0; i < frames.timeUs.length; i++) {
-      const [at, row, us] = [frames.stream[i] as number, frames.row[i] as number, frames.timeUs[i] as number];
-      const { least, most } = wire.get(at) as WireLength;
+    const n = frames.timeUs.length;
+    const begins = new Uint32Array(n + 1);
+    let [began, opener, periods] = [0, 0, 0];
+    let [lastUs, lastMost] = [-Infinity, 0];
+    for (let i = 0; i < n; i++) {
+      const at = frames.stream[i] as number;
+      const row = frames.row[i] as number;
+      const us = frames.timeUs[i] as number;
+      const most = mostUs[at] as number;
       if (us - lastUs > Math.max(most, lastMost)) {
-        [began, opener] = [us - (least + most) / 2, at];
-        periods++;
+        began = us - (wireUs[at] as number);
+        opener = at;
+        begins[periods++] = i;
       }
       (beganUs[at] as Float64Array)[row] = began;
       (openedBy[at] as Int16Array)[row] = opener;
-      (period[at] as Int32Array)[row] = periods;
-      [lastUs, lastMost] = [us, most];
+      lastUs = us;
+      lastMost = most;
       if (i % ROWS_A_STEP === ROWS_A_STEP - 1) yield;
     }
+    begins[periods] = n;
+    starts.push(begins.slice(0, periods + 1));
   }
-  return { beganUs, openedBy, period, periods: periods + 1, wireUs };
+  return { beganUs, openedBy, starts, wireUs };
 }

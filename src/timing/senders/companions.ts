@@ -6,7 +6,9 @@
 import type { Steps } from '../../frames/pictures/steps.ts';
 import type { Stream } from '../../frames/table.ts';
 import { quantile, sortedSample } from '../robust.ts';
+import type { BusFrames } from './bus-frames.ts';
 import type { BusyPeriods } from './busy-periods.ts';
+import { placesOf } from './neighbours.ts';
 
 /** Parts of a capture that are counted apart. */
 export const ERAS = 8;
@@ -21,6 +23,8 @@ const NEAR_LEAST = 0.5;
 const PERIOD_FRAMES_MAX = 40;
 const ROWS_A_STEP = 50_000;
 
+const eraOf = (us: number, endUs: number): number => Math.max(0, Math.min(ERAS - 1, Math.floor((us / endUs) * ERAS)));
+
 export interface Companions {
   /** [n * n * ERAS] busy periods in which both were sent. */
   readonly together: Uint32Array;
@@ -29,65 +33,45 @@ export interface Companions {
   readonly n: number;
 }
 
-/** Streams' places, busy period by busy period: places[starts[p] .. starts[p + 1] - 1]. O(frames). */
-function* byPeriod(streams: readonly Stream[], busy: BusyPeriods): Steps<{ starts: Uint32Array; places: Int16Array }> {
-  const starts = new Uint32Array(busy.periods + 2);
-  for (const { index } of streams) {
-    const period = busy.period[index] as Int32Array;
-    for (let row = 0; row < period.length; row++) {
-      const next = (period[row] as number) + 2;
-      starts[next] = (starts[next] as number) + 1;
-    }
-    yield;
-  }
-  for (let p = 2; p < starts.length; p++) starts[p] = (starts[p] as number) + (starts[p - 1] as number);
-  const places = new Int16Array(starts[starts.length - 1] as number);
-  for (const [place, { index }] of streams.entries()) {
-    const period = busy.period[index] as Int32Array;
-    for (let row = 0; row < period.length; row++) {
-      const at = (period[row] as number) + 1;
-      places[starts[at] as number] = place;
-      starts[at] = (starts[at] as number) + 1;
-    }
-    yield;
-  }
-  return { starts, places };
-}
-
-/** In which era each busy period lay, -1 for those of other streams. */
-function eras(streams: readonly Stream[], busy: BusyPeriods, endUs: number): Int8Array {
-  const era = new Int8Array(busy.periods).fill(-1);
-  for (const { index } of streams) {
-    const [began, period] = [busy.beganUs[index] as Float64Array, busy.period[index] as Int32Array];
-    for (let row = 0; row < period.length; row++) {
-      era[period[row] as number] = Math.max(0, Math.min(ERAS - 1, Math.floor(((began[row] as number) / endUs) * ERAS)));
+/** Frames of one busy period are counted, those held against each other only. `places`: of those, `filled` of them. */
+function countPeriod({ together, each, n }: Companions, era: number, places: Int16Array, filled: number): void {
+  for (let i = 0; i < filled; i++) {
+    const a = places[i] as number;
+    each[a * ERAS + era] = (each[a * ERAS + era] as number) + 1;
+    for (let j = 0; j < i; j++) {
+      const b = places[j] as number;
+      if (a === b) continue;
+      const [ab, ba] = [(a * n + b) * ERAS + era, (b * n + a) * ERAS + era];
+      together[ab] = together[ba] = (together[ab] as number) + 1;
     }
   }
-  return era;
 }
 
 /** @param streams those that are held against each other. Cost: O(frames x frames of a busy period) */
-export function* countCompanions(streams: readonly Stream[], busy: BusyPeriods, endUs: number): Steps<Companions> {
+export function* countCompanions(
+  streams: readonly Stream[],
+  buses: readonly BusFrames[],
+  busy: BusyPeriods,
+  endUs: number,
+): Steps<Companions> {
   const n = streams.length;
-  const [together, each] = [new Uint32Array(n * n * ERAS), new Uint32Array(n * ERAS)];
-  const era = eras(streams, busy, endUs);
-  const { starts, places } = yield* byPeriod(streams, busy);
-  for (let p = 0; p < busy.periods; p++) {
-    const [from, to] = [starts[p] as number, starts[p + 1] as number];
-    const at = era[p] as number;
-    for (let i = from; i < Math.min(to, from + PERIOD_FRAMES_MAX); i++) {
-      const a = places[i] as number;
-      each[a * ERAS + at] = (each[a * ERAS + at] as number) + 1;
-      for (let j = from; j < i; j++) {
-        const b = places[j] as number;
-        if (a === b) continue;
-        const [ab, ba] = [(a * n + b) * ERAS + at, (b * n + a) * ERAS + at];
-        together[ab] = together[ba] = (together[ab] as number) + 1;
+  const counts = { together: new Uint32Array(n * n * ERAS), each: new Uint32Array(n * ERAS), n };
+  const placeOf = placesOf(streams, buses);
+  const places = new Int16Array(PERIOD_FRAMES_MAX);
+  for (const [bus, { timeUs, stream }] of buses.entries()) {
+    const starts = busy.starts[bus] as Uint32Array;
+    for (let p = 0; p + 1 < starts.length; p++) {
+      const [from, to] = [starts[p] as number, starts[p + 1] as number];
+      let filled = 0;
+      for (let i = from; i < to && filled < PERIOD_FRAMES_MAX; i++) {
+        const place = placeOf[stream[i] as number] as number;
+        if (place >= 0) places[filled++] = place;
       }
+      countPeriod(counts, eraOf(timeUs[from] as number, endUs), places, filled);
+      if (p % ROWS_A_STEP === ROWS_A_STEP - 1) yield;
     }
-    if (p % ROWS_A_STEP === ROWS_A_STEP - 1) yield;
   }
-  return { together, each, n };
+  return counts;
 }
 
 /** [ERAS] share of the busy periods of the rarer of two in which the other was sent too; -1 where either hardly was. */
@@ -113,8 +97,7 @@ function keepsDistance(stream: Stream, opener: number, busy: BusyPeriods, { endU
   for (let row = 0; row < stream.count; row++) {
     if (openedBy[row] !== opener) continue;
     const us = began[row] as number;
-    const era = Math.max(0, Math.min(ERAS - 1, Math.floor((us / endUs) * ERAS)));
-    (delays[era] as number[]).push((stream.timeUs[row] as number) - us);
+    (delays[eraOf(us, endUs)] as number[]).push((stream.timeUs[row] as number) - us);
   }
   const edges = delays.map((each) =>
     each.length < ERA_FRAMES_LEAST ? Infinity : quantile(sortedSample(Float64Array.from(each)), EDGE_SHARE),

@@ -67,7 +67,10 @@ function keptCurve(u: Float64Array, d: Float64Array): { readonly curve: Curve; r
     for (let j = third; j < n - third; j += every) {
       for (let k = n - 1; k >= n - third; k -= every) {
         const curve = throughThree(u, d, i, j, k);
-        ranked.forEach((w, rank) => (rest[rank] = (d[w] as number) - at(curve, u[w] as number)));
+        for (let rank = 0; rank < rest.length; rank++) {
+          const w = ranked[rank] as number;
+          rest[rank] = (d[w] as number) - at(curve, u[w] as number);
+        }
         const [level, within] = narrowestBand(rest.sort(), kept);
         if (within < best.within) best = { curve: [level, curve[1], curve[2]], within };
       }

@@ -16,6 +16,7 @@ import { findGroups, type FoundGroup } from './confidence.ts';
 import { findCopies, type CopyFinding } from './copies.ts';
 import { relayedGroups } from './relayed-groups.ts';
 import { countNeighbours } from './neighbours.ts';
+import { besideClocks, type Hints } from './shared-moments.ts';
 import { sumPairs } from './pair-sums.ts';
 import { median } from '../robust.ts';
 import type { Skew } from './skew.ts';
@@ -111,7 +112,12 @@ const copyWords = ({ original, delayUs, share, looked }: CopyFinding): string =>
 const ALONE = 'no other identifier keeps time with it surely enough';
 
 /** By fine stamps or coarse ones, and what order adds. */
-function* readClocks(table: FrameTable, firsts: readonly FollowedClock[], recorded: Recorded): Steps<FoundGroup[]> {
+function* readClocks(
+  table: FrameTable,
+  firsts: readonly FollowedClock[],
+  recorded: Recorded,
+  hints: Hints | undefined,
+): Steps<FoundGroup[]> {
   const buses = yield* busFrames(table);
   const streams = firsts.map(({ stream }) => stream);
   const neighbours = yield* countNeighbours(streams, buses, table.endUs);
@@ -119,14 +125,15 @@ function* readClocks(table: FrameTable, firsts: readonly FollowedClock[], record
   if (recorded.stepUs > FINE_STEP_US) readings = yield* readClocksCoarsely(table, firsts, buses, recorded);
   else {
     const busy = yield* busyPeriods(table, buses, recorded.stepUs);
-    const companions = yield* countCompanions(streams, busy, table.endUs);
+    const companions = yield* countCompanions(streams, buses, busy, table.endUs);
     readings = [];
     for (const [place, first] of firsts.entries()) {
       readings.push(readFinely(first, place, { streams, busy, companions }, recorded));
       yield;
     }
   }
-  const sums = yield* sumPairs(readings, neighbours, recorded);
+  const beside = yield* besideClocks(readings, recorded, hints);
+  const sums = yield* sumPairs(readings, neighbours, recorded, beside);
   return findGroups(readings, sums, recorded);
 }
 
@@ -152,9 +159,15 @@ function byClock(streams: readonly Stream[], { clockOf }: Recorded): Stream[][] 
 
 /**
  * @param rows the survey's, in the order of the table's streams
+ * @param hints what guards have for parameters, where that is known: rare ones in common speak for one module
  * Cost: O(frames) and a bounded sum for each pair of periodic identifiers.
  */
-export function* groupSenders(table: FrameTable, rows: readonly SurveyFrame[], recorded: Recorded): Steps<Senders> {
+export function* groupSenders(
+  table: FrameTable,
+  rows: readonly SurveyFrame[],
+  recorded: Recorded,
+  hints?: Hints,
+): Steps<Senders> {
   const hasClock = table.origin.kind !== 'none';
   const clocks = byClock(table.streams, recorded);
   const copies = new Map<Stream, CopyFinding>();
@@ -180,7 +193,7 @@ export function* groupSenders(table: FrameTable, rows: readonly SurveyFrame[], r
   const found: FoundGroup[] = [];
   for (const streams of clocks) {
     const own = firsts.filter(({ stream }) => streams.includes(stream));
-    if (own.length > 0) found.push(...(yield* readClocks(table, own, recorded)));
+    if (own.length > 0) found.push(...(yield* readClocks(table, own, recorded, hints)));
   }
   const clocked = lettered(found, table.buses);
   const groups = [...clocked, ...gatewayGroups(copies, clocked.length)];

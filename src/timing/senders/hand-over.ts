@@ -36,10 +36,15 @@ function readClear(
 ): readonly WindowReadings[] | null {
   const { timeUs, index, count } = stream;
   const openedBy = busy.openedBy[index] as Int16Array;
-  const clear = Uint8Array.from(openedBy, (opener) => (openers.has(opener) ? 1 : 0));
-  if (clear.reduce((sum, one) => sum + one, 0) < CLEAR_SHARE * count) return null;
+  const isOpener = Uint8Array.from(busy.openedBy, (_, other) => (openers.has(other) ? 1 : 0));
+  const [clear, strayUs] = [new Uint8Array(count), new Float64Array(count)];
   const beganUs = busy.beganUs[index] as Float64Array;
-  const strayUs = track.strayUs.map((us, row) => us + (beganUs[row] as number) - (timeUs[row] as number));
+  let clears = 0;
+  for (let row = 0; row < count; row++) {
+    clears += clear[row] = isOpener[openedBy[row] as number] as number;
+    strayUs[row] = (track.strayUs[row] as number) + (beganUs[row] as number) - (timeUs[row] as number);
+  }
+  if (clears < CLEAR_SHARE * count) return null;
   const floorUs = Math.hypot(FLOOR_US, stepUs / 4);
   const readings = WINDOW_COUNTS.map((windows) => readWindows({ timeUs, strayUs, clear, endUs }, windows, floorUs));
   return (readings[readings.length - 1] as WindowReadings).count >= CLEAR_WINDOWS ? readings : null;

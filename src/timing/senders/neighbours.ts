@@ -12,7 +12,6 @@ import type { BusFrames } from './bus-frames.ts';
 const ERAS = 8;
 /** Frames further apart in order than this are not together. */
 const RANKS = 10;
-const SPAN = 2 * RANKS + 1;
 const FRAMES_LEAST = 4;
 /** Of the distances of an era, the share that is shorter than the one compared: foreign frames only come in between. */
 const EDGE_SHARE = 0.15;
@@ -28,47 +27,53 @@ const STRETCHES = 128;
 
 export interface Neighbours {
   readonly n: number;
-  /** [n * n * ERAS * SPAN] how often the column's frame came so many ranks after the row's. */
-  readonly distances: Uint32Array;
+  /** [ERAS * n * n * RANKS] how often the column's frame came 1 .. RANKS frames after the row's. */
+  readonly after: Uint32Array;
   /** [n * ERAS] frames of each. */
   readonly frames: Uint32Array;
   /** Mean time between two frames of a bus, microseconds. */
   readonly slotUs: number;
 }
 
-/** @param streams those that are held against each other. O(frames x RANKS) */
+/** By index in the table: the place among the streams that are held against each other, or -1. */
+export function placesOf(streams: readonly Stream[], buses: readonly BusFrames[]): Int16Array {
+  const all = buses.flatMap((bus) => bus.streams);
+  const places = new Int16Array(1 + all.reduce((most, { index }) => Math.max(most, index), 0)).fill(-1);
+  for (const [place, { index }] of streams.entries()) places[index] = place;
+  return places;
+}
+
+/** @param streams those that are held against each other. Cost: a sample of the frames x RANKS */
 export function* countNeighbours(
   streams: readonly Stream[],
   buses: readonly BusFrames[],
   endUs: number,
 ): Steps<Neighbours> {
   const n = streams.length;
-  const place = new Map(streams.map(({ index }, at) => [index, at]));
-  const [distances, frames] = [new Uint32Array(n * n * ERAS * SPAN), new Uint32Array(n * ERAS)];
+  const placeOf = placesOf(streams, buses);
+  const [after, frames] = [new Uint32Array(ERAS * n * n * RANKS), new Uint32Array(n * ERAS)];
   let all = 0;
   for (const { timeUs, stream } of buses) {
-    const places = Int16Array.from(stream, (index) => place.get(index) ?? -1);
     all += timeUs.length;
     const stretch = Math.ceil(timeUs.length / STRETCHES);
     const looked = Math.ceil(Math.min(1, FRAMES_MOST / timeUs.length) * stretch);
-    for (let i = 0; i < places.length; i++) {
-      const b = places[i] as number;
+    for (let i = 0; i < stream.length; i++) {
       if (i % ROWS_A_STEP === ROWS_A_STEP - 1) yield;
-      if (b < 0 || i % stretch >= looked) continue;
+      if (i % stretch >= looked) continue;
+      const b = placeOf[stream[i] as number] as number;
+      if (b < 0) continue;
       const era = Math.min(ERAS - 1, Math.floor(((timeUs[i] as number) / endUs) * ERAS));
       frames[b * ERAS + era] = (frames[b * ERAS + era] as number) + 1;
       for (let back = 1; back <= Math.min(RANKS, i); back++) {
-        const a = places[i - back] as number;
+        const a = placeOf[stream[i - back] as number] as number;
         if (a < 0) continue;
-        const ab = ((a * n + b) * ERAS + era) * SPAN + RANKS + back;
-        const ba = ((b * n + a) * ERAS + era) * SPAN + RANKS - back;
-        distances[ab] = (distances[ab] as number) + 1;
-        distances[ba] = (distances[ba] as number) + 1;
+        const ab = ((era * n + a) * n + b) * RANKS + back - 1;
+        after[ab] = (after[ab] as number) + 1;
         if (a === b) break;
       }
     }
   }
-  return { n, distances, frames, slotUs: (endUs * buses.length) / Math.max(1, all) };
+  return { n, after, frames, slotUs: (endUs * buses.length) / Math.max(1, all) };
 }
 
 interface EraOrder {
@@ -79,12 +84,12 @@ interface EraOrder {
 }
 
 /** Distance in order of the other's frames, from the side on which most of them are. */
-function eraOrder({ n, distances, frames }: Neighbours, a: number, b: number, era: number): EraOrder {
+function eraOrder({ n, after: counts, frames }: Neighbours, a: number, b: number, era: number): EraOrder {
   const rarer = Math.min(frames[a * ERAS + era] as number, frames[b * ERAS + era] as number);
   if (rarer < FRAMES_LEAST) return { near: MISSING, edge: MISSING };
-  const from = ((a * n + b) * ERAS + era) * SPAN;
   const sideOf = (sign: 1 | -1): { count: number; edge: number } => {
-    const at = (rank: number): number => distances[from + RANKS + sign * rank] as number;
+    const pair = sign > 0 ? a * n + b : b * n + a;
+    const at = (rank: number): number => counts[(era * n * n + pair) * RANKS + rank - 1] as number;
     let count = 0;
     for (let rank = 1; rank <= RANKS; rank++) count += at(rank);
     let [sum, edge] = [0, 0];

@@ -52,7 +52,11 @@ function readings(timeUs: Float64Array, { strayUs, fromRow, toRow }: ClockTrack)
   return { x: x.subarray(0, n), y: y.subarray(0, n) };
 }
 
-const mean = (values: Float64Array): number => values.reduce((sum, value) => sum + value, 0) / values.length;
+function mean(values: Float64Array): number {
+  let sum = 0;
+  for (let i = 0; i < values.length; i++) sum += values[i] as number;
+  return sum / values.length;
+}
 
 interface FittedLine {
   readonly slope: number;

@@ -25,7 +25,7 @@ const MEDIAN_SD = 1.25;
 
 interface Windowed {
   /** Rows of each window that are of use. */
-  readonly rows: readonly number[][];
+  readonly rows: readonly (readonly number[])[];
   /** Mean time and stray of those. */
   readonly x: Float64Array;
   readonly y: Float64Array;
@@ -43,13 +43,21 @@ export interface Strays {
 
 function intoWindows({ timeUs, strayUs, clear, endUs }: Strays, windows: number): Windowed {
   const all = new Float64Array(windows);
-  const rows: number[][] = Array.from({ length: windows }, () => []);
+  // Time ascends: the useful rows of a window are neighbours.
+  const useful = new Uint32Array(timeUs.length);
+  const ends = new Uint32Array(windows);
+  let found = 0;
   for (let row = 0; row < timeUs.length; row++) {
     if (Number.isNaN(strayUs[row] as number)) continue;
     const window = Math.min(windows - 1, Math.floor(((timeUs[row] as number) / endUs) * windows));
     all[window] = (all[window] as number) + 1;
-    if (!clear || clear[row]) (rows[window] as number[]).push(row);
+    if (clear && !clear[row]) continue;
+    useful[found++] = row;
+    ends[window] = found;
   }
+  for (let window = 1; window < windows; window++)
+    ends[window] = Math.max(ends[window] as number, ends[window - 1] as number);
+  const rows = Array.from(ends, (end, window) => useful.subarray(window === 0 ? 0 : ends[window - 1], end));
   const shares = Float64Array.from(rows, (each, window) => each.length / Math.max(1, all[window] as number));
   const usual = quantile(shares.filter((share) => share > 0).sort(), 0.75);
   const most = Math.max(...rows.map((each) => each.length));
@@ -63,8 +71,8 @@ function intoWindows({ timeUs, strayUs, clear, endUs }: Strays, windows: number)
   return { rows: kept, x: meanOf(timeUs), y: meanOf(strayUs) };
 }
 
-function thinned(rows: number[]): number[] {
-  if (rows.length <= LOOKED_AT) return rows;
+function thinned(rows: Uint32Array): number[] {
+  if (rows.length <= LOOKED_AT) return [...rows];
   return Array.from({ length: LOOKED_AT }, (_, i) => rows[Math.floor(((i + 0.5) * rows.length) / LOOKED_AT)] as number);
 }
 
@@ -87,7 +95,7 @@ export function readWindows(strays: Strays, windows: number, floorUs: number): W
   const errorUs = new Float64Array(windows).fill(MISSING);
   let count = 0;
   for (let window = 0; window < windows; window++) {
-    const rows = windowed.rows[window] as number[];
+    const rows = windowed.rows[window] as readonly number[];
     if (rows.length === 0) continue;
     const slope = localSlope(windowed, window);
     const middleUs = ((window + 0.5) * endUs) / windows;
