@@ -153,6 +153,34 @@ describe('a silence of the whole bus', () => {
   });
 });
 
+describe('a sleep of the whole bus', () => {
+  /** Two or three modules count, each begins anew when it wakes, a moment after the first. */
+  const slept = (seed: number): Row[] => {
+    const ids = [0.01, 0.02, 0.05, 0.1, 0.1, 0.2].map((period, i) => ({
+      period,
+      id: 0x100 + i,
+      count: i < 2 + (seed % 2),
+    }));
+    return ids.flatMap(({ period, id, count }) => {
+      const payload: Payload = count ? counter(16) : (_, __, random) => [noise(random), 1, 2, noise(random)];
+      const before = sends(`evening ${seed}`, id, period, 30, payload);
+      const wokenUs = 36e6 + 173_000 * seed + 7000 * (id - 0x100);
+      const after = sends(`morning ${seed}`, id, period, 30, payload).map((row) => ({
+        ...row,
+        timeUs: row.timeUs + wokenUs,
+      }));
+      return [...before, ...after];
+    });
+  };
+
+  it('loses no frames and moves no clock, though counters that begin anew fit by chance (24 sleeps)', () => {
+    const clocks = Array.from({ length: 24 }, (_, seed) => clockOf(slept(seed)));
+    expect(clocks.map(({ lost }) => lost?.frames)).toEqual(clocks.map(() => 0));
+    expect(clocks.flatMap(({ jumps }) => jumps)).toEqual([]);
+    expect(clocks.flatMap(({ pauses }) => pauses).filter(({ who, lost }) => who !== 'unknown' || lost > 0)).toEqual([]);
+  });
+});
+
 describe('a jump of the clock', () => {
   it.each([8, 30, -6])('by %i ms is found though no stamp betrays it', (byMs) => {
     const rows = restamped(traffic('jump', 40), (us) => (us < 20e6 ? us : us + 1000 * byMs));

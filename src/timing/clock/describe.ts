@@ -70,7 +70,9 @@ function pauseWords(pauses: readonly ClockPause[]): string[] {
     );
   }
   if (bus.length > 0) {
-    words.push(`The bus itself was silent ${counted(bus.length, 'time')}: counters went on where they had stopped.`);
+    words.push(
+      `The bus itself was silent ${counted(bus.length, 'time')}, or stamps went forward by as much: counters went on where they had stopped.`,
+    );
   }
   return words;
 }

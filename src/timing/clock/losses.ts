@@ -21,7 +21,7 @@ export interface ClockPause {
    * that). `unknown` where nobody can say.
    */
   readonly who: 'logger' | 'bus' | 'clock' | 'unknown';
-  /** Frames that counters miss across it, and how many counters told. */
+  /** Frames that counters miss across it where the logger paused, else 0; and how many counters told. */
   readonly lost: number;
   readonly counters: number;
 }
@@ -84,20 +84,47 @@ function rowAfter({ timeUs, count }: Stream, fromS: number, toS: number): number
   return isBridged ? row : -1;
 }
 
+/** Probability that as many counters fit by chance, begun anew, below which they say that they went on. */
+const CHANCE_MOST = 0.01;
+/** Give or take which counter and clock agree, frames, and how well the pace is known over a silence. */
+const FITS = 0.85;
+const PACE_ERROR = 0.003;
+
+/** Probability that a counter that began anew fits the time that passed: the longer the silence, the more values do. */
+function chanceToFit({ min, max }: RollingValue, skipped: number): number {
+  const fitting = skipped > 0 ? 1 + 2 * (FITS + PACE_ERROR * skipped) : 1;
+  return Math.min(1, fitting / (max - min + 1));
+}
+
+/** Periods by which a sender fell silent before the others, or came after them: it was no logger that stopped. */
+const STAGGER_PERIODS = 3;
+
+/** Whether a sender stopped well before a silence or began well after it. @param row the first after it */
+function isStaggered({ timeUs, count }: Stream, row: number, fromUs: number, toUs: number): boolean {
+  if (row < 2 || row + 1 >= count) return false;
+  const [last, first] = [timeUs[row - 1] as number, timeUs[row] as number];
+  const early = fromUs - last > STAGGER_PERIODS * (last - (timeUs[row - 2] as number));
+  return early || first - toUs > STAGGER_PERIODS * ((timeUs[row + 1] as number) - first);
+}
+
 function judgePause(bus: string, fromS: number, toS: number, counted: readonly StreamLosses[]): ClockPause {
-  let [went, stood, lost, anew] = [0, 0, 0, 0];
+  let [went, stood, lost, anew, chance] = [0, 0, 0, 0, 1];
   for (const { stream, value } of counted) {
     const row = stream.bus === bus && value.isPaced ? rowAfter(stream, fromS, toS) : -1;
-    if (row > 0 && value.restarts.includes(row)) anew++;
-    const skipped = row < 0 ? Number.NaN : (value.skips[row] as number);
+    if (row < 0) continue;
+    const isOwn = isStaggered(stream, row, fromS * MICROS_PER_SECOND, toS * MICROS_PER_SECOND);
+    if (isOwn || value.restarts.includes(row)) anew++;
+    const skipped = value.skips[row] as number;
+    if (!(skipped > 0) && !(skipped === 0 && isOverdue(stream, row))) continue;
+    chance *= chanceToFit(value, skipped);
     if (skipped > 0) went++;
-    else if (skipped === 0 && isOverdue(stream, row)) stood++;
-    if (skipped > 0) lost += skipped;
+    else stood++;
+    lost += skipped;
   }
   const counters = went + stood;
-  const isTold = counters >= COUNTERS_LEAST && anew <= (1 - AGREE) * counters;
+  const isTold = counters >= COUNTERS_LEAST && anew <= (1 - AGREE) * counters && chance < CHANCE_MOST;
   const who = isTold && went >= AGREE * counters ? 'logger' : isTold && stood >= AGREE * counters ? 'bus' : 'unknown';
-  return { bus, fromS, toS, who, lost, counters };
+  return { bus, fromS, toS, who, lost: who === 'logger' ? lost : 0, counters };
 }
 
 /** Whether a frame was due in the interval before a row: else standing still says nothing. */
