@@ -212,6 +212,19 @@ describe('a jump of the clock', () => {
     expect(jumps[0]?.moved).toBeGreaterThanOrEqual(8);
   });
 
+  it('is not claimed for a millisecond of four identifiers where the others are too rough to show it', () => {
+    const random = createRandom('rough');
+    const fine = [0.02, 0.05, 0.1, 0.1].flatMap((period, i) => sends('fine', 0x100 + i, period, 40, counter(16)));
+    const rough = [0.02, 0.05, 0.1, 0.1, 0.05, 0.02, 0.1, 0.1].flatMap((period, i) =>
+      sends('rough', 0x200 + i, period, 40, counter(16)).map((row) => ({
+        ...row,
+        timeUs: row.timeUs + random.below(2000),
+      })),
+    );
+    const moved = restamped(fine, (us) => (us < 20e6 ? us : us + 1400));
+    expect(clockOf([...moved, ...rough]).jumps).toEqual([]);
+  });
+
   it('is not claimed where one module of three starts anew', () => {
     const rows = traffic('module', 40).map((row) =>
       row.id < 0x140 && row.timeUs > 20e6 ? { ...row, timeUs: row.timeUs + 7000 } : row,

@@ -134,9 +134,9 @@ function move(place: number, before: number, after: number | undefined, byUs: nu
   return { place, fromUs: Math.min(before, after ?? before), toUs: Math.max(before, after ?? before), byUs };
 }
 
-/** Whether a move by so much shows in a stream: whole periods of its own do not. */
+/** Whether a move by so much would show in a stream: whole periods of its own do not. */
 const showsIn = ({ periodUs, toleranceUs }: Phased, byUs: number): boolean =>
-  Math.abs(wrapped(byUs, periodUs)) > 2 * toleranceUs;
+  Math.round(byUs / periodUs) === 0 || Math.abs(wrapped(byUs, periodUs)) > 2 * toleranceUs;
 
 /** Streams with a frame close to each side of an instant. */
 function heardAround(streams: readonly Phased[], atUs: number): number {
