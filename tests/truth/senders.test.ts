@@ -18,6 +18,8 @@ interface Condition {
   readonly confident: number;
   /** Most share of confident memberships: what cannot be told must not be told surely. */
   readonly confidentMost?: number;
+  /** Most mean recall: the same of all memberships. */
+  readonly recallMost?: number;
 }
 
 const CONDITIONS: readonly Condition[] = [
@@ -43,7 +45,7 @@ const CONDITIONS: readonly Condition[] = [
     given: { durationS: 300, logger: { resolutionUs: 1000 } },
     index: 0.65,
     recall: 0.6,
-    confident: 0.1,
+    confident: 0,
   },
   {
     name: 'batches of 10 ms, 300 s',
@@ -73,10 +75,11 @@ const CONDITIONS: readonly Condition[] = [
     name: '3 ppm apart, 1 us, 40 s',
     profiles: ['plain', 'guarded'],
     given: { durationS: 40, skewsPpm: [0, 3, 6, 9, 12, 15, 18, 21] },
-    index: 0,
+    index: -0.05,
     recall: 0,
     confident: 0,
     confidentMost: 0,
+    recallMost: 0.1,
   },
 ];
 
@@ -105,6 +108,7 @@ describe(`sender groups (base ${base.slice(0, 10)})`, () => {
       );
       expect(index).toBeGreaterThanOrEqual(floor.index);
       expect(recall).toBeGreaterThanOrEqual(floor.recall);
+      expect(recall).toBeLessThanOrEqual(floor.recallMost ?? 1);
       expect(confident).toBeGreaterThanOrEqual(floor.confident * identifiers);
       expect(confident).toBeLessThanOrEqual((floor.confidentMost ?? Infinity) * identifiers);
       expect(total(scores, (score) => score.copiesFalse)).toBe(0);

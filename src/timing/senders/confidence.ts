@@ -15,8 +15,11 @@ const SHORT_PPM = 2;
 const CONFIDENCE_LEAST_SHORT = 0.8;
 /** Nothing is surer than this from one capture's clocks. */
 const CONFIDENCE_MOST = 0.99;
-/** Steps that are a clock's drift by more than so much over the capture, ppm: most clocks cross hardly any, and order stretches between them. */
-const COARSE_PPM = 10;
+/**
+ * Steps that are a clock's drift by more than so much over the capture, ppm: two modules of a vehicle in about one in ten lie closer
+ * than such stamps can tell, and what order and phase add cannot tell them either.
+ */
+const COARSE_PPM = 1;
 const CONFIDENCE_COARSE = 0.89;
 /** Frames of one task keep a bus for about so long; a clock that strays by less hides behind it. */
 const BURST_US = 500;
@@ -24,6 +27,8 @@ const CONFIDENCE_WITH_RIVAL = 0.85;
 /** The mean wait for a frame under way: 135 bits at 500 kbit/s last 270 us, half of that is waited for (ISO 11898-1). */
 const WAIT_US = 135;
 const CONFIDENCE_UNTOLD = 0.45;
+/** Unless they begin and stop apart from each other: log-likelihood ratio. */
+const PARTED = -1;
 /** Identifiers that a module usually sends: for how likely two are of one module before anything is known (common practice, no source). */
 const IDENTIFIERS_A_MODULE = 5;
 const MODULES_LEAST = 4;
@@ -78,7 +83,7 @@ function leftBy(rival: Cluster, own: Cluster, { sums, durationS, most }: Judgeme
   const between = contrast(sums, own.members, rival.members);
   if (between.se * durationS > WAIT_US) return most;
   const apartUs = strayUs(between, durationS);
-  if (apartUs < WAIT_US) return CONFIDENCE_UNTOLD;
+  if (apartUs < WAIT_US) return between.beside < PARTED ? Math.min(most, CONFIDENCE_WITH_RIVAL) : CONFIDENCE_UNTOLD;
   return apartUs < BURST_US && between.order > 0 ? Math.min(most, CONFIDENCE_WITH_RIVAL) : most;
 }
 
