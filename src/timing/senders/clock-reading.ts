@@ -23,6 +23,8 @@ export interface Recorded {
   readonly pausesUs: ReadonlyMap<string, readonly number[]>;
   /** By bus: a number that buses share whose stamps are of one clock; a bus that is left out is of clock 0. */
   readonly clockOf: ReadonlyMap<string, number>;
+  /** Of streams with a rolling counter: rows at which it began anew. */
+  readonly restarts?: ReadonlyMap<Stream, Int32Array>;
 }
 
 export interface ClockReading {

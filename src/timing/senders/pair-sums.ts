@@ -12,11 +12,12 @@ const PAIRS_A_STEP = 8;
 /** Phases from order are good to so much, microseconds. */
 const ORDER_STRAY_US = 300;
 
-/** Cost: a bounded sum for each pair. */
+/** @param beside what is no clock's evidence, [n * n]. Cost: a bounded sum for each pair. */
 export function* sumPairs(
   readings: readonly ClockReading[],
   neighbours: Neighbours,
   recorded: Recorded,
+  beside: Float64Array,
 ): Steps<PairSums> {
   const { endUs, stepUs } = recorded;
   const n = readings.length;
@@ -51,5 +52,5 @@ export function* sumPairs(
     }
     yield;
   }
-  return { n, weight, weighted, bendWeight, weightedBend, phase, order, habit };
+  return { n, weight, weighted, bendWeight, weightedBend, phase, order, habit, beside };
 }

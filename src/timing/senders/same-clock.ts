@@ -40,6 +40,8 @@ export interface ClockContrast {
   readonly order: number;
   /** From schedules and roughness, the mean over pairs. */
   readonly habit: number;
+  /** From common moments and guards, the mean over pairs. */
+  readonly beside: number;
 }
 
 /** Log-likelihood ratio of one task's tick against any phase. */
@@ -114,14 +116,24 @@ function bendEvidence({ bend, bendSe }: ClockContrast): number {
   return Math.log(one / two);
 }
 
+/** Clocks that differ by this log-likelihood ratio are two, whatever else they have in common. */
+const DIFFERENT = -3;
+
+/** What is no clock's evidence speaks for one module the less, the more surely two clocks are read. */
+function besideEvidence(beside: number, ratio: number): number {
+  return beside > 0 ? beside * Math.max(0, Math.min(1, 1 - ratio / DIFFERENT)) : beside;
+}
+
 /** @param spreadPpm standard deviation of the clocks of a vehicle's modules */
 export function sameClockEvidence(between: ClockContrast, spreadPpm: number): number {
-  const { ppm, se, phase, order, habit } = between;
+  const { ppm, se, phase, order, habit, beside } = between;
   const one = tailed(ppm, se);
   const two =
     (1 - FAR_SHARE - RESONATOR_SHARE) * normal(ppm, Math.hypot(Math.SQRT2 * spreadPpm, se)) +
     FAR_SHARE * normal(ppm, Math.hypot(FAR_PPM, se)) +
     RESONATOR_SHARE * normal(ppm, Math.hypot(RESONATOR_PPM, se));
   const ratio = Math.log(one + 1e-300) - Math.log(two + 1e-300);
-  return Math.max(LEAST, Math.min(MOST, ratio + bendEvidence(between) + habit + Math.max(phase, order)));
+  const clocks = ratio + bendEvidence(between) + habit;
+  const sum = clocks + Math.max(phase, order) + besideEvidence(beside, clocks);
+  return Math.max(LEAST, Math.min(MOST, sum));
 }
