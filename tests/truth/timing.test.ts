@@ -1,4 +1,4 @@
-/** What timing finds, over vehicles of both simulators under many conditions, from seeds of the commit; LOOMSCRIBE_TRUTH_SEEDS draws others. */
+/** What timing finds, over vehicles of both simulators under many conditions; `npm run scorecard` draws its seeds from the commit. */
 import { afterAll, describe, expect, it } from 'vitest';
 import { surveyTable } from '../../src/timing/survey.ts';
 import { seedsFor } from './support/vehicles.ts';
