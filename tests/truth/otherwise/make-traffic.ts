@@ -16,7 +16,7 @@ import { tellTruth } from './tell-truth.ts';
 import type { TrafficTruth } from './true-traffic.ts';
 import { GOOD_LOGGER, type LoggerWish, type TrafficWish } from './wish.ts';
 
-export type { LoggerWish, TrafficWish } from './wish.ts';
+export type { TrafficWish } from './wish.ts';
 export type * from './true-traffic.ts';
 
 /** Epoch seconds of true time 0. */
