@@ -29,7 +29,7 @@ const CONDITIONS: readonly Condition[] = [
     given: { durationS: 300 },
     index: 0.86,
     recall: 0.82,
-    confident: 0.7,
+    confident: 0.55,
   },
   {
     name: '1 us, 300 s, two buses',

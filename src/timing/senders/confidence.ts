@@ -10,9 +10,12 @@ import { sameClockEvidence, type ClockContrast } from './same-clock.ts';
 
 /** A member that is less sure than even is left alone. */
 const CONFIDENCE_LEAST = 0.5;
-/** Where one wait for a frame is a drift of more than so much over the whole capture, ppm, clocks of two modules are often no further apart: more is asked. */
+/**
+ * Where one wait for a frame is a drift of more than so much over the whole capture, ppm, clocks of two modules are often no further
+ * apart: more is asked than what a rival within a burst leaves.
+ */
 const SHORT_PPM = 2;
-const CONFIDENCE_LEAST_SHORT = 0.8;
+const CONFIDENCE_LEAST_SHORT = 0.86;
 /** Nothing is surer than this from one capture's clocks. */
 const CONFIDENCE_MOST = 0.99;
 /**
