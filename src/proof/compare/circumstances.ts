@@ -100,8 +100,6 @@ export interface Exposure {
 export interface Circumstances {
   /** How the second capture was exposed to an identifier of the first. */
   exposureOf(identifier: IdentifierProfile): Exposure;
-  /** Share of the second's waking time whose circumstances the first had too. */
-  readonly matchedShare: number;
 }
 
 /** An identifier bears witness to another that was there for this share of its own time, and for so long in all. */
@@ -111,7 +109,6 @@ const WITNESS_S = 5;
 const WITNESSES = 3;
 
 class Matched implements Circumstances {
-  readonly matchedShare: number;
   /** Whether circumstances of the first were met in the second. */
   private readonly met: Uint8Array;
 
@@ -123,15 +120,6 @@ class Matched implements Circumstances {
   ) {
     this.met = new Uint8Array(a.kinds.length);
     for (const places of partners) for (const at of places) this.met[at] = 1;
-    const awake = b.kinds.map(({ bits }) => bits.subarray(0, buses.length).some((bit) => bit === 1));
-    const sum = (of: (at: number) => boolean): number =>
-      b.kinds.reduce((total, { instants }, at) => total + (awake[at] && of(at) ? instants : 0), 0);
-    this.matchedShare =
-      sum((at) => (partners[at] as number[]).length > 0) /
-      Math.max(
-        1,
-        sum(() => true),
-      );
   }
 
   exposureOf(identifier: IdentifierProfile): Exposure {
