@@ -29,7 +29,6 @@ function commit() {
 
 const base = process.env.LOOMSCRIBE_SEED ?? commit();
 process.env.LOOMSCRIBE_SEED = base;
-process.env.LOOMSCRIBE_TRUTH_SEEDS = base;
 
 /** Keeps what each card prints, to show it whole. */
 class CardReporter {

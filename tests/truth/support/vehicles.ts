@@ -43,11 +43,11 @@ export function makeSample(profile: ProfileName, seed: number, options: SampleOp
 const STEADY_BASE = 'steady';
 
 /**
- * Seeds from LOOMSCRIBE_TRUTH_SEEDS, which `npm run scorecard` sets from the current commit, so that it meets vehicles that nobody
- * tuned to; else from a steady base. The base is part of the answer so that a report can print it.
+ * Seeds from LOOMSCRIBE_SEED, which `npm run scorecard` sets from the current commit unless it is given, so that it meets vehicles that
+ * nobody tuned to; else from a steady base. The base is part of the answer so that a report can print it.
  */
 export function seedsFor(label: string, count: number): { readonly base: string; readonly seeds: readonly number[] } {
-  const base = process.env['LOOMSCRIBE_TRUTH_SEEDS'] ?? STEADY_BASE;
+  const base = process.env['LOOMSCRIBE_SEED'] ?? STEADY_BASE;
   const random = createRandom(seedOf(`${base} ${label}`));
   return { base, seeds: Array.from({ length: count }, () => random.below(2 ** 30)) };
 }
