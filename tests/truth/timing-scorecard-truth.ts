@@ -19,7 +19,6 @@ export interface TrueTiming {
   readonly replyTo: string | null;
   readonly copyOf: string | null;
   readonly network: 'ring' | 'keep awake' | null;
-  readonly lost: number;
 }
 
 export interface TimingTruth {
@@ -56,7 +55,6 @@ export function truthOfTraffic({ truth }: Traffic, given: Partial<LoggerWish> = 
       ...each,
       replyTo: each.replyTo && keyOfTrue(each.replyTo),
       copyOf: each.copyOf && keyOfTrue(each.copyOf),
-      lost: each.sent - each.recorded,
     },
   ]);
   return {
@@ -129,7 +127,6 @@ export function truthOfDrive(vehicle: Vehicle, drive: Drive, logger: LoggerOptio
       replyTo: null,
       copyOf: frame.copyOf === null ? null : keyOf(source.map),
       network: frame.network ? 'keep awake' : null,
-      lost: 0,
     });
   }
   return {

@@ -2,8 +2,6 @@
  * Bits of a frame on the wire (ISO 11898-1), counted bit by bit without building them: stuff bits and check sequence in one pass,
  * quick enough for every frame of a long recording. Written apart from the project's own count, which the tests hold against it.
  */
-import { wireBits, wireSeconds } from '../../../src/frames/wire.ts';
-
 /** Bits after the check sequence that are never stuffed: delimiter, acknowledge, its delimiter, end of frame 7, between frames 3. */
 const TAIL = 13;
 export const BETWEEN_FRAMES = 3;
@@ -54,16 +52,6 @@ export function classicalFrameBits(id: number, extended: boolean, payload: Uint8
   const check = crc;
   for (let bit = 14; bit >= 0; bit--) put((check >> bit) & 1, true);
   return bits + TAIL;
-}
-
-/** Microseconds on the wire, those between frames included. */
-export function frameUs(
-  frame: { readonly id: number; readonly extended: boolean; readonly fd: boolean },
-  payload: Uint8Array,
-  rate: { readonly bitrate: number; readonly dataBitrate: number | null },
-): number {
-  if (!frame.fd) return (classicalFrameBits(frame.id, frame.extended, payload) / rate.bitrate) * 1e6;
-  return 1e6 * wireSeconds(wireBits({ ...frame, payload, rateSwitch: rate.dataBitrate !== null }), rate);
 }
 
 /** Lower wins the arbitration: base identifiers first, then the base format before the extended, then the rest. */

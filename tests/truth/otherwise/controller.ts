@@ -1,7 +1,7 @@
 /** Frames that wait inside a module for the wire, by three disciplines; and the wire, on which the lowest identifier of all that are offered goes first. */
 import type { Random } from '../../../src/kit/random.ts';
 import type { Agenda } from './agenda.ts';
-import { arbitrationRank, BETWEEN_FRAMES, frameUs } from './bit-count.ts';
+import { arbitrationRank, BETWEEN_FRAMES, classicalFrameBits } from './bit-count.ts';
 import type { BusPlan, MessagePlan, Waiting } from './plan.ts';
 
 export interface Asked {
@@ -115,11 +115,12 @@ export class Wire {
     if (!winner) return;
     this.busy = true;
     const asked = winner.head() as Asked;
-    const usUs = frameUs(this.messages[asked.message] as MessagePlan, asked.payload, this.plan);
+    const { id, extended } = this.messages[asked.message] as MessagePlan;
+    const wireUs = (classicalFrameBits(id, extended, asked.payload) / this.plan.bitrate) * 1e6;
     const bitUs = 1e6 / this.plan.bitrate;
-    if (this.errorShare > 0 && this.random.next() < this.errorShare) return this.fail(nowUs, usUs, bitUs);
+    if (this.errorShare > 0 && this.random.next() < this.errorShare) return this.fail(nowUs, wireUs, bitUs);
     winner.take();
-    const idleUs = nowUs + usUs;
+    const idleUs = nowUs + wireUs;
     this.agenda.at(idleUs, (now) => {
       this.busy = false;
       const { message, rank, payload, askedUs } = asked;
@@ -130,8 +131,8 @@ export class Wire {
   }
 
   /** Destroyed on the way: six to twelve bits of error flag, a delimiter of eight; then it is tried again. */
-  private fail(nowUs: number, usUs: number, bitUs: number): void {
-    const flagUs = nowUs + usUs * this.random.between(0.1, 0.9) + (6 + this.random.below(7) + 8) * bitUs;
+  private fail(nowUs: number, wireUs: number, bitUs: number): void {
+    const flagUs = nowUs + wireUs * this.random.between(0.1, 0.9) + (6 + this.random.below(7) + 8) * bitUs;
     this.errorsUs.push(flagUs);
     this.agenda.at(flagUs + BETWEEN_FRAMES * bitUs, (now) => {
       this.busy = false;

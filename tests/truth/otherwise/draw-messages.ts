@@ -75,7 +75,6 @@ function finish(
   return {
     ...place,
     name: `m${place.id.toString(16)}`,
-    fd: false,
     length,
     trigger,
     still,

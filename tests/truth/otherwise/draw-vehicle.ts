@@ -31,7 +31,6 @@ class VehicleDraw {
     this.buses = Array.from({ length: wish.buses ?? 1 }, (_, place) => ({
       name: `bus${place}`,
       bitrate: wish.bitrates?.[place] ?? random.pick(BITRATES),
-      dataBitrate: null,
     }));
     const count = wish.modules ?? (wish.buses === 2 ? 8 + random.below(5) : 5 + random.below(5));
     const leastMs = Math.min(...this.buses.map(({ bitrate }) => bitrate)) < 200_000 ? 20 : 5;

@@ -5,8 +5,7 @@
 import type { Random } from '../../../src/kit/random.ts';
 import type { Agenda } from './agenda.ts';
 import type { Controller, Wire } from './controller.ts';
-import type { MessageRun } from './message-run.ts';
-import { type Heard } from './message-run.ts';
+import type { Heard, MessageRun } from './message-run.ts';
 import type { Oscillator } from './oscillator.ts';
 import type { MessagePlan, Mode, ModulePlan, TaskPlan, Trigger } from './plan.ts';
 
@@ -48,14 +47,7 @@ export class ModuleRun {
   ) {
     this.passing = plan.tasks.map(() => []);
     this.byTask = plan.tasks.map((_, place) =>
-      [...messages].filter(
-        ([
-          ,
-          {
-            plan: { trigger },
-          },
-        ]) => 'task' in trigger && trigger.task === place,
-      ),
+      [...messages].filter(([, { plan: own }]) => 'task' in own.trigger && own.trigger.task === place),
     );
   }
 
@@ -186,11 +178,6 @@ export class ModuleRun {
       this.runOwnTimer(message, trigger.periodUs, nowUs, wasRunning ? this.random.next() * trigger.periodUs : 0);
     } else if (trigger.by === 'whim') this.runWhim(message, trigger.meanUs, nowUs);
     else if (trigger.by === 'keep awake') this.runKeepAwake(message, trigger, nowUs, wasRunning);
-    else if (trigger.by === 'boot' && !wasRunning) {
-      for (let i = 0; i < trigger.times; i++) {
-        this.after(nowUs, trigger.afterUs + i * trigger.apartUs, (now) => this.ask(message, now));
-      }
-    }
   }
 
   private runOwnTimer(message: number, periodUs: number, nowUs: number, waitUs: number): void {

@@ -90,7 +90,6 @@ function fixedVehicle(periodsUs: readonly number[]): VehiclePlan {
     bus: 0,
     id: place,
     extended: false,
-    fd: false,
     length: 7,
     trigger: { by: 'task', task: 0, every: 1, at: 0 },
     still: [0, 0, 0, 0, 0, 0, 0],
@@ -98,7 +97,7 @@ function fixedVehicle(periodsUs: readonly number[]): VehiclePlan {
     changesUs: [],
     without: null,
   }));
-  const buses = [{ name: 'b', bitrate: 125_000, dataBitrate: null }];
+  const buses = [{ name: 'b', bitrate: 125_000 }];
   return { seed: 5, buses, modules, messages, rings: [] };
 }
 

@@ -6,7 +6,6 @@ export type Mode = 'asleep' | 'on' | 'ready' | 'driving' | 'charging' | 'shuttin
 export interface BusPlan {
   readonly name: string;
   readonly bitrate: number;
-  readonly dataBitrate: number | null;
 }
 
 /** How frames wait inside a module for the wire. */
@@ -86,8 +85,7 @@ export type Trigger =
     }
   | { readonly by: 'copy'; readonly of: number; readonly delayUs: number; readonly task: number }
   | { readonly by: 'ring'; readonly ring: number; readonly node: number }
-  | { readonly by: 'keep awake'; readonly periodUs: number; readonly hurryTimes: number; readonly hurryUs: number }
-  | { readonly by: 'boot'; readonly afterUs: number; readonly times: number; readonly apartUs: number };
+  | { readonly by: 'keep awake'; readonly periodUs: number; readonly hurryTimes: number; readonly hurryUs: number };
 
 export type Item =
   | { readonly is: 'counter'; readonly byte: number; readonly high: boolean; readonly modulus: number }
@@ -111,7 +109,6 @@ export interface MessagePlan {
   readonly bus: number;
   readonly id: number;
   readonly extended: boolean;
-  readonly fd: boolean;
   readonly length: number;
   readonly trigger: Trigger;
   readonly still: readonly number[];

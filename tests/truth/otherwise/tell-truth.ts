@@ -46,13 +46,7 @@ export function tellTruth(told: Told): TrafficTruth {
     .map((message, number) => identifierOf(told, message, number, sent[number] as number, recorded[number] as number))
     .filter((identifier) => identifier.recorded > 0);
   return {
-    modules: plan.modules.map(({ name, oscillator }, place) => ({
-      name,
-      ppm: oscillator.ppm,
-      buses: [
-        ...new Set(plan.messages.filter((m) => m.module === place).map((m) => plan.buses[m.bus]?.name as string)),
-      ],
-    })),
+    modules: plan.modules.map(({ name }) => ({ name })),
     identifiers,
     modes: modes.map(({ mode, fromUs, toUs }) => ({ mode, fromS: captureS(fromUs), toS: captureS(toUs) })),
     turns: turnsOf(told, captureS),
@@ -95,10 +89,7 @@ function identifierOf(
             Mode,
             number | null
           >),
-    burst:
-      timing.burst === null ? null : { count: timing.burst.count, periodMs: seen(timing.burst.periodUs) as number },
     replyTo: trigger.by === 'request' ? keyOfMessage(plan, trigger.of) : null,
-    delayMs: trigger.by === 'request' || trigger.by === 'copy' ? trigger.delayUs / 1000 : null,
     copyOf: trigger.by === 'copy' ? keyOfMessage(plan, trigger.of) : null,
     network: trigger.by === 'ring' ? 'ring' : trigger.by === 'keep awake' ? 'keep awake' : null,
     sent,

@@ -7,7 +7,6 @@ export interface Timing {
   readonly alsoRight: readonly Kind[];
   readonly periodUs: number | null;
   readonly periodUsByMode: Readonly<Partial<Record<Mode, number | null>>> | null;
-  readonly burst: { readonly count: number; readonly periodUs: number } | null;
 }
 
 const plain = (kind: Kind, periodUs: number | null = null, alsoRight: readonly Kind[] = []): Timing => ({
@@ -15,7 +14,6 @@ const plain = (kind: Kind, periodUs: number | null = null, alsoRight: readonly K
   alsoRight,
   periodUs,
   periodUsByMode: null,
-  burst: null,
 });
 
 export function timingOf(
@@ -41,8 +39,6 @@ export function timingOf(
       return plain('reply', null, ['periodic', 'on-change', 'mixed']);
     case 'keep awake':
       return plain('periodic', trigger.periodUs, ['mixed']);
-    case 'boot':
-      return plain('once', null, ['on-change']);
     case 'copy':
       throw new Error('a copy has the timing of what it copies');
   }
@@ -86,8 +82,6 @@ function onChange(
 ): Timing {
   const awake = modes.filter(({ mode }) => module.awakeIn.includes(mode));
   const changes = message.changesUs.filter((us) => awake.some(({ fromUs, toUs }) => us >= fromUs && us < toUs)).length;
-  const turn = turnUs(module, trigger.task);
-  const burst = trigger.times > 1 ? { count: trigger.times, periodUs: trigger.timesEvery * turn } : null;
-  if (trigger.slowEvery === 0) return { ...plain('on-change', null, changes < FEW ? ['once', 'periodic'] : []), burst };
-  return { ...plain('mixed', trigger.slowEvery * turn, changes < FEW ? ['periodic'] : []), burst };
+  if (trigger.slowEvery === 0) return plain('on-change', null, changes < FEW ? ['once', 'periodic'] : []);
+  return plain('mixed', trigger.slowEvery * turnUs(module, trigger.task), changes < FEW ? ['periodic'] : []);
 }

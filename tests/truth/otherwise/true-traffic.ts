@@ -20,9 +20,7 @@ export interface TrueIdentifier extends TrueKey {
   readonly periodMs: number | null;
   /** Only where modes differ; null: not sent on a period in that mode. */
   readonly periodMsByMode: Readonly<Partial<Record<Mode, number | null>>> | null;
-  readonly burst: { readonly count: number; readonly periodMs: number } | null;
   readonly replyTo: TrueKey | null;
-  readonly delayMs: number | null;
   readonly copyOf: TrueKey | null;
   readonly network: 'ring' | 'keep awake' | null;
   /** Frames on the wire while the logger ran, and those that it kept. */
@@ -40,7 +38,7 @@ export interface Turn {
 }
 
 export interface TrafficTruth {
-  readonly modules: readonly { readonly name: string; readonly ppm: number; readonly buses: readonly string[] }[];
+  readonly modules: readonly { readonly name: string }[];
   /** Identifiers with a frame in the recording. */
   readonly identifiers: readonly TrueIdentifier[];
   /** Seconds from the first frame, by the first logger's clock as it would run without jumps. */
