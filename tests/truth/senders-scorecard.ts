@@ -7,9 +7,9 @@ import { writeScript } from '../../src/demo/script.ts';
 import type { Vehicle } from '../../src/demo/true-frame.ts';
 import { makeVehicle } from '../../src/demo/vehicle.ts';
 import { surveyTable } from '../../src/timing/survey.ts';
-import type { Survey, SurveyGroup } from '../../src/timing/types.ts';
+import type { Survey } from '../../src/timing/types.ts';
 import { keyOf } from './support/observed.ts';
-import { adjustedRandIndex, pairScore, trueGroups } from './support/score-groups.ts';
+import { adjustedRandIndex, countConfident, pairScore, trueGroups } from './support/score-groups.ts';
 
 export interface SenderCase {
   readonly profile: ProfileName;
@@ -44,22 +44,6 @@ function withSkews(vehicle: Vehicle, skewsPpm: readonly number[] | undefined): V
   return { ...vehicle, modules };
 }
 
-/** A confident membership is right where the group has most of its members from that identifier's module. */
-function countConfident(groups: readonly SurveyGroup[], truth: ReadonlyMap<string, string>): [number, number] {
-  let [confident, right] = [0, 0];
-  for (const { members } of groups) {
-    const modules = members.map((member) => truth.get(keyOf(member)) ?? '');
-    const count = (module: string): number => modules.filter((other) => other === module).length;
-    const usual = [...modules].sort((a, b) => count(b) - count(a))[0] as string;
-    members.forEach(({ confidence }, place) => {
-      if (confidence < 0.9) return;
-      confident++;
-      if (modules[place] === usual && count(usual) > 1) right++;
-    });
-  }
-  return [confident, right];
-}
-
 function countCopies(vehicle: Vehicle, survey: Survey): [number, number, number] {
   const copies = new Set(vehicle.frames.filter(({ copyOf }) => copyOf !== null).map(({ map }) => keyOf(map)));
   const received = survey.frames.filter(({ direction }) => direction === 'received');
@@ -82,7 +66,6 @@ export function scoreSenders({ profile, seed, durationS, logger, skewsPpm }: Sen
     (frame) => frame.direction === 'received' && frame.timing.kind === 'periodic' && truth.has(keyOf(frame)),
   );
   const labels = rows.map((frame) => [truth.get(keyOf(frame)) as string, frame.group ?? keyOf(frame)] as const);
-  const [confident, right] = countConfident(survey.groups, truth);
   const [copies, copiesFound, copiesFalse] = countCopies(vehicle, survey);
   const { precision, recall } = pairScore(labels);
   return {
@@ -90,8 +73,7 @@ export function scoreSenders({ profile, seed, durationS, logger, skewsPpm }: Sen
     precision: Number.isNaN(precision) ? 1 : precision,
     recall,
     identifiers: labels.length,
-    confident,
-    right,
+    ...countConfident(survey.groups, (member) => truth.get(keyOf(member)) ?? ''),
     copies,
     copiesFound,
     copiesFalse,

@@ -2,7 +2,8 @@
 import type { LoggerClock } from '../../src/frames/table.ts';
 import type { SurveyClock } from '../../src/timing/types.ts';
 import type { TimingTruth } from './timing-scorecard-truth.ts';
-import type { Claims, TimingScore } from './timing-scorecard.ts';
+import type { Claims } from './support/claims.ts';
+import type { TimingScore } from './timing-scorecard.ts';
 
 interface Event {
   readonly what: 'hole' | 'restart' | 'jump';

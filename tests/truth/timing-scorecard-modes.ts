@@ -1,7 +1,8 @@
 /** Scores the borders between modes, and the periods of identifiers that change theirs with the mode. */
 import type { Survey } from '../../src/timing/types.ts';
 import type { TimingTruth } from './timing-scorecard-truth.ts';
-import type { Claims, Pair, TimingScore } from './timing-scorecard.ts';
+import type { Claims } from './support/claims.ts';
+import type { Pair, TimingScore } from './timing-scorecard.ts';
 
 /** A slow identifier shows a change up to its period later. */
 const NEAR_S = 1;

@@ -1,11 +1,13 @@
 /** Scores as text: one row a condition, each figure with its n. */
-import type { Claims, TimingScore } from './timing-scorecard.ts';
+import { textTable } from '../../src/cli/text-table.ts';
+import { mean, sorted } from '../../src/kit/statistics/order.ts';
+import { addClaims, sumOf, type Claims } from './support/claims.ts';
+import type { TimingScore } from './timing-scorecard.ts';
 
-const mean = (values: readonly number[]): number => values.reduce((sum, value) => sum + value, 0) / values.length;
-
+/** One of the values, the next greater one where the share falls between two: of few, interpolation would flatter. NaN of none. */
 export function quantileOf(values: readonly number[], share: number): number {
-  const sorted = [...values].sort((a, b) => a - b);
-  return sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))] ?? NaN;
+  const ascending = sorted(values);
+  return ascending[Math.min(ascending.length - 1, Math.floor(share * ascending.length))] ?? NaN;
 }
 
 export interface Totals {
@@ -27,15 +29,6 @@ export interface Totals {
   readonly clock: Claims;
   readonly stamps: Claims;
 }
-
-const sumOf = (scores: readonly TimingScore[], of: (score: TimingScore) => number): number =>
-  scores.reduce((sum, score) => sum + of(score), 0);
-
-const addClaims = (scores: readonly TimingScore[], of: (score: TimingScore) => Claims): Claims => ({
-  right: sumOf(scores, (score) => of(score).right),
-  wrong: sumOf(scores, (score) => of(score).wrong),
-  missed: sumOf(scores, (score) => of(score).missed),
-});
 
 export function addUp(scores: readonly TimingScore[]): Totals {
   return {
@@ -123,19 +116,10 @@ export function printTable(rows: readonly (readonly [name: string, scores: reado
       loggerText(scores),
     ];
   });
-  return align([HEADS, ...cells]);
-}
-
-export function align(rows: readonly (readonly string[])[]): string {
-  const widths = (rows[0] ?? []).map((_, column) => Math.max(...rows.map((row) => (row[column] ?? '').length)));
-  return rows
-    .map((row) =>
-      row
-        .map((cell, column) => cell.padEnd(widths[column] as number))
-        .join('  ')
-        .trimEnd(),
-    )
-    .join('\n');
+  return textTable(
+    HEADS.map((head) => ({ head })),
+    cells,
+  );
 }
 
 /** Rows: true kinds; columns: what they were called. */
@@ -144,8 +128,8 @@ export function printConfusion(scores: readonly TimingScore[]): string {
   const all = scores.flatMap((score) => score.kinds);
   const count = (truth: string, found: string): string =>
     String(all.filter(([a, b]) => a === truth && b === found).length);
-  return align([
-    ['true \\ called', ...kinds],
-    ...kinds.map((truth) => [truth, ...kinds.map((found) => count(truth, found))]),
-  ]);
+  return textTable(
+    ['true \\ called', ...kinds].map((head) => ({ head })),
+    kinds.map((truth) => [truth, ...kinds.map((found) => count(truth, found))]),
+  );
 }

@@ -4,6 +4,7 @@ import type { LoggerOptions } from '../../src/demo/recording/logger.ts';
 import type { Vehicle } from '../../src/demo/true-frame.ts';
 import type { ClockEvent } from '../../src/frames/table.ts';
 import { formatId } from '../../src/kit/units.ts';
+import { frameKey } from '../../src/map/identifiers.ts';
 import type { Traffic } from './otherwise/make-traffic.ts';
 import { GOOD_LOGGER, type LoggerWish } from './otherwise/wish.ts';
 import type { Kind, TrueKey } from './otherwise/true-traffic.ts';
@@ -22,7 +23,7 @@ export interface TrueTiming {
 }
 
 export interface TimingTruth {
-  /** By `keyOf`. */
+  /** By `frameKey`. */
   readonly identifiers: ReadonlyMap<string, TrueTiming>;
   readonly lost: number;
   /** Frames that modules counted and never sent: counters miss these too. */
@@ -42,10 +43,8 @@ export interface TimingTruth {
   readonly loggers: readonly { readonly bus: string; readonly aheadS: number; readonly driftPpm: number }[];
 }
 
-export const keyOf = ({ bus, id, extended }: { bus: string; id: string; extended: boolean }): string =>
-  `${bus}/${id}${extended ? 'x' : ''}`;
-
-const keyOfTrue = ({ bus, id, extended }: TrueKey): string => keyOf({ bus, id: formatId(id), extended });
+/** `frameKey` of an identifier of the second simulator. */
+export const keyOfTrue = ({ bus, id, extended }: TrueKey): string => frameKey({ bus, id: formatId(id), extended });
 
 export function truthOfTraffic({ truth }: Traffic, given: Partial<LoggerWish> = {}): TimingTruth {
   const logger = { ...GOOD_LOGGER, ...given };
@@ -117,7 +116,7 @@ export function truthOfDrive(vehicle: Vehicle, drive: Drive, logger: LoggerOptio
     const { tickMs } = (vehicle.modules[source.module] as Vehicle['modules'][0]).habits.timing;
     // A module sends in whole ticks of its task.
     const ownMs = Math.max(1, Math.round(source.periodMs / tickMs)) * tickMs;
-    identifiers.set(keyOf({ bus: frame.map.bus, id: formatId(frame.id), extended: frame.extended }), {
+    identifiers.set(frameKey(frame.map), {
       module: vehicle.modules[frame.module]?.name ?? '',
       kind: source.kind,
       // Without a change to see, a mixed identifier is periodic; with hardly any, an on-change one has no rule.
@@ -125,7 +124,7 @@ export function truthOfDrive(vehicle: Vehicle, drive: Drive, logger: LoggerOptio
       periodMs: source.kind === 'on-change' ? null : ownMs * scaleOf(vehicle, source.module, logger.skewPpm),
       periodMsByMode: null,
       replyTo: null,
-      copyOf: frame.copyOf === null ? null : keyOf(source.map),
+      copyOf: frame.copyOf === null ? null : frameKey(source.map),
       network: frame.network ? 'keep awake' : null,
     });
   }

@@ -1,16 +1,11 @@
 /** Scores what the survey says of one recording's timing against what is true: senders, kinds, periods, replies, copies, losses. */
 import type { Survey, SurveyFrame } from '../../src/timing/types.ts';
-import { keyOf, type TimingTruth, type TrueTiming } from './timing-scorecard-truth.ts';
+import { frameKey } from '../../src/map/identifiers.ts';
+import type { TimingTruth, TrueTiming } from './timing-scorecard-truth.ts';
 import { scoreClock, scoreLoggers, type LoggerError } from './timing-scorecard-clock.ts';
 import { scoreModes } from './timing-scorecard-modes.ts';
-import { adjustedRandIndex, pairScore } from './support/score-groups.ts';
-
-/** Right, false and missed claims of one sort. */
-export interface Claims {
-  readonly right: number;
-  readonly wrong: number;
-  readonly missed: number;
-}
+import type { Claims } from './support/claims.ts';
+import { adjustedRandIndex, countConfident, pairScore } from './support/score-groups.ts';
 
 export interface TimingScore {
   readonly name: string;
@@ -48,7 +43,6 @@ export interface TimingScore {
 
 /** Fewer frames tell no kind. */
 const FRAMES_LEAST = 8;
-const CONFIDENT = 0.9;
 
 export interface Pair {
   readonly key: string;
@@ -58,7 +52,7 @@ export interface Pair {
 
 function pairUp(survey: Survey, truth: TimingTruth): Pair[] {
   return survey.frames.flatMap((found) => {
-    const key = keyOf(found);
+    const key = frameKey(found);
     const own = truth.identifiers.get(key);
     return own && found.direction === 'received' ? [{ key, truth: own, found }] : [];
   });
@@ -69,19 +63,14 @@ function scoreSenders(pairs: readonly Pair[], survey: Survey): TimingScore['send
   const labels = own.map(({ key, truth, found }) => [truth.module, found.group ?? key] as const);
   const { precision, recall } = pairScore(labels);
   const moduleOf = new Map(pairs.map(({ key, truth }) => [key, truth.module]));
-  let [confident, right] = [0, 0];
-  for (const { members } of survey.groups) {
-    const modules = members.map((member) => moduleOf.get(keyOf(member)) ?? '');
-    const count = (module: string): number => modules.filter((other) => other === module).length;
-    const usual = [...modules].sort((a, b) => count(b) - count(a))[0] as string;
-    members.forEach(({ confidence }, place) => {
-      if (confidence < CONFIDENT) return;
-      confident++;
-      if (modules[place] === usual && count(usual) > 1) right++;
-    });
-  }
   const index = adjustedRandIndex(labels);
-  return { index, precision: orOne(precision), recall: orOne(recall), identifiers: own.length, confident, right };
+  return {
+    index,
+    precision: orOne(precision),
+    recall: orOne(recall),
+    identifiers: own.length,
+    ...countConfident(survey.groups, (member) => moduleOf.get(frameKey(member)) ?? ''),
+  };
 }
 
 const orOne = (value: number): number => (Number.isNaN(value) ? 1 : value);
@@ -130,7 +119,7 @@ function wrongOnes(pairs: readonly Pair[]): string[] {
 export function scoreTiming(name: string, survey: Survey, truth: TimingTruth): TimingScore {
   const pairs = pairUp(survey, truth);
   const { lost, loggers } = survey.capture.clock;
-  const copyOf = ({ found }: Pair): string | null => found.copyOf && keyOf(found.copyOf);
+  const copyOf = ({ found }: Pair): string | null => found.copyOf && frameKey(found.copyOf);
   return {
     name,
     senders: scoreSenders(pairs, survey),

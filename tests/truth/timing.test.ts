@@ -1,10 +1,11 @@
 /** What timing finds, over vehicles of both simulators under many conditions; `npm run scorecard` draws its seeds from the commit. */
 import { afterAll, describe, expect, it } from 'vitest';
 import { surveyTable } from '../../src/timing/survey.ts';
+import type { Claims } from './support/claims.ts';
 import { seedsFor } from './support/vehicles.ts';
 import { CONDITIONS, recordDemo, recordOther, type Condition, type Recorded } from './timing-scorecard-cases.ts';
 import { addUp, printConfusion, printTable, quantileOf, type Totals } from './timing-scorecard-print.ts';
-import { scoreTiming, type Claims, type TimingScore } from './timing-scorecard.ts';
+import { scoreTiming, type TimingScore } from './timing-scorecard.ts';
 
 const { base } = seedsFor('timing', 0);
 /** More vehicles of each condition, for looking closer. */

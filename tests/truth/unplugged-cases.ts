@@ -13,8 +13,10 @@ import { vehicleFor } from '../../src/demo/vehicle.ts';
 import { rawColumn } from '../../src/frames/bits.ts';
 import { findStream, type FrameTable } from '../../src/frames/table.ts';
 import { createRandom } from '../../src/kit/random.ts';
+import { frameKey } from '../../src/map/identifiers.ts';
 import { compareTables } from '../../src/proof/compare.ts';
 import type { Comparison } from '../../src/proof/compare/types.ts';
+import type { Claims } from './support/claims.ts';
 
 export interface UnpluggedCase {
   readonly profile: ProfileName;
@@ -47,9 +49,6 @@ export interface Truth {
   /** May be named: faults that begin, and fields that hold a default which the first showed now and then. */
   readonly mayReact: ReadonlySet<string>;
 }
-
-export const keyOf = ({ bus, id, extended }: { bus: string; id: string; extended: boolean }): string =>
-  `${bus}/${id}${extended ? 'x' : ''}`;
 
 function swapBuses(table: FrameTable): FrameTable {
   const { buses } = table;
@@ -106,7 +105,7 @@ function truthOf(vehicle: Vehicle, role: ModuleRole | null, first: FrameTable, s
   const [sentBy, reacts, mayReact] = [new Set<string>(), new Set<string>(), new Set<string>()];
   const module = vehicle.modules.findIndex((each) => each.role === role);
   for (const frame of vehicle.frames) {
-    const key = keyOf(frame.map);
+    const key = frameKey(frame.map);
     const there = findStream(first, {
       bus: frame.map.bus,
       id: frame.id,
@@ -146,14 +145,14 @@ export function recordUnplugged(given: UnpluggedCase): Unplugged {
 }
 
 export interface UnpluggedScore {
-  readonly sent: { readonly right: number; readonly wrong: number; readonly missed: number };
-  readonly reacts: { readonly right: number; readonly wrong: number; readonly missed: number };
+  readonly sent: Claims;
+  readonly reacts: Claims;
 }
 
 /** Reactions of frames that may but need not be named count neither way. */
 export function scoreUnplugged({ comparison, truth }: Pick<Unplugged, 'comparison' | 'truth'>): UnpluggedScore {
-  const sent = new Set(comparison.absent.sentBy.map(keyOf));
-  const reacting = new Set(comparison.absent.reacts.map(keyOf));
+  const sent = new Set(comparison.absent.sentBy.map(frameKey));
+  const reacting = new Set(comparison.absent.reacts.map(frameKey));
   const count = (list: Iterable<string>, of: (key: string) => boolean): number => [...list].filter(of).length;
   return {
     sent: {

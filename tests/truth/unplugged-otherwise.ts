@@ -2,16 +2,8 @@
 import { createRandom } from '../../src/kit/random.ts';
 import { compareTables } from '../../src/proof/compare.ts';
 import { makeTraffic, type TrafficWish } from './otherwise/make-traffic.ts';
-import { keyOf, type Truth, type Unplugged } from './unplugged-cases.ts';
-
-interface TrueName {
-  readonly bus: string;
-  readonly id: number;
-  readonly extended: boolean;
-}
-
-const nameOf = ({ bus, id, extended }: TrueName): string =>
-  keyOf({ bus, id: `0x${id.toString(16).toUpperCase()}`, extended });
+import { keyOfTrue } from './timing-scorecard-truth.ts';
+import type { Truth, Unplugged } from './unplugged-cases.ts';
 
 /**
  * Copies that a gateway makes of silent ones, and answers to silent questions, stop with them: whether an answer is the missing
@@ -30,10 +22,10 @@ export function recordOtherwise(
   const rings = first.truth.identifiers.filter(({ network }) => network === 'ring');
   const reactions = second.truth.unplugged.reactions.filter(({ loss }) => loss !== 'stops');
   const truth: Truth = {
-    sentBy: new Set(own.map(nameOf)),
-    maySend: new Set(along.map(nameOf)),
-    reacts: new Set(reactions.map(nameOf)),
-    mayReact: new Set([...rings, ...along, ...second.truth.unplugged.reactions].map(nameOf)),
+    sentBy: new Set(own.map(keyOfTrue)),
+    maySend: new Set(along.map(keyOfTrue)),
+    reacts: new Set(reactions.map(keyOfTrue)),
+    mayReact: new Set([...rings, ...along, ...second.truth.unplugged.reactions].map(keyOfTrue)),
   };
   return { comparison: compareTables(first.table, second.table), truth };
 }

@@ -3,6 +3,7 @@
  * reacts. The aim is 0.98 for what it sent; floors lie below what several bases gave.
  */
 import { afterAll, describe, expect, it } from 'vitest';
+import { addClaims, type Claims } from './support/claims.ts';
 import { seedsFor } from './support/vehicles.ts';
 import { recordUnplugged, scoreUnplugged, type UnpluggedCase, type UnpluggedScore } from './unplugged-cases.ts';
 import { recordOtherwise } from './unplugged-otherwise.ts';
@@ -55,16 +56,9 @@ const OTHERWISE = [
   { name: 'other simulator, sleep and modes', wish: { steady: false } },
 ] as const;
 
-type Tally = UnpluggedScore['sent'];
-const add = (scores: readonly UnpluggedScore[], of: (score: UnpluggedScore) => Tally): Tally =>
-  scores.map(of).reduce((sum, each) => ({
-    right: sum.right + each.right,
-    wrong: sum.wrong + each.wrong,
-    missed: sum.missed + each.missed,
-  }));
-const words = ({ right, wrong, missed }: Tally): string => `${right} right, ${wrong} wrong, ${missed} missed`;
-const precision = ({ right, wrong }: Tally): number => right / Math.max(1, right + wrong);
-const recall = ({ right, missed }: Tally): number => right / Math.max(1, right + missed);
+const words = ({ right, wrong, missed }: Claims): string => `${right} right, ${wrong} wrong, ${missed} missed`;
+const precision = ({ right, wrong }: Claims): number => right / Math.max(1, right + wrong);
+const recall = ({ right, missed }: Claims): number => right / Math.max(1, right + missed);
 
 const { base, seeds } = seedsFor('unplugged', CONDITIONS.length + OTHERWISE.length + 1);
 const lines: string[] = [];
@@ -104,16 +98,16 @@ describe(`a module unplugged (base ${base.slice(0, 10)})`, () => {
   });
 
   it('what it sent is named, and nothing else', () => {
-    const sent = add([...own, ...other], (score) => score.sent);
+    const sent = addClaims([...own, ...other], (score) => score.sent);
     lines.push(`sent by it, ${own.length + other.length} vehicles: ${words(sent)}`);
     expect(precision(sent)).toBeGreaterThanOrEqual(0.93);
     expect(recall(sent)).toBeGreaterThanOrEqual(0.88);
-    expect(precision(add(own, (score) => score.sent))).toBeGreaterThanOrEqual(0.98);
-    expect(recall(add(own, (score) => score.sent))).toBeGreaterThanOrEqual(0.93);
+    expect(precision(addClaims(own, (score) => score.sent))).toBeGreaterThanOrEqual(0.98);
+    expect(recall(addClaims(own, (score) => score.sent))).toBeGreaterThanOrEqual(0.93);
   });
 
   it('who reacts is named where it can be seen', () => {
-    const reacts = add([...own, ...other], (score) => score.reacts);
+    const reacts = addClaims([...own, ...other], (score) => score.reacts);
     lines.push(`reacts, ${own.length + other.length} vehicles: ${words(reacts)}`);
     expect(precision(reacts)).toBeGreaterThanOrEqual(0.75);
     expect(recall(reacts)).toBeGreaterThanOrEqual(0.5);

@@ -1,5 +1,6 @@
 /** Scores sender groups: adjusted Rand index (Hubert and Arabie 1985) and pairwise precision and recall. */
 import type { Vehicle } from '../../../src/demo/true-frame.ts';
+import type { SurveyGroup } from '../../../src/timing/types.ts';
 import { keyOf } from './observed.ts';
 
 /** Frame key -> true group letter, for frames that modules send by themselves; relayed copies and diagnostics left out. */
@@ -35,4 +36,25 @@ export function pairScore(labels: readonly (readonly [string, string])[]): PairS
   const sum = (counts: readonly number[]): number => counts.reduce((total, n) => total + pairs(n), 0);
   const both = sum(countBy(labels, ([a, b]) => `${a}\u0000${b}`));
   return { precision: both / sum(countBy(labels, ([, b]) => b)), recall: both / sum(countBy(labels, ([a]) => a)) };
+}
+
+const CONFIDENT = 0.9;
+
+/** Memberships of 0.9 and more, and those of them whose module most members of the group are from. */
+export function countConfident(
+  groups: readonly SurveyGroup[],
+  moduleOf: (member: SurveyGroup['members'][number]) => string,
+): { readonly confident: number; readonly right: number } {
+  let [confident, right] = [0, 0];
+  for (const { members } of groups) {
+    const modules = members.map(moduleOf);
+    const count = (module: string): number => modules.filter((other) => other === module).length;
+    const usual = [...modules].sort((a, b) => count(b) - count(a))[0] as string;
+    members.forEach(({ confidence }, place) => {
+      if (confidence < CONFIDENT) return;
+      confident++;
+      if (modules[place] === usual && count(usual) > 1) right++;
+    });
+  }
+  return { confident, right };
 }
