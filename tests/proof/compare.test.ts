@@ -128,6 +128,23 @@ describe('the missing module', () => {
     expect(absent.reacts.find(({ id }) => id === '0x101')).toMatchObject({ how: 'slower', bytes: [] });
     expect(absent.reacts.find(({ id }) => id === '0x100')?.bytes).toEqual([1]);
   });
+  it('may let another begin, and says which capture had that one', () => {
+    const began = compareTables(
+      full,
+      capture({
+        'can0/0x100': { periodMs: 10, data: ramp },
+        'can0/0x101': { periodMs: 20, data: ramp },
+        'can0/0x102': { periodMs: 10, data: ramp },
+        'can0/0x300': { periodMs: 100, data: ramp },
+      }),
+    ).absent.reacts.find(({ how }) => how === 'starts');
+    expect(began?.id).toBe('0x300');
+    expect(began?.why).toMatch(
+      /^only in the second: there it came every 100 ms; missing from the first for the \d+ s in which it was due, /,
+    );
+    expect(began?.why).toContain('while the second was never without it');
+    expect(began?.why).not.toContain('the first was never without it');
+  });
   it('is not asked for where nothing is silent', () => {
     const { sentBy, reacts } = compareTables(receivedOnlyTable, capture({ ...receivedOnly, ...slower })).absent;
     expect({ sentBy, reacts }).toEqual({ sentBy: [], reacts: [] });

@@ -7,7 +7,7 @@ import { matchCircumstances } from './circumstances.ts';
 import { frameOf, keyText, type Pairing } from './pairing.ts';
 import type { ComparisonProfile, IdentifierProfile } from './profile-types.ts';
 import { reactionsTo, stopsOf, type Stop } from './reactions.ts';
-import { silenceOf, type Setting, type Silence } from './silence.ts';
+import { rhythmSilence, silenceOf, type Silence } from './silence.ts';
 import { unknownReason } from './unknown-reason.ts';
 import type { Absent, ComparedFrame, GroupFate, Judged, JudgedCopy, Reaction } from './types.ts';
 
@@ -259,13 +259,14 @@ export function findAbsent(a: ComparisonProfile, b: ComparisonProfile, pairing: 
   const copies = silentCopies(pairing.onlyInA);
   const circumstances = matchCircumstances(a, b, pairing);
   const own = pairing.onlyInA.filter((identifier) => !copies.has(identifier));
-  const setting = (reason: number): Setting => ({ a, b, pairing, circumstances, unknownReason: reason });
-  const heard = own.filter(({ bus }) => pairing.buses.get(bus) !== null);
-  const plainly = heard.filter((identifier) => silenceOf(identifier, setting(1)).plain).length;
+  const heard = own
+    .filter(({ bus }) => pairing.buses.get(bus) !== null)
+    .map((identifier) => ({ identifier, exposure: circumstances.exposureOf(identifier) }));
+  const plainly = heard.filter(({ identifier, exposure }) => rhythmSilence(identifier, exposure)?.plain).length;
   const share = plainly / Math.max(1, plainly + pairing.pairs.length);
-  const lone = heard.map((identifier): Lone => {
-    const reason = unknownReason(a, b, pairing, identifier, share);
-    return { identifier, silence: silenceOf(identifier, setting(reason)) };
+  const lone = heard.map(({ identifier, exposure }): Lone => {
+    const setting = { a, b, pairing, unknownReason: unknownReason(a, b, pairing, identifier, share) };
+    return { identifier, silence: silenceOf(identifier, exposure, setting) };
   });
   const stops = stopsOf(a, b, pairing.pairs);
   const lost = lostTogether(stops, a);

@@ -195,7 +195,11 @@ class Matched implements Circumstances {
 }
 
 /** Cost: INSTANTS_MOST times the identifiers, once; exposures INSTANTS_MOST each. */
-export function matchCircumstances(a: ComparisonProfile, b: ComparisonProfile, pairing: Pairing): Circumstances {
+export function matchCircumstances(
+  a: ComparisonProfile,
+  b: ComparisonProfile,
+  pairing: Pick<Pairing, 'buses' | 'pairs'>,
+): Circumstances {
   const matched = [...pairing.buses].filter((entry): entry is [string, string] => entry[1] !== null);
   const telling = pairing.pairs.filter(
     (pair) =>

@@ -5,7 +5,7 @@ import { matchCircumstances } from './circumstances.ts';
 import { payloadReaction } from './no-data.ts';
 import { frameOf, keyText, type Pair, type Pairing } from './pairing.ts';
 import type { ComparisonProfile, IdentifierProfile } from './profile-types.ts';
-import { silenceOf } from './silence.ts';
+import { rhythmSilence } from './silence.ts';
 import type { Judged, Reaction } from './types.ts';
 
 /** A pace of the first capture counts as the same within this share. */
@@ -124,19 +124,16 @@ function payloadReactionOf({ a, b }: Pair, sameUse: boolean): Reaction | null {
 
 /** What only the second has, though the first was long in the same circumstances. */
 function starts(a: ComparisonProfile, b: ComparisonProfile, pairing: Pairing): Reaction[] {
-  const back: Pairing = {
+  if (pairing.onlyInB.length === 0) return [];
+  const back = {
     buses: new Map([...pairing.buses].flatMap(([own, other]) => (other === null ? [] : [[other, own]]))),
     pairs: pairing.pairs.map((pair) => ({ a: pair.b, b: pair.a })),
-    onlyInA: pairing.onlyInB,
-    onlyInB: pairing.onlyInA,
   };
-  if (pairing.onlyInB.length === 0) return [];
   const circumstances = matchCircumstances(b, a, back);
   return pairing.onlyInB.flatMap((identifier): Reaction[] => {
-    const setting = { a: b, b: a, pairing: back, circumstances, unknownReason: 1 };
-    const { plain, words } = silenceOf(identifier, setting);
-    if (!plain) return [];
-    const why = `only in the second: there it ${words.replace('in which it was due', 'in which the first was so').replace('the first was', 'the second was')}`;
+    const silence = rhythmSilence(identifier, circumstances.exposureOf(identifier), 'second');
+    if (!silence?.plain) return [];
+    const why = `only in the second: there it ${silence.words}`;
     return [{ ...frameOf(identifier), group: null, how: 'starts', confidence: 0.75, why, bytes: [] }];
   });
 }

@@ -2,7 +2,7 @@
  * How surprising it is that an identifier of the first capture does not come in the second, were its sender there: by the
  * circumstances that both captures share, by its rhythm, and for what only comes now and then by what it goes with.
  */
-import type { Circumstances, Exposure } from './circumstances.ts';
+import type { Exposure } from './circumstances.ts';
 import type { Pairing } from './pairing.ts';
 import type { ComparisonProfile, IdentifierProfile } from './profile-types.ts';
 import { byteTrigger, wakingTrigger } from './triggers.ts';
@@ -36,7 +36,18 @@ function usualS({ timing, count, present }: IdentifierProfile): number {
   return present.reduce((sum, { fromS, toS }) => sum + toS - fromS, 0) / Math.max(1, count - 1);
 }
 
-function rhythmSilence(identifier: IdentifierProfile, { dueS, longestWithoutS }: Exposure): Silence {
+export const hasRhythm = ({ timing, count }: IdentifierProfile): boolean =>
+  timing.periodMs !== null && count >= RHYTHM_FRAMES;
+
+/** By its rhythm alone; null where it keeps none, or came too seldom to be due all the time. @param heard the capture that has it */
+export function rhythmSilence(
+  identifier: IdentifierProfile,
+  { dueS, longestWithoutS }: Exposure,
+  heard: 'first' | 'second' = 'first',
+): Silence | null {
+  const without = heard === 'first' ? 'second' : 'first';
+  const rhythmic = hasRhythm(identifier);
+  if (!rhythmic && identifier.count < DENSE_FRAMES) return null;
   const periodS = usualS(identifier);
   const tooShort = Math.exp(-dueS / Math.max(DUE_SCALE_S, PERIODS_SCALE * periodS));
   const ratio = dueS > 0 ? longestWithoutS / dueS : Infinity;
@@ -44,10 +55,12 @@ function rhythmSilence(identifier: IdentifierProfile, { dueS, longestWithoutS }:
   const q = Math.min(1, Math.max(UNTOLD_MODE, tooShort, usual));
   const about = identifier.timing.periodMs === null ? 'about every' : 'every';
   const rhythm = `${about} ${Number((1000 * periodS).toPrecision(identifier.timing.periodMs === null ? 2 : 4))} ms`;
+  const plain = dueS >= DUE_SCALE_S && q <= 0.1;
+  if (!rhythmic && !plain) return null;
   if (dueS < DUE_SCALE_S)
-    return { q: 1, plain: false, words: `the second was in none of the states in which it came ${rhythm}` };
-  const words = `came ${rhythm}; missing for the ${seconds(dueS)} in which it was due, while the first was never without it for more than ${seconds(longestWithoutS)} in the same circumstances`;
-  return { q, plain: q <= 0.1, words };
+    return { q: 1, plain, words: `the ${without} was in none of the states in which it came ${rhythm}` };
+  const words = `came ${rhythm}; missing from the ${without} for the ${seconds(dueS)} in which it was due, while the ${heard} was never without it for more than ${seconds(longestWithoutS)} in the same circumstances`;
+  return { q, plain, words };
 }
 
 /** All n occasions in the first by chance: each falls into either capture by its length. */
@@ -106,22 +119,15 @@ export interface Setting {
   readonly a: ComparisonProfile;
   readonly b: ComparisonProfile;
   readonly pairing: Pairing;
-  readonly circumstances: Circumstances;
   /** Chance that what comes now and then stays away for a reason that is not known. */
   readonly unknownReason: number;
 }
 
-export const hasRhythm = ({ timing, count }: IdentifierProfile): boolean =>
-  timing.periodMs !== null && count >= RHYTHM_FRAMES;
-
-export function silenceOf(identifier: IdentifierProfile, setting: Setting): Silence {
-  const { pairing, circumstances, a, b } = setting;
-  const exposure = circumstances.exposureOf(identifier);
-  const { timing, count } = identifier;
-  if (hasRhythm(identifier)) return rhythmSilence(identifier, exposure);
-  const dense = count >= DENSE_FRAMES ? rhythmSilence(identifier, exposure) : null;
-  if (dense?.plain) return dense;
-  return timing.kind === 'reply'
+export function silenceOf(identifier: IdentifierProfile, exposure: Exposure, setting: Setting): Silence {
+  const { pairing, a, b } = setting;
+  const byRhythm = rhythmSilence(identifier, exposure);
+  if (byRhythm) return byRhythm;
+  return identifier.timing.kind === 'reply'
     ? replySilence(identifier, pairing, a, b)
     : eventSilence(identifier, exposure, pairing, setting);
 }
