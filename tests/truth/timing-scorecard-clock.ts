@@ -62,7 +62,7 @@ export function scoreClock(clock: SurveyClock, truth: TimingTruth): Pick<TimingS
   const stamps: Claims = {
     right: Number(isFine) + Number(isRight),
     wrong: Number(!isFine) + Number(!isRight && saysBatched),
-    missed: Number(!isRight && !saysBatched),
+    missed: Number(!isFine) + Number(!isRight),
   };
   return { clock: { right, wrong: wrong + silences, missed: truth.clockEvents.length - right }, stamps };
 }

@@ -33,9 +33,12 @@ function scoreModePeriods(pairs: readonly Pair[], survey: Survey, { modes }: Tim
       const middleS = (fromS + toS) / 2;
       const called = survey.modes.find((span) => span.fromS <= middleS && middleS < span.toS)?.mode ?? '';
       const said = (found.timing.byMode?.[called] ?? found.timing).periodMs;
-      if (said === null) missed++;
-      else if (Math.abs(said / periodMs - 1) < NEAR) right++;
-      else wrong++;
+      if (said !== null && Math.abs(said / periodMs - 1) < NEAR) {
+        right++;
+        continue;
+      }
+      missed++;
+      if (said !== null) wrong++;
     }
   }
   return { right, wrong, missed };

@@ -96,7 +96,7 @@ function claims(pairs: readonly Pair[], truth: (pair: Pair) => string | null, fo
   const [right, wrong, missed] = [
     pairs.filter((pair) => found(pair) !== null && found(pair) === truth(pair)).length,
     pairs.filter((pair) => found(pair) !== null && found(pair) !== truth(pair)).length,
-    pairs.filter((pair) => truth(pair) !== null && found(pair) === null).length,
+    pairs.filter((pair) => truth(pair) !== null && found(pair) !== truth(pair)).length,
   ];
   return { right, wrong, missed };
 }

@@ -2,6 +2,7 @@
 export interface Claims {
   readonly right: number;
   readonly wrong: number;
+  /** True and not claimed, those included for which something else was claimed: right and missed are all there are. */
   readonly missed: number;
 }
 
