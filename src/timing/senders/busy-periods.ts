@@ -5,6 +5,7 @@
  */
 import type { Steps } from '../../frames/pictures/steps.ts';
 import type { FrameTable, Stream } from '../../frames/table.ts';
+import { leastBits, worstCaseBits } from '../../frames/wire.ts';
 import { quantile, sortedSampleOf } from '../robust.ts';
 import type { BusFrames } from './bus-frames.ts';
 
@@ -33,12 +34,11 @@ interface WireLength {
   readonly most: number;
 }
 
-/** Bits of a frame with none and with most stuff bits; data bits of CAN FD as at the slow rate. Source: Davis et al. 2007. */
-function bitsOf({ extended, length }: Stream): WireLength {
-  const header = extended ? 54 : 34;
-  const least = header + 8 * length + 13;
-  return { least, most: least + Math.floor((header + 8 * length - 1) / 4) };
-}
+/** Bits of a frame with none and with most stuff bits; data bits of CAN FD as at the slow rate. */
+const bitsOf = ({ extended, length }: Stream): WireLength => ({
+  least: leastBits(length, extended),
+  most: worstCaseBits(length, extended),
+});
 
 /** How long a bit lasts: the slowest usual rate at which the closest frames still fit behind one another. */
 function bitUs({ timeUs, stream }: BusFrames, lengths: ReadonlyMap<number, WireLength>): number {
