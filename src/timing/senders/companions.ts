@@ -8,10 +8,9 @@ import type { Stream } from '../../frames/table.ts';
 import { quantile, sortedSample } from '../robust.ts';
 import type { BusFrames } from './bus-frames.ts';
 import type { BusyPeriods } from './busy-periods.ts';
+import { ERAS, eraOf } from './eras.ts';
 import { placesOf } from './neighbours.ts';
 
-/** Parts of a capture that are counted apart. */
-export const ERAS = 8;
 /** Companions share so many of the busy periods that they could, in all eras. */
 const SHARED_LEAST = 0.9;
 const ERA_FRAMES_LEAST = 4;
@@ -22,8 +21,6 @@ const NEAR_LEAST = 0.5;
 /** Longer busy periods say little about who belongs together, and cost much. */
 const PERIOD_FRAMES_MAX = 40;
 const ROWS_A_STEP = 50_000;
-
-const eraOf = (us: number, endUs: number): number => Math.max(0, Math.min(ERAS - 1, Math.floor((us / endUs) * ERAS)));
 
 export interface Companions {
   /** [n * n * ERAS] busy periods in which both were sent. */

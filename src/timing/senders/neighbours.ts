@@ -7,9 +7,8 @@ import type { Steps } from '../../frames/pictures/steps.ts';
 import { MISSING } from '../../kit/missing.ts';
 import type { Stream } from '../../frames/table.ts';
 import type { BusFrames } from './bus-frames.ts';
+import { ERAS, eraOf } from './eras.ts';
 
-/** Parts of a capture that are counted apart. */
-const ERAS = 8;
 /** Frames further apart in order than this are not together. */
 const RANKS = 10;
 const FRAMES_LEAST = 4;
@@ -62,7 +61,7 @@ export function* countNeighbours(
       if (i % stretch >= looked) continue;
       const b = placeOf[stream[i] as number] as number;
       if (b < 0) continue;
-      const era = Math.min(ERAS - 1, Math.floor(((timeUs[i] as number) / endUs) * ERAS));
+      const era = eraOf(timeUs[i] as number, endUs);
       frames[b * ERAS + era] = (frames[b * ERAS + era] as number) + 1;
       for (let back = 1; back <= Math.min(RANKS, i); back++) {
         const a = placeOf[stream[i - back] as number] as number;
