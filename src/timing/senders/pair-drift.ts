@@ -6,6 +6,7 @@ import { MICROS_PER_SECOND } from '../../kit/units.ts';
 import { WINDOW_COUNTS, type ClockReading, type Recorded } from './clock-reading.ts';
 import { fitDrift } from './drift-fit.ts';
 import { median } from '../robust.ts';
+import { wrapped } from '../wrapped.ts';
 import type { Schedule } from './schedules.ts';
 import type { WindowReadings } from './window-readings.ts';
 
@@ -114,7 +115,7 @@ const STRETCHED_OVER = 0.25;
 /** Two clocks read by order drift apart by seeming the more, the further apart their frames are within a step. */
 function stretchPpm(a: ClockReading, b: ClockReading, distanceUs: number, { stepUs, endUs }: Recorded): number {
   if (a.levelUs === null || b.levelUs === null) return 0;
-  const away = Math.abs(distanceUs - Math.round(distanceUs / stepUs) * stepUs);
+  const away = Math.abs(wrapped(distanceUs, stepUs));
   return ((STRETCHED * stepUs) / endUs) * 1e6 * Math.min(1, away / (STRETCHED_OVER * stepUs));
 }
 
@@ -148,7 +149,7 @@ export function pairDrift(a: ClockReading, b: ClockReading, recorded: Recorded):
   const drift = common ? fromDifferences(common, Math.max(a.shiftUs, b.shiftUs)) : rates;
   const commonUs = greatestCommon(Math.round(meant.a.nominalUs), Math.round(meant.b.nominalUs));
   const awayUs = drift.distanceUs + firstUs(b) - firstUs(a);
-  const distanceUs = awayUs - Math.round(awayUs / commonUs) * commonUs;
+  const distanceUs = wrapped(awayUs, commonUs);
   return {
     ...drift,
     ppm: drift.ppm + meant.ppm,

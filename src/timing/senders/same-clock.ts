@@ -2,6 +2,7 @@
  * How strongly a pair's drift, phase and order speak for one clock against two, as a log-likelihood ratio. One clock: a drift of zero
  * within its error, with heavy tails, and mostly one task's tick; two clocks: rates apart as clocks of a vehicle are, any phase.
  */
+import { wrapped } from '../wrapped.ts';
 import type { Together } from './neighbours.ts';
 import type { PairDrift } from './pair-drift.ts';
 
@@ -52,7 +53,7 @@ export function phaseEvidence(
   const tickUs = commonUs % TICK_US === 0 ? TICK_US : commonUs;
   const withinUs = ONE_TICK_US + stepUs;
   if (tickUs < 4 * withinUs) return 0;
-  const away = Math.abs(distanceUs - Math.round(distanceUs / tickUs) * tickUs);
+  const away = Math.abs(wrapped(distanceUs, tickUs));
   const byChance = (2 * withinUs) / tickUs;
   if (away <= withinUs) return Math.log(ONE_TICK_SHARE / byChance);
   if (tickUs / 2 - away <= withinUs) return Math.log(HALF_TICK_SHARE / byChance);
