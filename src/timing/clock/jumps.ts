@@ -8,6 +8,7 @@ import type { Steps } from '../../frames/pictures/steps.ts';
 import type { FrameTable, Stream } from '../../frames/table.ts';
 import { quantile } from '../robust.ts';
 import type { SurveyFrame } from '../types.ts';
+import { wrapped } from '../wrapped.ts';
 
 export interface ClockJump {
   readonly bus: string;
@@ -71,8 +72,6 @@ function inOrderOfFile({ timeUs, arrival, count }: Stream): Float64Array {
   );
   return Float64Array.from(order, (row) => timeUs[row] as number);
 }
-
-const wrapped = (us: number, periodUs: number): number => us - periodUs * Math.round(us / periodUs);
 
 const ROWS_A_STEP = 100_000;
 const STRAYS_LOOKED_AT = 2000;

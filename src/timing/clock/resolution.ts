@@ -3,6 +3,7 @@
  * another logger's clock are judged by the stamps that their own file had.
  */
 import type { ClockPiece, FrameTable, Stream } from '../../frames/table.ts';
+import { wrapped } from '../wrapped.ts';
 import { ownTime } from './loggers/retime.ts';
 
 const STEPS_US = [
@@ -27,7 +28,7 @@ function sampleStamps(streams: readonly Stream[], frameCount: number, pieces: re
 /** Stamps are decimal fractions held as doubles: half a nanosecond is within their rounding. */
 const ROUNDING_US = 5e-4;
 const isMultiple = (us: number, stepUs: number): boolean =>
-  Math.abs(us - Math.round(us / stepUs) * stepUs) <= Math.min(ROUNDING_US, stepUs / 4);
+  Math.abs(wrapped(us, stepUs)) <= Math.min(ROUNDING_US, stepUs / 4);
 
 function isStep(stamps: Float64Array, originUs: number, stepUs: number, oddMax: number): boolean {
   let odd = 0;

@@ -3,6 +3,7 @@
  * of USB 2.0): written in decimals such stamps look fine, yet the distance of any two is a multiple of the tick, but for
  * rounding. Distances of neighbours are held against it, so that no drift and no jump matters.
  */
+import { wrapped } from '../wrapped.ts';
 import type { Spacings } from './spacings.ts';
 
 export interface Tick {
@@ -70,8 +71,7 @@ export function findTick(spacings: readonly Spacings[], resolutionUs: number): T
   const different = new Set(distances.map((us) => Math.round(us / resolutionUs))).size;
   const fits = (tickUs: number, slackUs: number, chance: number): boolean =>
     different * Math.log(Math.min(1, chance)) < CHANCE_LOG &&
-    distances.filter((us) => Math.abs(us - Math.round(us / tickUs) * tickUs) <= slackUs).length >=
-      SHARE_LEAST * distances.length;
+    distances.filter((us) => Math.abs(wrapped(us, tickUs)) <= slackUs).length >= SHARE_LEAST * distances.length;
   for (const [tickUs, words] of different >= DIFFERENT_LEAST ? TICKS : []) {
     if (tickUs < ROUNDINGS_LEAST * resolutionUs) continue;
     // Whole multiples as written, or rounded to what is written.

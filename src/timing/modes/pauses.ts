@@ -6,6 +6,7 @@
  */
 import type { FrameTable } from '../../frames/table.ts';
 import { median } from '../robust.ts';
+import { wrapped } from '../wrapped.ts';
 import type { Activity, Spell } from './activity.ts';
 
 export interface Silence {
@@ -35,10 +36,7 @@ const STAGGER_WITHIN_US = 15e6;
 /** Median phase of up to PHASE_FRAMES frames from row `from` on, as an offset from the first. */
 function phaseOf(timeUs: Float64Array, from: number, to: number, periodUs: number): number {
   const first = timeUs[from] as number;
-  const off = Float64Array.from({ length: to - from }, (_, i) => {
-    const us = (timeUs[from + i] as number) - first;
-    return us - Math.round(us / periodUs) * periodUs;
-  });
+  const off = timeUs.slice(from, to).map((us) => wrapped(us - first, periodUs));
   return first + median(off);
 }
 
@@ -47,7 +45,7 @@ function phaseSays(timeUs: Float64Array, before: Spell, after: Spell, { periodUs
   const beforeUs = phaseOf(timeUs, Math.max(before.fromRow, before.toRow - PHASE_FRAMES), before.toRow, periodUs);
   const afterUs = phaseOf(timeUs, after.fromRow, Math.min(after.toRow, after.fromRow + PHASE_FRAMES), periodUs);
   const passedUs = afterUs - beforeUs;
-  const off = passedUs - Math.round(passedUs / periodUs) * periodUs;
+  const off = wrapped(passedUs, periodUs);
   const sd = Math.hypot(jitterUs, 1e-6 * PERIOD_PPM * passedUs, 0.002 * periodUs);
   if (sd > PHASE_TELLS * periodUs) return 0;
   const wentOn = Math.exp(-0.5 * (off / sd) ** 2) / (sd * Math.sqrt(2 * Math.PI));

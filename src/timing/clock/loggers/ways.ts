@@ -4,6 +4,7 @@
  * its own pace: then neither shows, and its delay may wander unseen.
  */
 import { quantile } from '../../robust.ts';
+import { wrapped } from '../../wrapped.ts';
 import type { CopiedFrames } from './copied.ts';
 
 /** From the first logger's bus to the second's, the other way, or not told. */
@@ -34,9 +35,9 @@ const PERIODIC = 0.1;
 function deviations(us: Float64Array): Float64Array {
   const intervals = us.subarray(1).map((value, i) => value - (us[i] as number));
   const periodUs = quantile(Float64Array.from(intervals).sort(), 0.5);
-  const wrapped = intervals.map((value) => value - periodUs * Math.max(1, Math.round(value / periodUs)));
-  const stray = quantile(wrapped.map(Math.abs).sort(), 0.5);
-  return periodUs > 0 && stray < PERIODIC * periodUs ? wrapped : intervals.map((value) => value - periodUs);
+  const beside = intervals.map((value) => value - periodUs * Math.max(1, Math.round(value / periodUs)));
+  const stray = quantile(beside.map(Math.abs).sort(), 0.5);
+  return periodUs > 0 && stray < PERIODIC * periodUs ? beside : intervals.map((value) => value - periodUs);
 }
 
 const STEPS_US = [10_000, 1000, 100, 10, 1];
@@ -45,9 +46,7 @@ const STEPS_US = [10_000, 1000, 100, 10, 1];
 function stepOf(us: Float64Array): number {
   const [first] = us;
   const isMultiple = (step: number): boolean =>
-    us.every(
-      (value) => Math.abs(value - (first as number) - step * Math.round((value - (first as number)) / step)) < 0.01,
-    );
+    us.every((value) => Math.abs(wrapped(value - (first as number), step)) < 0.01);
   return STEPS_US.find(isMultiple) ?? 0;
 }
 
