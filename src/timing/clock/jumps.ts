@@ -4,6 +4,7 @@
  * amount; a pause of the logger moves none. Phases are followed in the order in which frames were
  * written, so that a clock that goes back a little is seen as well.
  */
+import { lowerBound } from '../../frames/pictures/columns.ts';
 import type { Steps } from '../../frames/pictures/steps.ts';
 import type { FrameTable, Stream } from '../../frames/table.ts';
 import { quantile } from '../robust.ts';
@@ -141,16 +142,11 @@ const showsIn = ({ periodUs, toleranceUs }: Phased, byUs: number): boolean =>
 function heardAround(streams: readonly Phased[], atUs: number): number {
   return streams.reduce((heard, { stream, periodUs }) => {
     const { timeUs, count } = stream;
-    let [low, high] = [0, count];
-    while (low < high) {
-      const middle = (low + high) >>> 1;
-      if ((timeUs[middle] as number) < atUs) low = middle + 1;
-      else high = middle;
-    }
+    const row = lowerBound(timeUs, atUs, 0, count);
     const near = AROUND_LEAST * periodUs;
-    const isBefore = low >= AROUND_LEAST && atUs - (timeUs[low - AROUND_LEAST] as number) < near + 2 * periodUs;
+    const isBefore = row >= AROUND_LEAST && atUs - (timeUs[row - AROUND_LEAST] as number) < near + 2 * periodUs;
     const isAfter =
-      low + AROUND_LEAST < count && (timeUs[low + AROUND_LEAST - 1] as number) - atUs < near + 2 * periodUs;
+      row + AROUND_LEAST < count && (timeUs[row + AROUND_LEAST - 1] as number) - atUs < near + 2 * periodUs;
     return heard + (isBefore && isAfter ? 1 : 0);
   }, 0);
 }
