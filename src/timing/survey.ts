@@ -11,7 +11,6 @@ import { formatId, MICROS_PER_SECOND } from '../kit/units.ts';
 import { busOrder, type BusOrder } from './bus-order.ts';
 import { describeClock } from './clock/describe.ts';
 import { clockHealth, stepOf, type ClockHealth } from './clock/health.ts';
-import { bestValue } from './clock/losses.ts';
 import { clockByBus } from './clock/loggers/align.ts';
 import { percent, showMs, type TimingFinding } from './kinds/finding.ts';
 import { findFollowed, type Following } from './kinds/follows.ts';
@@ -235,15 +234,6 @@ export function* surveyModes(
   return yield* findModes(table, rows, health.pauses, marks);
 }
 
-/** Of the streams with a rolling counter, by the widest of it. */
-const restartsOf = ({ rolling }: ClockHealth): Map<Stream, Int32Array> =>
-  new Map(
-    [...rolling].flatMap(([stream, values]) => {
-      const best = bestValue(values);
-      return best ? [[stream, best.restarts] as const] : [];
-    }),
-  );
-
 /** Who sends what, from rows and orders of the whole table and what its clock can carry. */
 export function* surveySenders(
   table: FrameTable,
@@ -256,7 +246,7 @@ export function* surveySenders(
     stepUs: stampStepUs(stepOf(health), orders),
     endUs: table.endUs,
     clockOf: clockByBus(table),
-    restarts: restartsOf(health),
+    restarts: new Map(health.counted.map(({ stream, value }) => [stream, value.restarts])),
     pausesUs: new Map(table.buses.map((bus, place) => [bus, pauses(orders[place] as BusOrder)])),
   });
 }

@@ -3,22 +3,13 @@
  * many frames were lost. Put together from the parts in this folder; O(frames).
  */
 import type { Steps } from '../../frames/pictures/steps.ts';
-import type { FrameTable, Stream } from '../../frames/table.ts';
+import type { FrameTable } from '../../frames/table.ts';
 import { leastBits } from '../../frames/wire.ts';
 import type { BusOrder } from '../bus-order.ts';
 import type { BusRates, SurveyFrame } from '../types.ts';
 import { findJumps, type ClockJump } from './jumps.ts';
-import {
-  bestValue,
-  judgePauses,
-  rollingByStream,
-  sumLosses,
-  type ClockPause,
-  type FramesLost,
-  type StreamLosses,
-} from './losses.ts';
+import { countersOf, judgePauses, sumLosses, type ClockPause, type FramesLost, type StreamLosses } from './losses.ts';
 import { stampResolution } from './resolution.ts';
-import type { RollingValue } from './rolling.ts';
 import { judgeBatching, type Batching } from './spacings.ts';
 import { findTick, type Tick } from './tick.ts';
 
@@ -30,8 +21,8 @@ export interface ClockHealth {
   readonly pauses: readonly ClockPause[];
   /** null where the file has no stamps. */
   readonly lost: FramesLost | null;
-  /** The rolling values of each received stream. */
-  readonly rolling: ReadonlyMap<Stream, readonly RollingValue[]>;
+  /** The widest rolling counter of each received stream that has one; none where the file has no stamps. */
+  readonly counted: readonly StreamLosses[];
 }
 
 /** What stamps are multiples of in effect, batches aside. */
@@ -82,24 +73,20 @@ export function* clockHealth(
   orders: readonly BusOrder[],
 ): Steps<ClockHealth> {
   const resolutionUs = stampResolution(table);
-  const rolling = yield* rollingByStream(table);
-  if (table.origin.kind === 'none') return { resolutionUs, tick: null, jumps: [], pauses: [], lost: null, rolling };
+  if (table.origin.kind === 'none') return { resolutionUs, tick: null, jumps: [], pauses: [], lost: null, counted: [] };
+  const counted = yield* countersOf(table);
   const tick = findTick(
     orders.map(({ spacings }) => spacings),
     resolutionUs,
   );
   yield;
-  const counted = [...rolling].flatMap(([stream, values]): StreamLosses[] => {
-    const value = bestValue(values);
-    return value ? [{ stream, value }] : [];
-  });
   const silences = judgePauses(table, orders, counted);
   yield;
   const moves = yield* findJumps(table, rows, stepOf({ resolutionUs, tick }));
   const jumps = moves.filter((jump) => isOfTheClock(jump, silences)).map((jump) => sized(jump, silences));
   const pauses = silences.map((pause) => (jumps.some((jump) => isJumpOver(jump, pause)) ? asJump(pause) : pause));
   const lost = sumLosses(table, rows, counted, pauses);
-  return { resolutionUs, tick, jumps, pauses, lost, rolling };
+  return { resolutionUs, tick, jumps, pauses, lost, counted };
 }
 
 export interface BusBatching extends Batching {

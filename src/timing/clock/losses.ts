@@ -51,7 +51,7 @@ export interface StreamLosses {
   readonly value: RollingValue;
 }
 
-export function bestValue(values: readonly RollingValue[]): RollingValue | null {
+function widest(values: readonly RollingValue[]): RollingValue | null {
   const width = ({ min, max }: RollingValue): number => max - min;
   return values.reduce<RollingValue | null>(
     (best, value) =>
@@ -62,12 +62,13 @@ export function bestValue(values: readonly RollingValue[]): RollingValue | null 
   );
 }
 
-/** The rolling values of all received streams. O(frames). */
-export function* rollingByStream(table: FrameTable): Steps<Map<Stream, readonly RollingValue[]>> {
-  const found = new Map<Stream, readonly RollingValue[]>();
+/** Of each received stream that has rolling values, the widest. O(frames). */
+export function* countersOf(table: FrameTable): Steps<StreamLosses[]> {
+  const found: StreamLosses[] = [];
   for (const stream of table.streams) {
     if (stream.direction === 'sent') continue;
-    found.set(stream, yield* rollingValues(stream));
+    const value = widest(yield* rollingValues(stream));
+    if (value) found.push({ stream, value });
     yield;
   }
   return found;
