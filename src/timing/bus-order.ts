@@ -1,59 +1,9 @@
-/** All frames of one bus in time order: for what lies between identifiers, such as silence and shared stamps. */
+/** What the frames of one bus say together, whoever sent them: silence, shared stamps, batches. */
 import type { Steps } from '../frames/pictures/steps.ts';
-import type { FrameTable, Stream } from '../frames/table.ts';
-import { MISSING } from '../kit/missing.ts';
+import type { BusFrames } from './bus-frames.ts';
 import { sampleSpacings, type Spacings } from './clock/spacings.ts';
 import { median } from './robust.ts';
 import type { Gap } from './types.ts';
-
-const ROWS_A_STEP = 200_000;
-
-/** Lowest and highest rank of the frames of some streams. O(n). */
-function* rankRange(streams: readonly Stream[]): Steps<{ least: number; most: number }> {
-  let least = Infinity;
-  let most = -Infinity;
-  for (const { arrival } of streams) {
-    for (let row = 0; row < arrival.length; row++) {
-      const rank = arrival[row] as number;
-      if (rank < least) least = rank;
-      if (rank > most) most = rank;
-      if (row % ROWS_A_STEP === ROWS_A_STEP - 1) yield;
-    }
-    yield;
-  }
-  return { least, most };
-}
-
-/** [n] times of all data frames of a bus, ascending. O(n) where the files were in order, else O(n log n). */
-function* busTimes(table: FrameTable, bus: string): Steps<Float64Array> {
-  const streams = table.streams.filter((stream) => stream.bus === bus);
-  if (streams.length === 0) return new Float64Array(0);
-  const { least, most } = yield* rankRange(streams);
-  const byRank = new Float64Array(most - least + 1).fill(MISSING);
-  for (const { arrival, timeUs } of streams) {
-    for (let row = 0; row < timeUs.length; row++) {
-      byRank[(arrival[row] as number) - least] = timeUs[row] as number;
-      if (row % ROWS_A_STEP === ROWS_A_STEP - 1) yield;
-    }
-    yield;
-  }
-  return yield* inOrder(byRank);
-}
-
-/** Closes the holes left by other buses, and sorts where the files were out of order. In place. */
-function* inOrder(byRank: Float64Array): Steps<Float64Array> {
-  let kept = 0;
-  let ascending = true;
-  for (let i = 0; i < byRank.length; i++) {
-    const us = byRank[i] as number;
-    if (Number.isNaN(us)) continue;
-    if (kept > 0 && us < (byRank[kept - 1] as number)) ascending = false;
-    byRank[kept++] = us;
-    if (i % ROWS_A_STEP === ROWS_A_STEP - 1) yield;
-  }
-  const times = byRank.subarray(0, kept);
-  return ascending ? times : times.sort();
-}
 
 /** Frames that carry the very stamp of the frame before. */
 export function countSameStamps(timeUs: Float64Array): number {
@@ -103,9 +53,8 @@ function batchDistance(timeUs: Float64Array): number {
   return looked - apart.length < BATCHED_SHARE * looked || apart.length === 0 ? 0 : median(apart);
 }
 
-export function* busOrder(table: FrameTable, bus: string, silenceLimitUs: number): Steps<BusOrder> {
-  const timeUs = yield* busTimes(table, bus);
-  yield;
+/** O(frames of the bus). */
+export function* busOrder({ timeUs }: BusFrames, silenceLimitUs: number): Steps<BusOrder> {
   const sameStamps = countSameStamps(timeUs);
   yield;
   const batchUs = batchDistance(timeUs);

@@ -8,12 +8,13 @@ import { runSteps, type Steps } from '../frames/pictures/steps.ts';
 import { FD_FORMAT, type FrameTable, type Stream } from '../frames/table.ts';
 import type { BusRates } from '../frames/wire.ts';
 import { formatId, MICROS_PER_SECOND } from '../kit/units.ts';
+import { busFrames, type BusFrames } from './bus-frames.ts';
 import { busOrder, type BusOrder } from './bus-order.ts';
 import { describeClock } from './clock/describe.ts';
 import { clockHealth, stepOf, type ClockHealth } from './clock/health.ts';
 import { clockByBus } from './clock/loggers/align.ts';
 import { percent, showMs, type TimingFinding } from './kinds/finding.ts';
-import { findFollowed, type Following } from './kinds/follows.ts';
+import { findFollowed } from './kinds/follows.ts';
 import { groupSenders, type Senders, type StreamSender } from './senders/groups.ts';
 import { medianInterval, sameStampShare } from './kinds/intervals.ts';
 import { judgeTiming } from './kinds/kind.ts';
@@ -45,14 +46,6 @@ function hasFd(stream: Stream): boolean {
   return stream.fdFlags !== null && stream.fdFlags.some((flags) => (flags & FD_FORMAT) !== 0);
 }
 
-/**
- * Two tasks of one module keep a distance, and are late together: what has a grid of its own is an answer only where it strays far from
- * that grid, by this share of its period, and keeps its distance from the question much better.
- */
-const STRAYS_SHARE = 0.02;
-const HANGS_SHARE = 0.3;
-const SOON_SHARE = 0.5;
-
 const NO_CLOCK: TimingFinding = {
   timing: { kind: 'on-change', periodMs: null, jitterMs: null },
   why: 'the file has no stamps: no period and no trigger can be told',
@@ -71,25 +64,15 @@ function asReply(finding: TimingFinding, to: Stream, delayUs: number, words: str
   };
 }
 
-/** Whether a stream has no grid of its own that it keeps to: else nothing it could follow makes it an answer. */
-const mayFollow = ({ periodMs, jitterMs }: TimingFinding['timing']): boolean =>
-  periodMs === null || jitterMs === null || jitterMs >= STRAYS_SHARE * periodMs;
-
-/** Whether a stream with a period hangs on what it follows, and not on the grid. */
-function hangsOn({ delayUs, spreadUs }: Following, { periodMs, jitterMs }: TimingFinding['timing']): boolean {
-  if (periodMs === null || jitterMs === null) return true;
-  return spreadUs <= HANGS_SHARE * 1000 * jitterMs && delayUs <= SOON_SHARE * 1000 * periodMs;
-}
-
 /** An answer by the standard's numbers, or by time; one with a grid of its own must hang on the question more than on that. */
 function* withReply(finding: TimingFinding, streams: readonly Stream[], stream: Stream): Steps<TimingFinding> {
   const reply = findReply(streams, stream);
   if (reply) return asReply(finding, reply.to, reply.delayUs, 'diagnostic identifiers by ISO 15765-4');
   const { kind } = finding.timing;
-  if (stream.direction === 'sent' || kind === 'once' || kind === 'mixed' || !mayFollow(finding.timing)) return finding;
+  if (stream.direction === 'sent' || kind === 'once' || kind === 'mixed') return finding;
   const own = streams.filter(({ bus }) => bus === stream.bus);
   const followed = yield* findFollowed(own, stream);
-  if (!followed || !hangsOn(followed, finding.timing)) return finding;
+  if (!followed) return finding;
   const { share, denser, spreadUs, answered } = followed;
   const words =
     `${percent(share)} of its first frames come within a spread of ${showMs(spreadUs)}, ${Math.round(denser)} times denser than ` +
@@ -176,13 +159,16 @@ function busSilenceLimit(streams: readonly Stream[]): number {
   return Math.max(BUS_SILENCE_MIN_US, BUS_SILENCE_INTERVALS * Math.min(...usual));
 }
 
-/** What each bus's frames say together, in the order of the table's buses. O(frames). */
-export function* busOrders(table: FrameTable): Steps<BusOrder[]> {
+/**
+ * What each bus's frames say together, in the order of the table's buses. O(frames).
+ * @param buses all frames of each, where they have been brought together already
+ */
+export function* busOrders(table: FrameTable, buses?: readonly BusFrames[]): Steps<BusOrder[]> {
   const orders: BusOrder[] = [];
-  for (const name of table.buses) {
-    const limitUs = busSilenceLimit(table.streams.filter((stream) => stream.bus === name));
+  for (const frames of buses ?? (yield* busFrames(table))) {
+    const limitUs = busSilenceLimit(frames.streams);
     yield;
-    orders.push(yield* busOrder(table, name, limitUs));
+    orders.push(yield* busOrder(frames, limitUs));
   }
   return orders;
 }
@@ -234,12 +220,16 @@ export function* surveyModes(
   return yield* findModes(table, rows, health.pauses, marks);
 }
 
-/** Who sends what, from rows and orders of the whole table and what its clock can carry. */
+/**
+ * Who sends what, from rows and orders of the whole table and what its clock can carry.
+ * @param buses all frames of each, where they have been brought together already
+ */
 export function* surveySenders(
   table: FrameTable,
   rows: readonly SurveyFrame[],
   orders: readonly BusOrder[],
   health: ClockHealth,
+  buses?: readonly BusFrames[],
 ): Steps<Senders> {
   const pauses = (order: BusOrder): number[] => order.gaps.map(({ fromS }) => fromS * MICROS_PER_SECOND);
   return yield* groupSenders(table, rows, {
@@ -247,20 +237,22 @@ export function* surveySenders(
     endUs: table.endUs,
     clockOf: clockByBus(table),
     restarts: new Map(health.counted.map(({ stream, value }) => [stream, value.restarts])),
+    buses,
     pausesUs: new Map(table.buses.map((bus, place) => [bus, pauses(orders[place] as BusOrder)])),
   });
 }
 
 /** O(frames). */
 function* surveyKnown(table: FrameTable, marks: readonly ModeMark[]): Steps<SurveyKnown> {
-  const orders = yield* busOrders(table);
+  const buses = yield* busFrames(table);
+  const orders = yield* busOrders(table, buses);
   const rows: SurveyFrame[] = [];
   for (const stream of table.streams) {
     rows.push(yield* surveyStream(table, stream, orders[table.buses.indexOf(stream.bus)]?.gaps ?? []));
     yield;
   }
   const health = yield* clockHealth(table, rows, orders);
-  const senders = yield* surveySenders(table, rows, orders, health);
+  const senders = yield* surveySenders(table, rows, orders, health, buses);
   return { orders, health, senders, ...(yield* surveyModes(table, rows, health, marks)) };
 }
 

@@ -7,7 +7,7 @@ import type { Steps } from '../../frames/pictures/steps.ts';
 import type { FrameTable, Stream } from '../../frames/table.ts';
 import { leastBits, worstCaseBits } from '../../frames/wire.ts';
 import { quantile, sortedSampleOf } from '../robust.ts';
-import type { BusFrames } from './bus-frames.ts';
+import type { BusFrames } from '../bus-frames.ts';
 
 /** The bus periods of a table; each array in the order of its streams, its rows those of the stream. */
 export interface BusyPeriods {

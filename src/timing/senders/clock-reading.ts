@@ -5,6 +5,7 @@
 import type { Steps } from '../../frames/pictures/steps.ts';
 import { MICROS_PER_SECOND } from '../../kit/units.ts';
 import type { Stream } from '../../frames/table.ts';
+import type { BusFrames } from '../bus-frames.ts';
 import { trackClock, type ClockTrack } from './clock-track.ts';
 import { estimateSkew, type Skew } from './skew.ts';
 import type { OwnRate } from './stamp-edges.ts';
@@ -25,6 +26,8 @@ export interface Recorded {
   readonly clockOf: ReadonlyMap<string, number>;
   /** Of streams with a rolling counter: rows at which it began anew. */
   readonly restarts?: ReadonlyMap<Stream, Int32Array>;
+  /** All frames of each bus, where they have been brought together already. */
+  readonly buses?: readonly BusFrames[];
 }
 
 export interface ClockReading {

@@ -5,7 +5,7 @@
  */
 import type { Steps } from '../../frames/pictures/steps.ts';
 import type { FrameTable } from '../../frames/table.ts';
-import type { BusFrames } from './bus-frames.ts';
+import type { BusFrames } from '../bus-frames.ts';
 import type { ClockReading, FollowedClock, Recorded } from './clock-reading.ts';
 import { fitLines, orderFrames, type Lines } from './order-fit.ts';
 import { boundsOf, rateFromBounds, type Bounds } from './rate-profile.ts';

@@ -6,7 +6,7 @@
 import type { Steps } from '../../frames/pictures/steps.ts';
 import type { Stream } from '../../frames/table.ts';
 import { quantile, sortedSample } from '../robust.ts';
-import type { BusFrames } from './bus-frames.ts';
+import type { BusFrames } from '../bus-frames.ts';
 import type { BusyPeriods } from './busy-periods.ts';
 import { ERAS, eraOf } from './eras.ts';
 import { placesOf } from './neighbours.ts';

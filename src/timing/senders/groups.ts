@@ -5,7 +5,7 @@
  */
 import type { Steps } from '../../frames/pictures/steps.ts';
 import type { FrameTable, Stream } from '../../frames/table.ts';
-import { busFrames } from './bus-frames.ts';
+import { busFrames, type BusFrames } from '../bus-frames.ts';
 import { busyPeriods } from './busy-periods.ts';
 import { FINE_STEP_US, followClock, type ClockReading, type FollowedClock, type Recorded } from './clock-reading.ts';
 import type { ClockTrack } from './clock-track.ts';
@@ -115,10 +115,10 @@ const ALONE = 'no other identifier keeps time with it surely enough';
 function* readClocks(
   table: FrameTable,
   firsts: readonly FollowedClock[],
+  buses: readonly BusFrames[],
   recorded: Recorded,
   hints: Hints | undefined,
 ): Steps<FoundGroup[]> {
-  const buses = yield* busFrames(table);
   const streams = firsts.map(({ stream }) => stream);
   const neighbours = yield* countNeighbours(streams, buses, table.endUs);
   let readings: ClockReading[];
@@ -191,9 +191,10 @@ export function* groupSenders(
     yield;
   }
   const found: FoundGroup[] = [];
+  const buses = firsts.length > 0 ? (recorded.buses ?? (yield* busFrames(table))) : [];
   for (const streams of clocks) {
     const own = firsts.filter(({ stream }) => streams.includes(stream));
-    if (own.length > 0) found.push(...(yield* readClocks(table, own, recorded, hints)));
+    if (own.length > 0) found.push(...(yield* readClocks(table, own, buses, recorded, hints)));
   }
   const clocked = lettered(found, table.buses);
   const groups = [...clocked, ...gatewayGroups(copies, clocked.length)];

@@ -6,7 +6,7 @@
 import type { Steps } from '../../frames/pictures/steps.ts';
 import { MISSING } from '../../kit/missing.ts';
 import type { Stream } from '../../frames/table.ts';
-import type { BusFrames } from './bus-frames.ts';
+import type { BusFrames } from '../bus-frames.ts';
 import { ERAS, eraOf } from './eras.ts';
 
 /** Frames further apart in order than this are not together. */

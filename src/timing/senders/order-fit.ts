@@ -6,7 +6,7 @@
  */
 import type { Steps } from '../../frames/pictures/steps.ts';
 import type { FollowedClock } from './clock-reading.ts';
-import type { BusFrames } from './bus-frames.ts';
+import type { BusFrames } from '../bus-frames.ts';
 import { solveSymmetric } from './solve-symmetric.ts';
 import { quantile, sortedSample } from '../robust.ts';
 

@@ -1,6 +1,6 @@
 /** All frames of one bus in the order in which they were sent: its streams brought together, for what lies between identifiers. */
-import type { Steps } from '../../frames/pictures/steps.ts';
-import type { FrameTable, Stream } from '../../frames/table.ts';
+import type { Steps } from '../frames/pictures/steps.ts';
+import type { FrameTable, Stream } from '../frames/table.ts';
 
 export interface BusFrames {
   /** [n] microseconds, ascending. */
@@ -58,21 +58,31 @@ function* mergeBus(streams: readonly Stream[]): Steps<BusFrames> {
   return { timeUs, stream, row, streams };
 }
 
-function lastRank(arrival: Stream['arrival']): number {
-  let last = 0;
-  for (let i = 0; i < arrival.length; i++) if ((arrival[i] as number) > last) last = arrival[i] as number;
-  return last;
+/** Lowest and highest place in the files of the frames of some streams. */
+function* rankRange(streams: readonly Stream[]): Steps<{ least: number; most: number }> {
+  let [least, most] = [Infinity, -Infinity];
+  for (const { arrival } of streams) {
+    for (let i = 0; i < arrival.length; i++) {
+      const rank = arrival[i] as number;
+      if (rank < least) least = rank;
+      if (rank > most) most = rank;
+    }
+    yield;
+  }
+  return { least, most };
 }
 
-/** By the order of the files, which is the order of time as a rule; null where it is not. O(frames of the table) */
+/** By the order of the files, which is the order of time as a rule; null where it is not. O(frames between the bus's first and last) */
 function* inFileOrder(streams: readonly Stream[]): Steps<BusFrames | null> {
-  const size = 1 + streams.reduce((most, { arrival }) => Math.max(most, lastRank(arrival)), 0);
-  const [streamAt, rowAt] = [new Int16Array(size).fill(-1), new Uint32Array(size)];
+  const { least, most } = yield* rankRange(streams);
+  const size = Math.max(0, most - least + 1);
+  const [placeAt, rowAt] = [new Int16Array(size).fill(-1), new Uint32Array(size)];
   yield;
   for (const [place, { arrival }] of streams.entries()) {
     for (let i = 0; i < arrival.length; i++) {
-      streamAt[arrival[i] as number] = place;
-      rowAt[arrival[i] as number] = i;
+      const rank = (arrival[i] as number) - least;
+      placeAt[rank] = place;
+      rowAt[rank] = i;
     }
     yield;
   }
@@ -80,7 +90,7 @@ function* inFileOrder(streams: readonly Stream[]): Steps<BusFrames | null> {
   const [timeUs, stream, row] = [new Float64Array(n), new Int16Array(n), new Uint32Array(n)];
   let [kept, last] = [0, -Infinity];
   for (let rank = 0; rank < size; rank++) {
-    const place = streamAt[rank] as number;
+    const place = placeAt[rank] as number;
     if (place < 0) continue;
     const { timeUs: times, index } = streams[place] as Stream;
     const us = times[rowAt[rank] as number] as number;
