@@ -39,12 +39,26 @@ export function quantile(sorted: Float64Array, share: number): number {
 
 export const median = (values: Float64Array): number => quantile(sortedSample(values), 0.5);
 
+/** [n] how far the values lie from one among them, ascending: from there outwards on both sides. `sorted` ascending. O(n) */
+function distancesFrom(sorted: Float64Array, middle: number): Float64Array {
+  const distances = new Float64Array(sorted.length);
+  let above = 0;
+  while (above < sorted.length && (sorted[above] as number) < middle) above++;
+  let below = above - 1;
+  for (let i = 0; i < distances.length; i++) {
+    const down = below < 0 ? Infinity : middle - (sorted[below] as number);
+    const up = above === sorted.length ? Infinity : (sorted[above] as number) - middle;
+    distances[i] = Math.min(down, up);
+    if (down < up) below--;
+    else above++;
+  }
+  return distances;
+}
+
 /** Robust standard deviation about the median. */
 export function robustSd(values: Float64Array): number {
   const sorted = sortedSample(values);
-  const middle = quantile(sorted, 0.5);
-  for (let i = 0; i < sorted.length; i++) sorted[i] = Math.abs((sorted[i] as number) - middle);
-  return MAD_TO_SD * quantile(sorted.sort(), 0.5);
+  return MAD_TO_SD * quantile(distancesFrom(sorted, quantile(sorted, 0.5)), 0.5);
 }
 
 /** Middle of the shortest stretch that holds `share` of the values: where they crowd most. `sorted` ascending. */
