@@ -106,16 +106,18 @@ export class Slot {
     return [least, greatest];
   }
 
-  /** Frames with an instant in fromUs..toUs (both included) whose arrival lies in from..to (to exclusive). */
-  countWithin(fromUs: number, toUs: number, from: number, to: number): number {
-    let within = 0;
+  /** Counts frames by instant, in equal parts of fromUs..toUs (both included), whose arrival lies in from..to (to exclusive). */
+  countInto(counts: Uint32Array, fromUs: number, toUs: number, from: number, to: number): void {
+    const partUs = (toUs - fromUs) / counts.length;
     for (const { timeUs, arrival, count } of this.blocks) {
-      if (count === 0 || (arrival[0] as number) >= to) break;
+      if (count === 0 || (arrival[count - 1] as number) < from || (arrival[0] as number) >= to) continue;
       for (let i = firstAtLeast(arrival, count, from); i < count && (arrival[i] as number) < to; i++) {
-        if ((timeUs[i] as number) >= fromUs && (timeUs[i] as number) <= toUs) within++;
+        const us = timeUs[i] as number;
+        if (us < fromUs || us > toUs) continue;
+        const part = Math.min(counts.length - 1, Math.floor((us - fromUs) / partUs));
+        counts[part] = (counts[part] as number) + 1;
       }
     }
-    return within;
   }
 
   /** Contiguous columns in time order, instants counted from `originUs`. Frees the blocks. */

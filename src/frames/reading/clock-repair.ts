@@ -23,12 +23,26 @@ const AFTER_RESTART_US = SECOND;
 const EVENTS_KEPT = 200;
 /** Breaks beyond this are not each looked into: such stamps are disorder. */
 const BREAKS_JUDGED = 500;
+/** Parts of the time that two runs have in common, and the share of frames with others in their part from which both were there all along. */
+const PARTS = 20;
+const COMMON_LEAST = 0.25;
 
-interface Shift {
+/** A step of the clock as one bus shows it. */
+interface ClockStep {
   readonly kind: ClockEvent['kind'];
   readonly stepUs: number;
-  readonly byUs: number;
+  /** The last stamp before it. */
+  readonly endUs: number;
 }
+
+interface Shift extends ClockStep {
+  readonly byUs: number;
+  /** Each has it once: a clock may step by as much again. */
+  readonly buses: Set<number>;
+}
+
+/** Stamps of two buses before the same step lie no further apart: a slow bus may have been silent for so long. */
+const SAME_STEP_US = SILENCE_US;
 
 export class ClockRepair {
   readonly events: RawEvent[] = [];
@@ -65,10 +79,18 @@ export class ClockRepair {
   }
 
   /** The shift that another bus got for the same step, or this one for the others to take over. */
-  agreed(kind: ClockEvent['kind'], stepUs: number, byUs: number): number {
-    const known = this.shifts.find((each) => each.kind === kind && Math.abs(each.stepUs - stepUs) < SECOND);
+  agreed(bus: number, step: ClockStep, byUs: number): number {
+    const { kind, stepUs, endUs } = step;
+    const known = this.shifts.find(
+      (each) =>
+        each.kind === kind &&
+        !each.buses.has(bus) &&
+        Math.abs(each.stepUs - stepUs) < SECOND &&
+        Math.abs(each.endUs - endUs) < SAME_STEP_US,
+    );
+    known?.buses.add(bus);
     if (known) return known.byUs;
-    this.shifts.push({ kind, stepUs, byUs });
+    this.shifts.push({ ...step, byUs, buses: new Set([bus]) });
     return byUs;
   }
 
@@ -89,11 +111,11 @@ export class ClockRepair {
     return told === 0 ? 0 : back / told;
   }
 
-  /** Frames that arrived before a run and lie within its time. */
-  framesWithin(bus: number, run: Run): number {
-    return this.builder
-      .slotsOfBus(bus)
-      .reduce((sum, slot) => sum + slot.countWithin(run.firstUs, run.greatestUs, this.firstArrival, run.arrival), 0);
+  /** Frames by instant in equal parts of fromUs..toUs, of those that arrived in from..to. */
+  countParts(bus: number, fromUs: number, toUs: number, from: number, to: number): Uint32Array {
+    const counts = new Uint32Array(PARTS);
+    for (const slot of this.builder.slotsOfBus(bus)) slot.countInto(counts, fromUs, toUs, from, to);
+    return counts;
   }
 
   private unwrap(bus: number, runs: readonly Run[], periodUs: number, words: string): void {
@@ -167,7 +189,7 @@ class BusRepair {
       const words = `the first row is stamped ${plain(step)} before the second; it was given the second's stamp`;
       this.note(before, 'lonely-first-row', step, run.firstUs, words);
     } else if (step > DAY_US) {
-      const byUs = this.repair.agreed('jump-forward', step, step);
+      const byUs = this.repair.agreed(this.bus, { kind: 'jump-forward', stepUs: step, endUs: before.endUs }, step);
       this.repair.shift(this.bus, (this.runs[0] as Run).arrival, run.arrival, byUs);
       const words = `the clock was set ${plain(step)} forward here; the frames before were moved to end here`;
       this.note(run, 'jump-forward', step, run.firstUs + this.offsetUs, words);
@@ -180,7 +202,7 @@ class BusRepair {
   private backward(i: number, before: Run, run: Run): void {
     if (i > BREAKS_JUDGED || this.repair.shareGoingBack(this.bus, run.arrival) < 0.5) return;
     const step = run.firstUs - before.endUs;
-    if (this.repair.framesWithin(this.bus, run) < run.frames * 0.1) {
+    if (this.commonWithEarlier(i, run) < COMMON_LEAST) {
       const words = `stamps go back ${plain(-step)} to a time when nothing else was recorded; left as they are and sorted`;
       this.note(run, 'jump-back', step, run.firstUs + this.offsetUs, words);
       return;
@@ -194,11 +216,30 @@ class BusRepair {
     );
     const target = this.reachedUs + (isRestart ? AFTER_RESTART_US : usualGap);
     const kind = isRestart ? 'restart' : 'jump-back';
-    this.offsetUs = this.repair.agreed(kind, step, target - run.firstUs);
+    this.offsetUs = this.repair.agreed(this.bus, { kind, stepUs: step, endUs: before.endUs }, target - run.firstUs);
     const words = isRestart
       ? `the clock starts anew; what follows was placed 1 s after the frame before (how long the pause was cannot be known)`
       : `the clock was set back ${plain(-step)}; what follows was moved so that time goes on`;
     this.note(run, kind, step, run.firstUs + this.offsetUs, words);
+  }
+
+  /**
+   * Of the time that a run goes over again, the share in which frames were recorded before as well: a clock that was set back records
+   * all of it twice, a block that came late fills a hole, however long the run goes on after it.
+   */
+  private commonWithEarlier(i: number, run: Run): number {
+    const { bus, repair, offsetUs } = this;
+    const toUs = Math.min(run.greatestUs, this.reachedUs - offsetUs);
+    if (!(toUs > run.firstUs)) return 0;
+    const own = repair.countParts(bus, run.firstUs, toUs, run.arrival, endOf(this.runs, i));
+    const first = this.runs[0] as Run;
+    const earlier = repair.countParts(bus, run.firstUs + offsetUs, toUs + offsetUs, first.arrival, run.arrival);
+    const [fewer, most] = [
+      own.map((n, part) => Math.min(n, earlier[part] as number)),
+      own.map((n, part) => Math.max(n, earlier[part] as number)),
+    ];
+    const sum = (counts: Uint32Array): number => counts.reduce((all, n) => all + n, 0);
+    return sum(fewer) / sum(most);
   }
 
   private note(run: Run, kind: ClockEvent['kind'], stepUs: number, atUs: number, words: string): void {

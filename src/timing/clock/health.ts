@@ -3,7 +3,7 @@
  * many frames were lost. Put together from the parts in this folder; O(frames).
  */
 import type { Steps } from '../../frames/pictures/steps.ts';
-import type { FrameTable } from '../../frames/table.ts';
+import type { ClockEvent, FrameTable } from '../../frames/table.ts';
 import { leastBits } from '../../frames/wire.ts';
 import type { BusOrder } from '../bus-order.ts';
 import type { BusRates, SurveyFrame } from '../types.ts';
@@ -43,6 +43,16 @@ function isOfTheClock(jump: ClockJump, pauses: readonly ClockPause[]): boolean {
 }
 
 const NEAR_PAUSE_S = 0.05;
+const NEAR_MENDED_S = 0.05;
+
+/** Whether the reader mended the clock there: it can only guess how long the interval was, and what it is off by is no jump of its own. */
+const isMended = ({ fromS, atS }: ClockJump, events: readonly ClockEvent[]): boolean =>
+  events.some(
+    ({ kind, atS: mendedS }) =>
+      (kind === 'jump-back' || kind === 'restart') &&
+      mendedS >= fromS - NEAR_MENDED_S &&
+      mendedS <= atS + NEAR_MENDED_S,
+  );
 
 /** Over a silence in which the bus stood still, the jump is as long as that: as many whole periods more as it takes. */
 function sized(jump: ClockJump, pauses: readonly ClockPause[]): ClockJump {
@@ -83,7 +93,10 @@ export function* clockHealth(
   const silences = judgePauses(table, orders, counted);
   yield;
   const moves = yield* findJumps(table, rows, stepOf({ resolutionUs, tick }));
-  const jumps = moves.filter((jump) => isOfTheClock(jump, silences)).map((jump) => sized(jump, silences));
+  const mended = table.files.flatMap(({ clockEvents }) => clockEvents);
+  const jumps = moves
+    .filter((jump) => isOfTheClock(jump, silences) && !isMended(jump, mended))
+    .map((jump) => sized(jump, silences));
   const pauses = silences.map((pause) => (jumps.some((jump) => isJumpOver(jump, pause)) ? asJump(pause) : pause));
   const lost = sumLosses(table, rows, counted, pauses);
   return { resolutionUs, tick, jumps, pauses, lost, counted };

@@ -102,6 +102,24 @@ describe('clocks that misbehave', () => {
     expect(worstError(table, events)).toBeLessThan(0.02);
   });
 
+  it.each([0.1, 0.8])(
+    'a clock set back by %d s in the middle of a long recording: frames keep their order',
+    async (backS) => {
+      const events = busTime(0, 120);
+      const table = await readBytes(log(events, (t) => EPOCH + (t < 60 ? t : t - backS)));
+      expect(kinds(table)).toEqual(['jump-back']);
+      expect(table.frameCount).toBe(events.length);
+      expect(worstError(table, events)).toBeLessThan(0.02);
+    },
+  );
+
+  it('a clock set back twice: time goes on both times', async () => {
+    const events = busTime(0, 90);
+    const table = await readBytes(log(events, (t) => EPOCH + t - 0.7 * Math.floor(t / 30)));
+    expect(kinds(table)).toEqual(['jump-back', 'jump-back']);
+    expect(worstError(table, events)).toBeLessThan(0.04);
+  });
+
   it('a clock set right after 5 s: what came before is moved to end there', async () => {
     const events = busTime(0, 20);
     const table = await readBytes(log(events, (t) => (t < 5 ? 100 + t : EPOCH + t)));
