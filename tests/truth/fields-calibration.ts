@@ -1,38 +1,31 @@
 /**
  * How often the confidence of a field comes true on simulated vehicles: `npx tsx tests/truth/fields-calibration.ts SEED...`.
- * Prints, for claims outside and on pages, each bin of the stated confidence with the share that was exactly right, and the
+ * One vehicle of each
+ * condition and simulator a seed. Prints, for claims outside and on pages, each bin of the stated confidence with the share that was exactly right, and the
  * non-decreasing shares that fit best (isotonic regression by pooling adjacent violators; Ayer et al., Annals of
  * Mathematical Statistics 26, 1955). The tables of src/fields/confidence.ts are set from this with seeds unlike the tests'.
  */
-import { PROFILES, type ProfileName } from '../../src/demo/profiles.ts';
-import { findFields } from '../../src/fields/find.ts';
-import { driveOf } from '../fields/support/vehicle-streams.ts';
-import { newScorecard, scoreDrive, type Scorecard } from './fields-scorecard.ts';
+import { CONDITIONS, MAKERS, scoreVehicle } from './fields-conditions.ts';
+import type { Claim } from './fields-scorecard.ts';
+import { seedOf } from '../../src/kit/random.ts';
 
-type Claim = Scorecard['claims'][number];
 interface Bin {
   stated: number;
   right: number;
   n: number;
 }
 
-async function claimsOf(seeds: readonly string[]): Promise<Claim[]> {
-  const card = newScorecard();
-  for (const seed of seeds) {
-    for (const profile of ['plain', 'guarded', 'paged'] as ProfileName[]) {
-      const drive = driveOf(profile, seed, Math.min(120, PROFILES[profile].durationS));
-      scoreDrive(
-        drive,
-        await findFields(
-          drive.streams.map(({ stream }) => stream),
-          {},
-          {},
-        ),
-        card,
-      );
+async function claimsOf(bases: readonly string[]): Promise<Claim[]> {
+  const claims: Claim[] = [];
+  for (const base of bases) {
+    for (const maker of Object.keys(MAKERS)) {
+      for (const condition of CONDITIONS) {
+        const seed = seedOf(`${base} calibration ${maker} ${condition}`) % 2 ** 30;
+        claims.push(...(await scoreVehicle({ maker, condition }, seed)).claims);
+      }
     }
   }
-  return card.claims;
+  return claims;
 }
 
 const BINS = 20;

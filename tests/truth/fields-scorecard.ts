@@ -1,14 +1,26 @@
-/** Counts of right, wrong and missed findings of one drive against the simulated vehicle's true map. */
+/** Counts of right, wrong and missed findings of one drive against what is true of its payloads. */
 import { verify } from '../../src/fields/checksums/find.ts';
 import { rowsOfStream } from '../../src/fields/payload-rows.ts';
 import type { FrameFindings } from '../../src/fields/types.ts';
-import type { Placement } from '../../src/frames/bits.ts';
-import { rawReader } from '../../src/frames/bits.ts';
+import { bitPositions, codedValue, placementLength, type Placement } from '../../src/frames/bits.ts';
 import type { Stream } from '../../src/frames/table.ts';
-import type { MapCounter, MapFrame, MapSignal } from '../../src/map/schema.ts';
-import { observedSpan, placeKey, type TrueField } from '../fields/support/streams.ts';
-import type { TrueDrive } from '../fields/support/vehicle-streams.ts';
+import type { MapChecksum, MapCounter, MapSignal, When } from '../../src/map/schema.ts';
 import { flipRateSpans } from './fields-baseline.ts';
+import { presenceOf } from './fields-truth-demo.ts';
+import {
+  crossesByte,
+  orderOf,
+  Sight,
+  type Known,
+  type KnownChecksum,
+  type KnownCounter,
+  type KnownDrive,
+  type KnownField,
+  type KnownFrame,
+  type KnownStream,
+  type Seen,
+} from './fields-truth.ts';
+import { causesOf, type Trouble } from './fields-trouble.ts';
 
 export interface Tally {
   right: number;
@@ -20,143 +32,376 @@ export const precision = ({ right, wrong }: Tally): number => right / (right + w
 export const recall = ({ right, missed }: Tally): number => right / (right + missed);
 export const f1 = ({ right, wrong, missed }: Tally): number => (2 * right) / (2 * right + wrong + missed);
 
-export interface Scorecard {
-  /** Exact observed spans, in frames without and with pages, and the published rule on the former. */
-  readonly plain: Tally;
-  readonly paged: Tally;
-  readonly baseline: Tally;
-  readonly counters: Tally;
-  readonly checksums: Tally;
-  readonly selectors: Tally;
-  /** Of spans over several bytes found with the right bits in either order; of signed fields that went negative. */
-  readonly order: Tally;
-  readonly sign: Tally;
-  /** Rules found: frames of another drive that pass. */
-  readonly otherDrive: { passed: number; checked: number };
-  /** Confidence and whether the field was right. */
-  readonly claims: { confidence: number; right: boolean; onPage: boolean }[];
+export interface Claim {
+  readonly confidence: number;
+  readonly right: boolean;
+  readonly onPage: boolean;
 }
 
-export const newScorecard = (): Scorecard => ({
-  plain: newTally(),
-  paged: newTally(),
+/** Spans apart by what they are: a wrong claim is counted by what it says of itself. */
+const GROUPS = ['all', 'in a byte', 'little', 'big', 'signed', 'unsigned', 'outside pages', 'on pages'] as const;
+export type SpanGroup = (typeof GROUPS)[number];
+
+const newCard = () => ({
+  vehicles: 0,
+  spans: Object.fromEntries(GROUPS.map((group) => [group, newTally()])) as Record<SpanGroup, Tally>,
+  /** The published rule on frames without pages, and ours on the same. */
   baseline: newTally(),
+  unpaged: newTally(),
+  paged: newTally(),
   counters: newTally(),
+  /** Step, modulus and pace of counters found in place. */
+  counterRules: newTally(),
   checksums: newTally(),
+  /** Guarded by a rule: those whose rule holds on the other drive, and those whose does not or was not found. */
+  otherDrive: newTally(),
   selectors: newTally(),
+  /** Crossing fields of which most bits are in one crossing claim: by its order; missed where there is no such claim. */
   order: newTally(),
+  /** Fields with a sign that went negative, of those exactly found: by the coding said. */
   sign: newTally(),
-  otherDrive: { passed: 0, checked: 0 },
-  claims: [],
+  coding: newTally(),
+  mac: newTally(),
+  unsolved: newTally(),
+  /** Vehicles that hold ciphertext or noise: frames that do, claims that touch it, and the spans found on these vehicles. */
+  cipher: { frames: 0, claims: 0, spans: newTally() },
+  claims: [] as Claim[],
+  troubles: [] as Trouble[],
 });
+export type Scorecard = ReturnType<typeof newCard>;
+export const newScorecard = newCard;
 
-const asField = (placement: Placement): TrueField => ({ ...placement, coding: 'unsigned', kind: 'number' });
+const SHARE_PASSED = 0.999;
 
-/** The rows on which a signal is there. */
-function ownRows(signal: MapSignal, frame: MapFrame, stream: Stream): Stream {
-  if (!signal.when) return stream;
-  const conditions = Object.entries(signal.when).map(([name, values]) => {
-    const selector = frame.selectors.find((each) => each.name === name) as unknown as Placement;
-    return { read: rawReader(selector), values };
+export type FoundField = Known & { readonly signal: MapSignal & { readonly why: string } };
+
+interface Found {
+  readonly fields: readonly FoundField[];
+  readonly counters: readonly (Known & { readonly counter: MapCounter })[];
+  readonly checksums: readonly (Known & { readonly checksum: MapChecksum })[];
+  readonly selectors: readonly Known[];
+}
+
+function foundIn({ fields, counters, checksums, selectors }: FrameFindings): Found {
+  const known = (each: object & { when?: When }): Known => ({
+    place: each as Placement,
+    on: presenceOf(each.when, [...selectors]),
   });
-  const rows: number[] = [];
-  for (let row = 0; row < stream.count; row++) {
-    if (conditions.every(({ read, values }) => values.includes(read(stream.payload, row * stream.stride))))
-      rows.push(row);
-  }
-  const payload = new Uint8Array(rows.length * stream.stride);
-  rows.forEach((row, to) =>
-    payload.set(stream.payload.subarray(row * stream.stride, (row + 1) * stream.stride), to * stream.stride),
-  );
-  return { ...stream, count: rows.length, payload };
+  return {
+    fields: fields.map((signal) => ({ ...known(signal), signal })),
+    counters: counters.map((counter) => ({ ...known(counter), counter })),
+    checksums: checksums.map((checksum) => ({ ...known(checksum), checksum })),
+    selectors: selectors.map(known),
+  };
 }
 
-const pageOf = (when: MapSignal['when']): string => (when ? JSON.stringify(Object.values(when)) : '');
+const keys = (all: readonly Seen[]): Set<string> => new Set(all.map(({ key }) => key));
 
-/** What can be seen of the true signals, by place and page. */
-function visibleSignals(frame: MapFrame, stream: Stream): Map<string, MapSignal> {
-  const visible = new Map<string, MapSignal>();
-  for (const signal of frame.signals) {
-    if (signal.kind === 'text') continue;
-    const rows = ownRows(signal, frame, stream);
-    const seen = rows.count > 1 ? observedSpan(asField(signal as unknown as Placement), rows) : null;
-    if (seen) visible.set(placeKey(seen) + pageOf(signal.when), signal);
-  }
-  return visible;
-}
-
-function compare(found: Iterable<string>, truth: Iterable<string>, tally: Tally): void {
-  const wanted = new Set(truth);
-  const claimed = new Set(found);
-  for (const key of claimed) if (wanted.has(key)) tally.right++;
-  for (const key of claimed) if (!wanted.has(key)) tally.wrong++;
+function compare(found: readonly Seen[], truth: readonly Seen[], tally: Tally): void {
+  const [claimed, wanted] = [keys(found), keys(truth)];
+  for (const key of claimed) tally[wanted.has(key) ? 'right' : 'wrong']++;
   for (const key of wanted) if (!claimed.has(key)) tally.missed++;
 }
 
-const keysOf = (placements: readonly object[], stream: Stream): string[] =>
-  placements.flatMap((each) => {
-    const seen = observedSpan(asField(each as Placement), stream);
-    return seen ? [placeKey(seen)] : [];
-  });
+const add = (to: Tally, { right, wrong, missed }: Tally): void => {
+  to.right += right;
+  to.wrong += wrong;
+  to.missed += missed;
+};
 
-const isSolvable = ({ method }: { method: string }): boolean => method !== 'mac' && method !== 'unsolved';
+function groupsOf(seen: Seen, coding: string): SpanGroup[] {
+  return [
+    'all',
+    crossesByte(seen) ? orderOf(seen) : 'in a byte',
+    coding === 'signed' || coding === 'sign-magnitude' ? 'signed' : 'unsigned',
+    seen.of.on.length > 0 ? 'on pages' : 'outside pages',
+  ];
+}
 
-function scoreSigns(findings: FrameFindings, visible: Map<string, MapSignal>, stream: Stream, card: Scorecard): void {
-  for (const field of findings.fields) {
-    const truth = visible.get(placeKey(field as Placement) + pageOf(field.when));
-    if (truth?.coding !== 'signed' || truth.when) continue;
-    const read = rawReader(truth as unknown as Placement);
-    let negative = false;
-    for (let row = 0; row < stream.count && !negative; row++)
-      negative = read(stream.payload, row * stream.stride) >= 2 ** (truth.length - 1);
-    if (negative) card.sign[field.coding === 'signed' ? 'right' : 'wrong']++;
+type SeenField = Seen<KnownField>;
+type SeenClaim = Seen<FoundField>;
+
+function scoreSpans(claims: readonly SeenClaim[], truth: readonly SeenField[], card: Scorecard): void {
+  const wanted = new Map(truth.map((each) => [each.key, each]));
+  const claimed = keys(claims);
+  for (const each of truth)
+    for (const group of groupsOf(each, each.of.coding)) card.spans[group][claimed.has(each.key) ? 'right' : 'missed']++;
+  for (const each of claims) {
+    const right = wanted.has(each.key);
+    if (!right) for (const group of groupsOf(each, each.of.signal.coding)) card.spans[group].wrong++;
+    const { confidence, when } = each.of.signal;
+    card.claims.push({ confidence, right, onPage: when !== null });
   }
 }
 
-function scoreOrders(findings: FrameFindings, visible: Map<string, MapSignal>, card: Scorecard): void {
-  for (const field of findings.fields) {
-    if (field.lsb.bit + field.length <= 8) continue;
-    if (visible.has(placeKey(field as Placement) + pageOf(field.when))) card.order.right++;
-  }
-  for (const [key] of visible) {
-    if (!/(little|big)/.test(key)) continue;
-    const bytes = key.replace(/little|big/, '');
-    const swapped = findings.fields.some(
-      (f) => `${f.lsb.byte}.${f.lsb.bit}+${f.length}${pageOf(f.when)}` === bytes && !key.includes(f.order),
-    );
-    if (swapped) card.order.wrong++;
+const common = (a: Seen, b: Seen): number => a.bits.filter((at) => b.bits.includes(at)).length;
+
+function scoreOrder(claims: readonly SeenClaim[], truth: readonly SeenField[], tally: Tally): void {
+  for (const each of truth.filter(crossesByte)) {
+    const most = claims
+      .filter((claim) => crossesByte(claim) && 2 * common(claim, each) > Math.max(claim.bits.length, each.bits.length))
+      .sort((a, b) => common(b, each) - common(a, each))[0];
+    if (most) tally[orderOf(most) === orderOf(each) ? 'right' : 'wrong']++;
+    else tally.missed++;
   }
 }
 
-/** Adds one drive's findings to the card. again: the same vehicle's streams on another drive. */
-export function scoreDrive(drive: TrueDrive, findings: readonly FrameFindings[], card: Scorecard): void {
-  const again = new Map(drive.again().map(({ truth, stream }) => [truth, stream]));
-  drive.streams.forEach(({ truth, stream }, index) => {
-    const found = findings[index] as FrameFindings;
-    const frame = truth.map;
-    const visible = visibleSignals(frame, stream);
-    const claims = found.fields.map((field) => placeKey(field as Placement) + pageOf(field.when));
-    compare(claims, visible.keys(), truth.pages.length > 0 ? card.paged : card.plain);
-    found.fields.forEach((field, at) =>
-      card.claims.push({
-        confidence: field.confidence,
-        right: visible.has(claims[at] as string),
-        onPage: field.when !== null,
-      }),
-    );
-    if (truth.pages.length === 0) compare(flipRateSpans(stream).map(placeKey), visible.keys(), card.baseline);
-    compare(keysOf(found.counters, stream), keysOf(frame.counters, stream), card.counters);
-    compare(keysOf(found.selectors, stream), keysOf(frame.selectors, stream), card.selectors);
-    const rules = found.checksums.filter(isSolvable);
-    compare(keysOf(rules, stream), keysOf(frame.checksums.filter(isSolvable), stream), card.checksums);
-    scoreSigns(found, visible, stream, card);
-    scoreOrders(found, visible, card);
-    const other = again.get(truth);
-    if (!other) return;
-    for (const rule of rules) {
-      const { passed, checked } = verify(rule, found.counters as readonly MapCounter[], rowsOfStream(other));
-      card.otherDrive.passed += passed;
-      card.otherDrive.checked += checked;
+function wentNegative(each: SeenField, sight: Sight): boolean {
+  const { coding, place } = each.of;
+  const bits = placementLength(place);
+  return (
+    (coding === 'signed' || coding === 'sign-magnitude') &&
+    sight.valuesOf(each).some((raw) => codedValue(raw, coding, bits) < 0)
+  );
+}
+
+function scoreCodings(
+  claims: readonly SeenClaim[],
+  truth: readonly SeenField[],
+  sight: Sight,
+  card: Scorecard,
+  at: string,
+): void {
+  const claimed = new Map(claims.map((each) => [each.key, each]));
+  for (const each of truth) {
+    const said = claimed.get(each.key)?.of.signal.coding;
+    if (said === undefined || each.of.kind !== 'number') continue;
+    const verdict = said === each.of.coding ? 'right' : 'wrong';
+    if (each.of.coding === 'float' || each.of.coding === 'bcd') card.coding[verdict]++;
+    if (!wentNegative(each, sight)) continue;
+    card.sign[verdict]++;
+    if (verdict === 'wrong')
+      card.troubles.push({
+        what: 'sign',
+        cause: `${each.of.coding} called ${said}`,
+        model: each.of.model,
+        at,
+        text: '',
+      });
+  }
+}
+
+const isRule = ({ method }: MapChecksum): boolean => method !== 'mac' && method !== 'unsolved';
+
+function passes(rule: Found['checksums'][number], counters: Found['counters'], other: KnownStream): boolean {
+  const sight = new Sight(other.stream);
+  const { rows } = sight.rowsOf(rule.on);
+  const { stride, payload } = other.stream;
+  const own = new Uint8Array(rows.length * stride);
+  rows.forEach((row, to) => own.set(payload.subarray(row * stride, (row + 1) * stride), to * stride));
+  const all = rowsOfStream({ ...other.stream, count: rows.length, payload: own });
+  const { passed, checked } = verify(
+    rule.checksum,
+    counters.map(({ counter }) => counter),
+    all,
+  );
+  return checked > 0 && passed >= SHARE_PASSED * checked;
+}
+
+function scoreChecksums(
+  found: Found,
+  truth: readonly Seen<KnownChecksum>[],
+  sight: Sight,
+  other: KnownStream | undefined,
+  card: Scorecard,
+  at: string,
+): void {
+  const claims = sight.seeAll(found.checksums);
+  const rules = claims.filter(({ of }) => isRule(of.checksum));
+  const trueRules = truth.filter(({ of }) => of.kind === 'rule');
+  compare(rules, trueRules, card.checksums);
+  for (const each of trueRules) {
+    const own = rules.find(({ key }) => key === each.key);
+    if (!other) continue;
+    const holds = own ? passes(own.of, found.counters, other) : false;
+    card.otherDrive[holds ? 'right' : own ? 'wrong' : 'missed']++;
+    const said = claims.find((claim) => common(claim, each) > 0)?.of.checksum.method;
+    const cause = own
+      ? 'fails on the other drive'
+      : said
+        ? `found as ${said} elsewhere or on other frames`
+        : 'not found';
+    if (!holds)
+      card.troubles.push({
+        what: 'checksum',
+        cause,
+        model: each.of.model,
+        at,
+        text: `${each.bits[0]}+${each.bits.length}`,
+      });
+  }
+  for (const claim of rules.filter(({ key }) => !trueRules.some((each) => each.key === key)))
+    card.troubles.push({
+      what: 'checksum',
+      cause: 'claimed and not there',
+      model: claim.of.checksum.method,
+      at,
+      text: `${claim.bits[0]}+${claim.bits.length}`,
+    });
+  for (const kind of ['mac', 'unsolved'] as const) {
+    const own = truth.filter(({ of }) => of.kind === kind);
+    const said = claims.filter(({ of }) => of.checksum.method === kind);
+    compare(said, own, card[kind]);
+    for (const each of own.filter(({ key }) => !said.some((claim) => claim.key === key))) {
+      const instead = claims.find((claim) => common(claim, each) > 0)?.of.checksum.method;
+      card.troubles.push({
+        what: kind,
+        cause: instead ? `called ${instead}` : 'not named',
+        model: each.of.model,
+        at,
+        text: `${each.bits[0]}+${each.bits.length}`,
+      });
     }
+  }
+}
+
+function scoreCounters(
+  found: Found,
+  truth: readonly Seen<KnownCounter>[],
+  sight: Sight,
+  card: Scorecard,
+  at: string,
+): void {
+  const claims = sight.seeAll(found.counters);
+  compare(claims, truth, card.counters);
+  for (const each of truth) {
+    const own = claims.find(({ key }) => key === each.key)?.of.counter;
+    const { step, every, min, max } = each.of;
+    const text = `${each.bits[0]}+${each.bits.length}`;
+    const model = `step ${step} every ${every} ${min}..${max}${each.of.on.length > 0 ? ' on pages' : ''}`;
+    if (!own) card.troubles.push({ what: 'counter', cause: 'missed', model, at, text });
+    else card.counterRules[isSameRule(own, each) ? 'right' : 'wrong']++;
+    if (own && !isSameRule(own, each))
+      card.troubles.push({
+        what: 'counter',
+        cause: `called step ${own.step} every ${own.every} ${own.min}..${own.max}`,
+        model,
+        at,
+        text,
+      });
+  }
+  for (const claim of claims.filter(({ key }) => !truth.some((each) => each.key === key)))
+    card.troubles.push({
+      what: 'counter',
+      cause: 'claimed and not there',
+      model: '',
+      at,
+      text: `${claim.bits[0]}+${claim.bits.length}`,
+    });
+}
+
+/** Low bits that never moved are no part of what is seen; a step and its complement to the modulus are the same rule. */
+function isSameRule(found: MapCounter, truth: Seen<KnownCounter>): boolean {
+  const { place, step, every, min, max } = truth.of;
+  const unit = 2 ** bitPositions(place).indexOf(truth.bits[0] as number);
+  const [least, most] = [Math.floor(min / unit), Math.floor(max / unit)];
+  const modulus = most - least + 1;
+  const within = (by: number): number => ((by % modulus) + modulus) % modulus;
+  const same = within(found.step) === within(step / unit);
+  return found.min === least && found.max === most && found.every === every && same;
+}
+
+function scoreCipher(found: Found, frame: KnownFrame, stream: Stream, card: Scorecard, at: string): number {
+  if (frame.cipher.length === 0) return 0;
+  const bits = new Set(frame.cipher.flatMap(bitPositions));
+  const rules = found.checksums.filter(({ checksum }) => isRule(checksum));
+  const touching = [...found.fields, ...found.counters, ...found.selectors, ...rules].filter(({ place }) =>
+    bitPositions(place).some((position) => bits.has(position)),
+  );
+  card.cipher.frames++;
+  card.cipher.claims += touching.length;
+  for (const { place } of touching)
+    card.troubles.push({ what: 'cipher', cause: 'claimed', model: '', at, text: JSON.stringify(place.lsb) });
+  return stream.count;
+}
+
+const baselineClaims = (stream: Stream, sight: Sight): Seen[] =>
+  sight.seeAll(flipRateSpans(stream).map((place) => ({ place, on: [] })));
+
+const nameOf = ({ bus, id }: Stream): string => `${bus} 0x${id.toString(16).toUpperCase()}`;
+
+function scoreStream(
+  known: KnownStream,
+  other: KnownStream | undefined,
+  findings: FrameFindings,
+  card: Scorecard,
+  drive: string,
+): boolean {
+  const { frame, stream } = known;
+  const sight = new Sight(stream);
+  const found = foundIn(findings);
+  const at = `${drive}, ${nameOf(stream)}`;
+  const claims = sight.seeAll(found.fields);
+  const truth = sight.seeAll(frame.fields).filter(({ of }) => of.kind !== 'text');
+  scoreSpans(claims, truth, card);
+  card.troubles.push(
+    ...causesOf(claims, truth, [...found.counters, ...found.checksums, ...found.selectors], sight, at),
+  );
+  if (frame.selectors.length === 0) {
+    compare(claims, truth, card.unpaged);
+    compare(baselineClaims(stream, sight), truth, card.baseline);
+  } else compare(claims, truth, card.paged);
+  scoreOrder(claims, truth, card.order);
+  scoreCodings(claims, truth, sight, card, at);
+  scoreCounters(found, sight.seeAll(frame.counters), sight, card, at);
+  scoreChecksums(found, sight.seeAll(frame.checksums), sight, other, card, at);
+  scoreSelectors(sight.seeAll(found.selectors), sight.seeAll(frame.selectors), card, at);
+  return scoreCipher(found, frame, stream, card, at) > 0;
+}
+
+function scoreSelectors(claims: readonly Seen[], truth: readonly Seen[], card: Scorecard, at: string): void {
+  compare(claims, truth, card.selectors);
+  const text = ({ bits }: Seen): string => `${bits[0]}+${bits.length}`;
+  for (const each of truth.filter(({ key }) => !claims.some((claim) => claim.key === key)))
+    card.troubles.push({
+      what: 'selector',
+      cause: claims.length > 0 ? 'another claimed' : 'missed',
+      model: each.of.on.length > 0 ? 'nested' : '',
+      at,
+      text: text(each),
+    });
+  for (const claim of claims.filter(({ key }) => !truth.some((each) => each.key === key)))
+    card.troubles.push({ what: 'selector', cause: 'claimed and not there', model: '', at, text: text(claim) });
+}
+
+/** Adds one drive's findings, in the order of its streams, to the card. */
+export function scoreDrive(drive: KnownDrive, findings: readonly FrameFindings[], card: Scorecard): void {
+  const again = drive.again();
+  const otherOf = ({ stream: { bus, id, extended } }: KnownStream): KnownStream | undefined =>
+    again.find(({ stream }) => stream.bus === bus && stream.id === id && stream.extended === extended);
+  const own = newCard();
+  let ciphered = false;
+  drive.streams.forEach((known, index) => {
+    if (scoreStream(known, otherOf(known), findings[index] as FrameFindings, own, drive.name)) ciphered = true;
   });
+  if (ciphered) add(own.cipher.spans, own.spans.all);
+  addCard(card, own);
+  card.vehicles++;
+}
+
+/** Adds one card's counts to another's. */
+export function addCard(to: Scorecard, from: Scorecard): void {
+  for (const group of GROUPS) add(to.spans[group], from.spans[group]);
+  const tallies = [
+    'baseline',
+    'unpaged',
+    'paged',
+    'counters',
+    'counterRules',
+    'checksums',
+    'otherDrive',
+    'selectors',
+    'order',
+    'sign',
+    'coding',
+    'mac',
+    'unsolved',
+  ] as const;
+  for (const name of tallies) add(to[name], from[name]);
+  to.cipher.frames += from.cipher.frames;
+  to.cipher.claims += from.cipher.claims;
+  add(to.cipher.spans, from.cipher.spans);
+  to.claims.push(...from.claims);
+  to.troubles.push(...from.troubles);
+  to.vehicles += from.vehicles;
 }

@@ -1,60 +1,43 @@
-/** The field finders against simulated vehicles. LOOMSCRIBE_SEED draws other vehicles; LOOMSCRIBE_DRIVES makes more of them. */
-import { describe, expect, it } from 'vitest';
-import { PROFILES, type ProfileName } from '../../src/demo/profiles.ts';
-import { findFields } from '../../src/fields/find.ts';
-import { driveOf } from '../fields/support/vehicle-streams.ts';
-import { f1, newScorecard, precision, recall, scoreDrive, type Scorecard, type Tally } from './fields-scorecard.ts';
+/**
+ * What the field finders find, over vehicles of both simulators under seven conditions; `npm run scorecard -- fields` draws its seeds from
+ * the commit and takes all of them, `npm test` a few that stay the same.
+ */
+import { afterAll, describe, expect, it } from 'vitest';
+import { isPicked, pickedCases, scoreVehicle, seedsOf, type Case } from './fields-conditions.ts';
+import { printCard, troublesText, type Row } from './fields-scorecard-print.ts';
+import { addCard, f1, newScorecard, precision, recall, type Scorecard } from './fields-scorecard.ts';
+import { seedsFor } from './support/vehicles.ts';
 
-const SEED = process.env['LOOMSCRIBE_SEED'] ?? 'a';
-const DRIVES = Number(process.env['LOOMSCRIBE_DRIVES'] ?? '1');
-const NAMES = (process.env['LOOMSCRIBE_PROFILES'] ?? 'plain,guarded,paged').split(',') as ProfileName[];
+const { base } = seedsFor('fields', 0);
+const isWhole = process.env['LOOMSCRIBE_SEED'] !== undefined || isPicked();
+const TIMES = Number(process.env['LOOMSCRIBE_TIMES'] ?? '1');
+const FEW = ['demo plain', 'demo guarded', 'demo paged'];
 
-async function score(): Promise<Scorecard> {
-  const card = newScorecard();
-  for (const profile of NAMES) {
-    for (let index = 0; index < DRIVES; index++) {
-      const drive = driveOf(profile, `${SEED}${index}`, Math.min(120, PROFILES[profile].durationS));
-      const findings = await findFields(
-        drive.streams.map(({ stream }) => stream),
-        {},
-        {},
-      );
-      scoreDrive(drive, findings, card);
-    }
+const named = ({ maker, condition }: Case): string => `${maker} ${condition}`;
+const cases = pickedCases().filter((each) => isWhole || FEW.includes(named(each)));
+const rows: Row[] = [];
+
+function sumOver(matching: (name: string) => boolean): Scorecard {
+  const sum = newScorecard();
+  for (const [name, card] of rows) if (matching(name)) addCard(sum, card);
+  return sum;
+}
+
+describe(`fields (base ${base.slice(0, 10)})`, () => {
+  for (const each of cases) {
+    it(named(each), { timeout: 300_000 * TIMES }, async () => {
+      const card = newScorecard();
+      for (const seed of seedsOf(each, TIMES)) addCard(card, await scoreVehicle(each, seed));
+      rows.push([named(each), card]);
+      expect(card.spans.all.right + card.spans.all.missed).toBeGreaterThan(30);
+    });
   }
-  return card;
-}
 
-const line = (name: string, tally: Tally): string =>
-  `${name.padEnd(34)} precision ${precision(tally).toFixed(3)}  recall ${recall(tally).toFixed(3)}  F1 ${f1(tally).toFixed(3)}  n ${tally.right + tally.missed}`;
-
-function print(card: Scorecard): string {
-  const sure = [...card.claims].sort((a, b) => b.confidence - a.confidence).slice(0, Math.ceil(card.claims.length / 4));
-  return [
-    `fields, ${NAMES.join(' ')}, seed ${SEED}, ${DRIVES} drive(s) each`,
-    line('exact spans, frames without pages', card.plain),
-    line('  the flip-rate rule on the same', card.baseline),
-    line('exact spans, frames with pages', card.paged),
-    line('counters', card.counters),
-    line('checksums, place', card.checksums),
-    line('selectors', card.selectors),
-    `byte order of crossing spans ${precision(card.order).toFixed(3)} n ${card.order.right + card.order.wrong}; sign ${precision(card.sign).toFixed(3)} n ${card.sign.right + card.sign.wrong}`,
-    `rules on another drive: ${card.otherDrive.passed} of ${card.otherDrive.checked} frames pass`,
-    `surest quarter of claims: ${sure.filter((claim) => claim.right).length} of ${sure.length} right`,
-    ...[0, 0.25, 0.5, 0.75, 0.9].map((from, i, all) => {
-      const own = card.claims.filter(({ confidence }) => confidence >= from && confidence < (all[i + 1] ?? 2));
-      return `  confidence from ${from}: ${own.filter((claim) => claim.right).length} of ${own.length} right`;
-    }),
-  ].join('\n');
-}
-
-// Floors: what eight unrelated seeds reached, less a margin; they guard against falling back and are no goal.
-describe('fields of simulated vehicles', () => {
-  it('keeps above the floors and beats the published flip-rate rule', { timeout: 600_000 }, async () => {
-    const card = await score();
-    console.log(print(card));
-    expect(f1(card.plain)).toBeGreaterThan(f1(card.baseline));
-    expect(f1(card.plain)).toBeGreaterThan(0.44);
+  // Floors: what eight unrelated seeds reached, less a margin; they guard against falling back and are no goal.
+  it.skipIf(isPicked())('keeps above the floors and beats the published flip-rate rule', () => {
+    const card = sumOver((name) => FEW.slice(0, 3).includes(name));
+    expect(f1(card.unpaged)).toBeGreaterThan(f1(card.baseline));
+    expect(f1(card.unpaged)).toBeGreaterThan(0.44);
     expect(f1(card.paged)).toBeGreaterThan(0.4);
     expect(precision(card.selectors)).toBeGreaterThan(0.75);
     expect(recall(card.selectors)).toBeGreaterThan(0.75);
@@ -63,6 +46,12 @@ describe('fields of simulated vehicles', () => {
     expect(precision(card.checksums)).toBeGreaterThan(0.92);
     expect(recall(card.checksums)).toBeGreaterThan(0.88);
     expect(precision(card.order)).toBeGreaterThan(0.95);
-    expect(card.otherDrive.passed / card.otherDrive.checked).toBeGreaterThan(0.99);
+    expect(precision(card.otherDrive)).toBeGreaterThan(0.99);
+  });
+
+  afterAll(() => {
+    const sum = sumOver(() => true);
+    if (process.env['LOOMSCRIBE_SHOW_WRONG']) console.log(troublesText(sum.troubles));
+    console.log(`fields, seeds from ${base}\n\n${printCard(rows, sum)}`);
   });
 });
