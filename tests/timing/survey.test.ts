@@ -186,12 +186,40 @@ describe('stamps', () => {
 
   it('frames with the stamp of the one before are counted over the whole bus', () => {
     expect(countSameStamps(Float64Array.of(0, 0, 1, 2, 2, 2))).toBe(3);
-    const batched = buildTable(
-      Array.from({ length: 40 }, (_, i) => ({ timeUs: Math.floor(i / 4) * 1000, bus: 'b', id: i % 4, data: [] })),
+    const fourAStamp = buildTable(
+      Array.from({ length: 200 }, (_, i) => ({ timeUs: Math.floor(i / 4) * 1000, bus: 'b', id: i % 4, data: [] })),
     );
-    const { clock } = surveyTable(batched, {}).capture;
-    expect(clock.sameStampShare).toBe(0.75);
-    expect(clock.verdict).toContain('batches');
+    expect(surveyTable(fourAStamp, {}).capture.clock.sameStampShare).toBe(0.75);
+  });
+
+  /** Without data a frame takes 47 us at 1 Mbit/s (ISO 11898-1): a step of 1 ms holds 21. */
+  const sharing = (frames: number, everyMs: number): string => {
+    const at = (i: number): number => 1000 * everyMs * Math.floor(i / frames);
+    const rows = Array.from({ length: 100 * frames }, (_, i) => ({
+      timeUs: at(i),
+      bus: 'b',
+      id: i % frames,
+      data: [],
+    }));
+    return surveyTable(buildTable(rows), {}).capture.clock.verdict;
+  };
+
+  it('frames that share a stamp because as many fit into its step were not fetched together', () => {
+    expect(sharing(4, 1)).toContain('as many fit into one step of 1 ms');
+    expect(sharing(4, 1)).not.toContain('batches');
+  });
+
+  it('more frames with one stamp than fit into its step were fetched together', () => {
+    expect(sharing(30, 1)).toContain('delivered in batches');
+  });
+
+  it('frames that share a stamp and never lie on both sides of a step were fetched together', () => {
+    // Every 7 or 11 ms by turns: no step but that of 1 ms shows.
+    const rows = Array.from({ length: 1000 }, (_, i) => {
+      const batch = Math.floor(i / 5);
+      return { timeUs: 1000 * (9 * batch + 2 * (batch % 2)), bus: 'b', id: i % 5, data: [] };
+    });
+    expect(surveyTable(buildTable(rows), {}).capture.clock.verdict).toContain('delivered in batches');
   });
 
   it('silences are intervals beyond the limit', () => {

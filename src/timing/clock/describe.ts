@@ -34,13 +34,17 @@ function batchWords({ bus, share, distanceUs, frames, framesMost }: BusBatching,
 
 function carryWords(health: ClockHealth, same: number, batches: readonly BusBatching[], several: boolean): string[] {
   const words: string[] = [];
+  const batched = batches.some(({ share }) => share >= BATCHED_SHARE);
   if (same >= SAME_STAMPS) {
+    const shared = `${Math.round(100 * same)} % of the frames share the stamp of the one before`;
     words.push(
-      `${Math.round(100 * same)} % of the frames share the stamp of the one before: they were delivered in batches, so periods hold on average, jitter and order within a batch do not.`,
+      batched
+        ? `${shared}: they were delivered in batches, so periods hold on average, jitter and order within a batch do not.`
+        : `${shared}: as many fit into one step of ${stepWords(stepOf(health))}. Periods hold on average; jitter below that step does not show.`,
     );
   }
   words.push(...batches.map((batch) => batchWords(batch, several)));
-  if (same >= SAME_STAMPS || batches.some(({ share }) => share >= BATCHED_SHARE)) return words;
+  if (same >= SAME_STAMPS || batched) return words;
   if (stepOf(health) > 100) return ['Good for periods; jitter below that step does not show.', ...words];
   return [words.length > 0 ? 'Good for periods, and for jitter mostly.' : 'Good for periods and jitter.', ...words];
 }
@@ -148,7 +152,7 @@ export function describeClock(
   const events = table.files.flatMap((file) => file.clockEvents);
   const { resolutionUs, tick, jumps, pauses, lost } = health;
   const same = orders.reduce((sum, order) => sum + order.sameStamps, 0) / Math.max(1, table.frameCount);
-  const batches = busBatches(table, orders, rates, resolutionUs);
+  const batches = busBatches(table, orders, rates, stepOf(health));
   return {
     kind: table.origin.kind,
     resolutionUs,

@@ -114,8 +114,8 @@ const FD_NOMINAL_LEAST = 29;
 /** Lengths that hardly come decide nothing. */
 const RARE = 0.02;
 
-/** The least time that a frame of this bus occupies the wire, microseconds, less what two stamps may be off by. */
-function leastUsOn(table: FrameTable, bus: string, rates: BusRates, resolutionUs: number): number {
+/** The least time that a frame of this bus occupies the wire, microseconds. */
+function leastUsOn(table: FrameTable, bus: string, rates: BusRates): number {
   const streams = table.streams.filter((stream) => stream.bus === bus);
   const frames = streams.reduce((sum, { count }) => sum + count, 0);
   const rate = rates[bus];
@@ -127,19 +127,20 @@ function leastUsOn(table: FrameTable, bus: string, rates: BusRates, resolutionUs
     const fdUs = (1e6 * FD_NOMINAL_LEAST) / nominal + (8e6 * length) / data;
     return Math.min(us, fdFlags ? fdUs : classicalUs);
   }, Infinity);
-  return Number.isFinite(least) ? Math.max(Math.min(least, 1), 0.95 * least - 2 * resolutionUs) : 1;
+  return Number.isFinite(least) ? least : 1;
 }
 
+/** @param stepUs what stamps are multiples of in effect */
 export function busBatches(
   table: FrameTable,
   orders: readonly BusOrder[],
   rates: BusRates,
-  resolutionUs: number,
+  stepUs: number,
 ): BusBatching[] {
   if (table.origin.kind === 'none') return [];
   return table.buses.flatMap((bus, place): BusBatching[] => {
     const order = orders[place] as BusOrder;
-    const found = judgeBatching(order.spacings, leastUsOn(table, bus, rates, resolutionUs));
+    const found = judgeBatching(order.spacings, leastUsOn(table, bus, rates), stepUs);
     return found ? [{ bus, ...found }] : [];
   });
 }

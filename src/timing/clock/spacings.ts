@@ -1,6 +1,8 @@
 /**
  * How far apart the frames of one bus are stamped, from runs of neighbours spread over the recording, and what that says of the
- * logger: frames closer than their own length on the wire (ISO 11898-1) were stamped when they were fetched, not when they came.
+ * logger: frames closer than their own length on the wire (ISO 11898-1) were stamped when they were fetched, not when they came. Where a
+ * step of the stamps is longer than a frame, sharing a stamp alone says nothing: frames one behind the other then come as often on both
+ * sides of a step's border as their length is a part of the step.
  */
 import { quantile } from '../robust.ts';
 
@@ -29,7 +31,7 @@ export function sampleSpacings(timeUs: Float64Array): Spacings {
 }
 
 export interface Batching {
-  /** Share of frames that follow the one before faster than the wire allows. */
+  /** Share of frames that follow the one before faster than the wire allows; of those with its stamp, more than can have come so. */
   readonly share: number;
   /** Share that carry the very stamp of the frame before. */
   readonly sameStampShare: number;
@@ -38,7 +40,7 @@ export interface Batching {
   /** Frames in a batch: the median, and what one in twenty exceed. */
   readonly frames: number;
   readonly framesMost: number;
-  /** What was taken for the least that a frame occupies the wire, microseconds. */
+  /** Closer than this was taken for too close, microseconds. */
   readonly leastUs: number;
 }
 
@@ -69,27 +71,69 @@ function batchesIn(run: Float64Array, leastUs: number): Batch[] {
   return batches;
 }
 
+/** Stamps err by up to a step each, written and counted; frames are closer than this for sure where it is above 0. */
+const STEPS_OFF = 2;
+/** Stuff bits aside, and a logger's clock. */
+const WIRE_SHARE = 0.95;
+
+/** What of a bus's distances no wire carries. */
+interface TooClose {
+  readonly linkUs: number;
+  readonly share: number;
+}
+
+/** By stamps that are finer than a frame is long. */
+function closerThan(runs: readonly Float64Array[], linkUs: number, looked: number): TooClose {
+  let close = 0;
+  for (const run of runs) for (const us of run) if (us < linkUs) close++;
+  return { linkUs, share: close / looked };
+}
+
+/** So many standard deviations of a count are chance. */
+const CHANCE_SD = 3;
+
 /**
- * @param leastUs a frame of this bus occupies the wire for so long at least, at the rate that is known or the highest that is plausible;
- *   less what stamps may be off by
+ * By stamps whose step holds several frames. Of two frames that begin `g` apart, `g` being at least a frame and less than a step, the share
+ * g / step lies on both sides of a border. So of those that are a step apart at most, the share that frames' length is of a step is a
+ * step apart; those with one stamp beyond what that allows were stamped together. And no more have one stamp than fit into a step.
  */
-export function judgeBatching({ runs }: Spacings, leastUs: number): Batching | null {
-  let [looked, close, same] = [0, 0, 0];
+function moreThanFit(runs: readonly Float64Array[], leastUs: number, stepUs: number, looked: number): TooClose {
+  const linkUs = stepUs / 2;
+  const fit = 1 + Math.floor(stepUs / leastUs);
+  let [same, across, beyond] = [0, 0, 0];
   for (const run of runs) {
-    looked += run.length;
+    let frames = 1;
     for (const us of run) {
-      if (us < leastUs) close++;
-      if (us === 0) same++;
+      frames = us < linkUs ? frames + 1 : 1;
+      if (us < linkUs) same++;
+      else if (us < 3 * linkUs) across++;
+      // Where one is too many, none is known to have come at that stamp.
+      if (frames > fit) beyond += frames === fit + 1 ? fit : 1;
     }
   }
-  if (looked < FRAMES_LEAST || close < SHARE_LEAST * looked) return null;
-  const batches = runs.flatMap((run) => batchesIn(run, leastUs));
+  const most = (across + CHANCE_SD * Math.sqrt(across + 1)) * Math.max(0, stepUs / leastUs - 1);
+  return { linkUs, share: Math.max(beyond, same - most, 0) / looked };
+}
+
+/**
+ * @param leastUs a frame of this bus occupies the wire for so long at least, at the rate that is known or the highest that is plausible
+ * @param stepUs what stamps are multiples of in effect
+ */
+export function judgeBatching({ runs }: Spacings, leastUs: number, stepUs: number): Batching | null {
+  const looked = runs.reduce((sum, run) => sum + run.length, 0);
+  if (looked < FRAMES_LEAST) return null;
+  const sureUs = WIRE_SHARE * leastUs - STEPS_OFF * stepUs;
+  const { linkUs, share } =
+    sureUs > 0 ? closerThan(runs, sureUs, looked) : moreThanFit(runs, WIRE_SHARE * leastUs, stepUs, looked);
+  if (share < SHARE_LEAST) return null;
+  const batches = runs.flatMap((run) => batchesIn(run, linkUs));
   const several = batches.filter(({ frames }) => frames > 1);
   if (several.length === 0) return null;
+  const same = runs.reduce((sum, run) => sum + run.filter((us) => us === 0).length, 0);
   const sorted = (of: (batch: Batch) => number, from: readonly Batch[]): Float64Array =>
     Float64Array.from(from, of).sort();
   return {
-    share: close / looked,
+    share,
     sameStampShare: same / looked,
     distanceUs: quantile(
       sorted((batch) => batch.lastsUs, batches),
@@ -103,6 +147,6 @@ export function judgeBatching({ runs }: Spacings, leastUs: number): Batching | n
       sorted((batch) => batch.frames, several),
       0.95,
     ),
-    leastUs,
+    leastUs: linkUs,
   };
 }
