@@ -164,36 +164,68 @@ function nextWithin({ pace, steps }: Counting): number {
   return pace.stray <= LOOSE && 2 * doubt < steps.length ? turn * pace.periodUs : -Infinity;
 }
 
-function isNextSoon(counting: Counting, row: number, soonUs: number): boolean {
-  const { timeUs } = counting.stream;
-  return (timeUs[row] as number) - (timeUs[row - 1] as number) < soonUs && stepsBetween(counting, row - 1, row) === 1;
+/** The first row from..to - 1 that is not surely the very next frame, else `to`. Nearly all frames are, so most time goes to this. */
+function nextOdd({ stream, column, steps }: Counting, from: number, to: number, soonUs: number): number {
+  const { timeUs } = stream;
+  let beforeUs = timeUs[from - 1] as number;
+  let before = column[from - 1] as number;
+  for (let row = from; row < to; row++) {
+    const us = timeUs[row] as number;
+    const value = column[row] as number;
+    if (us - beforeUs >= soonUs || before === NO_VALUE || value === NO_VALUE) return row;
+    if (steps[value >= before ? value - before : value - before + steps.length] !== 1) return row;
+    beforeUs = us;
+    before = value;
+  }
+  return to;
+}
+
+interface Tally {
+  readonly skips: Float32Array;
+  readonly restarts: number[];
+  lost: number;
+  unknown: number;
+}
+
+/** A row of which more than its value is asked. Returns the last row that it tells of. */
+function tallyOdd(counting: Counting, tally: Tally, row: number): number {
+  const missing = told(counting, row);
+  const resumed = missing === 0 || missing === Told.Unknown ? -1 : resumesAt(counting, row);
+  if (missing === 0 || resumed > 0) {
+    const last = Math.max(row, resumed);
+    tally.skips.fill(0, row, last + 1);
+    return last;
+  }
+  if (missing > 0) {
+    tally.skips[row] = missing;
+    tally.lost += missing;
+  } else if (missing === Told.Restart) tally.restarts.push(row);
+  else tally.unknown++;
+  return row;
+}
+
+/** Rows from..to - 1, and a few more where frames changed places across the end. Returns the row to go on at. */
+function tallyRows(counting: Counting, tally: Tally, from: number, to: number): number {
+  const soonUs = nextWithin(counting);
+  let row = from;
+  while (row < to) {
+    const odd = nextOdd(counting, row, to, soonUs);
+    tally.skips.fill(0, row, odd);
+    row = odd;
+    if (odd < to) row = 1 + tallyOdd(counting, tally, odd);
+  }
+  return row;
 }
 
 function* countSkips(stream: Stream, rule: RollingRule, pace: Pace): Steps<RollingValue> {
   const counting: Counting = { stream, pace, column: yield* columnOf(stream, rule), steps: stepsUp(rule) };
-  const skips = new Float32Array(stream.count).fill(MISSING);
-  const restarts: number[] = [];
-  let [lost, unknown] = [0, 0];
-  const soonUs = nextWithin(counting);
-  for (let row = 1; row < stream.count; row++) {
-    if (row % ROWS_A_STEP === 0) yield;
-    const isNext = isNextSoon(counting, row, soonUs);
-    const missing = isNext ? 0 : told(counting, row);
-    if (missing === 0) {
-      skips[row] = 0;
-      continue;
-    }
-    const resumed = missing === Told.Unknown ? -1 : resumesAt(counting, row);
-    if (resumed > 0) {
-      skips.fill(0, row, resumed + 1);
-      row = resumed;
-    } else if (missing > 0) {
-      skips[row] = missing;
-      lost += missing;
-    } else if (missing === Told.Restart) restarts.push(row);
-    else unknown++;
+  const tally: Tally = { skips: new Float32Array(stream.count).fill(MISSING), restarts: [], lost: 0, unknown: 0 };
+  for (let row = 1; row < stream.count;) {
+    row = tallyRows(counting, tally, row, Math.min(stream.count, row + ROWS_A_STEP));
+    yield;
   }
-  return { ...rule, skips, restarts: Int32Array.from(restarts), isPaced: pace.stray <= LOOSE, lost, unknown };
+  const restarts = Int32Array.from(tally.restarts);
+  return { ...rule, ...tally, restarts, isPaced: pace.stray <= LOOSE };
 }
 
 /** Hardly a counter where it begins anew every few frames. */
