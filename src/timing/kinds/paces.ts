@@ -104,12 +104,26 @@ function candidates(sorted: Float64Array): Pace[] {
   return paces;
 }
 
-/** Natural logarithm of the density of an interval under a pace, over that under the state that expects nothing. */
-function gainOf(us: number, { periodUs, spread, loss }: Pace, anyLn: number): number {
+/** A pace with the logarithms that each interval is weighed by. */
+interface Weighed extends Pace {
+  readonly heldLn: number;
+  readonly lossLn: number;
+  readonly widthLn: number;
+}
+
+const weighed = (pace: Pace): Weighed => ({
+  ...pace,
+  heldLn: Math.log(1 - pace.loss),
+  lossLn: Math.log(pace.loss),
+  widthLn: Math.log(2 * pace.spread * pace.periodUs),
+});
+
+/** Natural logarithm of the density of an interval under a pace, over that under the state that expects nothing. @param usLn the interval's logarithm */
+function gainOf(us: number, usLn: number, pace: Weighed, anyLn: number): number {
+  const { periodUs, spread, heldLn, lossLn, widthLn } = pace;
   const ticks = Math.max(1, Math.round(us / periodUs));
   const off = Math.abs(us / periodUs - ticks) / spread;
-  const ln =
-    Math.log(1 - loss) + (ticks - 1) * Math.log(loss) - off - Math.log(2 * spread * periodUs) + Math.log(us) + anyLn;
+  const ln = heldLn + (ticks - 1) * lossLn - off - widthLn + usLn + anyLn;
   return ln > 20 ? ln : Math.log(ACCIDENTS + (1 - ACCIDENTS) * Math.exp(ln));
 }
 
@@ -120,17 +134,19 @@ function* bestPath(spacing: Float64Array, paces: readonly Pace[], anyLn: number)
   const score = new Float64Array(states);
   const stayed = new Uint8Array(spacing.length * states);
   const from = new Uint8Array(spacing.length);
+  const all = paces.map(weighed);
   for (let i = 0; i < spacing.length; i++) {
     if (i % ROWS_A_STEP === ROWS_A_STEP - 1) yield;
     let best = 0;
     for (let state = 1; state < states; state++) if ((score[state] as number) > (score[best] as number)) best = state;
     const leap = (score[best] as number) - change;
     from[i] = best;
+    const us = spacing[i] as number;
+    const usLn = Math.log(us);
     for (let state = 0; state < states; state++) {
       const stays = (score[state] as number) >= leap;
       stayed[i * states + state] = stays ? 1 : 0;
-      const gain =
-        state === 0 || !(spacing[i] as number) ? 0 : gainOf(spacing[i] as number, paces[state - 1] as Pace, anyLn);
+      const gain = state === 0 || us === 0 ? 0 : gainOf(us, usLn, all[state - 1] as Weighed, anyLn);
       score[state] = (stays ? (score[state] as number) : leap) + gain;
     }
   }
