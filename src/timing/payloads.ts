@@ -27,7 +27,7 @@ function unitsOf({ payload, stride }: Stream): Units {
 }
 
 function samePayload(stream: Stream, { values, each }: Units, a: number, b: number): boolean {
-  if (lengthAt(stream, a) !== lengthAt(stream, b)) return false;
+  if (stream.lengths && lengthAt(stream, a) !== lengthAt(stream, b)) return false;
   for (let i = a * each, j = b * each, end = i + each; i < end; i++, j++) if (values[i] !== values[j]) return false;
   return true;
 }
