@@ -23,7 +23,7 @@ import { findModes, type Modes } from './modes/modes.ts';
 import { occupation } from './occupation.ts';
 import { payloadVariety } from './payloads.ts';
 import { findReply } from './kinds/replies.ts';
-import { networkRoles } from './network/network.ts';
+import { networkRoles, type NetworkRole } from './network/network.ts';
 import { senderVerdict, stampStepUs, surveyGroup, withSender } from './senders/sender-words.ts';
 import type { Gap, ModeMark, Survey, SurveyBus, SurveyFrame } from './types.ts';
 
@@ -71,7 +71,8 @@ function* withReply(finding: TimingFinding, streams: readonly Stream[], stream: 
   const { kind } = finding.timing;
   if (stream.direction === 'sent' || kind === 'once' || kind === 'mixed') return finding;
   const own = streams.filter(({ bus }) => bus === stream.bus);
-  const followed = yield* findFollowed(own, stream);
+  const { jitterMs } = finding.timing;
+  const followed = yield* findFollowed(own, stream, jitterMs === null ? null : 1000 * jitterMs);
   if (!followed) return finding;
   const { share, denser, spreadUs, answered } = followed;
   const words =
@@ -86,23 +87,26 @@ function* withReply(finding: TimingFinding, streams: readonly Stream[], stream: 
  */
 function silentRows(stream: Stream, finding: TimingFinding, busGaps: readonly Gap[]): Set<number> {
   const rows = new Set<number>();
-  const spacingUs = (row: number): number => (stream.timeUs[row] as number) - (stream.timeUs[row - 1] as number);
-  for (let row = 1; row < stream.count; row++) if (spacingUs(row) > finding.gapLimitUs) rows.add(row);
+  const { timeUs, count } = stream;
+  const { gapLimitUs } = finding;
+  const spacingUs = (row: number): number => (timeUs[row] as number) - (timeUs[row - 1] as number);
+  if (gapLimitUs < Infinity) for (let row = 1; row < count; row++) if (spacingUs(row) > gapLimitUs) rows.add(row);
   const { periodMs } = finding.timing;
   if (periodMs === null) return rows;
   for (const gap of busGaps) {
-    const row = upperBound(stream.timeUs, gap.fromS * MICROS_PER_SECOND);
-    const spans = row > 0 && row < stream.count && spacingUs(row) >= (gap.toS - gap.fromS) * MICROS_PER_SECOND;
+    const row = upperBound(timeUs, gap.fromS * MICROS_PER_SECOND);
+    const spans = row > 0 && row < count && spacingUs(row) >= (gap.toS - gap.fromS) * MICROS_PER_SECOND;
     if (spans && spacingUs(row) > 1500 * periodMs) rows.add(row);
   }
   return rows;
 }
 
 /** Ticks without a frame, those in silences left out; a frame that shares a tick makes up for one that came late. */
-function missedFrames(stream: Stream, finding: TimingFinding, silent: ReadonlySet<number>): number | null {
-  if (!finding.ticks) return null;
+function missedFrames({ ticks }: TimingFinding, silent: ReadonlySet<number>): number | null {
+  if (!ticks) return null;
   let missed = 0;
-  for (let row = 1; row < stream.count; row++) if (!silent.has(row)) missed += (finding.ticks[row] as number) - 1;
+  for (let row = 1; row < ticks.length; row++) missed += (ticks[row] as number) - 1;
+  for (const row of silent) missed -= (ticks[row] as number) - 1;
   return Math.max(0, missed);
 }
 
@@ -134,7 +138,7 @@ export function* surveyStream(table: FrameTable, stream: Stream, busGaps: readon
     fd: hasFd(stream),
     timing: finding.timing,
     timingWhy: finding.why,
-    missed: missedFrames(stream, finding, silent),
+    missed: missedFrames(finding, silent),
     medianIntervalMs: stream.count > 1 ? Number((medianInterval(stream.timeUs) / 1000).toPrecision(9)) : null,
     firstS: (stream.timeUs[0] as number) / MICROS_PER_SECOND,
     lastS: (stream.timeUs[stream.count - 1] as number) / MICROS_PER_SECOND,
@@ -199,7 +203,7 @@ function* describeBus(
   };
 }
 
-/** What does not depend on bit rates, for a survey that is asked again. */
+/** What depends neither on bit rates nor on marks, for a survey that is asked again. */
 export interface SurveyKnown {
   /** In the order of the table's streams. */
   readonly rows: readonly SurveyFrame[];
@@ -207,29 +211,24 @@ export interface SurveyKnown {
   readonly orders: readonly BusOrder[];
   readonly health: ClockHealth;
   readonly senders: Senders;
-  readonly modes: Modes['modes'];
+  /** In the order of the table's streams. */
+  readonly network: readonly (NetworkRole | null)[];
 }
 
 /** Modes, and the rows with their timing by mode. @param marks on the capture's clock */
-export function* surveyModes(
+export const surveyModes = (
   table: FrameTable,
-  rows: readonly SurveyFrame[],
-  health: ClockHealth,
-  marks: readonly ModeMark[] = [],
-): Steps<Modes> {
-  return yield* findModes(table, rows, health.pauses, marks);
-}
+  { rows, health }: SurveyKnown,
+  marks: readonly ModeMark[],
+): Steps<Modes> => findModes(table, rows, health.pauses, marks);
 
-/**
- * Who sends what, from rows and orders of the whole table and what its clock can carry.
- * @param buses all frames of each, where they have been brought together already
- */
-export function* surveySenders(
+/** Who sends what, from rows and orders of the whole table and what its clock can carry. */
+function* surveySenders(
   table: FrameTable,
   rows: readonly SurveyFrame[],
+  buses: readonly BusFrames[],
   orders: readonly BusOrder[],
   health: ClockHealth,
-  buses?: readonly BusFrames[],
 ): Steps<Senders> {
   const pauses = (order: BusOrder): number[] => order.gaps.map(({ fromS }) => fromS * MICROS_PER_SECOND);
   return yield* groupSenders(table, rows, {
@@ -242,8 +241,24 @@ export function* surveySenders(
   });
 }
 
+/**
+ * What follows from the rows and orders of the whole table. O(frames).
+ * @param buses all frames of each
+ */
+export function* knownFrom(
+  table: FrameTable,
+  rows: readonly SurveyFrame[],
+  buses: readonly BusFrames[],
+  orders: readonly BusOrder[],
+): Steps<SurveyKnown> {
+  const health = yield* clockHealth(table, rows, orders);
+  const senders = yield* surveySenders(table, rows, buses, orders, health);
+  const silences = (bus: string): readonly Gap[] => orders[table.buses.indexOf(bus)]?.gaps ?? [];
+  return { rows, orders, health, senders, network: yield* networkRoles(table, rows, silences) };
+}
+
 /** O(frames). */
-function* surveyKnown(table: FrameTable, marks: readonly ModeMark[]): Steps<SurveyKnown> {
+function* surveyKnown(table: FrameTable): Steps<SurveyKnown> {
   const buses = yield* busFrames(table);
   const orders = yield* busOrders(table, buses);
   const rows: SurveyFrame[] = [];
@@ -251,19 +266,21 @@ function* surveyKnown(table: FrameTable, marks: readonly ModeMark[]): Steps<Surv
     rows.push(yield* surveyStream(table, stream, orders[table.buses.indexOf(stream.bus)]?.gaps ?? []));
     yield;
   }
-  const health = yield* clockHealth(table, rows, orders);
-  const senders = yield* surveySenders(table, rows, orders, health, buses);
-  return { orders, health, senders, ...(yield* surveyModes(table, rows, health, marks)) };
+  return yield* knownFrom(table, rows, buses, orders);
 }
 
 /** The survey from what is known of a table. Cost: a sample of each identifier's frames. */
-export function* weighSurvey(table: FrameTable, known: SurveyKnown, rates: BusRates, span: Span): Steps<Survey> {
+export function* weighSurvey(
+  table: FrameTable,
+  known: SurveyKnown,
+  { modes, rows }: Modes,
+  rates: BusRates,
+  span: Span,
+): Steps<Survey> {
   const buses: SurveyBus[] = [];
   for (const [place, name] of table.buses.entries()) {
     buses.push(yield* describeBus(table, name, rates, span, (known.orders[place] as BusOrder).gaps));
   }
-  const silences = (bus: string): readonly Gap[] => known.orders[table.buses.indexOf(bus)]?.gaps ?? [];
-  const roles = yield* networkRoles(table, known.rows, silences);
   const clock = describeClock(table, known.health, known.orders, rates);
   const carries = senderVerdict(known.senders, stampStepUs(stepOf(known.health), known.orders));
   return {
@@ -276,12 +293,12 @@ export function* weighSurvey(table: FrameTable, known: SurveyKnown, rates: BusRa
       clock: { ...clock, verdict: table.origin.kind === 'none' ? clock.verdict : `${clock.verdict} ${carries}` },
     },
     buses,
-    frames: known.rows.map((row, place) => ({
+    frames: rows.map((row, place) => ({
       ...withSender(row, known.senders.streams[place] as StreamSender),
-      network: roles[place] ?? null,
+      network: known.network[place] ?? null,
     })),
     groups: known.senders.groups.map(surveyGroup),
-    modes: known.modes,
+    modes,
   };
 }
 
@@ -298,7 +315,9 @@ export function* surveySteps(
   marks: readonly ModeMark[] = [],
 ): Steps<Survey> {
   const table = span ? trimTable(whole, span) : whole;
-  return yield* weighSurvey(table, yield* surveyKnown(table, marks), rates, span ?? wholeSpan(whole));
+  const known = yield* surveyKnown(table);
+  const modes = yield* surveyModes(table, known, marks);
+  return yield* weighSurvey(table, known, modes, rates, span ?? wholeSpan(whole));
 }
 
 /** Cost: O(frames). */

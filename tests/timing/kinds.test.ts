@@ -247,7 +247,14 @@ describe('answers', () => {
       if (random.next() < answered)
         frames.push(frame(us + 1000 * delayMs + Math.abs(random.normal()) * 60 * delayMs, 0x320));
     }
-    return frames.sort((a, b) => a.timeUs - b.timeUs);
+    return onWire(frames);
+  }
+  /** One after the other: a frame of one byte takes about 130 us at 500 kbit/s. */
+  function onWire(frames: readonly PlainFrame[]): PlainFrame[] {
+    let freeUs = 0;
+    return [...frames]
+      .sort((a, b) => a.timeUs - b.timeUs)
+      .map((frame) => ({ ...frame, timeUs: (freeUs = Math.max(frame.timeUs, freeUs + 130)) }));
   }
   const timingOf = (frames: PlainFrame[], id = '0x320') =>
     surveyTable(buildTable(frames, { kind: 'epoch', text: '1773043272.0' }), {}).frames.find((frame) => frame.id === id)
@@ -269,7 +276,35 @@ describe('answers', () => {
 
   it('two frames of one task, one behind the other, are no question and answer', () => {
     for (const seed of SEEDS.slice(0, 4))
-      expect(timingOf(asked(`queue ${seed}`, 0.25, 1, 0.4))?.kind).not.toBe('reply');
+      expect(timingOf(asked(`queue ${seed}`, 0.05, 1, 0.4))?.kind).not.toBe('reply');
+  });
+
+  /** A question every 100 ms, late by up to 400 us as the wire has it, and one at the same distance by the clock or by the frame. */
+  function paced(seed: string, hangs: boolean): PlainFrame[] {
+    const random = createRandom(seed);
+    const frames: PlainFrame[] = [];
+    for (let turn = 1; turn < 1200; turn++) {
+      const dueUs = 100_000 * turn;
+      const askedUs = dueUs + 400 * random.next() ** 2;
+      const answerUs = (hangs ? askedUs : dueUs) + 3000 + 150 * Math.abs(random.normal());
+      frames.push({ timeUs: Math.round(askedUs), bus: 'can0', id: 0x300, data: [turn & 255] });
+      frames.push({ timeUs: Math.round(answerUs), bus: 'can0', id: 0x320, data: [turn & 255] });
+    }
+    for (let us = 0; us < 120e6; us += 10_007) frames.push({ timeUs: us, bus: 'can0', id: 0x100, data: [0] });
+    return onWire(frames);
+  }
+
+  it('to a question on a period are told by hanging on its frames', () => {
+    for (const seed of SEEDS.slice(0, 4))
+      expect(timingOf(paced(`hangs ${seed}`, true))).toMatchObject({ kind: 'reply', replyTo: '0x300' });
+  });
+
+  it('two tasks of one clock keep their distance and are no question and answer', () => {
+    for (const seed of SEEDS.slice(0, 4)) {
+      const frames = paced(`tasks ${seed}`, false);
+      expect(timingOf(frames)?.kind).toBe('periodic');
+      expect(timingOf(frames, '0x300')?.kind).toBe('periodic');
+    }
   });
 
   it('frames at random beside frames at random answer nothing', () => {
