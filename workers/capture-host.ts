@@ -15,7 +15,17 @@ import { thinProgress } from './pool.ts';
 
 /** Questions that are answered in slices; their answers are transferred. */
 export type Question =
-  'survey' | 'profile' | 'drift' | 'overview' | 'load' | 'weave' | 'traces' | 'valuesAt' | 'repetitions' | 'payloadAt';
+  | 'survey'
+  | 'modes'
+  | 'profile'
+  | 'drift'
+  | 'overview'
+  | 'load'
+  | 'weave'
+  | 'traces'
+  | 'valuesAt'
+  | 'repetitions'
+  | 'payloadAt';
 export type Arguments<Name extends Question> = Parameters<Engine[Name]>;
 export type Answer<Name extends Question> = Awaited<ReturnType<Engine[Name]>>;
 

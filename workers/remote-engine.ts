@@ -70,6 +70,7 @@ export function engineOver<Posted>(
       return underSignal(orFailed(work as ReturnType<Engine['open']>), control, () => void remote.stop(ticket));
     },
     survey: (...args) => ask('survey', args),
+    modes: (...args) => ask('modes', args),
     profile: (...args) => ask('profile', args),
     drift: (...args) => ask('drift', args),
     overview: (...args) => ask('overview', args),

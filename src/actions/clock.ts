@@ -63,9 +63,12 @@ function unrelatedClock(marks: readonly Mark[], durationS: number): RoughClock {
   };
 }
 
+/** Whether marks and capture count from the same start, as far as what was written shows. */
+export const sharesClock = (timeBase: MarkFile['timeBase'], origin: Pick<ClockOrigin, 'kind' | 'text'>): boolean =>
+  timeBase === 'capture' || (origin.kind === 'epoch' && Number(origin.text) >= EPOCH_FROM_S);
+
 export function roughClock(file: MarkFile, origin: ClockOrigin, durationS: number): RoughClock {
-  const shared = file.timeBase === 'capture' || (origin.kind === 'epoch' && Number(origin.text) >= EPOCH_FROM_S);
-  if (!shared) return unrelatedClock(file.marks, durationS);
+  if (!sharesClock(file.timeBase, origin)) return unrelatedClock(file.marks, durationS);
   const marks = alignMarks(file, origin.text);
   const searchS = [-SEARCH_S, SEARCH_S] as const;
   const near = Math.max(...[-SEARCH_S, 0, SEARCH_S].map((byS) => insideShare(marks, byS, durationS)));

@@ -25,7 +25,8 @@ import type { Control } from '../kit/control.ts';
 import type { Outcome } from '../kit/outcome.ts';
 import type { Clocks } from '../timing/senders/drift-picture.ts';
 import type { ComparisonProfile } from '../proof/compare/profile-types.ts';
-import type { BusRates, Survey } from '../timing/types.ts';
+import type { Modes } from '../timing/modes/modes.ts';
+import type { BusRates, ModeMark, Survey, SurveyFrame } from '../timing/types.ts';
 import type { AnalysisAnswers, AnalysisName, AnalysisRequestOf } from './analyses/catalogue.ts';
 
 export type * from '../frames/pictures/types.ts';
@@ -46,6 +47,12 @@ export interface CaptureSummary {
   })[];
 }
 
+/** What the vehicle did with marks heard, and each identifier's timing in it, in the order of the survey's frames. */
+export interface ModesAnswer {
+  readonly modes: Modes['modes'];
+  readonly timings: readonly SurveyFrame['timing'][];
+}
+
 export interface Engine {
   open(
     inputs: readonly CaptureInput[],
@@ -55,6 +62,8 @@ export interface Engine {
   ): Promise<Outcome<CaptureSummary>>;
   /** Survey of the whole capture, or of a span of it. */
   survey(rates: BusRates, span?: Span): Promise<Survey>;
+  /** Modes anew with marks to name them, on the capture's clock; the survey of the same span is what they are made from. */
+  modes(marks: readonly ModeMark[], span?: Span): Promise<ModesAnswer>;
   /** What a comparison needs to know of the whole capture, or of a span of it: small, so that captures in two workers can be compared. */
   profile(rates?: BusRates, span?: Span): Promise<ComparisonProfile>;
   /** The senders' clocks behind the survey's groups, window by window: of the whole capture, or of a span of it. */

@@ -5,7 +5,7 @@
  */
 import { load } from '../frames/pictures/load.ts';
 import { overview } from '../frames/pictures/overview.ts';
-import { trimTable } from '../frames/pictures/span.ts';
+import { trimTable, type Span } from '../frames/pictures/span.ts';
 import { rowAt } from '../frames/pictures/columns.ts';
 import { keyOf } from '../frames/pictures/keys.ts';
 import { walkSteps } from '../frames/pictures/steps.ts';
@@ -20,7 +20,6 @@ import { windowMiddlesS } from '../timing/senders/clock-track.ts';
 import type { Clocks } from '../timing/senders/drift-picture.ts';
 import type { Senders } from '../timing/senders/groups.ts';
 import { comparisonProfile, profileSurveyed } from '../proof/compare/profile.ts';
-import { surveySteps } from '../timing/survey.ts';
 import { captureDigest } from './digest.ts';
 import type { CaptureSummary, Engine } from './engine-types.ts';
 import { openCapture, type OpenCapture } from './open-capture.ts';
@@ -80,13 +79,23 @@ export function createInlineEngine(setting: EngineSetting = {}): InlineEngine {
   const { breathe, createRunner = inPlaceRunner } = setting;
   const slices: Control = breathe ? { breathe } : {};
   let current: OpenCapture | null = null;
+  let trimmed: { readonly span: Span; readonly capture: OpenCapture } | null = null;
   const opened = (): OpenCapture => {
     invariant(current, 'no capture is open');
     return current;
   };
   const adopt = (table: FrameTable, digest: string): CaptureSummary => {
     current = openCapture(table, digest, slices);
+    trimmed = null;
     return summarise(current);
+  };
+  /** The whole capture, or a span of it; the last span is kept, as it is asked about several times. */
+  const spanned = (span: Span | undefined): OpenCapture => {
+    const capture = opened();
+    if (!span) return capture;
+    if (trimmed?.span.fromS !== span.fromS || trimmed.span.toS !== span.toS)
+      trimmed = { span, capture: openCapture(trimTable(capture.table, span), '', slices, span) };
+    return trimmed.capture;
   };
   return {
     get table() {
@@ -100,9 +109,10 @@ export function createInlineEngine(setting: EngineSetting = {}): InlineEngine {
       const summary = adopt(outcome.value, captureDigest(outcome.value.files, busNames, options));
       return good(summary, outcome.warnings);
     },
-    async survey(rates, span) {
-      const capture = opened();
-      return span ? walkSteps(surveySteps(capture.table, rates, span), slices) : capture.survey(rates);
+    survey: async (rates, span) => spanned(span).survey(rates),
+    async modes(marks, span) {
+      const { modes, rows } = await spanned(span).modes(marks);
+      return { modes, timings: rows.map(({ timing }) => timing) };
     },
     async profile(rates = {}, span) {
       const { table, survey } = opened();
@@ -110,8 +120,7 @@ export function createInlineEngine(setting: EngineSetting = {}): InlineEngine {
       return walkSteps(profileSurveyed(table, await survey(rates)), slices);
     },
     async drift(span) {
-      const { table } = opened();
-      const capture = span ? openCapture(trimTable(table, span), '', slices) : opened();
+      const capture = spanned(span);
       return clocksOf(await capture.senders(), capture.table.endUs);
     },
     async overview(window) {
@@ -174,6 +183,7 @@ export function createInlineEngine(setting: EngineSetting = {}): InlineEngine {
     },
     async close() {
       current = null;
+      trimmed = null;
     },
   };
 }

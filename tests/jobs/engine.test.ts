@@ -191,6 +191,20 @@ describe('the survey asked again', () => {
     expect(buses[0]?.values[0]).toBeCloseTo(((rated.buses[0]?.load ?? 0) * rated.capture.durationS) / 3, 5);
   });
 
+  it('is the same of a span as of the trimmed table, and so are its modes, with marks heard', async () => {
+    const engine = createInlineEngine();
+    engine.adopt(table);
+    const span = { fromS: 0.5, toS: 2.5 };
+    const marks = [{ action: 'plug inserted', startS: 1, endS: null }];
+    expect(await engine.survey({}, span)).toEqual(surveyTable(table, {}, span));
+    for (const part of [undefined, span]) {
+      const told = surveyTable(table, {}, part, marks);
+      const { modes, timings } = await engine.modes(marks, part);
+      expect(modes).toEqual(told.modes);
+      expect(timings).toEqual(told.frames.map(({ timing }) => timing));
+    }
+  });
+
   it('load is blank where the whole bus was silent', async () => {
     const stamps = [...Array(200).keys()].map((i) => (i < 100 ? i : i + 400) * 10_000);
     const engine = createInlineEngine();

@@ -6,6 +6,7 @@ import { afterEach, describe, expect, it } from 'vitest';
 import { memorySource } from '../../src/frames/source.ts';
 import type { Engine } from '../../src/jobs/engine-types.ts';
 import { createInlineEngine } from '../../src/jobs/engine.ts';
+import { compareProfiles } from '../../src/proof/compare/compare-profiles.ts';
 import { createRandom } from '../../src/kit/random.ts';
 import { createThreadedEngine } from '../../workers/threaded-engine.node.ts';
 
@@ -52,6 +53,9 @@ describe('the engine in a thread', () => {
     expect(threadedSummary).toEqual(summary);
     expect(seen.length).toBeGreaterThan(0);
 
+    const [a, b] = await Promise.all([inPlace.profile(), inPlace.profile({}, { fromS: 10, toS: 30 })]);
+    const compare = { job: 'compare', a, b } as const;
+    expect(await threaded.analyse<'compare'>(compare)).toEqual(compareProfiles(a, b));
     const window = { fromS: 3, toS: 40, columns: 97 };
     const request = {
       stream: wheel,

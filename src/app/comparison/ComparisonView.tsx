@@ -14,7 +14,7 @@ import { GroupTag } from './GroupTag.tsx';
 import { PresencePicture } from './PresencePicture.tsx';
 import { alikeIn, sectionsOf, type ComparedRow, type RowSection } from './rows.ts';
 import { SideChooser } from './SideChooser.tsx';
-import { waitingWords } from './words.ts';
+import { Waiting } from './Waiting.tsx';
 
 export function ComparisonView(): ReactNode {
   const asked = useComparison();
@@ -27,11 +27,7 @@ export function ComparisonView(): ReactNode {
         <SideChooser which="b" side={sides.b} />
       </div>
       {(!sides.a || !sides.b) && <Alone />}
-      {sides.a && sides.b && !comparison && (
-        <p className="cmp-waiting dim" role="status">
-          {waitingWords(asked)}
-        </p>
-      )}
+      {sides.a && sides.b && !comparison && <Waiting asked={asked} className="cmp-waiting dim" />}
       {comparison && a && b && <Rows comparison={comparison} a={a} b={b} />}
     </section>
   );

@@ -12,7 +12,7 @@ import './comparison.css';
 import { fatesOf, listIds, nextLook, partNamed } from './fates.ts';
 import { Fates } from './Fates.tsx';
 import { isUnplugged, useComparisonChoice } from './store.ts';
-import { waitingWords } from './words.ts';
+import { Waiting } from './Waiting.tsx';
 
 export interface UnpluggedPartProps {
   /** Of the capture in view, letters and names settled. */
@@ -64,7 +64,7 @@ interface AnswerProps {
 
 function Answer({ asked, second, survey, onHold }: AnswerProps): ReactNode {
   const { comparison } = asked;
-  if (!comparison) return <p className="small dim">{waitingWords(asked)}</p>;
+  if (!comparison) return <Waiting asked={asked} className="small dim" />;
   const received = survey.frames.filter(({ direction }) => direction === 'received');
   const fates = fatesOf(survey.groups, received, comparison.absent);
   const look = nextLook(comparison.absent.reacts, partNamed(second.role));

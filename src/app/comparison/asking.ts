@@ -1,6 +1,6 @@
-/** Profiles of the captures that are compared, each from the worker that owns its frames, and what they say together. */
-import { useEffect, useMemo } from 'react';
-import { compareProfiles } from '../../proof/compare/compare-profiles.ts';
+/** Profiles of the captures that are compared, each from the worker that owns its frames, and what they say together, worked out in a worker too. */
+import { useCallback, useEffect, useMemo } from 'react';
+import type { Engine } from '../../jobs/engine-types.ts';
 import type { ComparisonProfile } from '../../proof/compare/profile-types.ts';
 import type { Comparison } from '../../proof/compare/types.ts';
 import { useCaptures, type CapturePhase } from '../stores/captures.ts';
@@ -14,6 +14,9 @@ export interface AskedProfile {
   /** Of its capture; null where there is none. */
   readonly phase: CapturePhase | null;
   readonly slot: Slot | null;
+  /** Its finding's name, and the engine that answers for its capture; null until it has been read. */
+  readonly key: string | null;
+  readonly engine: Engine | null;
 }
 
 /** Asked only while `wanted`; kept by the capture's digest and the span, here and in this browser. */
@@ -36,34 +39,42 @@ export function useProfile(side: Side | null, wanted: boolean): AskedProfile {
     ensureFinding(key, () => engine.profile({}, asked));
   }, [wanted, key, engine, fromS, toS]);
   const profile = slot?.state === 'done' ? (slot.value as ComparisonProfile) : null;
-  return { profile, phase: open?.phase ?? null, slot: slot ?? null };
-}
-
-const compared = new WeakMap<ComparisonProfile, WeakMap<ComparisonProfile, Comparison>>();
-
-/** The same two profiles give the same answer: it is worked out once. */
-function comparisonOf(a: ComparisonProfile, b: ComparisonProfile): Comparison {
-  const known = compared.get(a) ?? new WeakMap<ComparisonProfile, Comparison>();
-  compared.set(a, known);
-  const answer = known.get(b) ?? compareProfiles(a, b);
-  known.set(b, answer);
-  return answer;
+  return { profile, phase: open?.phase ?? null, slot: slot ?? null, key, engine };
 }
 
 export interface AskedComparison {
   readonly a: AskedProfile;
   readonly b: AskedProfile;
   readonly comparison: Comparison | null;
+  readonly slot: Slot | null;
+  /** After it was stopped, or failed. */
+  again(): void;
 }
 
+/** Kept by both profiles' names: the same two are compared once. */
 export function useComparisonOf(a: Side | null, b: Side | null, wanted: boolean): AskedComparison {
   const both = wanted && a !== null && b !== null;
   const [one, other] = [useProfile(a, both), useProfile(b, both)];
-  const comparison = useMemo(
-    () => (both && one.profile && other.profile ? comparisonOf(one.profile, other.profile) : null),
-    [both, one.profile, other.profile],
+  const { engine, key: keyA } = one;
+  const keyB = other.key;
+  const key = useMemo(
+    () => (both && keyA && keyB ? findingKey(keyA.split('/')[0] as string, 'compare', [keyA, keyB]) : null),
+    [both, keyA, keyB],
   );
-  return { a: one, b: other, comparison };
+  const slot = useFindings(({ slots }) => (key ? slots[key] : undefined));
+  const [first, second] = [one.profile, other.profile];
+  const ask = useCallback(() => {
+    if (!key || !engine || !first || !second) return;
+    const request = { job: 'compare' as const, a: first, b: second };
+    ensureFinding(key, (control) => engine.analyse<'compare'>(request, control));
+  }, [key, engine, first, second]);
+  useEffect(ask, [ask]);
+  const again = (): void => {
+    if (key) useFindings.getState().forget(key);
+    ask();
+  };
+  const comparison = slot?.state === 'done' ? (slot.value as Comparison) : null;
+  return { a: one, b: other, comparison, slot: slot ?? null, again };
 }
 
 /** The two sides as they stand in Captures. */

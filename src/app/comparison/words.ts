@@ -22,9 +22,11 @@ function sideWords(which: string, { phase, slot, profile }: AskedProfile): strin
 }
 
 /** Why there is no answer yet. */
-export function waitingWords({ a, b }: Pick<AskedComparison, 'a' | 'b'>): string {
+export function waitingWords({ a, b, slot }: Pick<AskedComparison, 'a' | 'b' | 'slot'>): string {
   const said = [sideWords('first', a), sideWords('second', b)].filter((words) => words !== null);
-  return said.join(' ') || 'Comparing.';
+  if (said.length > 0) return said.join(' ');
+  if (slot?.state === 'stopped') return 'The comparison was stopped.';
+  return slot?.state === 'failed' ? `They could not be compared: ${slot.note}.` : 'Comparing.';
 }
 
 const rate = (perSecond: number): string =>

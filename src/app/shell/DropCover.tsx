@@ -1,6 +1,6 @@
 /** The whole window takes dropped files: as a capture of their own, or added to the one that is open. */
 import { useEffect, useState, type ReactNode } from 'react';
-import { useCurrentCapture } from '../stores/asking.ts';
+import { useCurrentCapture } from '../stores/finding.ts';
 import { useView } from '../stores/view.ts';
 import { takeFiles } from './taking.ts';
 

@@ -1,7 +1,8 @@
 /** Keeps the ruler's extent that of what is open: the capture read so far, or the marks where there is no recording. */
 import { useEffect } from 'react';
 import { applyPendingSpan } from '../stores/address.ts';
-import { useCurrentCapture, useRulerMarks } from '../stores/asking.ts';
+import { useRulerMarks } from '../stores/asking.ts';
+import { useCurrentCapture } from '../stores/finding.ts';
 import type { OpenCapture } from '../stores/captures.ts';
 import { useView } from '../stores/view.ts';
 

@@ -1,107 +1,23 @@
 /** What places ask of the capture that is open: the capture itself, its marks on the ruler, and the long findings. */
-import { useEffect, useMemo } from 'react';
-import type { LinkReport, Mark } from '../../actions/types.ts';
+import { useMemo } from 'react';
+import { sharesClock } from '../../actions/clock.ts';
+import type { LinkReport, Mark, OffsetFinding } from '../../actions/types.ts';
 import type { FrameFindings, HandDecision } from '../../fields/types.ts';
 import type { StreamKey } from '../../frames/table.ts';
 import type { Dossier, DossierCapture, DossierMark } from '../../jobs/dossier.ts';
-import type { Engine } from '../../jobs/engine-types.ts';
+import type { Engine, ModesAnswer } from '../../jobs/engine-types.ts';
 import type { Control } from '../../kit/control.ts';
 import { part } from '../../kit/control.ts';
 import type { RestPayload } from '../../draft/types.ts';
 import type { FitReport, ReferenceFile } from '../../reference/types.ts';
 import type { Clocks } from '../../timing/senders/drift-picture.ts';
 import type { Survey } from '../../timing/types.ts';
-import { useCaptures, type OpenCapture } from './captures.ts';
 import { useDossier } from './dossier.ts';
-import { ensureFinding, fingerprintOnce, findingKey, useFindings, type FindingJob, type Slot } from './findings.ts';
+import { useCurrentCapture, useFinding, type CurrentCapture, type Finding } from './finding.ts';
+import { fingerprintOnce } from './findings.ts';
 import { actionsOf, markFile, marksClock, onRuler, type MarksClock } from './marks-clock.ts';
 import { settledSurvey } from './senders.ts';
-import { useView } from './view.ts';
-
-export interface CurrentCapture {
-  readonly entry: DossierCapture;
-  readonly open: OpenCapture;
-}
-
-/** The capture the person looks at; undefined before there is one. */
-export function useCurrentCapture(): CurrentCapture | undefined {
-  const id = useView(({ captureId }) => captureId);
-  const entry = useDossier(({ dossier }) => dossier.captures.find((capture) => capture.id === id));
-  const open = useCaptures((state) => state.open.find((capture) => capture.id === id));
-  return useMemo(() => (entry && open ? { entry, open } : undefined), [entry, open]);
-}
-
-/** The engine and a name for its present content, for keys of picture questions; null until it has been read. */
-export function useReadyEngine(): { readonly engine: Engine; readonly identity: string } | null {
-  const id = useView(({ captureId }) => captureId);
-  const open = useCaptures((state) => state.open.find((capture) => capture.id === id));
-  return useMemo(
-    () =>
-      open?.phase === 'ready' && open.engine ? { engine: open.engine, identity: `${open.id}@${open.revision}` } : null,
-    [open],
-  );
-}
-
-export interface Finding<T> {
-  readonly value: T | null;
-  /** The value is from before the last change. */
-  readonly outdated: boolean;
-  readonly slot: Slot | null;
-  again(): void;
-}
-
-const lastDone = new Map<string, unknown>();
-
-/** How long nothing may change before a job starts: a mark that is being dragged is not worth an analysis a pixel. */
-const QUIET_MS: Readonly<Partial<Record<FindingJob, number>>> = { link: 500, fit: 300 };
-
-/** Links of marks that have changed since are not worth waiting for. */
-function stopOlder(digest: string, key: string): void {
-  const { slots, forget } = useFindings.getState();
-  for (const slot of Object.values(slots)) {
-    if (slot.key === key || slot.state !== 'running' || !slot.key.startsWith(`${digest}/link.`)) continue;
-    slot.stop();
-    forget(slot.key);
-  }
-}
-
-function useFinding<T>(
-  job: FindingJob,
-  options: unknown,
-  run: ((engine: Engine, control: Control) => Promise<T>) | null,
-  /** False: not yet, something more urgent comes first. */
-  mayStart = true,
-): Finding<T> {
-  const current = useCurrentCapture();
-  const digest = current?.open.phase === 'ready' ? (current.open.summary?.digest ?? null) : null;
-  const engine = current?.open.engine ?? null;
-  const key = useMemo(() => (digest && run ? findingKey(digest, job, options) : null), [digest, job, options, run]);
-  const slot = useFindings(({ slots }) => (key ? slots[key] : undefined));
-  useEffect(() => {
-    if (!key || !engine || !run || !mayStart) return;
-    const timer = setTimeout(() => {
-      if (job === 'link') stopOlder(digest ?? '', key);
-      ensureFinding(key, (control) => run(engine, control));
-    }, QUIET_MS[job] ?? 0);
-    return () => clearTimeout(timer);
-  }, [job, digest, key, engine, run, mayStart]);
-  const shelf = `${digest ?? ''}/${job}`;
-  const done = slot?.state === 'done';
-  useEffect(() => {
-    if (done) lastDone.set(shelf, slot.value);
-  }, [done, slot, shelf]);
-  const before = key && !done ? lastDone.get(shelf) : undefined;
-  return {
-    value: ((done ? slot.value : before) as T | undefined) ?? null,
-    outdated: !done && before !== undefined,
-    slot: slot ?? null,
-    again: () => {
-      if (!key || !engine || !run) return;
-      useFindings.getState().forget(key);
-      ensureFinding(key, (control) => run(engine, control));
-    },
-  };
-}
+import { modesTold, withModes } from './modes.ts';
 
 /** The survey of the capture as it was found, over its trimmed span where there is one. */
 export function useFoundSurvey(): Finding<Survey> {
@@ -115,12 +31,30 @@ export function useFoundSurvey(): Finding<Survey> {
   return useFinding('survey', options, run);
 }
 
-/** The survey with senders as the dossier has them: kept letters, names, and what was moved by hand. */
+/**
+ * Modes with the capture's marks heard; nothing to ask where no mark tells of one, or as long as the marks' clock is not known: a mode named
+ * after a mark that stands elsewhere would be wrong.
+ */
+function useModes(): Finding<ModesAnswer> {
+  const trim = useCurrentCapture()?.entry.trim ?? null;
+  const { marks, clockKnown } = useRulerMarks();
+  const told = useMemo(() => (clockKnown ? modesTold(marks) : []), [marks, clockKnown]);
+  const options = useMemo(() => ({ trim, told }), [trim, told]);
+  const run = useMemo(() => {
+    if (told.length === 0) return null;
+    return (engine: Engine) => engine.modes(told, trim ? { fromS: trim.fromS, toS: trim.toS } : undefined);
+  }, [trim, told]);
+  const surveying = useFoundSurvey().slot?.state;
+  return useFinding('modes', options, run, surveying !== undefined && surveying !== 'running');
+}
+
+/** The survey with senders as the dossier has them, kept letters, names and what was moved by hand, and modes named by the marks. */
 export function useSurvey(): Finding<Survey> {
   const found = useFoundSurvey();
+  const modes = useModes().value;
   const senders = useDossier(({ dossier }) => dossier.senders);
   const senderMoves = useDossier(({ dossier }) => dossier.senderMoves);
-  const value = found.value && settledSurvey(found.value, { senders, senderMoves });
+  const value = found.value && settledSurvey(withModes(found.value, modes), { senders, senderMoves });
   return { ...found, value };
 }
 
@@ -184,7 +118,7 @@ async function findFields(engine: Engine, decisions: Decisions, control: Control
 export function useFields(): Finding<readonly FrameFindings[]> {
   const decisions = useDossier(({ dossier }) => dossier.decisions);
   const run = useMemo(() => (engine: Engine, control: Control) => findFields(engine, decisions, control), [decisions]);
-  const surveying = useSurvey().slot?.state;
+  const surveying = useFoundSurvey().slot?.state;
   return useFinding('fields', decisions, run, surveying !== undefined && surveying !== 'running');
 }
 
@@ -252,6 +186,14 @@ export interface RulerMarks {
   /** Track order; a mark's hatch is that of its action's index here. */
   readonly actions: readonly string[];
   readonly clock: MarksClock;
+  /** They stand where they were made, as far as can be told: an offset was found or given, or their clock is the capture's. */
+  readonly clockKnown: boolean;
+}
+
+function isClockKnown({ entry, open }: CurrentCapture, found: OffsetFinding | null): boolean {
+  if (entry.markOffset !== 'auto') return true;
+  if (!found || !open.summary) return false;
+  return found.from !== 'not-found' || sharesClock(entry.markTimeBase, open.summary.origin);
 }
 
 /** The marks of the capture in ruler time. */
@@ -259,11 +201,12 @@ export function useRulerMarks(): RulerMarks {
   const dossier = useDossier((state) => state.dossier);
   const current = useCurrentCapture();
   const links = useLinks();
-  const found = links.value?.clockOffsetS ?? null;
+  const found = links.value?.clock ?? null;
   return useMemo(() => {
     const marks = current?.entry.marks ?? [];
-    const clock = current ? marksClock(current.entry, current.open.summary, found) : { shiftS: 0 };
+    const clock = current ? marksClock(current.entry, current.open.summary, found?.offsetS ?? null) : { shiftS: 0 };
     const placed = marks.map((mark) => onRuler(mark, clock)).sort((a, b) => a.startS - b.startS);
-    return { marks: placed, actions: actionsOf(dossier, marks), clock };
+    const clockKnown = current ? isClockKnown(current, found) : false;
+    return { marks: placed, actions: actionsOf(dossier, marks), clock, clockKnown };
   }, [dossier, current, found]);
 }

@@ -1,7 +1,7 @@
 /** Between the marks' clock and the capture's: capture time = mark time + offset, with the origin taken off epoch stamps. */
+import { sharesClock } from '../../actions/clock.ts';
 import type { Mark, MarkFile } from '../../actions/types.ts';
 import type { CaptureSummary } from '../../jobs/engine-types.ts';
-import { EPOCH_FROM_S } from '../../kit/time-base.ts';
 import type { Dossier, DossierCapture, DossierMark } from '../../jobs/dossier.ts';
 
 export interface MarksClock {
@@ -24,12 +24,9 @@ export function marksClock(
   if (!summary) return { shiftS: capture.markTimeBase === 'epoch' ? -start : 0 };
   const offset = capture.markOffset === 'auto' ? foundOffsetS : capture.markOffset;
   if (capture.markTimeBase === 'capture') return { shiftS: offset ?? 0 };
-  if (countsFrom1970(summary)) return { shiftS: (offset ?? 0) - Number(summary.origin.text) };
+  if (sharesClock('epoch', summary.origin)) return { shiftS: (offset ?? 0) - Number(summary.origin.text) };
   return { shiftS: offset ?? -start };
 }
-
-const countsFrom1970 = ({ origin }: CaptureSummary): boolean =>
-  origin.kind === 'epoch' && Number(origin.text) >= EPOCH_FROM_S;
 
 /** A mark where it stands on the ruler. */
 export const onRuler = <M extends Mark>(mark: M, { shiftS }: MarksClock): M => ({

@@ -48,6 +48,11 @@ export function period(ms: number | null): string {
   if (ms >= 999.5) return `${trimZeros((ms / 1000).toFixed(2))} s`;
   return `${trimZeros(ms < 10 ? ms.toFixed(1) : ms.toFixed(0))} ms`;
 }
+/** How far frames stray from their grid. */
+export function jitter(ms: number | null): string {
+  if (ms === null) return 'none to tell';
+  return ms < 0.1 ? `${fixed(ms * 1000, ms < 0.01 ? 1 : 0)} us` : `${Number(ms.toPrecision(2))} ms`;
+}
 const trimZeros = (text: string): string => (text.includes('.') ? text.replace(/\.?0+$/, '') : text);
 
 /** A measured value with about four significant figures. */

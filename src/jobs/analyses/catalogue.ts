@@ -2,13 +2,14 @@
  * The long jobs by name. A new one is a file of its own beside this one and a line in ANALYSES: the requests and answers that the
  * engine takes, its client in the page and the workers all follow from here.
  */
+import { compareJob } from './compare.ts';
 import { fieldsJob } from './fields.ts';
 import { fitJob } from './fit.ts';
 import { linkJob } from './link.ts';
 import { restJob } from './rest.ts';
 import type { AnalysisJob } from './job.ts';
 
-export const ANALYSES = { fields: fieldsJob, link: linkJob, fit: fitJob, rest: restJob } as const;
+export const ANALYSES = { fields: fieldsJob, link: linkJob, fit: fitJob, rest: restJob, compare: compareJob } as const;
 
 export type AnalysisName = keyof typeof ANALYSES;
 type RequestOf<Job> = Job extends AnalysisJob<infer Request, infer _Answer> ? Request : never;

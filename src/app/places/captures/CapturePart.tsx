@@ -2,7 +2,7 @@
 import type { ReactNode } from 'react';
 import type { Survey } from '../../../timing/types.ts';
 import { pickFiles } from '../../shell/files.ts';
-import type { CurrentCapture } from '../../stores/asking.ts';
+import type { CurrentCapture } from '../../stores/finding.ts';
 import { addFiles, removeCapture, setRole, setTitle } from '../../stores/reading.ts';
 import { count, duration, plural } from '../../words/format.ts';
 

@@ -4,7 +4,8 @@ import { useKeys, type KeyGroup } from '../../shell/keys.ts';
 import { Row, TimeSheet } from '../../shell/TimeSheet.tsx';
 import { useCaptures } from '../../stores/captures.ts';
 import { useDossier } from '../../stores/dossier.ts';
-import { useCurrentCapture } from '../../stores/asking.ts';
+import { useCurrentCapture } from '../../stores/finding.ts';
+import { ModesRow } from '../../modes/ModesRow.tsx';
 import { ComparisonView } from '../../comparison/ComparisonView.tsx';
 import { useComparisonChoice } from '../../comparison/store.ts';
 import { pickAndTake, stopAll, toggleComparison } from './actions.ts';
@@ -48,6 +49,7 @@ function Sheet(): ReactNode {
       {compared && <ComparisonView />}
       {drawn && !compared && (
         <TimeSheet className="pictures">
+          {phase === 'ready' && <ModesRow />}
           <LoadRows />
           <Threads />
           {phase === 'ready' && <Trim />}

@@ -3,7 +3,7 @@ import { useEffect, useState, type ReactNode } from 'react';
 import type { ColumnPreview, ColumnTrial } from '../../../frames/column-preview.ts';
 import { describeProblem, type Outcome } from '../../../kit/outcome.ts';
 import { asFile } from '../../file-sources.ts';
-import type { CurrentCapture } from '../../stores/asking.ts';
+import type { CurrentCapture } from '../../stores/finding.ts';
 import { useQuestion } from '../../stores/questions.ts';
 import { readAgain } from '../../stores/reading.ts';
 import { count, duration, plural } from '../../words/format.ts';

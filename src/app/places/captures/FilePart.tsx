@@ -1,6 +1,6 @@
 /** How each file was understood, in the reader's own words, and every line that was not taken. */
 import { useState, type ReactNode } from 'react';
-import type { CurrentCapture } from '../../stores/asking.ts';
+import type { CurrentCapture } from '../../stores/finding.ts';
 import { setBus } from '../../stores/reading.ts';
 import type { FileReport } from '../../../frames/table.ts';
 import { count, fixed, plural } from '../../words/format.ts';

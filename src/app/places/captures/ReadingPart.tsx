@@ -2,7 +2,7 @@
 import type { ReactNode } from 'react';
 import { describeProblem, type Problem } from '../../../kit/outcome.ts';
 import { pickFiles } from '../../shell/files.ts';
-import type { CurrentCapture } from '../../stores/asking.ts';
+import type { CurrentCapture } from '../../stores/finding.ts';
 import type { OpenCapture } from '../../stores/captures.ts';
 import { addFiles, resumeReading, restoreFiles, stopReading } from '../../stores/reading.ts';
 import { bytes, count, duration, percent, plural } from '../../words/format.ts';

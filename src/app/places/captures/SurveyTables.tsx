@@ -3,6 +3,7 @@ import type { ReactNode } from 'react';
 import { streamName } from '../../../frames/table.ts';
 import { displayId } from '../../../kit/units.ts';
 import type { SurveyFrame } from '../../../timing/types.ts';
+import { ByMode } from '../../modes/ByMode.tsx';
 import { count, percent } from '../../words/format.ts';
 import { keyOf, timingWords } from './survey-words.ts';
 
@@ -49,37 +50,40 @@ export function SurveyTable({ frames }: { frames: readonly SurveyFrame[] }): Rea
 export function ThreadFacts({ frame }: { frame: SurveyFrame }): ReactNode {
   const lengths = frame.lengths.map(({ length, count: n }) => `${length} (${percent(n / frame.count)})`).join(', ');
   return (
-    <table className="list">
-      <tbody>
-        <tr>
-          <td className="dim">frames</td>
-          <td className="right">{count(frame.count)}</td>
-        </tr>
-        <tr>
-          <td className="dim">timing</td>
-          <td className="right">
-            {timingWords(frame)}
-            {frame.timing.jitterMs === null ? '' : `, jitter ${frame.timing.jitterMs.toFixed(2)} ms`}
-          </td>
-        </tr>
-        <tr>
-          <td className="dim">bytes</td>
-          <td className="right">
-            {frame.lengths.length > 1 ? lengths : frame.length}
-            {frame.fd ? ', CAN FD' : ''}
-          </td>
-        </tr>
-        <tr>
-          <td className="dim">different payloads</td>
-          <td className="right">
-            {frame.distinctPayloads >= 65_536 ? '65,536 or more' : count(frame.distinctPayloads)}
-          </td>
-        </tr>
-        <tr>
-          <td className="dim">silences</td>
-          <td className="right">{frame.gaps.length || 'none'}</td>
-        </tr>
-      </tbody>
-    </table>
+    <>
+      <table className="list">
+        <tbody>
+          <tr>
+            <td className="dim">frames</td>
+            <td className="right">{count(frame.count)}</td>
+          </tr>
+          <tr>
+            <td className="dim">timing</td>
+            <td className="right">
+              {timingWords(frame)}
+              {frame.timing.jitterMs === null ? '' : `, jitter ${frame.timing.jitterMs.toFixed(2)} ms`}
+            </td>
+          </tr>
+          <tr>
+            <td className="dim">bytes</td>
+            <td className="right">
+              {frame.lengths.length > 1 ? lengths : frame.length}
+              {frame.fd ? ', CAN FD' : ''}
+            </td>
+          </tr>
+          <tr>
+            <td className="dim">different payloads</td>
+            <td className="right">
+              {frame.distinctPayloads >= 65_536 ? '65,536 or more' : count(frame.distinctPayloads)}
+            </td>
+          </tr>
+          <tr>
+            <td className="dim">silences</td>
+            <td className="right">{frame.gaps.length || 'none'}</td>
+          </tr>
+        </tbody>
+      </table>
+      <ByMode timing={frame.timing} />
+    </>
   );
 }

@@ -2,7 +2,7 @@
 import type { KeyboardEvent, PointerEvent, ReactNode } from 'react';
 import type { DossierCapture } from '../../../jobs/dossier.ts';
 import { timeScale, useTimeScale } from '../../shell/time-scale.ts';
-import { useCurrentCapture } from '../../stores/asking.ts';
+import { useCurrentCapture } from '../../stores/finding.ts';
 import { useDossier, withCapture } from '../../stores/dossier.ts';
 import { useView, type Span } from '../../stores/view.ts';
 import { clock } from '../../words/format.ts';

@@ -4,7 +4,7 @@ import { useMemo, type ReactNode } from 'react';
 import type { Handover } from '../../../handover/handover-files.ts';
 import type { SignalMap } from '../../../map/schema.ts';
 import { useKeys, type KeyGroup } from '../../shell/keys.ts';
-import { useCurrentCapture } from '../../stores/asking.ts';
+import { useCurrentCapture } from '../../stores/finding.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { useView } from '../../stores/view.ts';
 import { percent, plural } from '../../words/format.ts';

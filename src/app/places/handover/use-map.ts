@@ -9,15 +9,8 @@ import { printMap } from '../../../map/print.ts';
 import type { SignalMap } from '../../../map/schema.ts';
 import type { Outcome } from '../../../kit/outcome.ts';
 import type { Dossier, DossierCapture } from '../../../jobs/dossier.ts';
-import {
-  useCurrentCapture,
-  useFields,
-  useFits,
-  useLinks,
-  useRest,
-  useSurvey,
-  type Finding,
-} from '../../stores/asking.ts';
+import { useFields, useFits, useLinks, useRest, useSurvey } from '../../stores/asking.ts';
+import { useCurrentCapture, type Finding } from '../../stores/finding.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { withLiveLinks } from '../signals/naming.ts';
 import { fileOf } from '../signals/references.ts';

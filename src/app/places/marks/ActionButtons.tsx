@@ -2,7 +2,7 @@
 import { useRef, type ReactNode } from 'react';
 import { swatchScene } from '../../pictures/marks.ts';
 import type { RulerMarks } from '../../stores/asking.ts';
-import { useCurrentCapture } from '../../stores/asking.ts';
+import { useCurrentCapture } from '../../stores/finding.ts';
 import { Picture } from '../../surface/Picture.tsx';
 import { markHeld, markNow, nowS } from './commands.ts';
 import { useMarksPlace } from './store.ts';

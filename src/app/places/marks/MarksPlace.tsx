@@ -2,10 +2,12 @@
 import { useMemo, type ReactNode } from 'react';
 import { useKeys, type KeyGroup } from '../../shell/keys.ts';
 import { Row, TimeSheet } from '../../shell/TimeSheet.tsx';
-import { useCurrentCapture, useRulerMarks, type RulerMarks } from '../../stores/asking.ts';
+import { useRulerMarks, type RulerMarks } from '../../stores/asking.ts';
+import { useCurrentCapture } from '../../stores/finding.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { addAction } from '../../stores/marks-edits.ts';
 import { useView } from '../../stores/view.ts';
+import { ModesRow } from '../../modes/ModesRow.tsx';
 import { ActionButtons } from './ActionButtons.tsx';
 import { actionToMark, exportFile, importFile, markNow, removeSelected } from './commands.ts';
 import { ACTION_KEYS } from './keys.ts';
@@ -21,6 +23,7 @@ export function MarksPlace(): ReactNode {
   return (
     <>
       <TimeSheet className="marks-sheet">
+        <ModesRow />
         <WitnessRow />
         {ruler.actions.length > 0 ? <Tracks /> : <NoActions />}
       </TimeSheet>

@@ -4,14 +4,8 @@ import type { LinkReport } from '../../../actions/types.ts';
 import type { RepetitionsPicture } from '../../../jobs/engine-types.ts';
 import { placeName } from '../../pictures/bands-words.ts';
 import { agreementScene, CURVE_HEIGHT, offsetAt, REPETITIONS_HEIGHT, repetitionsScene } from '../../pictures/marks.ts';
-import {
-  useCurrentCapture,
-  useFields,
-  useLinks,
-  useReadyEngine,
-  useRulerMarks,
-  type Finding,
-} from '../../stores/asking.ts';
+import { useFields, useLinks, useRulerMarks } from '../../stores/asking.ts';
+import { useCurrentCapture, useReadyEngine, type Finding } from '../../stores/finding.ts';
 import { useQuestion } from '../../stores/questions.ts';
 import { setOffset } from '../../stores/marks-edits.ts';
 import { Picture } from '../../surface/Picture.tsx';

@@ -1,5 +1,6 @@
 /** Marks: what did we do, and when? */
-import { useCurrentCapture, useRulerMarks } from '../../stores/asking.ts';
+import { useRulerMarks } from '../../stores/asking.ts';
+import { useCurrentCapture } from '../../stores/finding.ts';
 import { plural } from '../../words/format.ts';
 import type { PlaceDefinition } from '../place.ts';
 import { MarksPanel } from './MarksPanel.tsx';

@@ -1,7 +1,7 @@
 /** Payloads with nothing to look at: the axes in place, one sentence, one button. */
 import { useMemo, type ReactNode } from 'react';
 import { layoutWeave } from '../../pictures/weave-layout.ts';
-import { useCurrentCapture } from '../../stores/asking.ts';
+import { useCurrentCapture } from '../../stores/finding.ts';
 import type { CapturePhase } from '../../stores/captures.ts';
 import { useView } from '../../stores/view.ts';
 import { ThreadLabels } from './ThreadLabels.tsx';

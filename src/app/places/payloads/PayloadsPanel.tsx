@@ -1,6 +1,6 @@
 /** The panel of Payloads: fields at their threads, what is held, and who answers. */
 import { useEffect, useRef, type ReactNode } from 'react';
-import { useCurrentCapture } from '../../stores/asking.ts';
+import { useCurrentCapture } from '../../stores/finding.ts';
 import { useActionsShown } from './actions-shown.ts';
 import { FieldsPanel } from './FieldsPanel.tsx';
 import { HeldPart } from './HeldPart.tsx';

@@ -10,7 +10,8 @@ import type { Dossier } from '../../../jobs/dossier.ts';
 import { fieldAt } from '../../pictures/bands-model.ts';
 import { placementKey } from '../../pictures/bands-words.ts';
 import { nobodyWords, overlayOf, pathOf, respondersOf, type ResponderRow } from '../../pictures/responders-model.ts';
-import { useCurrentCapture, useFields, useLinks, useRulerMarks, useSurvey, type Finding } from '../../stores/asking.ts';
+import { useFields, useLinks, useRulerMarks, useSurvey } from '../../stores/asking.ts';
+import { useCurrentCapture, type Finding } from '../../stores/finding.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { useView } from '../../stores/view.ts';
 import { groupStyle } from '../../theme/palette.ts';
@@ -192,10 +193,7 @@ function Responder({ row, shown }: { row: ResponderRow; shown: ActionsShown }): 
     <tr className={holds ? 'held-row' : ''}>
       <td>
         <button type="button" className="payloads-responder" onClick={() => openLink(stream, row)}>
-          <i
-            className="hue"
-            style={{ background: groupStyle(group, 'var(--rule-key)') }}
-          />
+          <i className="hue" style={{ background: groupStyle(group, 'var(--rule-key)') }} />
           <span className="mono">{row.id}</span> <span className={row.named ? 'strong' : ''}>{row.name}</span>
         </button>
       </td>
@@ -269,11 +267,7 @@ function Overlay({ row, stream, fields, shown, group }: OverlayProps): ReactNode
       <rect {...whereActing(link.direction, at)} y={0} height={OVERLAY.height} />
       <line x1={at} x2={at} y1={1} y2={OVERLAY.height - 1} />
       {paths.map((path, index) => (
-        <path
-          key={index}
-          d={path}
-          style={{ stroke: groupStyle(group, 'var(--group-a)') }}
-        />
+        <path key={index} d={path} style={{ stroke: groupStyle(group, 'var(--group-a)') }} />
       ))}
     </svg>
   );

@@ -12,7 +12,7 @@ import { weaveScene } from '../../pictures/weave-scene.ts';
 import { pack, parseColour, rampOf, type Rgb } from '../../pictures/weave-shade.ts';
 import { groupColor, usePalette, type Palette } from '../../theme/palette.ts';
 import { Picture } from '../../surface/Picture.tsx';
-import { useCurrentCapture } from '../../stores/asking.ts';
+import { useCurrentCapture } from '../../stores/finding.ts';
 import { useView } from '../../stores/view.ts';
 import { percent } from '../../words/format.ts';
 import { useWeave } from './asking.ts';

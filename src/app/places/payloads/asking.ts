@@ -11,7 +11,7 @@ import type {
   WeavePicture,
   Window,
 } from '../../../jobs/engine-types.ts';
-import { useReadyEngine } from '../../stores/asking.ts';
+import { useReadyEngine } from '../../stores/finding.ts';
 import { fingerprint } from '../../stores/findings.ts';
 import type { Answer } from '../../stores/questions.ts';
 import { useQuestion } from '../../stores/questions.ts';

@@ -2,7 +2,8 @@
 import './payloads.css';
 import { useMemo, useRef, type ReactNode } from 'react';
 import { displayId } from '../../../kit/units.ts';
-import { useCurrentCapture, useFields } from '../../stores/asking.ts';
+import { useFields } from '../../stores/asking.ts';
+import { useCurrentCapture } from '../../stores/finding.ts';
 import { Row, TimeSheet } from '../../shell/TimeSheet.tsx';
 import { percent, plural } from '../../words/format.ts';
 import type { PlaceDefinition } from '../place.ts';

@@ -1,8 +1,8 @@
 /** Behind the loom stands its table: the same rows, read out by screen readers. */
 import type { ReactNode } from 'react';
 import { strandsOf, type Loom } from '../../pictures/loom-model.ts';
-import { period } from '../../words/format.ts';
-import { jitterWords, senderWords } from './strand-words.ts';
+import { jitter, period } from '../../words/format.ts';
+import { senderWords } from './strand-words.ts';
 
 export function LoomTable({ loom }: { loom: Loom }): ReactNode {
   const titles = new Map(
@@ -32,7 +32,7 @@ export function LoomTable({ loom }: { loom: Loom }): ReactNode {
             <td>{strand.shownId}</td>
             <td>{strand.name}</td>
             <td>{strand.periodMs === null ? strand.timingWords : period(strand.periodMs)}</td>
-            <td>{strand.periodMs === null ? '' : jitterWords(strand.jitterMs)}</td>
+            <td>{strand.periodMs === null ? '' : jitter(strand.jitterMs)}</td>
           </tr>
         ))}
       </tbody>

@@ -96,20 +96,20 @@ interface Box {
   readonly scrollY: number;
 }
 
-/** Width of the sheet, height of what is in view above the legend, and how far it has scrolled. */
+/** Width of the sheet, height of what is in view above the foot, and how far it has scrolled. */
 function useBox(root: React.RefObject<HTMLDivElement | null>, phone: boolean): Box {
   const [box, setBox] = useState<Box>({ width: 0, height: 0, scrollY: 0 });
   useEffect(() => {
     const element = root.current;
     const scroller = element?.closest<HTMLElement>(phone ? '.place' : '.place-scroll');
     if (!element || !scroller) return;
-    const legend = element.parentElement?.querySelector<HTMLElement>('.senders-legend');
+    const foot = element.parentElement?.querySelector<HTMLElement>('.senders-foot');
     const measure = (): void => {
-      const height = scroller.clientHeight - (phone ? 0 : (legend?.offsetHeight ?? 0));
+      const height = scroller.clientHeight - (phone ? 0 : (foot?.offsetHeight ?? 0));
       setBox({ width: element.clientWidth, height, scrollY: scroller.scrollTop });
     };
     const watch = new ResizeObserver(measure);
-    for (const one of [scroller, element, legend]) if (one) watch.observe(one);
+    for (const one of [scroller, element, foot]) if (one) watch.observe(one);
     scroller.addEventListener('scroll', measure, { passive: true });
     measure();
     return () => {

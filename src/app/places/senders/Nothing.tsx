@@ -1,6 +1,6 @@
 /** Senders with nothing to draw: the empty trunk in place, one sentence, one button. */
 import type { ReactNode } from 'react';
-import { useCurrentCapture } from '../../stores/asking.ts';
+import { useCurrentCapture } from '../../stores/finding.ts';
 import { useView } from '../../stores/view.ts';
 import { percent } from '../../words/format.ts';
 import { NOT_READ } from '../payloads/Nothing.tsx';

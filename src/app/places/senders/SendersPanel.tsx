@@ -1,6 +1,6 @@
 /** The panel of Senders: the figures of the strand that is held, why it is where it is, and the clocks behind the grouping. */
 import type { ReactNode } from 'react';
-import { useCurrentCapture } from '../../stores/asking.ts';
+import { useCurrentCapture } from '../../stores/finding.ts';
 import { disagreements } from '../../../timing/senders/settle-senders.ts';
 import { groupStyle, isHueRepeated } from '../../theme/palette.ts';
 import { plural } from '../../words/format.ts';
@@ -98,7 +98,7 @@ function Overall({ held }: { held: HeldLoom }): ReactNode {
           <thead>
             <tr>
               <th>sender</th>
-              <th />
+              <th>name</th>
               <th className="right">identifiers</th>
               <th className="right">skew</th>
               <th className="right">sure of</th>

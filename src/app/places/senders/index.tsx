@@ -1,7 +1,10 @@
 /** Senders: who is talking? */
 import './senders.css';
 import type { ReactNode } from 'react';
-import { useCurrentCapture, useSurvey } from '../../stores/asking.ts';
+import { useSurvey } from '../../stores/asking.ts';
+import { useCurrentCapture } from '../../stores/finding.ts';
+import { ModesRow } from '../../modes/ModesRow.tsx';
+import { TimeSheet } from '../../shell/TimeSheet.tsx';
 import { plural } from '../../words/format.ts';
 import type { PlaceDefinition } from '../place.ts';
 import { NOT_READ } from '../payloads/Nothing.tsx';
@@ -25,7 +28,12 @@ function Place(): ReactNode {
     <div className="senders">
       {held.finding.outdated && <p className="small inferred senders-outdated">From before your last change.</p>}
       <LoomView held={held} />
-      <Legend loom={held.loom} />
+      <div className="senders-foot">
+        <Legend loom={held.loom} />
+        <TimeSheet>
+          <ModesRow />
+        </TimeSheet>
+      </div>
       <Dialogs held={held} />
     </div>
   );

@@ -1,11 +1,6 @@
 /** A strand in words: what screen readers hear while it is held, and the figures that table and panel share. */
 import type { Strand } from '../../pictures/loom-model.ts';
-import { clock, count, fixed, period, signed } from '../../words/format.ts';
-
-export function jitterWords(ms: number | null): string {
-  if (ms === null) return 'none to tell';
-  return ms < 0.1 ? `${fixed(ms * 1000, ms < 0.01 ? 1 : 0)} us` : `${Number(ms.toPrecision(2))} ms`;
-}
+import { clock, count, fixed, jitter, period, signed } from '../../words/format.ts';
 
 export const periodWords = (ms: number | null): string =>
   ms === null ? 'no period' : ms >= 1000 ? `${fixed(ms / 1000, 3)} s` : `${fixed(ms, ms < 100 ? 3 : 2)} ms`;
@@ -20,7 +15,7 @@ export const senderWords = ({ group, frame }: Strand): string => {
 
 export function strandWords(strand: Strand): string {
   const { shownId, name, stream, periodMs, jitterMs, timingWords } = strand;
-  const timing = periodMs === null ? timingWords : `every ${period(periodMs)}, jitter ${jitterWords(jitterMs)}`;
+  const timing = periodMs === null ? timingWords : `every ${period(periodMs)}, jitter ${jitter(jitterMs)}`;
   return [`${shownId} on ${stream.bus}`, name, senderWords(strand), timing].filter(Boolean).join(', ');
 }
 

@@ -1,6 +1,6 @@
 /** Offers to leave out a value that looks like a filling, and lists what is left out already. */
 import type { ReactNode } from 'react';
-import { useReadyEngine } from '../../stores/asking.ts';
+import { useReadyEngine } from '../../stores/finding.ts';
 import { useView } from '../../stores/view.ts';
 import { value as figure } from '../../words/format.ts';
 import { traceRequestOf } from '../payloads/trace-request.ts';

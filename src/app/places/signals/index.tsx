@@ -2,7 +2,7 @@
 import './signals.css';
 import { useMemo, useState, type ReactNode } from 'react';
 import { displayId } from '../../../kit/units.ts';
-import { useCurrentCapture } from '../../stores/asking.ts';
+import { useCurrentCapture } from '../../stores/finding.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { useView } from '../../stores/view.ts';
 import { useKeys, type KeyGroup } from '../../shell/keys.ts';

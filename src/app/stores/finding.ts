@@ -1,0 +1,94 @@
+/** How a place asks for a long finding of the capture that is open: once a key, kept, out of date while a newer one is made. */
+import { useEffect, useMemo } from 'react';
+import type { DossierCapture } from '../../jobs/dossier.ts';
+import type { Engine } from '../../jobs/engine-types.ts';
+import type { Control } from '../../kit/control.ts';
+import { useCaptures, type OpenCapture } from './captures.ts';
+import { useDossier } from './dossier.ts';
+import { ensureFinding, findingKey, useFindings, type FindingJob, type Slot } from './findings.ts';
+import { useView } from './view.ts';
+
+export interface CurrentCapture {
+  readonly entry: DossierCapture;
+  readonly open: OpenCapture;
+}
+
+/** The capture the person looks at; undefined before there is one. */
+export function useCurrentCapture(): CurrentCapture | undefined {
+  const id = useView(({ captureId }) => captureId);
+  const entry = useDossier(({ dossier }) => dossier.captures.find((capture) => capture.id === id));
+  const open = useCaptures((state) => state.open.find((capture) => capture.id === id));
+  return useMemo(() => (entry && open ? { entry, open } : undefined), [entry, open]);
+}
+
+/** The engine and a name for its present content, for keys of picture questions; null until it has been read. */
+export function useReadyEngine(): { readonly engine: Engine; readonly identity: string } | null {
+  const id = useView(({ captureId }) => captureId);
+  const open = useCaptures((state) => state.open.find((capture) => capture.id === id));
+  return useMemo(
+    () =>
+      open?.phase === 'ready' && open.engine ? { engine: open.engine, identity: `${open.id}@${open.revision}` } : null,
+    [open],
+  );
+}
+
+export interface Finding<T> {
+  readonly value: T | null;
+  /** The value is from before the last change. */
+  readonly outdated: boolean;
+  readonly slot: Slot | null;
+  again(): void;
+}
+
+const lastDone = new Map<string, unknown>();
+
+/** How long nothing may change before a job starts: a mark that is being dragged is not worth an analysis a pixel. */
+const QUIET_MS: Readonly<Partial<Record<FindingJob, number>>> = { link: 500, fit: 300, modes: 300 };
+
+/** Links of marks that have changed since are not worth waiting for. */
+function stopOlder(digest: string, key: string): void {
+  const { slots, forget } = useFindings.getState();
+  for (const slot of Object.values(slots)) {
+    if (slot.key === key || slot.state !== 'running' || !slot.key.startsWith(`${digest}/link.`)) continue;
+    slot.stop();
+    forget(slot.key);
+  }
+}
+
+export function useFinding<T>(
+  job: FindingJob,
+  options: unknown,
+  run: ((engine: Engine, control: Control) => Promise<T>) | null,
+  /** False: not yet, something more urgent comes first. */
+  mayStart = true,
+): Finding<T> {
+  const current = useCurrentCapture();
+  const digest = current?.open.phase === 'ready' ? (current.open.summary?.digest ?? null) : null;
+  const engine = current?.open.engine ?? null;
+  const key = useMemo(() => (digest && run ? findingKey(digest, job, options) : null), [digest, job, options, run]);
+  const slot = useFindings(({ slots }) => (key ? slots[key] : undefined));
+  useEffect(() => {
+    if (!key || !engine || !run || !mayStart) return;
+    const timer = setTimeout(() => {
+      if (job === 'link') stopOlder(digest ?? '', key);
+      ensureFinding(key, (control) => run(engine, control));
+    }, QUIET_MS[job] ?? 0);
+    return () => clearTimeout(timer);
+  }, [job, digest, key, engine, run, mayStart]);
+  const shelf = `${digest ?? ''}/${job}`;
+  const done = slot?.state === 'done';
+  useEffect(() => {
+    if (done) lastDone.set(shelf, slot.value);
+  }, [done, slot, shelf]);
+  const before = key && !done ? lastDone.get(shelf) : undefined;
+  return {
+    value: ((done ? slot.value : before) as T | undefined) ?? null,
+    outdated: !done && before !== undefined,
+    slot: slot ?? null,
+    again: () => {
+      if (!key || !engine || !run) return;
+      useFindings.getState().forget(key);
+      ensureFinding(key, (control) => run(engine, control));
+    },
+  };
+}
