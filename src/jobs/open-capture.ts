@@ -4,6 +4,7 @@ import { sampleWire, type WireSample } from '../frames/pictures/load.ts';
 import { movementSums } from '../frames/pictures/overview.ts';
 import { walkSteps } from '../frames/pictures/steps.ts';
 import { traceBlocks, traceBlocksBytes, type TraceBlocks } from '../frames/pictures/trace.ts';
+import type { Span } from '../frames/pictures/span.ts';
 import type { Gap, TraceRequest } from '../frames/pictures/types.ts';
 import { findStream, streamName, type FrameTable, type Stream, type StreamKey } from '../frames/table.ts';
 import type { Control } from '../kit/control.ts';
@@ -41,6 +42,8 @@ export interface OpenCapture {
   row(stream: Stream): Promise<SurveyFrame>;
   /** The survey of the whole capture; asked again with other bit rates it only weighs the frames anew. */
   survey(rates: BusRates): Promise<Survey>;
+  /** Modes with marks to name them, on the capture's clock, and the rows with their timing in those. */
+  modes(marks: readonly ModeMark[]): Promise<Modes>;
   /** Who sends what, as the survey groups it. */
   senders(): Promise<Senders>;
   /** Stretches in which a whole bus was silent, by its name. */
@@ -48,7 +51,13 @@ export interface OpenCapture {
   wire(stream: Stream): WireSample;
 }
 
-export function openCapture(table: FrameTable, digest: string, control: Control): OpenCapture {
+/** @param span of a trimmed table: what it was trimmed to */
+export function openCapture(
+  table: FrameTable,
+  digest: string,
+  control: Control,
+  span: Span = wholeSpan(table),
+): OpenCapture {
   const pyramids = createKept<BitPyramid>(PYRAMID_BYTES_MAX, pyramidBytes);
   const blocks = createKept<TraceBlocks>(TRACE_BYTES_MAX, traceBlocksBytes);
   const movement = createKept<Float64Array>(MOVEMENT_BYTES_MAX, (sums) => sums.byteLength);
@@ -89,8 +98,8 @@ export function openCapture(table: FrameTable, digest: string, control: Control)
       ),
     movement: (stream) => movement.get(streamName(stream), () => walkSteps(movementSums(stream), control)),
     row,
-    survey: async (rates) =>
-      walkSteps(weighSurvey(table, await known(), await modes([]), rates, wholeSpan(table)), control),
+    survey: async (rates) => walkSteps(weighSurvey(table, await known(), await modes([]), rates, span), control),
+    modes,
     senders: async () => (await known()).senders,
     async busGaps() {
       const together = await ordered();
