@@ -7,7 +7,7 @@
  */
 import type { Steps } from '../../frames/pictures/steps.ts';
 import type { Stream } from '../../frames/table.ts';
-import { quantile, robustSd } from '../robust.ts';
+import { median, robustSd } from '../robust.ts';
 import {
   askedBefore,
   boundsOf,
@@ -18,7 +18,7 @@ import {
   within,
   type Bounds,
 } from './answer-rows.ts';
-import { freeRows, lookAtWire } from './free-wire.ts';
+import { freeRows, idleBeforeUs, lookAtWire } from './free-wire.ts';
 import { drifts, hangingOf, regularShare } from './hangs.ts';
 
 export interface Following {
@@ -50,10 +50,10 @@ const DELAY_MAX_US = 200_000;
 const SOON_SHARE = 0.6;
 const FREE_SHARE = 0.15;
 /** What hardly ever answers is sent for another reason. */
-const ANSWERED_LEAST = 0.3;
+const ANSWERED_LEAST = 0.5;
 /** More of its frames on equal distances: a question with a period. */
 const REGULAR_SHARE = 0.5;
-/** What has no rhythm of its own and comes soon after nearly every question on a period has it from there. */
+/** A question on a period is left unanswered now and then; what comes at every second one has its turn by the same clock. */
 const ANSWERED_MOSTLY = 0.7;
 /**
  * Nats for frames against grid that chance does not reach among the thousands of pairs of a bus, whatever share of the answer's own
@@ -118,28 +118,29 @@ function followingOf(
   const bounds = boundsOf(delays, SHARE);
   if (!(bounds.to <= soonUs(question))) return null;
   const answered = answeredShare(question, answer);
-  if (answered < ANSWERED_LEAST) return null;
   const share = within(delays, bounds);
   const { stepUs } = lookAtWire(streams);
   const denser = share / byChance(question, answer, rows, bounds, stepUs);
   if (denser < DENSER_LEAST) return null;
   const held = delays.filter((us) => us >= bounds.from && us <= bounds.to);
+  if (median(held) < idleBeforeUs(streams, answer)) return null;
   const spreadUs = robustSd(held);
   const isRegular = regularShare(question, spreadRows(question.count, ANSWERS_LOOKED_AT)) > REGULAR_SHARE;
+  if (answered < (isRegular ? ANSWERED_MOSTLY : ANSWERED_LEAST)) return null;
   const byFrames = isRegular && ownJitterUs !== null;
   const hold = byFrames ? firstAnswers(question, answer, ANSWERS_HELD) : rows;
   const hanging = byFrames ? hangingOf(question, answer, hold, soonUs(question), stepUs) : null;
   if (byFrames && !(hanging && hanging.nats >= NATS_LEAST)) return null;
   if (!byFrames) {
-    if (ownJitterUs !== null && spreadUs > TIGHTER * ownJitterUs) return null;
-    if (isRegular ? answered < ANSWERED_MOSTLY : !beatsShifts(question, answer, rows, bounds, share)) return null;
+    if (ownJitterUs !== null && spreadUs + stepUs / 2 > TIGHTER * ownJitterUs) return null;
+    if (!isRegular && !beatsShifts(question, answer, rows, bounds, share)) return null;
   }
   const free = freeRows(streams, answer, hold);
   if (free.length < Math.max(ANSWERS_LEAST, FREE_SHARE * hold.length)) return null;
   const onFree = byFrames ? hangingOf(question, answer, free, soonUs(question), stepUs) : null;
   if (byFrames && !(onFree && onFree.nats >= FREE_NATS_LEAST)) return null;
   if (isRegular && drifts(question, answer, hold, soonUs(question))) return null;
-  const found = { to: question, delayUs: quantile(held, 0.5), share, denser, answered };
+  const found = { to: question, delayUs: median(held), share, denser, answered };
   return { ...found, spreadUs: onFree?.spreadUs ?? spreadUs };
 }
 

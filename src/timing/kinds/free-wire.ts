@@ -79,9 +79,14 @@ export function lookAtWire(streams: readonly Stream[]): WireLook {
   return known;
 }
 
+/** From the last frame to the end of one that waited for none, at the least. */
+export function idleBeforeUs(streams: readonly Stream[], { length, extended }: Stream): number {
+  const { bitUs, stepUs } = lookAtWire(streams);
+  return IDLE_TIMES * bitUs * worstCaseBits(length, extended) + IDLE_US + stepUs;
+}
+
 /** Those of a stream's rows before which the wire was free. */
 export function freeRows(streams: readonly Stream[], stream: Stream, rows: Int32Array): Int32Array {
-  const { bitUs, stepUs } = lookAtWire(streams);
-  const idleUs = IDLE_TIMES * bitUs * worstCaseBits(stream.length, stream.extended) + IDLE_US + stepUs;
+  const idleUs = idleBeforeUs(streams, stream);
   return rows.filter((row) => sinceLastFrame(streams, stream.timeUs[row] as number) > idleUs);
 }
