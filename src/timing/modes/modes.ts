@@ -5,6 +5,7 @@
 import type { Steps } from '../../frames/pictures/steps.ts';
 import type { FrameTable, Stream } from '../../frames/table.ts';
 import { MICROS_PER_SECOND } from '../../kit/units.ts';
+import type { ClockPause } from '../clock/losses.ts';
 import type { SurveyFrame } from '../types.ts';
 import { steadyActivity, type Activity } from './activity.ts';
 import { timingByMode } from './by-mode.ts';
@@ -15,12 +16,7 @@ import { bridgePauses, pauseEvidence, type Silence } from './pauses.ts';
 import type { ModeMark, ModeSpan } from './types.ts';
 
 /** A silence of a whole bus, and who fell silent by the counters across it. */
-export interface BusSilence {
-  readonly bus: string;
-  readonly fromS: number;
-  readonly toS: number;
-  readonly who: 'logger' | 'bus' | 'clock' | 'unknown';
-}
+export type BusSilence = Pick<ClockPause, 'bus' | 'fromS' | 'toS' | 'who'>;
 
 export interface Modes {
   readonly modes: readonly ModeSpan[];

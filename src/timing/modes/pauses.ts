@@ -5,6 +5,7 @@
  * if it went on, anywhere in the period if not. Counters are judged with the clock's health and weigh like several of those.
  */
 import type { FrameTable } from '../../frames/table.ts';
+import type { ClockPause } from '../clock/losses.ts';
 import { median } from '../robust.ts';
 import { wrapped } from '../wrapped.ts';
 import type { Activity, Spell } from './activity.ts';
@@ -14,7 +15,7 @@ export interface Silence {
   readonly fromUs: number;
   readonly toUs: number;
   /** Who fell silent, by the counters across it; 'clock': nobody did, stamps leapt. */
-  readonly who: 'logger' | 'bus' | 'clock' | 'unknown';
+  readonly who: ClockPause['who'];
 }
 
 /** Frames on either side that the phase is taken from. */
