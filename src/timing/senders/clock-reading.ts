@@ -55,6 +55,8 @@ const MIXED_SHARE = 0.5;
 const JITTER_MAX = 0.1;
 /** Stamps coarser than this hide when a frame was handed over, microseconds. */
 export const FINE_STEP_US = 100;
+/** Stamps coarser than this hide how long the wire was busy before a frame, microseconds. */
+export const WIRE_STEP_US = 20;
 /** How much of a step is left in a rate by least squares, as a share of one step over the whole span. */
 const STEP_LEFT = 0.3;
 

@@ -6,12 +6,10 @@
 import type { Steps } from '../../frames/pictures/steps.ts';
 import type { FrameTable, Stream } from '../../frames/table.ts';
 import { busFrames, type BusFrames } from '../bus-frames.ts';
-import { busyPeriods } from './busy-periods.ts';
-import { FINE_STEP_US, followClock, type ClockReading, type FollowedClock, type Recorded } from './clock-reading.ts';
+import { FINE_STEP_US, followClock, type FollowedClock, type Recorded } from './clock-reading.ts';
 import type { ClockTrack } from './clock-track.ts';
-import { countCompanions } from './companions.ts';
-import { readFinely } from './hand-over.ts';
 import { readClocksCoarsely } from './coarse-clocks.ts';
+import { readClocksFinely } from './fine-clocks.ts';
 import { findGroups, type FoundGroup } from './confidence.ts';
 import { findCopies, type CopyFinding } from './copies.ts';
 import { relayedGroups } from './relayed-groups.ts';
@@ -111,30 +109,29 @@ const copyWords = ({ original, delayUs, share, looked }: CopyFinding): string =>
 
 const ALONE = 'no other identifier keeps time with it surely enough';
 
+interface Judged {
+  readonly groups: readonly FoundGroup[];
+  /** Streams that show no clock of their sender's, and why. */
+  readonly aside: ReadonlyMap<Stream, string>;
+}
+
 /** By fine stamps or coarse ones, and what order adds. */
-function* readClocks(
+function* judgeClocks(
   table: FrameTable,
   firsts: readonly FollowedClock[],
   buses: readonly BusFrames[],
   recorded: Recorded,
   hints: Hints | undefined,
-): Steps<FoundGroup[]> {
-  const streams = firsts.map(({ stream }) => stream);
+): Steps<Judged> {
+  const isFine = recorded.stepUs <= FINE_STEP_US;
+  const { readings, aside } = isFine
+    ? yield* readClocksFinely(table, firsts, buses, recorded)
+    : { readings: yield* readClocksCoarsely(table, firsts, buses, recorded), aside: new Map<Stream, string>() };
+  const streams = readings.map(({ stream }) => stream);
   const neighbours = yield* countNeighbours(streams, buses, table.endUs);
-  let readings: ClockReading[];
-  if (recorded.stepUs > FINE_STEP_US) readings = yield* readClocksCoarsely(table, firsts, buses, recorded);
-  else {
-    const busy = yield* busyPeriods(table, buses, recorded.stepUs);
-    const companions = yield* countCompanions(streams, buses, busy, table.endUs);
-    readings = [];
-    for (const [place, first] of firsts.entries()) {
-      readings.push(readFinely(first, place, { streams, busy, companions }, recorded));
-      yield;
-    }
-  }
   const beside = yield* besideClocks(readings, recorded, hints);
   const sums = yield* sumPairs(readings, neighbours, recorded, beside);
-  return findGroups(readings, sums, recorded);
+  return { groups: findGroups(readings, sums, recorded), aside };
 }
 
 /** Copies by the gateway that sends them, with the letters that come next. */
@@ -194,7 +191,10 @@ export function* groupSenders(
   const buses = firsts.length > 0 ? (recorded.buses ?? (yield* busFrames(table))) : [];
   for (const streams of clocks) {
     const own = firsts.filter(({ stream }) => streams.includes(stream));
-    if (own.length > 0) found.push(...(yield* readClocks(table, own, buses, recorded, hints)));
+    if (own.length === 0) continue;
+    const { groups, aside } = yield* judgeClocks(table, own, buses, recorded, hints);
+    found.push(...groups);
+    for (const [stream, why] of aside) senders.set(stream, alone(stream, why));
   }
   const clocked = lettered(found, table.buses);
   const groups = [...clocked, ...gatewayGroups(copies, clocked.length)];

@@ -20,6 +20,8 @@ export interface PairSums {
   readonly order: Float64Array;
   /** From schedules and roughness; symmetric. */
   readonly habit: Float64Array;
+  /** 1 where two clearly drift apart; symmetric. */
+  readonly far: Float64Array;
   /** From what is no clock: common moments and guards; symmetric. */
   readonly beside: Float64Array;
 }
@@ -75,6 +77,7 @@ export function contrast(sums: PairSums, a: readonly number[], b: readonly numbe
     phase: over(sums.phase) / pairs,
     order: orderOver(sums, a, b),
     habit: over(sums.habit) / pairs,
+    far: over(sums.far) / pairs,
     beside: over(sums.beside) / pairs,
   };
 }

@@ -2,6 +2,7 @@
  * Whether two periodic streams follow one clock: the difference of their strays over the same minutes is bounded for one clock, and a
  * ramp or a bow for two. The capture's own clock, however it wanders, is the same in both and cancels.
  */
+import { MISSING } from '../../kit/missing.ts';
 import { MICROS_PER_SECOND } from '../../kit/units.ts';
 import { WINDOW_COUNTS, type ClockReading, type Recorded } from './clock-reading.ts';
 import { fitDrift } from './drift-fit.ts';
@@ -19,8 +20,11 @@ export interface PairDrift {
   readonly bendSe: number;
   /** Log of how likely the two schedules are meant by which this drift is the least. */
   readonly scheduled: number;
-  /** Whether differences stray about the curve far more than their errors: then no one clock is behind them. */
-  readonly isRough: boolean;
+  /** Whether the two drift so clearly that no curve was asked for, or so far beyond their errors. */
+  readonly isFar: boolean;
+  /** Root of the mean square of what is left over its error, and share of the windows that keep to the curve; NaN where rates alone were held. */
+  readonly chi: number;
+  readonly kept: number;
   /** Their distance in time, microseconds, and what it repeats after: the common part of both periods. */
   readonly distanceUs: number;
   readonly commonUs: number;
@@ -33,9 +37,6 @@ const FAR_PPM = 8;
 const FAR_SE = 8;
 /** Schedules are told apart by rates that differ by more than this, ppm. */
 const NEAR_PPM = 3;
-/** One clock's differences stray about their curve by their errors, and most of them keep to it. */
-const ROUGH_CHI = 5;
-const ROUGH_KEPT = 0.6;
 /** A shift of up to so much has this standard deviation, as a share. */
 const SHIFT_SD = 0.5;
 
@@ -69,7 +70,7 @@ function commonDifferences(a: ClockReading, b: ClockReading, endS: number): Diff
   return null;
 }
 
-type Drift = Omit<PairDrift, 'commonUs' | 'scheduled'>;
+type Drift = Omit<PairDrift, 'commonUs' | 'scheduled' | 'isFar'>;
 
 function fromDifferences({ x, d, error }: Differences, shiftUs: number): Drift {
   const [from, to] = [x[0] as number, x[x.length - 1] as number];
@@ -82,7 +83,8 @@ function fromDifferences({ x, d, error }: Differences, shiftUs: number): Drift {
     se: Math.hypot(slopeSe, SHIFT_SD * shiftUs) / halfS,
     bend: bend * toBend,
     bendSe: Math.hypot(bendSe, SHIFT_SD * shiftUs) * toBend,
-    isRough: chi > ROUGH_CHI || kept < ROUGH_KEPT,
+    chi,
+    kept,
     distanceUs: level,
   };
 }
@@ -94,7 +96,8 @@ function fromRates(a: ClockReading, b: ClockReading): Drift {
     se: Math.hypot(a.rate.se, b.rate.se),
     bend: Number.isFinite(a.rate.bendSe + b.rate.bendSe) ? a.rate.bend - b.rate.bend : 0,
     bendSe: Math.hypot(a.rate.bendSe, b.rate.bendSe),
-    isRough: false,
+    chi: MISSING,
+    kept: MISSING,
     distanceUs: strayApart(a, b),
   };
 }
@@ -141,11 +144,14 @@ function meantSchedules(a: ClockReading, b: ClockReading, ppm: number, se: numbe
   return combined.reduce((best, each) => (each.score > best.score ? each : best));
 }
 
+const isFar = (ppm: number, se: number): boolean => Math.abs(ppm) > Math.max(FAR_PPM, FAR_SE * se);
+
 export function pairDrift(a: ClockReading, b: ClockReading, recorded: Recorded): PairDrift {
   const rates = fromRates(a, b);
   const meant = meantSchedules(a, b, rates.ppm, rates.se);
-  const isFar = Math.abs(rates.ppm + meant.ppm) > Math.max(FAR_PPM, FAR_SE * rates.se);
-  const common = isFar ? null : commonDifferences(a, b, recorded.endUs / MICROS_PER_SECOND);
+  const common = isFar(rates.ppm + meant.ppm, rates.se)
+    ? null
+    : commonDifferences(a, b, recorded.endUs / MICROS_PER_SECOND);
   const drift = common ? fromDifferences(common, Math.max(a.shiftUs, b.shiftUs)) : rates;
   const commonUs = greatestCommon(Math.round(meant.a.nominalUs), Math.round(meant.b.nominalUs));
   const awayUs = drift.distanceUs + firstUs(b) - firstUs(a);
@@ -153,6 +159,7 @@ export function pairDrift(a: ClockReading, b: ClockReading, recorded: Recorded):
   return {
     ...drift,
     ppm: drift.ppm + meant.ppm,
+    isFar: isFar(drift.ppm + meant.ppm, drift.se),
     scheduled: meant.log,
     se: Math.hypot(drift.se, stretchPpm(a, b, distanceUs, recorded)),
     distanceUs,

@@ -22,7 +22,8 @@ export function* sumPairs(
   const { endUs, stepUs } = recorded;
   const n = readings.length;
   const make = (): Float64Array => new Float64Array(n * n);
-  const [weight, weighted, bendWeight, weightedBend, phase, order, habit] = [
+  const [weight, weighted, bendWeight, weightedBend, phase, order, habit, far] = [
+    make(),
     make(),
     make(),
     make(),
@@ -44,13 +45,16 @@ export function* sumPairs(
       weightedBend[ba] = -(weightedBend[ab] as number);
       phase[ab] = phase[ba] = phaseEvidence(drift, one.levelUs === null ? stepUs : ORDER_STRAY_US);
       habit[ab] = habit[ba] = habitEvidence(drift);
+      far[ab] = far[ba] = drift.isFar ? 1 : 0;
       const periodUs = Math.min(one.track.nominalUs, other.track.nominalUs);
       const scale = { slotUs: neighbours.slotUs, endUs, periodUs, spreadPpm: SPREAD_FIRST_PPM };
-      order[ab] = order[ba] =
-        one.stream.bus === other.stream.bus ? orderEvidence(togetherness(neighbours, a, b), scale) : 0;
+      const sameBus = one.stream.bus === other.stream.bus;
+      const places = sameBus ? orderEvidence(togetherness(neighbours, a, b), scale) : 0;
+      // Frames that begin at one command are neighbours in phase too: where stamps show the drift, order adds only that frames passed.
+      order[ab] = order[ba] = one.levelUs === null ? Math.min(0, places) : places;
       if (b % PAIRS_A_STEP === 0) yield;
     }
     yield;
   }
-  return { n, weight, weighted, bendWeight, weightedBend, phase, order, habit, beside };
+  return { n, weight, weighted, bendWeight, weightedBend, phase, order, habit, far, beside };
 }

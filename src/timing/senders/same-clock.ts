@@ -41,6 +41,8 @@ export interface ClockContrast {
   readonly order: number;
   /** From schedules and roughness, the mean over pairs. */
   readonly habit: number;
+  /** Share of the pairs that clearly drift apart: those are known but badly, and would hardly count in the mean. */
+  readonly far: number;
   /** From common moments and guards, the mean over pairs. */
   readonly beside: number;
 }
@@ -60,12 +62,23 @@ export function phaseEvidence(
   return Math.log((1 - ONE_TICK_SHARE - HALF_TICK_SHARE) / (1 - 2 * byChance));
 }
 
-/** Differences that stray about their curve far more than their errors: a timer that walks, or two clocks that wander. */
-const ROUGH = -4;
+/** One clock's differences stray about their curve by hardly more than their errors, and most of them keep to it. */
+const CHI_USUAL = 1.5;
+const KEPT_USUAL = 0.75;
+/** Log-likelihood ratio of what strays further: a timer that walks, or two clocks that wander. */
+const ROUGH_PER_CHI = -3;
+const ROUGH_PER_SHARE = -15;
+const ROUGH_MOST = -6;
+
+function roughness({ chi, kept }: Pick<PairDrift, 'chi' | 'kept'>): number {
+  if (Number.isNaN(chi)) return 0;
+  const sum = ROUGH_PER_CHI * Math.max(0, chi - CHI_USUAL) + ROUGH_PER_SHARE * Math.max(0, KEPT_USUAL - kept);
+  return Math.max(ROUGH_MOST, sum);
+}
 
 /** What else speaks on a pair: how likely the schedules are by which it drifts so little, and whether it keeps to its curve. */
-export const habitEvidence = ({ scheduled, isRough }: PairDrift): number =>
-  Math.max(SCHEDULED_LEAST, scheduled) * SCHEDULED_SHARE + (isRough ? ROUGH : 0);
+export const habitEvidence = (drift: PairDrift): number =>
+  Math.max(SCHEDULED_LEAST, drift.scheduled) * SCHEDULED_SHARE + roughness(drift);
 /** A rare schedule is rare for two clocks as well: only part of it speaks against one. */
 const SCHEDULED_SHARE = 0.5;
 const SCHEDULED_LEAST = -6;
@@ -100,9 +113,11 @@ export function orderEvidence({ kind, ranks }: Together, scale: OrderScale): num
   return Math.max(0, Math.log(TOGETHER_SHARE / (near * Math.min(1, stays + ALIKE_SHARE))));
 }
 
-/** Most clocks hold their rate over a capture; of the others, the change in ppm per 100 s (common practice, no source). */
-const BENT_SHARE = 0.5;
+/** Most clocks hold their rate over a capture; of the others, the change in ppm per 100 s: as crystals warm, and more (common practice, no source). */
+const BENT_SHARE = 0.35;
 const BENT_PPM = 1;
+const BENT_FAR_SHARE = 0.15;
+const BENT_FAR_PPM = 5;
 
 /** A normal density with heavy tails: errors are sometimes larger than they say. */
 function tailed(x: number, se: number): number {
@@ -113,7 +128,10 @@ function tailed(x: number, se: number): number {
 function bendEvidence({ bend, bendSe }: ClockContrast): number {
   if (!Number.isFinite(bendSe)) return 0;
   const one = tailed(bend, bendSe) + 1e-300;
-  const two = (1 - BENT_SHARE) * one + BENT_SHARE * normal(bend, Math.hypot(BENT_PPM, bendSe));
+  const two =
+    (1 - BENT_SHARE - BENT_FAR_SHARE) * one +
+    BENT_SHARE * normal(bend, Math.hypot(BENT_PPM, bendSe)) +
+    BENT_FAR_SHARE * normal(bend, Math.hypot(BENT_FAR_PPM, bendSe));
   return Math.log(one / two);
 }
 
@@ -125,9 +143,13 @@ function besideEvidence(beside: number, ratio: number): number {
   return beside > 0 ? beside * Math.max(0, Math.min(1, 1 - ratio / DIFFERENT)) : beside;
 }
 
+/** Schedules are mistaken for a few pairs. */
+const FAR_SHARE_MOST = 0.3;
+
 /** @param spreadPpm standard deviation of the clocks of a vehicle's modules */
 export function sameClockEvidence(between: ClockContrast, spreadPpm: number): number {
-  const { ppm, se, phase, order, habit, beside } = between;
+  const { ppm, se, phase, order, habit, beside, far } = between;
+  if (far > FAR_SHARE_MOST) return LEAST;
   const one = tailed(ppm, se);
   const two =
     (1 - FAR_SHARE - RESONATOR_SHARE) * normal(ppm, Math.hypot(Math.SQRT2 * spreadPpm, se)) +
