@@ -16,11 +16,9 @@ export interface Change {
   /** Within these bounds it happened. */
   readonly fromUs: number;
   readonly toUs: number;
-  /** A change of pace, steady for long on both sides: the sender's state changed, whatever the others do. */
-  readonly isSure: boolean;
 }
 
-/** From the capture's first frame to its last. */
+/** From a first frame to a last one. */
 export interface Recorded {
   readonly fromUs: number;
   readonly toUs: number;
@@ -45,22 +43,14 @@ const SURE_BITS = 10;
  */
 const EDGE_TICKS = 4;
 
-/** Frames of a pace that cannot be changes which happen to come so. */
-const LONG_FRAMES = 12;
-/** What a lever or a lamp does takes a second or two: an identifier that tells of it by itself is no mode. */
-const LONG_US = 3e6;
-
 const isSamePace = (a: Spell, b: Spell): boolean => Math.abs(a.periodUs / b.periodUs - 1) < 0.05;
 
 /** Between two spells: another pace at once, or a stop and a start. */
-function changesBetween(activity: number, last: Spell, next: Spell, longUs: number): Change[] {
+function changesBetween(activity: number, last: Spell, next: Spell): Change[] {
   const atOnce = next.fromUs - last.toUs <= 2 * Math.max(last.periodUs, next.periodUs);
   if (atOnce && isSamePace(last, next)) return [];
   if (!atOnce) return [stopOf(activity, last), startOf(activity, next)];
-  const isLong = ({ fromUs, toUs, fromRow, toRow }: Spell): boolean =>
-    toUs - fromUs >= longUs && toRow - fromRow >= LONG_FRAMES;
-  const isSure = isLong(last) && isLong(next);
-  return [{ activity, kind: 'pace', atUs: next.fromUs, fromUs: last.toUs, toUs: next.fromUs, isSure }];
+  return [{ activity, kind: 'pace', atUs: next.fromUs, fromUs: last.toUs, toUs: next.fromUs }];
 }
 
 const stopOf = (activity: number, { toUs, periodUs }: Spell): Change => ({
@@ -69,7 +59,6 @@ const stopOf = (activity: number, { toUs, periodUs }: Spell): Change => ({
   atUs: toUs,
   fromUs: toUs,
   toUs: toUs + periodUs,
-  isSure: false,
 });
 const startOf = (activity: number, { fromUs, periodUs }: Spell): Change => ({
   activity,
@@ -77,18 +66,15 @@ const startOf = (activity: number, { fromUs, periodUs }: Spell): Change => ({
   atUs: fromUs,
   fromUs: fromUs - periodUs,
   toUs: fromUs,
-  isSure: false,
 });
 
-/** All changes within the capture, by the time that their frames show them. */
-export function changesOf(activities: readonly Activity[], { fromUs, toUs }: Recorded): Change[] {
-  const longUs = Math.max(LONG_US, Math.sqrt((toUs - fromUs) * GRAIN_US));
-  const changes = activities.flatMap(({ spells }, activity): Change[] => {
+/** All changes within the recording of each bus, by the time that their frames show them. */
+function changesOf(activities: readonly Activity[], recordedOf: (bus: string) => Recorded): Change[] {
+  const changes = activities.flatMap(({ bus, spells }, activity): Change[] => {
+    const { fromUs, toUs } = recordedOf(bus);
     const first = spells[0] as Spell;
     const last = spells[spells.length - 1] as Spell;
-    const between = spells
-      .slice(1)
-      .flatMap((spell, at) => changesBetween(activity, spells[at] as Spell, spell, longUs));
+    const between = spells.slice(1).flatMap((spell, at) => changesBetween(activity, spells[at] as Spell, spell));
     return [
       ...(first.fromUs - fromUs > EDGE_TICKS * first.periodUs ? [startOf(activity, first)] : []),
       ...between,
@@ -112,7 +98,7 @@ interface Growing {
 
 /** A change of pace is the end of one and the start of another, told as one. */
 const ownBits = (change: Change, lengthUs: number): number =>
-  change.isSure ? Infinity : change.kind === 'pace' ? savedBits(0, change, lengthUs) : 0;
+  change.kind === 'pace' ? savedBits(0, change, lengthUs) : 0;
 
 /** Changes that tell of each other, one after the other; each group with the bits it saves. */
 function groupChanges(changes: readonly Change[], lengthUs: number): Growing[] {
@@ -140,11 +126,18 @@ function lasting(changes: readonly Change[]): Change[] {
   return changes.filter(({ activity, kind }) => kind === 'pace' || net.get(activity) !== 0);
 }
 
-/** Turns of the vehicle, in time order. Cost: the changes, of which there are few. */
-export function findTurns(activities: readonly Activity[], recorded: Recorded): Turn[] {
+/**
+ * Turns of the vehicle, in time order. Cost: the changes, of which there are few.
+ * @param recorded the whole capture @param recordedOf what a bus's own logger recorded: at its edges nothing starts or stops
+ */
+export function findTurns(
+  activities: readonly Activity[],
+  recorded: Recorded,
+  recordedOf: (bus: string) => Recorded = () => recorded,
+): Turn[] {
   const least = SURE_BITS + Math.log2(activities.length + 1);
   const lengthUs = recorded.toUs - recorded.fromUs;
-  const last = groupChanges(changesOf(activities, recorded), lengthUs).flatMap(({ changes }) => lasting(changes));
+  const last = groupChanges(changesOf(activities, recordedOf), lengthUs).flatMap(({ changes }) => lasting(changes));
   return groupChanges(last, lengthUs).flatMap(({ changes, bits }): Turn[] => {
     const everyone = new Set(changes.map(({ activity }) => activity)).size === activities.length;
     if (bits < least && !everyone) return [];

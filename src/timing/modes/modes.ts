@@ -34,13 +34,34 @@ const inMicros = ({ bus, fromS, toS, who }: BusSilence): Silence => ({
 /** Below this, nats, the vehicle slept. Where nothing tells who fell silent, nothing is claimed to have slept. */
 const SLEPT = -2;
 
-/** From the first frame to the last. */
-function recordedSpan(table: FrameTable): Recorded {
-  const streams = table.streams.filter(({ count }) => count > 0);
-  const fromUs = streams.reduce((least, { timeUs }) => Math.min(least, timeUs[0] as number), Infinity);
-  const toUs = streams.reduce((most, { timeUs, count }) => Math.max(most, timeUs[count - 1] as number), 0);
+/** From the first frame of some streams to the last. */
+function spanOf(streams: readonly Stream[]): Recorded {
+  const heard = streams.filter(({ count }) => count > 0);
+  const fromUs = heard.reduce((least, { timeUs }) => Math.min(least, timeUs[0] as number), Infinity);
+  const toUs = heard.reduce((most, { timeUs, count }) => Math.max(most, timeUs[count - 1] as number), 0);
   return { fromUs, toUs };
 }
+
+/** By bus, what its logger recorded: each of several begins and ends by itself. */
+function recordedByBus({ streams, buses, loggers = [] }: FrameTable): (bus: string) => Recorded {
+  const others = new Set(loggers.flatMap((logger) => logger.buses));
+  const groups = [buses.filter((bus) => !others.has(bus)), ...loggers.map((logger) => logger.buses)];
+  const spans = groups.flatMap((group) => {
+    const span = spanOf(streams.filter(({ bus }) => group.includes(bus)));
+    return group.map((bus) => [bus, span] as const);
+  });
+  const byBus = new Map(spans);
+  return (bus) => byBus.get(bus) as Recorded;
+}
+
+/** Frames this close to where a clock began anew: between them lies a pause whose length nobody knows. */
+const RESTARTED_WITHIN_S = 0.05;
+
+/** Whether a silence is only where the frames after a clock that began anew were placed. */
+const isRestart = ({ files }: FrameTable, { toS }: BusSilence): boolean =>
+  files.some(({ clockEvents }) =>
+    clockEvents.some(({ kind, atS }) => kind === 'restart' && Math.abs(atS - toS) < RESTARTED_WITHIN_S),
+  );
 
 function* withModes(
   table: FrameTable,
@@ -75,11 +96,14 @@ export function* findModes(
 ): Steps<Modes> {
   if (table.frameCount === 0 || table.origin.kind === 'none') return { modes: [], rows };
   const found = yield* steadyActivity(table, rows);
-  const pauses = silences.map(inMicros).filter((silence) => pauseEvidence(table, found, silence) > SLEPT);
+  const pauses = silences
+    .filter((silence) => isRestart(table, silence) || pauseEvidence(table, found, inMicros(silence)) > SLEPT)
+    .map(inMicros);
   yield;
   const activities = found.map((activity) => bridgePauses(activity, pauses));
-  const recorded = recordedSpan(table);
-  const stretches = cutAtTurns(activities, findTurns(activities, recorded), recorded);
+  const recorded = spanOf(table.streams);
+  const turns = findTurns(activities, recorded, recordedByBus(table));
+  const stretches = cutAtTurns(activities, turns, recorded);
   const modes = nameModes(stretches, marks);
   return { modes, rows: yield* withModes(table, rows, modes, activities) };
 }
