@@ -4,6 +4,7 @@
  */
 import { existsSync } from 'node:fs';
 import type { ReadOptions } from '../frames/reading-types.ts';
+import { grouped } from '../kit/figures.ts';
 import type { BusRates } from '../timing/types.ts';
 import type { OptionSpec, ParsedWords } from './arguments.ts';
 import { WrongUsage } from './arguments.ts';
@@ -88,7 +89,7 @@ const DATA_PHASE = { least: 5_000, most: 20_000_000 };
 
 function checkRate(rate: number | null, text: string, { least, most }: typeof DATA_PHASE, phase: string): void {
   if (rate === null || (rate >= least && rate <= most)) return;
-  const span = `${least.toLocaleString('en-US')} to ${most.toLocaleString('en-US')} bit/s`;
+  const span = `${grouped(least)} to ${grouped(most)} bit/s`;
   throw new WrongUsage(`--bitrate ${text}: a bus runs at ${span} in its ${phase}.`);
 }
 

@@ -30,8 +30,7 @@ export function wrapped(text: string, width: number, indent = ''): string {
   return [...lines, line].join(`\n${indent}`);
 }
 
-/** "1,234,567" */
-export const grouped = (value: number): string => value.toLocaleString('en-US');
+export { grouped } from '../kit/figures.ts';
 
 /** A figure with at most so many significant digits, never in exponents for everyday sizes. */
 export function figure(value: number | null, digits = 4): string {

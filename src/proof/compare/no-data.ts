@@ -2,6 +2,7 @@
  * Payload bits that hold, in the second capture, what they never held in the first: patterns that stand for "no data", constants far out of
  * everything seen before, flags that began. A value that the first capture had too says nothing: a vehicle that stands holds many.
  */
+import { grouped } from '../../kit/figures.ts';
 import { FILLINGS, isSteady, isUnusualRest, movesDue } from './byte-changes.ts';
 import { bitCourse, bitsIn, distanceOutside, hasBit, runsOf, shareHolding, type BitCourse } from './held-bits.ts';
 import type { ByteProfile, IdentifierProfile } from './profile-types.ts';
@@ -41,8 +42,7 @@ interface Both {
 }
 
 const hex = (value: number): string => value.toString(16).toUpperCase().padStart(2, '0');
-const n = (count: number): string => count.toLocaleString('en-US');
-const neverWords = ({ a }: Both): string => `never so in ${n(a.settled)} frames of the first`;
+const neverWords = ({ a }: Both): string => `never so in ${grouped(a.settled)} frames of the first`;
 const bitWords = (run: number): string => {
   const [low, high] = [Math.log2(run & -run), Math.floor(Math.log2(run))];
   return low === high ? `bit ${low}` : `bits ${low} to ${high}`;
@@ -61,7 +61,7 @@ function flagReaction(both: Both, run: number): ByteReaction | null {
   if (bitsIn(run) > 2 || (both.after.ones & run) === 0 || (both.before.moving & run) !== 0) return null;
   const bit = Math.log2(run & -run);
   const began = beganAtS(both, bit);
-  const before = `${bitWords(run)}: never set in ${n(both.a.settled)} frames of the first`;
+  const before = `${bitWords(run)}: never set in ${grouped(both.a.settled)} frames of the first`;
   if (began === null) {
     const words = `${before}, set throughout the second: a fault, or some switch`;
     return { how: 'flag began', confidence: both.a.settled >= FLAG_FRAMES ? 0.5 : 0.4, words };
@@ -115,7 +115,7 @@ function steadyReaction({ a, b, sameUse }: Both): ByteReaction | null {
   const still = b.moves === 0 ? b.frames : b.rest * 2 >= b.frames ? b.rest : 0;
   const due = Math.round(movesDue(a, still));
   if (!isSteady(a) || due < STEADY_DUE || STEADY_TIMES * a.longestRest > still) return null;
-  const words = `moved steadily in the first, whatever was done: ${n(due)} moves were due`;
+  const words = `moved steadily in the first, whatever was done: ${grouped(due)} moves were due`;
   const confidence = sameUse ? 0.85 : 0.6;
   if (b.moves === 0 && FILLINGS.has(b.last)) {
     return { how: 'no data', confidence: 0.9, words: `${hex(b.last)} throughout the second; ${words}` };

@@ -1,5 +1,6 @@
 /** What the stamps of a capture can carry, as the survey says it: figures, and a verdict in words. */
 import type { FrameTable } from '../../frames/table.ts';
+import { grouped } from '../../kit/figures.ts';
 import type { BusOrder } from '../bus-order.ts';
 import type { BusRates, SurveyClock } from '../types.ts';
 import { busBatches, stepOf, type BusBatching, type ClockHealth } from './health.ts';
@@ -10,7 +11,6 @@ import type { ClockPause, FramesLost } from './losses.ts';
 const stepWords = (us: number): string =>
   us >= 1000 ? `${Number((us / 1000).toPrecision(6))} ms` : `${Number(us.toPrecision(6))} us`;
 
-const grouped = (n: number): string => n.toLocaleString('en-US');
 const counted = (n: number, one: string, several = `${one}s`): string => `${grouped(n)} ${n === 1 ? one : several}`;
 
 /** So many frames with the stamp of the one before, and order within a batch is lost. */

@@ -1,5 +1,6 @@
 /** What is said to a person of the clocks of several loggers. */
 import type { LoggerClock } from '../../../frames/table.ts';
+import { grouped } from '../../../kit/figures.ts';
 import type { Logger, Stretch } from './align.ts';
 import type { ClockLine } from './line.ts';
 
@@ -32,7 +33,7 @@ const driftWords = ({ drift, driftSe }: ClockLine): string =>
 export function alignedWords(first: Logger, stretches: readonly Stretch[]): string {
   const n = stretches.reduce((sum, { line }) => sum + line.n, 0);
   const last = (stretches[stretches.length - 1] as Stretch).line;
-  const start = `moved onto the clock of ${first.buses.join(', ')} by ${n.toLocaleString('en-US')} frames that both heard: ahead by ${seconds(last.offsetUs)} (se ${ms(last.offsetSeUs)}), gaining ${driftWords(last)}`;
+  const start = `moved onto the clock of ${first.buses.join(', ')} by ${grouped(n)} frames that both heard: ahead by ${seconds(last.offsetUs)} (se ${ms(last.offsetSeUs)}), gaining ${driftWords(last)}`;
   const steps = stretches
     .slice(1)
     .map(({ fromUs, line }, at) => {
@@ -45,7 +46,7 @@ export function alignedWords(first: Logger, stretches: readonly Stretch[]): stri
 }
 
 export const sameClockWords = (first: Logger, line: ClockLine): string =>
-  `taken for one clock with ${first.buses.join(', ')}: over ${line.n.toLocaleString('en-US')} frames that both heard no offset beyond a gateway's delay shows (se ${ms(line.offsetSeUs)}), and no drift: ${driftWords(line)}`;
+  `taken for one clock with ${first.buses.join(', ')}: over ${grouped(line.n)} frames that both heard no offset beyond a gateway's delay shows (se ${ms(line.offsetSeUs)}), and no drift: ${driftWords(line)}`;
 
 /** One sentence for the verdict of the capture. */
 export function loggerSentence({ buses, state, why }: LoggerClock): string {
