@@ -4,6 +4,7 @@ import { findFields } from '../../src/fields/find.ts';
 import { newScorecard, scoreDrive, type Scorecard } from './fields-scorecard.ts';
 import { demoDrive } from './fields-truth-demo.ts';
 import type { KnownDrive } from './fields-truth.ts';
+import { payloadDrive, type PayloadCondition } from './otherwise/payload/make-payloads.ts';
 import { seedsFor } from './support/vehicles.ts';
 
 const LONGEST_S = 120;
@@ -18,8 +19,31 @@ export const CONDITIONS = [
 ] as const satisfies ProfileName[];
 export type ConditionName = (typeof CONDITIONS)[number];
 
+const usual: PayloadCondition = {
+  identifiers: [24, 32],
+  buses: 1,
+  guarded: 0.45,
+  keyed: 0.06,
+  odd: 0.06,
+  paged: 0.12,
+  extended: 0.1,
+  fd: 0,
+  durationS: LONGEST_S,
+};
+
+const OTHERS: Record<ConditionName, PayloadCondition> = {
+  plain: usual,
+  dense: { ...usual, identifiers: [55, 55], buses: 2 },
+  guarded: { ...usual, guarded: 1, keyed: 0.1, odd: 0.1 },
+  paged: { ...usual, paged: 0.5 },
+  extended: { ...usual, extended: 1 },
+  fd: { ...usual, identifiers: [20, 24], fd: 0.7 },
+  short: { ...usual, durationS: 40 },
+};
+
 export const MAKERS: Record<string, (condition: ConditionName, seed: number) => KnownDrive> = {
   demo: (condition, seed) => demoDrive(condition, seed, LONGEST_S),
+  other: (condition, seed) => payloadDrive(condition, OTHERS[condition], seed),
 };
 
 export interface Case {
