@@ -67,6 +67,16 @@ function unrelatedClock(marks: readonly Mark[], durationS: number): RoughClock {
 export const sharesClock = (timeBase: MarkFile['timeBase'], origin: Pick<ClockOrigin, 'kind' | 'text'>): boolean =>
   timeBase === 'capture' || (origin.kind === 'epoch' && Number(origin.text) >= EPOCH_FROM_S);
 
+/**
+ * Whether marks moved by an offset stand where things were done, as far as can be told: where none stood out of chance, only on one clock with
+ * the capture.
+ */
+export const isClockTold = (
+  { from }: Pick<OffsetFinding, 'from'>,
+  timeBase: MarkFile['timeBase'],
+  origin: Pick<ClockOrigin, 'kind' | 'text'>,
+): boolean => from !== 'not-found' || sharesClock(timeBase, origin);
+
 export function roughClock(file: MarkFile, origin: ClockOrigin, durationS: number): RoughClock {
   if (!sharesClock(file.timeBase, origin)) return unrelatedClock(file.marks, durationS);
   const marks = alignMarks(file, origin.text);

@@ -205,3 +205,11 @@ export function alignMarks(file: MarkFile, originText: string): Mark[] {
     endS: mark.endS === null ? null : since(mark.endS),
   }));
 }
+
+/** Marks on the capture's clock, in seconds from its origin. @param offsetS capture time = mark time + offset */
+export const marksOnCapture = (file: MarkFile, originText: string, offsetS: number): Mark[] =>
+  alignMarks(file, originText).map((mark) => ({
+    ...mark,
+    startS: mark.startS + offsetS,
+    endS: mark.endS === null ? null : mark.endS + offsetS,
+  }));

@@ -2,7 +2,8 @@
  * Everything in one go: survey, fields, links, fits, and from them a signal map. Each step is the same function that the
  * single verbs and the page call; only here do they meet.
  */
-import { alignMarks } from '../actions/marks.ts';
+import { isClockTold } from '../actions/clock.ts';
+import { marksOnCapture } from '../actions/marks.ts';
 import { linkFields } from '../actions/link.ts';
 import type { LinkReport, Mark, MarkFile } from '../actions/types.ts';
 import { findFieldsOfStream } from '../fields/find.ts';
@@ -68,12 +69,7 @@ async function findAll(
 
 /** Marks on the capture's clock, for telling when nothing was done. */
 function settledMarks(marks: MarkFile | null | undefined, links: LinkReport | null, table: FrameTable): Mark[] {
-  if (!marks || !links) return [];
-  return alignMarks(marks, table.origin.text).map((mark) => ({
-    ...mark,
-    startS: mark.startS + links.clockOffsetS,
-    endS: mark.endS === null ? null : mark.endS + links.clockOffsetS,
-  }));
+  return marks && links ? marksOnCapture(marks, table.origin.text, links.clockOffsetS) : [];
 }
 
 function captureOf(table: FrameTable, title: string): SignalMap['captures'][number] {
@@ -97,7 +93,8 @@ export async function draftMap(input: DraftInput, control: Control): Promise<Dra
   await checkpoint(control, 0.95, 'survey');
   const settled = settledMarks(marks, links, table);
   const { senders = [], senderMoves = [] } = input;
-  const survey = settleSenders(surveyTable(table, rates, undefined, settled), { senders, senderMoves });
+  const naming = marks && links && isClockTold(links.clock, marks.timeBase, table.origin) ? settled : [];
+  const survey = settleSenders(surveyTable(table, rates, undefined, naming), { senders, senderMoves });
   await checkpoint(control, 0.98, 'rest payloads');
   const span = findRest(table, findings, settled);
   const map = assembleMap({

@@ -30,6 +30,20 @@ describe('survey', () => {
     for (const bus of survey.buses) expect(bus.load).toBeGreaterThan(0);
   });
 
+  it('names modes by marks at the offset given, or else found, and says which', async () => {
+    const given = ['survey', demo.cut, '--marks', demo.marks, '--marks-offset', '-2.84', '--json'];
+    const byHand = await loomscribe(given);
+    expect(byHand.err).toContain('given by hand');
+    const told = JSON.parse(byHand.out) as { modes: { mode: string; why: string }[]; marksClock: unknown };
+    expect(told.marksClock).toMatchObject({ offsetS: -2.84, from: 'given' });
+    expect(told.modes.map(({ mode }) => mode)).toContain('driving');
+    const found = JSON.parse((await loomscribe(given.toSpliced(4, 2))).out) as typeof told;
+    const { offsetS, from } = found.marksClock as { offsetS: number; from: string };
+    expect(from).toBe('found');
+    expect(Math.abs(offsetS + 2.84)).toBeLessThan(0.2);
+    expect(found.modes.map(({ mode }) => mode)).toEqual(told.modes.map(({ mode }) => mode));
+  });
+
   it('has no load without a bit rate, and refuses a rate for a bus that is not there', async () => {
     const survey = surveyShape.parse(await jsonOf(['survey', demo.cut]));
     expect(survey.buses.map((bus) => bus.load)).toEqual(survey.buses.map(() => null));

@@ -1,6 +1,6 @@
 /** What places ask of the capture that is open: the capture itself, its marks on the ruler, and the long findings. */
 import { useMemo } from 'react';
-import { sharesClock } from '../../actions/clock.ts';
+import { isClockTold } from '../../actions/clock.ts';
 import type { LinkReport, Mark, OffsetFinding } from '../../actions/types.ts';
 import type { FrameFindings, HandDecision } from '../../fields/types.ts';
 import type { StreamKey } from '../../frames/table.ts';
@@ -193,7 +193,7 @@ export interface RulerMarks {
 function isClockKnown({ entry, open }: CurrentCapture, found: OffsetFinding | null): boolean {
   if (entry.markOffset !== 'auto') return true;
   if (!found || !open.summary) return false;
-  return found.from !== 'not-found' || sharesClock(entry.markTimeBase, open.summary.origin);
+  return isClockTold(found, entry.markTimeBase, open.summary.origin);
 }
 
 /** The marks of the capture in ruler time. */

@@ -1,12 +1,15 @@
-/** Reads a capture and takes its inventory. */
-import { alignMarks } from '../../actions/marks.ts';
-import type { MarkFile } from '../../actions/types.ts';
-import { part } from '../../kit/control.ts';
+/** Reads a capture and takes its inventory; marks name its modes once it is known where they stand. */
+import { isClockTold } from '../../actions/clock.ts';
+import { marksOnCapture } from '../../actions/marks.ts';
+import type { MarkFile, OffsetFinding } from '../../actions/types.ts';
+import type { FrameTable } from '../../frames/table.ts';
+import { checkpoint, part, type Control } from '../../kit/control.ts';
+import { readMark } from '../../timing/modes/mark-states.ts';
 import { settleSenders, type SenderHand } from '../../timing/senders/settle-senders.ts';
 import { surveyTable } from '../../timing/survey.ts';
-import type { Survey } from '../../timing/types.ts';
+import type { ModeMark, Survey } from '../../timing/types.ts';
 import { checkRateNames, ratesFor, type GivenRates } from '../capture-arguments.ts';
-import { openCapture, type CaptureRequest, type TaskContext } from './context.ts';
+import { analyse, analyseFields, openCapture, type CaptureRequest, type TaskContext } from './context.ts';
 import { warnMarksOutside } from './outside.ts';
 
 export interface SurveyRequest extends CaptureRequest {
@@ -15,32 +18,57 @@ export interface SurveyRequest extends CaptureRequest {
   readonly trim: { readonly fromS: number; readonly toS: number } | null;
   /** They name modes; null without any. */
   readonly marks: MarkFile | null;
-  /** 'auto' takes the marks' clock for the capture's: only fields could find what lies between, and a survey has none. */
+  /** 'auto' finds it in the data, as `draft` does. */
   readonly marksOffset: 'auto' | number;
+  readonly seed: number;
   /** Letters, names and moves of senders in the dossier; null without one. */
   readonly hand: SenderHand | null;
 }
 
+export type MarksClock = Pick<OffsetFinding, 'offsetS' | 'from' | 'words'>;
+
 export interface SurveyAnswer {
   readonly survey: Survey;
+  /** How the marks were laid on the capture; null without marks. */
+  readonly marksClock: MarksClock | null;
   /** How each file was read, in words. */
   readonly readings: readonly { readonly file: string; readonly why: string }[];
 }
 
+/** The marks' offset as given, or found over all fields; not searched for where no mark says anything of a mode. */
+async function clockOf(
+  table: FrameTable,
+  { marks: file, marksOffset: offset, seed }: SurveyRequest & { readonly marks: MarkFile },
+  context: TaskContext,
+  control: Control,
+): Promise<MarksClock> {
+  if (offset !== 'auto') return { offsetS: offset, from: 'given', words: `offset ${offset} s, given by hand` };
+  if (!file.marks.some((mark) => readMark(mark) !== null))
+    return { offsetS: 0, from: 'not-needed', words: 'no mark says anything of a mode' };
+  const findings = await analyseFields(table, context, part(control, 0, 0.7));
+  const asked = { job: 'link' as const, findings, marks: file, offset, seed, unsureShown: 0 };
+  const { clock } = await analyse('link', table, asked, context, part(control, 0.7, 1));
+  const { offsetS, from, words } = clock;
+  if (isClockTold(clock, file.timeBase, table.origin)) return { offsetS, from, words };
+  return { offsetS, from, words: `${words}. No mode is named by them` };
+}
+
+function naming(file: MarkFile, table: FrameTable, clock: MarksClock): ModeMark[] {
+  return isClockTold(clock, file.timeBase, table.origin) ? marksOnCapture(file, table.origin.text, clock.offsetS) : [];
+}
+
 export async function surveyTask(request: SurveyRequest, context: TaskContext): Promise<SurveyAnswer> {
-  const table = await openCapture(request, context, part(context.control, 0, 0.9));
+  const { marks, trim, hand } = request;
+  const table = await openCapture(request, context, part(context.control, 0, marks ? 0.3 : 0.9));
   checkRateNames(table.buses, request.rates);
-  const offsetS = request.marksOffset === 'auto' ? 0 : request.marksOffset;
-  const marks = request.marks ? alignMarks(request.marks, table.origin.text) : [];
-  if (request.marks) warnMarksOutside(table, request.marks, offsetS, context);
-  const settled = marks.map((mark) => ({
-    ...mark,
-    startS: mark.startS + offsetS,
-    endS: mark.endS === null ? null : mark.endS + offsetS,
-  }));
-  const survey = surveyTable(table, ratesFor(table.buses, request.rates), request.trim ?? undefined, settled);
+  const marksClock = marks && (await clockOf(table, { ...request, marks }, context, part(context.control, 0.3, 0.9)));
+  if (marks && marksClock) warnMarksOutside(table, marks, marksClock.offsetS, context);
+  await checkpoint(context.control, 0.9, 'survey');
+  const named = marks && marksClock ? naming(marks, table, marksClock) : [];
+  const survey = surveyTable(table, ratesFor(table.buses, request.rates), trim ?? undefined, named);
   return {
-    survey: request.hand ? settleSenders(survey, request.hand) : survey,
+    survey: hand ? settleSenders(survey, hand) : survey,
+    marksClock,
     readings: table.files.map((file) => ({ file: file.name, why: file.why })),
   };
 }

@@ -1,11 +1,12 @@
 /** `survey`: the inventory of a capture. */
 import type { Survey, SurveyFrame } from '../../timing/types.ts';
+import { wholeOf } from '../arguments.ts';
 import { inputsFrom } from '../inputs.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION, RATE_OPTION } from '../capture-arguments.ts';
 import { runTask } from '../run-task.ts';
 import { figure, grouped, textTable, wrapped } from '../text-table.ts';
 import type { Verb } from '../verb.ts';
-import { MARK_OPTIONS } from './link.ts';
+import { MARK_OPTIONS, SEED_OPTION } from './link.ts';
 
 const COLUMNS = [
   { head: 'bus' },
@@ -124,15 +125,18 @@ export const survey: Verb = {
   summary: 'what a capture holds: identifiers, periods, lengths, gaps, bus load',
   usage: 'CAPTURE... [--bitrate BUS=RATE] [--marks FILE] [--json]',
   about:
-    "Reads a capture and prints its inventory. Every line of every file is accounted for; what was rejected is counted and said.\nIdentifiers whose frames keep one clock over the same minutes share a sender letter, with its confidence; the\nothers have none. Give minutes, with stamps as fine as the adapter can.\nModes come from who sends when; marks name what is ready, driving or charging. The marks' clock is taken as the\ncapture's, unless --marks-offset says what to add.",
-  options: [RATE_OPTION, ...MARK_OPTIONS, DOSSIER_OPTION, ...CAPTURE_OPTIONS, JSON_OPTION],
+    "Reads a capture and prints its inventory. Every line of every file is accounted for; what was rejected is counted and said.\nIdentifiers whose frames keep one clock over the same minutes share a sender letter, with its confidence; the\nothers have none. Give minutes, with stamps as fine as the adapter can.\nModes come from who sends when; marks name what is ready, driving or charging. What to add to the marks' times is\nfound in the data, as draft does, unless --marks-offset gives it; which was used is said.",
+  options: [RATE_OPTION, ...MARK_OPTIONS, SEED_OPTION, DOSSIER_OPTION, ...CAPTURE_OPTIONS, JSON_OPTION],
   example: 'loomscribe survey drive-1.log --bitrate can0=500000 --bitrate can1=250000',
   async run(parsed, terminal) {
     const { capture, rates, trim, marks, marksOffset, dossier } = await inputsFrom(parsed, terminal);
     const hand = dossier && { senders: dossier.senders, senderMoves: dossier.senderMoves };
-    const answer = await runTask('survey', { ...capture, rates, trim, marks, marksOffset, hand }, terminal);
+    const seed = wholeOf(parsed.one('seed') ?? '1', 'seed');
+    const answer = await runTask('survey', { ...capture, rates, trim, marks, marksOffset, seed, hand }, terminal);
+    const { marksClock } = answer;
+    if (marksClock) terminal.say(wrapped(`marks' clock: ${marksClock.words}`, 100, '  '));
     if (parsed.has('json')) {
-      terminal.print(JSON.stringify(answer.survey, null, 2));
+      terminal.print(JSON.stringify({ ...answer.survey, ...(marksClock ? { marksClock } : {}) }, null, 2));
       return;
     }
     for (const { file, why } of answer.readings) terminal.say(wrapped(`${file}: ${why}`, 100, '  '));
