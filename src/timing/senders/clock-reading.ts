@@ -42,6 +42,18 @@ export interface ClockReading {
   readonly shiftUs: number;
   /** Stray in the middle of the capture where order tells it better than stamps; else null. */
   readonly levelUs: number | null;
+  /** What order and stamps' steps told it by; null where stamps are fine. */
+  readonly drawn: DrawnClock | null;
+}
+
+/** One clock as order has it, and as it might as well be. */
+export interface DrawnClock {
+  readonly ppm: number;
+  /** [samples] of lines that were all drawn together: two clocks' are held against each other sample by sample. */
+  readonly samplesPpm: Float64Array;
+  readonly samplesUs: Float64Array;
+  /** By the edges between steps; null where too few are crossed. */
+  readonly edges: OwnRate | null;
 }
 
 /** A stream whose ticks are counted, not yet read. */

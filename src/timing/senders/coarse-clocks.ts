@@ -8,6 +8,7 @@ import type { FrameTable } from '../../frames/table.ts';
 import type { BusFrames } from '../bus-frames.ts';
 import type { ClockReading, FollowedClock, Recorded } from './clock-reading.ts';
 import { fitLines, orderFrames, type Lines } from './order-fit.ts';
+import { sampleLines } from './order-samples.ts';
 import { boundsOf, rateFromBounds, type Bounds } from './rate-profile.ts';
 import { rateFromEdges, type OwnRate } from './stamp-edges.ts';
 
@@ -21,17 +22,29 @@ function joined(order: OwnRate, edges: OwnRate | null): OwnRate {
   return { ...edges, ppm: (a * order.ppm + b * edges.ppm) / (a + b), se: Math.sqrt(1 / (a + b)) };
 }
 
+interface Drawn {
+  readonly lines: Lines;
+  readonly samples: readonly Lines[];
+}
+
 function readCoarsely(
   clock: FollowedClock,
   place: number,
   bounds: Bounds,
-  lines: Lines,
+  { lines, samples }: Drawn,
   { stepUs, endUs }: Recorded,
 ): ClockReading {
   const { stream, track, skew } = clock;
-  const order = rateFromBounds(bounds, lines, place, endUs / 2e6);
+  const halfS = endUs / 2e6;
+  const order = rateFromBounds(bounds, lines, place, halfS);
   const edges = rateFromEdges(stream.timeUs, track, stepUs, endUs, skew.leastSquares.ppm);
-  return { ...clock, rate: joined(order, edges), windows: null, shiftUs: 0, levelUs: order.levelUs };
+  const drawn = {
+    ppm: order.ppm,
+    samplesPpm: Float64Array.from(samples, (each) => -(each[3 * place + 1] as number) / halfS),
+    samplesUs: Float64Array.from(samples, (each) => each[3 * place] as number),
+    edges,
+  };
+  return { ...clock, rate: joined(order, edges), windows: null, shiftUs: 0, levelUs: order.levelUs, drawn };
 }
 
 /** Cost: as that of the fit, and a bounded search for each stream. */
@@ -44,11 +57,12 @@ export function* readClocksCoarsely(
   const ordered = buses.map((frames) => orderFrames(frames, clocks, recorded.endUs));
   yield;
   const lines = yield* fitLines(ordered, clocks, recorded.stepUs, recorded.endUs);
+  const samples = yield* sampleLines(ordered, lines, clocks.length, recorded.endUs);
   const bounds = ordered.map((frames) => boundsOf(frames, lines, clocks.length));
   const readings: ClockReading[] = [];
   for (const [place, clock] of clocks.entries()) {
     const own = (bounds[table.buses.indexOf(clock.stream.bus)] as Bounds[])[place] as Bounds;
-    readings.push(readCoarsely(clock, place, own, lines, recorded));
+    readings.push(readCoarsely(clock, place, own, { lines, samples }, recorded));
     yield;
   }
   return readings;

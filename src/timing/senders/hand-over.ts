@@ -81,5 +81,6 @@ export function readFinely(
     rate: plainRate(followed.skew, recorded.stepUs),
     ...windowsOf(followed, place, traffic, recorded),
     levelUs: null,
+    drawn: null,
   };
 }

@@ -34,9 +34,9 @@ const HALVED_MOST = 6;
 /** A frame later than this is an accident: it pulls no harder, microseconds. */
 const ACCIDENT_US = 400;
 /** Before anything is seen: rates within so much, and changes of rate, ppm and ppm per 100 s. */
-const RATE_PPM = 60;
-const BEND_PPM = 1.5;
-const NOISE_US = 200;
+export const RATE_PPM = 60;
+export const BEND_PPM = 1.5;
+export const NOISE_US = 200;
 /** Levels are free; this only keeps the equations regular. */
 const LEVEL_RIDGE = 1e-9;
 /** Shortest usual distance of two stamps: their step. */
@@ -47,7 +47,7 @@ const ON_GRID_SHARE = 0.99;
 /** A step that betters the cost by a smaller share is the last. */
 const GAIN_LEAST = 1e-5;
 /** Frames of one stream, in number, that tell something of their own. */
-const INDEPENDENT = 64;
+export const INDEPENDENT = 64;
 
 /** What stamps on a bus step by, and whether they lie on a grid of it. */
 function stampSteps(timeUs: Float64Array): { readonly stepUs: number; readonly onGrid: boolean } {
@@ -163,7 +163,13 @@ function addFrames(sums: Sums, frames: OrderedFrames, lines: Lines, slopes: bool
   }
 }
 
-function sumUp(buses: readonly OrderedFrames[], lines: Lines, ridge: Float64Array, slopes: boolean): Sums {
+/** What is thought of lines before anything is seen: where each of their figures lies, and how stiffly it is held there. */
+export interface Expected {
+  readonly ridge: Float64Array;
+  readonly centre: Float64Array;
+}
+
+function sumUp(buses: readonly OrderedFrames[], lines: Lines, { ridge, centre }: Expected, slopes: boolean): Sums {
   const size = lines.length;
   const sums: Sums = {
     cost: 0,
@@ -172,7 +178,7 @@ function sumUp(buses: readonly OrderedFrames[], lines: Lines, ridge: Float64Arra
   };
   for (const frames of buses) addFrames(sums, frames, lines, slopes);
   for (let i = 0; i < size; i++) {
-    const away = lines[i] as number;
+    const away = (lines[i] as number) - (centre[i] as number);
     sums.cost += (ridge[i] as number) * away ** 2;
     if (!slopes) continue;
     sums.gradient[i] = (sums.gradient[i] as number) + (ridge[i] as number) * away;
@@ -202,18 +208,18 @@ function alikeFrames(buses: readonly OrderedFrames[], streams: number): Float64A
 }
 
 /** By Newton's method from `lines` on. */
-function* descend(buses: readonly OrderedFrames[], from: Lines, ridge: Float64Array): Steps<Lines> {
+export function* descend(buses: readonly OrderedFrames[], from: Lines, expected: Expected): Steps<Lines> {
   let lines = from;
-  let cost = sumUp(buses, lines, ridge, false).cost;
+  let cost = sumUp(buses, lines, expected, false).cost;
   for (let step = 0; step < STEPS_MOST; step++) {
-    const { gradient, curvature } = sumUp(buses, lines, ridge, true);
+    const { gradient, curvature } = sumUp(buses, lines, expected, true);
     yield;
     const move = solveSymmetric(curvature, gradient);
     yield;
     let [share, moved, next] = [1, lines, cost];
     for (let halved = 0; halved < HALVED_MOST; halved++, share /= 2) {
       moved = lines.map((value, i) => value - share * (move[i] as number));
-      next = sumUp(buses, moved, ridge, false).cost;
+      next = sumUp(buses, moved, expected, false).cost;
       yield;
       if (next < cost) break;
     }
@@ -223,6 +229,18 @@ function* descend(buses: readonly OrderedFrames[], from: Lines, ridge: Float64Ar
     if (gained < GAIN_LEAST * cost) return lines;
   }
   return lines;
+}
+
+/** Rates within RATE_PPM and changes within BEND_PPM, as stiff as the frames of each stream count. */
+export function expectedLines(buses: readonly OrderedFrames[], streams: number, halfS: number): Expected {
+  const bendUs = (BEND_PPM * halfS ** 2) / 200;
+  const each = [LEVEL_RIDGE, (NOISE_US / (RATE_PPM * halfS)) ** 2, (NOISE_US / bendUs) ** 2];
+  const alike = alikeFrames(buses, streams);
+  const ridge = Float64Array.from(
+    { length: 3 * streams },
+    (_, i) => (each[i % 3] as number) * (alike[Math.floor(i / 3)] as number),
+  );
+  return { ridge, centre: new Float64Array(3 * streams) };
 }
 
 /**
@@ -236,12 +254,5 @@ export function* fitLines(
   endUs: number,
 ): Steps<Lines> {
   const halfS = endUs / 2e6;
-  const bendUs = (BEND_PPM * halfS ** 2) / 200;
-  const each = [LEVEL_RIDGE, (NOISE_US / (RATE_PPM * halfS)) ** 2, (NOISE_US / bendUs) ** 2];
-  const alike = alikeFrames(buses, clocks.length);
-  const ridge = Float64Array.from(
-    { length: 3 * clocks.length },
-    (_, i) => (each[i % 3] as number) * (alike[Math.floor(i / 3)] as number),
-  );
-  return yield* descend(buses, firstLines(clocks, stepUs, halfS), ridge);
+  return yield* descend(buses, firstLines(clocks, stepUs, halfS), expectedLines(buses, clocks.length, halfS));
 }

@@ -5,6 +5,7 @@
 import { MISSING } from '../../kit/missing.ts';
 import { MICROS_PER_SECOND } from '../../kit/units.ts';
 import { WINDOW_COUNTS, type ClockReading, type Recorded } from './clock-reading.ts';
+import { drawnApart } from './drawn-apart.ts';
 import { fitDrift } from './drift-fit.ts';
 import { median } from '../robust.ts';
 import { wrapped } from '../wrapped.ts';
@@ -90,10 +91,10 @@ function fromDifferences({ x, d, error }: Differences, shiftUs: number): Drift {
 }
 
 /** From each clock's own rate: where stamps are coarse, and where the two are far apart. */
-function fromRates(a: ClockReading, b: ClockReading): Drift {
+function fromRates(a: ClockReading, b: ClockReading, { endUs }: Recorded): Drift {
+  const plain = { ppm: a.rate.ppm - b.rate.ppm, se: Math.hypot(a.rate.se, b.rate.se) };
   return {
-    ppm: a.rate.ppm - b.rate.ppm,
-    se: Math.hypot(a.rate.se, b.rate.se),
+    ...(a.drawn && b.drawn ? drawnApart(a.drawn, b.drawn, endUs) : plain),
     bend: Number.isFinite(a.rate.bendSe + b.rate.bendSe) ? a.rate.bend - b.rate.bend : 0,
     bendSe: Math.hypot(a.rate.bendSe, b.rate.bendSe),
     chi: MISSING,
@@ -110,17 +111,6 @@ function strayApart(a: ClockReading, b: ClockReading): number {
 }
 
 const firstUs = ({ stream, track }: ClockReading): number => stream.timeUs[track.fromRow] as number;
-
-/** Order tells times only between those of other frames: how far a step of stamps may be stretched, and over what distance that is felt, as shares of it. */
-const STRETCHED = 0.25;
-const STRETCHED_OVER = 0.25;
-
-/** Two clocks read by order drift apart by seeming the more, the further apart their frames are within a step. */
-function stretchPpm(a: ClockReading, b: ClockReading, distanceUs: number, { stepUs, endUs }: Recorded): number {
-  if (a.levelUs === null || b.levelUs === null) return 0;
-  const away = Math.abs(wrapped(distanceUs, stepUs));
-  return ((STRETCHED * stepUs) / endUs) * 1e6 * Math.min(1, away / (STRETCHED_OVER * stepUs));
-}
 
 interface Meant {
   readonly a: Schedule;
@@ -147,7 +137,7 @@ function meantSchedules(a: ClockReading, b: ClockReading, ppm: number, se: numbe
 const isFar = (ppm: number, se: number): boolean => Math.abs(ppm) > Math.max(FAR_PPM, FAR_SE * se);
 
 export function pairDrift(a: ClockReading, b: ClockReading, recorded: Recorded): PairDrift {
-  const rates = fromRates(a, b);
+  const rates = fromRates(a, b, recorded);
   const meant = meantSchedules(a, b, rates.ppm, rates.se);
   const common = isFar(rates.ppm + meant.ppm, rates.se)
     ? null
@@ -161,7 +151,6 @@ export function pairDrift(a: ClockReading, b: ClockReading, recorded: Recorded):
     ppm: drift.ppm + meant.ppm,
     isFar: isFar(drift.ppm + meant.ppm, drift.se),
     scheduled: meant.log,
-    se: Math.hypot(drift.se, stretchPpm(a, b, distanceUs, recorded)),
     distanceUs,
     commonUs,
   };
