@@ -18,6 +18,7 @@ import { settleSenders } from '../timing/senders/settle-senders.ts';
 import { surveyTable } from '../timing/survey.ts';
 import type { BusRates, Survey } from '../timing/types.ts';
 import { assembleMap } from './assemble.ts';
+import { guardHints } from './guard-hints.ts';
 import { findRest, restPayloads } from './rest.ts';
 import { isFrame, type Decision, type HandWork } from './types.ts';
 
@@ -94,7 +95,10 @@ export async function draftMap(input: DraftInput, control: Control): Promise<Dra
   const settled = settledMarks(marks, links, table);
   const { senders = [], senderMoves = [] } = input;
   const naming = marks && links && isClockTold(links.clock, marks.timeBase, table.origin) ? settled : [];
-  const survey = settleSenders(surveyTable(table, rates, undefined, naming), { senders, senderMoves });
+  const survey = settleSenders(surveyTable(table, rates, undefined, naming, guardHints(findings)), {
+    senders,
+    senderMoves,
+  });
   await checkpoint(control, 0.98, 'rest payloads');
   const span = findRest(table, findings, settled);
   const map = assembleMap({

@@ -24,6 +24,7 @@ import { occupation } from './occupation.ts';
 import { payloadVariety } from './payloads.ts';
 import { findReply } from './kinds/replies.ts';
 import { networkRoles, type NetworkRole } from './network/network.ts';
+import type { Hints } from './senders/shared-moments.ts';
 import { senderVerdict, stampStepUs, surveyGroup, withSender } from './senders/sender-words.ts';
 import type { Gap, ModeMark, Survey, SurveyBus, SurveyFrame } from './types.ts';
 
@@ -229,36 +230,40 @@ function* surveySenders(
   buses: readonly BusFrames[],
   orders: readonly BusOrder[],
   health: ClockHealth,
+  hints: Hints | undefined,
 ): Steps<Senders> {
   const pauses = (order: BusOrder): number[] => order.gaps.map(({ fromS }) => fromS * MICROS_PER_SECOND);
-  return yield* groupSenders(table, rows, {
+  const recorded = {
     stepUs: stampStepUs(stepOf(health), orders),
     endUs: table.endUs,
     clockOf: clockByBus(table),
     restarts: new Map(health.counted.map(({ stream, value }) => [stream, value.restarts])),
     buses,
     pausesUs: new Map(table.buses.map((bus, place) => [bus, pauses(orders[place] as BusOrder)])),
-  });
+  };
+  return yield* groupSenders(table, rows, recorded, hints);
 }
 
 /**
  * What follows from the rows and orders of the whole table. O(frames).
  * @param buses all frames of each
+ * @param hints what guards have for parameters, where fields are known
  */
 export function* knownFrom(
   table: FrameTable,
   rows: readonly SurveyFrame[],
   buses: readonly BusFrames[],
   orders: readonly BusOrder[],
+  hints?: Hints,
 ): Steps<SurveyKnown> {
   const health = yield* clockHealth(table, rows, orders);
-  const senders = yield* surveySenders(table, rows, buses, orders, health);
+  const senders = yield* surveySenders(table, rows, buses, orders, health, hints);
   const silences = (bus: string): readonly Gap[] => orders[table.buses.indexOf(bus)]?.gaps ?? [];
   return { rows, orders, health, senders, network: yield* networkRoles(table, rows, silences) };
 }
 
 /** O(frames). */
-function* surveyKnown(table: FrameTable): Steps<SurveyKnown> {
+function* surveyKnown(table: FrameTable, hints?: Hints): Steps<SurveyKnown> {
   const buses = yield* busFrames(table);
   const orders = yield* busOrders(table, buses);
   const rows: SurveyFrame[] = [];
@@ -266,7 +271,7 @@ function* surveyKnown(table: FrameTable): Steps<SurveyKnown> {
     rows.push(yield* surveyStream(table, stream, orders[table.buses.indexOf(stream.bus)]?.gaps ?? []));
     yield;
   }
-  return yield* knownFrom(table, rows, buses, orders);
+  return yield* knownFrom(table, rows, buses, orders, hints);
 }
 
 /** The survey from what is known of a table. Cost: a sample of each identifier's frames. */
@@ -307,20 +312,28 @@ export const wholeSpan = (table: FrameTable): Span => ({ fromS: 0, toS: table.en
 /**
  * The survey in steps of a few milliseconds. Times stay in seconds from the capture's origin, also for a span.
  * @param marks on the capture's clock: they name modes
+ * @param hints what guards have for parameters, where fields are known: they help to tell senders
  */
 export function* surveySteps(
   whole: FrameTable,
   rates: BusRates,
   span?: Span,
   marks: readonly ModeMark[] = [],
+  hints?: Hints,
 ): Steps<Survey> {
   const table = span ? trimTable(whole, span) : whole;
-  const known = yield* surveyKnown(table);
+  const known = yield* surveyKnown(table, hints);
   const modes = yield* surveyModes(table, known, marks);
   return yield* weighSurvey(table, known, modes, rates, span ?? wholeSpan(whole));
 }
 
 /** Cost: O(frames). */
-export function surveyTable(table: FrameTable, rates: BusRates, span?: Span, marks: readonly ModeMark[] = []): Survey {
-  return runSteps(surveySteps(table, rates, span, marks));
+export function surveyTable(
+  table: FrameTable,
+  rates: BusRates,
+  span?: Span,
+  marks: readonly ModeMark[] = [],
+  hints?: Hints,
+): Survey {
+  return runSteps(surveySteps(table, rates, span, marks, hints));
 }
