@@ -3,16 +3,17 @@
  * speaks is the share of frames on it, the frames beside it and whether those bring a new payload. Thresholds come from
  * frames at random times, of which a fitted grid holds about 0.6 within a quarter period, and from grids with losses and jitter.
  */
-import { MISSING } from '../../kit/missing.ts';
 import type { Steps } from '../../frames/pictures/steps.ts';
 import { judgeBatched } from './batched.ts';
 import { gapLimit, onBeat, onGrid, percent, showMs, toMs, withoutPeriod, type TimingFinding } from './finding.ts';
-import { fitGrid, STRETCH_ROWS, type Grid } from './grid.ts';
-import { dispersion, findBursts, intervals, periodGuesses, sameStampShare, sortedIntervals } from './intervals.ts';
+import { bestGrid, countTicks, SHAKY, steadied, unpulled } from './best-grid.ts';
+import type { Grid } from './grid.ts';
+import { judgeSpells } from './spells.ts';
+import { dispersion, findBursts, intervals, sameStampShare } from './intervals.ts';
 import { judgeMixed, judgeTimeout } from './mixed.ts';
 import { findPaces, type Paces, type Stretch } from './paces.ts';
 import { judgeRepeats } from './repeats.ts';
-import { median, quantile, robustSd, sortedSample, sortedSampleOf } from '../robust.ts';
+import { quantile, robustSd, sortedSample } from '../robust.ts';
 
 /** So many of the frames on the grid, and hardly any beside it, make a stream periodic. */
 const PERIODIC_SHARE = 0.85;
@@ -28,65 +29,12 @@ const LOOSE_FRAMES = 500;
 /** Of fewer frames chance puts as many near a grid that was fitted to them, unless they keep it tightly. */
 const LOOSE_FRAMES_LEAST = 30;
 const FEW_SHAKY = 0.1;
-/** Jitter beyond this share of the period. */
-const SHAKY = 0.05;
-/** Shorter stretches of common phase, on average, give no good slope. */
-const STRETCH_FRAMES = 100;
-const PACED_FRAMES = 128;
 const BATCHED_SHARE = 0.2;
 /** So many of the frames within steady stretches, of so many frames each on average, make paces of them. */
 const STEADY_SHARE = 0.9;
 const STEADY_STRETCH = 12;
 /** A pace held for less of the time is hurry: a module that has just woken, a fault that is being told. */
 const HELD_SHARE = 0.15;
-/** So many spells are no module that was switched off and on, and with hardly a frame that repeats its payload no periodic sender. */
-const SPELLS_LEAST = 6;
-const SPELLS_NEWS = 0.97;
-/** Silences take at least this share of the time: frames held back for a moment are no silence. */
-const SPELLS_SILENT = 0.1;
-
-interface Ticks {
-  /** Share of frames that took no tick: extra, or beside the grid. */
-  readonly beside: number;
-  readonly aFrame: number;
-}
-
-function countTicks({ ticks }: Grid): Ticks {
-  let beside = 0;
-  let sum = 0;
-  for (let row = 1; row < ticks.length; row++) {
-    if (ticks[row] === 0) beside++;
-    sum += Math.min(50, ticks[row] as number);
-  }
-  return { beside: beside / ticks.length, aFrame: sum / ticks.length };
-}
-
-/**
- * Frames on the grid, less ticks that no frame was found for (else any fine grid would hold everything), less what a phase taken
- * anew too often hides.
- */
-function gridScore(grid: Grid): number {
-  let ticks = 0;
-  for (let row = 1; row < grid.ticks.length; row++) ticks += Math.min(8, grid.ticks[row] as number);
-  const filled = Math.min(1, (grid.ticks.length - 1) / Math.max(1, ticks));
-  const tightness = 1 / (1 + (4 * grid.jitterUs) / grid.periodUs);
-  const whole = 1 / (1 + (20 * grid.stretches) / grid.ticks.length);
-  return grid.onGrid * Math.sqrt(filled) * tightness * whole;
-}
-
-function* bestGrid(timeUs: Float64Array, spacing: Float64Array): Steps<Grid | null> {
-  let best: Grid | null = null;
-  const guesses = periodGuesses(timeUs, spacing);
-  yield;
-  for (const guess of guesses) {
-    const grid = yield* fitGrid(timeUs, guess);
-    yield;
-    if (!best || gridScore(grid) > gridScore(best)) best = grid;
-    yield;
-  }
-  return best;
-}
-
 function* judgeBursts(timeUs: Float64Array, spacing: Float64Array): Steps<TimingFinding | null> {
   const bursts = findBursts(timeUs, spacing);
   if (!bursts || bursts.startUs.length < 4) return null;
@@ -97,51 +45,6 @@ function* judgeBursts(timeUs: Float64Array, spacing: Float64Array): Steps<Timing
   const finding = onGrid(grid, startSpacing, why);
   const burst = { count: bursts.count, periodMs: toMs(bursts.periodUs) };
   return { ...finding, timing: { ...finding.timing, burst }, ticks: null };
-}
-
-/** Times less those of their ticks, the phase taken anew every PACED_FRAMES frames: what a broken grid hides. Frames beside it are left out. */
-function pacedJitter(timeUs: Float64Array, tickOf: Float64Array, periodUs: number): number {
-  const isTick = (row: number): boolean => row === 0 || tickOf[row] !== tickOf[row - 1];
-  const residualUs = timeUs.map((us, row) => (isTick(row) ? us - periodUs * (tickOf[row] as number) : MISSING));
-  for (let from = 0; from < timeUs.length; from += PACED_FRAMES) {
-    const part = residualUs.subarray(from, from + PACED_FRAMES);
-    const phase = median(part);
-    for (let row = 0; row < part.length; row++) part[row] = (part[row] as number) - phase;
-  }
-  return robustSd(residualUs);
-}
-
-/** Time a tick over many frames at once, the median over the whole stream: how the period of a shaky or often restarted grid shows best. */
-function steadied(grid: Grid, timeUs: Float64Array): Grid {
-  const lag = Math.min(PACED_FRAMES, timeUs.length >> 2);
-  const broken = grid.stretches > 1 && grid.stretches * STRETCH_FRAMES > timeUs.length;
-  if ((grid.jitterUs < SHAKY * grid.periodUs && !broken) || lag < 2) return grid;
-  const tickOf = new Float64Array(timeUs.length);
-  for (let row = 1; row < timeUs.length; row++) tickOf[row] = (tickOf[row - 1] as number) + (grid.ticks[row] as number);
-  const apart = (of: Float64Array, row: number): number => (of[row + lag] as number) - (of[row] as number);
-  const each = sortedSampleOf(timeUs.length - lag, (row) => apart(timeUs, row) / Math.max(1, apart(tickOf, row)));
-  const periodUs = quantile(each, 0.5);
-  if (Math.abs(periodUs / grid.periodUs - 1) > 0.02) return grid;
-  return { ...grid, periodUs, jitterUs: pacedJitter(timeUs, tickOf, periodUs) };
-}
-
-/** A timer that was started anew now and then pulls the slope; what a few frames take together, at the median, keeps the period. */
-const RESTARTS_MOST = 0.1;
-const TOGETHER = 4;
-const PULLED = 1e-4;
-const PULLED_ERRORS = 4;
-
-function unpulled(grid: Grid, timeUs: Float64Array): Grid {
-  const n = timeUs.length;
-  const restarts = grid.stretches - 1 - Math.floor(n / STRETCH_ROWS);
-  if (restarts < 1 || restarts > RESTARTS_MOST * n || n < 4 * TOGETHER) return grid;
-  if (grid.jitterUs > SHAKY * grid.periodUs) return grid;
-  const each = sortedIntervals(timeUs, TOGETHER).map((us) => us / Math.max(1, Math.round(us / grid.periodUs)));
-  const periodUs = median(each);
-  const errorUs = (1.25 * Math.sqrt(TOGETHER) * robustSd(each)) / Math.sqrt(n);
-  const off = Math.abs(periodUs - grid.periodUs);
-  const isPulled = off > Math.max(PULLED_ERRORS * errorUs, PULLED * grid.periodUs) && off < 0.02 * grid.periodUs;
-  return isPulled ? { ...grid, periodUs, jitterUs: robustSd(sortedIntervals(timeUs)) / Math.SQRT2 } : grid;
 }
 
 function judgeStrict(grid: Grid, spacing: Float64Array): TimingFinding | null {
@@ -281,35 +184,6 @@ function* judgeOnePace(
   const onGridAll = judgeStrict(grid, spacing) ?? judgeLoose(grid, timeUs, spacing);
   if (onGridAll) return onGridAll;
   return (yield* judgeBeatBetweenNews(timeUs, news)) ?? judgeIrregular(changed, spacing);
-}
-
-/**
- * Frames on a change of something that moves in spells: within a spell as often as the sender allows, else none, and nothing but news in
- * them. A period that is kept only while something moves is no period. null where that does not show.
- */
-function judgeSpells(
-  timeUs: Float64Array,
-  changed: Uint8Array,
-  { periodsUs, stretches }: Paces,
-  pausesUs: readonly number[],
-): TimingFinding | null {
-  if (stretches.length < SPELLS_LEAST || new Set(stretches.map(({ pace }) => pace)).size > 1) return null;
-  let news = 0;
-  for (let row = 1; row < changed.length; row++) news += changed[row] as number;
-  if (news < SPELLS_NEWS * (changed.length - 1)) return null;
-  const leastUs = periodsUs[(stretches[0] as Stretch).pace] as number;
-  const ends = stretches.slice(0, -1).map(({ toRow }) => toRow - 1);
-  const byItself = ends.filter((row) => {
-    const from = timeUs[row] as number;
-    return !pausesUs.some((us) => us >= from - leastUs && us <= (timeUs[row + 1] as number));
-  });
-  const silentUs = byItself.reduce((sum, row) => sum + (timeUs[row + 1] as number) - (timeUs[row] as number), 0);
-  const wholeUs = (timeUs[timeUs.length - 1] as number) - (timeUs[0] as number);
-  if (byItself.length < SPELLS_LEAST - 1 || silentUs < SPELLS_SILENT * wholeUs) return null;
-  const why =
-    `${stretches.length} spells of frames, each with a new payload, about ${showMs(leastUs)} apart at the least, ` +
-    `and ${byItself.length} silences between while the bus went on`;
-  return withoutPeriod('on-change', why);
 }
 
 /**
