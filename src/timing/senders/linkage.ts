@@ -3,10 +3,12 @@
  * wholes: the drift between them is the mean over all their pairs, weighted by how well each is known, so that many
  * weak readings part two close clocks, and one lucky pair never chains two clusters.
  */
+import { median } from '../robust.ts';
+import type { OwnWays } from './own-ways.ts';
 import type { ClockContrast } from './same-clock.ts';
 
 /** What is known between each two of n streams; all [n * n], row against column. */
-export interface PairSums {
+export interface PairSums extends OwnWays {
   readonly n: number;
   /** 1 / se^2; symmetric. */
   readonly weight: Float64Array;
@@ -63,6 +65,10 @@ function orderOver({ order, n }: PairSums, a: readonly number[], b: readonly num
   return least < 0 ? least : most;
 }
 
+function middleOf(values: Float64Array, members: readonly number[]): number {
+  return median(Float64Array.from(members, (at) => values[at] as number));
+}
+
 /** Between two sets of streams. Pairs share streams, so that only as many count as the smaller set has members. */
 export function contrast(sums: PairSums, a: readonly number[], b: readonly number[]): ClockContrast {
   const pairs = a.length * b.length;
@@ -78,6 +84,8 @@ export function contrast(sums: PairSums, a: readonly number[], b: readonly numbe
     order: orderOver(sums, a, b),
     habit: over(sums.habit) / pairs,
     far: over(sums.far) / pairs,
+    away: Math.min(middleOf(sums.awayPpm, a), middleOf(sums.awayPpm, b)),
+    bent: Math.min(middleOf(sums.bentPpm, a), middleOf(sums.bentPpm, b)),
     beside: over(sums.beside) / pairs,
   };
 }

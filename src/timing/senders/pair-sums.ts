@@ -3,6 +3,7 @@ import type { Steps } from '../../frames/pictures/steps.ts';
 import type { ClockReading, Recorded } from './clock-reading.ts';
 import type { PairSums } from './linkage.ts';
 import { togetherness, type Neighbours } from './neighbours.ts';
+import { ownWays } from './own-ways.ts';
 import { pairDrift } from './pair-drift.ts';
 import { habitEvidence, orderEvidence, phaseEvidence } from './same-clock.ts';
 import { SPREAD_FIRST_PPM } from './confidence.ts';
@@ -56,5 +57,17 @@ export function* sumPairs(
     }
     yield;
   }
-  return { n, weight, weighted, bendWeight, weightedBend, phase, order, habit, far, beside };
+  return {
+    n,
+    weight,
+    weighted,
+    bendWeight,
+    weightedBend,
+    phase,
+    order,
+    habit,
+    far,
+    beside,
+    ...ownWays(readings, recorded),
+  };
 }

@@ -43,6 +43,9 @@ export interface ClockContrast {
   readonly habit: number;
   /** Share of the pairs that clearly drift apart: those are known but badly, and would hardly count in the mean. */
   readonly far: number;
+  /** How far the nearer of the two is from the clocks' middle, ppm, and how far it bends apart from them, ppm per 100 s. */
+  readonly away: number;
+  readonly bent: number;
   /** From common moments and guards, the mean over pairs. */
   readonly beside: number;
 }
@@ -116,6 +119,8 @@ export function orderEvidence({ kind, ranks }: Together, scale: OrderScale): num
 /** Most clocks hold their rate over a capture; of the others, the change in ppm per 100 s: as crystals warm, and more (common practice, no source). */
 const BENT_SHARE = 0.35;
 const BENT_PPM = 1;
+/** Share of those that bend just as another one does, in the same cold. */
+const STEADY_BESIDE_BENT = 0.1;
 const BENT_FAR_SHARE = 0.15;
 const BENT_FAR_PPM = 5;
 
@@ -125,12 +130,14 @@ function tailed(x: number, se: number): number {
 }
 
 /** Two clocks may change their rates apart from each other; one cannot. */
-function bendEvidence({ bend, bendSe }: ClockContrast): number {
+function bendEvidence({ bend, bendSe, bent }: ClockContrast): number {
   if (!Number.isFinite(bendSe)) return 0;
   const one = tailed(bend, bendSe) + 1e-300;
+  // Of one that is seen to bend, another clock differs by about as much as it bends itself.
+  const steady = bent > 0 ? STEADY_BESIDE_BENT : 1 - BENT_SHARE - BENT_FAR_SHARE;
   const two =
-    (1 - BENT_SHARE - BENT_FAR_SHARE) * one +
-    BENT_SHARE * normal(bend, Math.hypot(BENT_PPM, bendSe)) +
+    steady * one +
+    (1 - steady - BENT_FAR_SHARE) * normal(bend, Math.hypot(BENT_PPM, bent, bendSe)) +
     BENT_FAR_SHARE * normal(bend, Math.hypot(BENT_FAR_PPM, bendSe));
   return Math.log(one / two);
 }
@@ -143,19 +150,31 @@ function besideEvidence(beside: number, ratio: number): number {
   return beside > 0 ? beside * Math.max(0, Math.min(1, 1 - ratio / DIFFERENT)) : beside;
 }
 
+/** Fewer clocks are hardly anywhere: a schedule may be mistaken, and put two clocks far out together. */
+const RARE_LEAST = 0.02;
+
+/** How many clocks are so far out, over how many are in the middle of them. */
+function rareness(awayPpm: number, spreadPpm: number): number {
+  const density = (ppm: number): number =>
+    (1 - FAR_SHARE - RESONATOR_SHARE) * normal(ppm, spreadPpm) +
+    FAR_SHARE * normal(ppm, FAR_PPM) +
+    RESONATOR_SHARE * normal(ppm, RESONATOR_PPM);
+  return Math.max(RARE_LEAST, density(awayPpm) / density(0));
+}
+
 /** Schedules are mistaken for a few pairs. */
 const FAR_SHARE_MOST = 0.3;
 
 /** @param spreadPpm standard deviation of the clocks of a vehicle's modules */
 export function sameClockEvidence(between: ClockContrast, spreadPpm: number): number {
-  const { ppm, se, phase, order, habit, beside, far } = between;
+  const { ppm, se, phase, order, habit, beside, far, away } = between;
   if (far > FAR_SHARE_MOST) return LEAST;
   const one = tailed(ppm, se);
   const two =
     (1 - FAR_SHARE - RESONATOR_SHARE) * normal(ppm, Math.hypot(Math.SQRT2 * spreadPpm, se)) +
     FAR_SHARE * normal(ppm, Math.hypot(FAR_PPM, se)) +
     RESONATOR_SHARE * normal(ppm, Math.hypot(RESONATOR_PPM, se));
-  const ratio = Math.log(one + 1e-300) - Math.log(two + 1e-300);
+  const ratio = Math.log(one + 1e-300) - Math.log(two * rareness(away, spreadPpm) + 1e-300);
   const clocks = ratio + bendEvidence(between) + habit;
   const sum = clocks + Math.max(phase, order) + besideEvidence(beside, clocks);
   return Math.max(LEAST, Math.min(MOST, sum));
