@@ -1,8 +1,8 @@
 /**
  * Sender groups on simulated vehicles (`npm run scorecard` draws them from the commit): adjusted Rand index, pairwise precision and recall, and how
  * many memberships are confident and right. Floors lie below what several bases gave; the aims are higher (index 0.97 with
- * stamps of 1 us over 5 minutes, 0.85 with 1 ms and batches): nearly reached with 1 us, reached with 1 ms, and with batches only for
- * vehicles whose clocks lie far enough apart to pass each other.
+ * stamps of 1 us over 5 minutes, 0.85 with 1 ms and batches): nearly reached with 1 us, reached with 1 ms and on average with batches, where
+ * one vehicle in ten has modules that hardly ever pass each other.
  */
 import { afterAll, describe, expect, it } from 'vitest';
 import { scoreSenders, type SenderCase, type SenderScore } from './senders-scorecard.ts';
@@ -43,16 +43,16 @@ const CONDITIONS: readonly Condition[] = [
     name: '1 ms, 300 s',
     profiles: ['plain', 'guarded'],
     given: { durationS: 300, logger: { resolutionUs: 1000 } },
-    index: 0.65,
-    recall: 0.6,
+    index: 0.7,
+    recall: 0.7,
     confident: 0,
   },
   {
     name: 'batches of 10 ms, 300 s',
     profiles: ['plain'],
     given: { durationS: 300, logger: { batchMs: 10 } },
-    index: 0.1,
-    recall: 0.3,
+    index: 0.4,
+    recall: 0.6,
     confident: 0,
   },
   {

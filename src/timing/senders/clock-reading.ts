@@ -51,7 +51,6 @@ export interface DrawnClock {
   readonly ppm: number;
   /** [samples] of lines that were all drawn together: two clocks' are held against each other sample by sample. */
   readonly samplesPpm: Float64Array;
-  readonly samplesUs: Float64Array;
   /** By the edges between steps; null where too few are crossed. */
   readonly edges: OwnRate | null;
 }

@@ -41,7 +41,6 @@ function readCoarsely(
   const drawn = {
     ppm: order.ppm,
     samplesPpm: Float64Array.from(samples, (each) => -(each[3 * place + 1] as number) / halfS),
-    samplesUs: Float64Array.from(samples, (each) => each[3 * place] as number),
     edges,
   };
   return { ...clock, rate: joined(order, edges), windows: null, shiftUs: 0, levelUs: order.levelUs, drawn };
