@@ -62,6 +62,16 @@ function spreadOf(clusters: readonly Cluster[], readings: readonly ClockReading[
 
 const shareOf = (logOdds: number): number => 1 / (1 + Math.exp(-logOdds));
 
+/**
+ * In a capture so short that one wait is a drift of more than so much, ppm, two modules' clocks agree within what can be told about once in
+ * ten vehicles, as clocks of few makes that warm alike do more often than independent ones: log-odds above even are taken by a
+ * power there (the tempered likelihood of P. Gruenwald, "The safe Bayesian", 2012).
+ */
+const TEMPERED_PPM = 0.6;
+const TEMPER = 0.5;
+
+const tempered = (logOdds: number, power: number): number => shareOf(logOdds > 0 ? power * logOdds : logOdds);
+
 /** What the confidences of a capture are made from. */
 interface Judgement {
   readonly clusters: readonly Cluster[];
@@ -99,15 +109,16 @@ const mostConfidence = (own: Cluster, judgement: Judgement): number =>
 
 /** That `one` belongs to its cluster, rather than to another or to none, and that the cluster is one module's. */
 function confidenceOf(one: number, own: Cluster, judgement: Judgement): number {
-  const { clusters, sums, logOdds } = judgement;
+  const { clusters, sums, logOdds, durationS } = judgement;
   const oddsOf = ({ members }: Cluster): number => {
     const others = members.filter((other) => other !== one);
     return Math.exp(logOdds(contrast(sums, [one], others)));
   };
   const odds = oddsOf(own);
   const against = clusters.reduce((sum, cluster) => sum + (cluster === own ? 0 : oddsOf(cluster)), 1);
-  const joined = shareOf(own.surest[own.members.indexOf(one)] as number);
-  return Math.min(mostConfidence(own, judgement), joined, odds / (odds + against));
+  const power = WAIT_US / durationS > TEMPERED_PPM ? TEMPER : 1;
+  const surest = own.surest[own.members.indexOf(one)] as number;
+  return Math.min(mostConfidence(own, judgement), tempered(surest, power), tempered(Math.log(odds / against), power));
 }
 
 export interface FoundGroup {
