@@ -46,7 +46,7 @@ describe(`timing (base ${base.slice(0, 10)})`, () => {
       expect(precision).toBeGreaterThan(0.8);
       expect(recall).toBeGreaterThan(0.4);
       expect(confident / identifiers).toBeGreaterThan(0.15);
-      expect(confidentRight / confident).toBeGreaterThan(0.92);
+      expect(confidentRight / confident).toBeGreaterThan(0.96);
     });
 
     it('kinds and periods', () => {
