@@ -94,7 +94,7 @@ function fromDifferences({ x, d, error }: Differences, shiftUs: number): Drift {
 function fromRates(a: ClockReading, b: ClockReading, { endUs }: Recorded): Drift {
   const plain = { ppm: a.rate.ppm - b.rate.ppm, se: Math.hypot(a.rate.se, b.rate.se) };
   return {
-    ...(a.drawn && b.drawn ? drawnApart(a.drawn, b.drawn, endUs) : plain),
+    ...(a.drawn && b.drawn && endUs >= DRAWN_LEAST_US ? drawnApart(a.drawn, b.drawn, endUs) : plain),
     bend: Number.isFinite(a.rate.bendSe + b.rate.bendSe) ? a.rate.bend - b.rate.bend : 0,
     bendSe: Math.hypot(a.rate.bendSe, b.rate.bendSe),
     chi: MISSING,
@@ -111,6 +111,19 @@ function strayApart(a: ClockReading, b: ClockReading): number {
 }
 
 const firstUs = ({ stream, track }: ClockReading): number => stream.timeUs[track.fromRow] as number;
+
+/** Shorter captures hardly have a passing to draw lines by, microseconds: there a rule of thumb stands for what order does not tell. */
+const DRAWN_LEAST_US = 100e6;
+/** Order tells times only between those of other frames: how far a step of stamps may be stretched, and over what distance that is felt, as shares of it. */
+const STRETCHED = 0.25;
+const STRETCHED_OVER = 0.25;
+
+/** Two clocks read by order drift apart by seeming the more, the further apart their frames are within a step. */
+function stretchPpm(a: ClockReading, b: ClockReading, distanceUs: number, { stepUs, endUs }: Recorded): number {
+  if (a.levelUs === null || b.levelUs === null || endUs >= DRAWN_LEAST_US) return 0;
+  const away = Math.abs(wrapped(distanceUs, stepUs));
+  return ((STRETCHED * stepUs) / endUs) * 1e6 * Math.min(1, away / (STRETCHED_OVER * stepUs));
+}
 
 interface Meant {
   readonly a: Schedule;
@@ -151,6 +164,7 @@ export function pairDrift(a: ClockReading, b: ClockReading, recorded: Recorded):
     ppm: drift.ppm + meant.ppm,
     isFar: isFar(drift.ppm + meant.ppm, drift.se),
     scheduled: meant.log,
+    se: Math.hypot(drift.se, stretchPpm(a, b, distanceUs, recorded)),
     distanceUs,
     commonUs,
   };
