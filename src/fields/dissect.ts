@@ -41,7 +41,9 @@ function* findGuards(
   const found = yield* findCounters(sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES), free);
   const counters = found.map((counter) => counterOf(counter, null));
   const checksums = yield* findChecksums(rows, { id, usable, counters, when: null });
-  return { counters: yield* countersBeside(rows, free, counters, checksums, null), checksums };
+  const beside = yield* countersBeside(rows, free, counters, checksums, null);
+  const tag = checksums.length === 0 ? findUnsolved(rows, beside, usable, null) : null;
+  return { counters: beside, checksums: tag ? [tag] : checksums };
 }
 
 function selectorOf(finding: SelectorFinding): Explained<MapSelector> {
@@ -79,15 +81,6 @@ function withoutShadows(
   return kept;
 }
 
-/** Where no rule was found, a tag that nobody can compute is named as such and taken out of the noise. */
-function withUnsolved(rows: PayloadRows, parts: Parts): Parts {
-  if (parts.checksums.length > 0) return parts;
-  const tag = findUnsolved(rows, parts.counters, parts.unclaimed);
-  if (!tag) return parts;
-  const unclaimed = parts.unclaimed.filter((part) => !overlap(part as Placement, tag as Placement));
-  return { ...parts, checksums: [tag], unclaimed };
-}
-
 const within = (a: Uint8Array, b: Uint8Array): Uint8Array => a.map((bits, byte) => bits & (b[byte] as number));
 
 /** rows: all frames of the usual length. */
@@ -116,13 +109,13 @@ export function* dissect(rows: PayloadRows, options: DissectOptions): Steps<Part
   if (!selector) {
     const { spans } = yield* divide(rows, free, usable, options);
     const fields = spans.map((span) => describeSpan(span, rows, placeName(span), null));
-    return withUnsolved(rows, {
+    return {
       ...guards,
       counters,
       selectors: [],
       fields: [...byHand, ...fields],
       unclaimed: unclaimedOf(rows, usable, spans),
-    });
+    };
   }
   take(selector);
   const named = selectorOf(selector);

@@ -5,6 +5,7 @@
 import { bitPositions, type Placement } from '../frames/bits.ts';
 import type { MapChecksum, MapCounter, When } from '../map/schema.ts';
 import { findChecksums } from './checksums/find.ts';
+import { findUnsolved } from './checksums/unsolved.ts';
 import { counterOf } from './counter-words.ts';
 import { COUNTER_ROWS, COUNTER_STRETCHES, findCounters } from './counters.ts';
 import { claim, holds } from './mask.ts';
@@ -66,7 +67,9 @@ function* guardsWithin(rows: PayloadRows, free: Uint8Array, usable: Uint8Array, 
   const found = yield* findCounters(sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES), moved);
   const counters = found.map((counter) => counterOf(counter, when));
   const checksums = yield* findChecksums(rows, { id, usable, counters, when });
-  return { counters: yield* countersBeside(rows, moved, counters, checksums, when), checksums };
+  const beside = yield* countersBeside(rows, moved, counters, checksums, when);
+  const tag = checksums.length === 0 ? findUnsolved(rows, beside, usable, when) : null;
+  return { counters: beside, checksums: tag ? [tag] : checksums };
 }
 
 /** Bytes of a tag and those that adjoin it. */

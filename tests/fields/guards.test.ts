@@ -7,7 +7,8 @@ import type { Stream } from '../../src/frames/table.ts';
 import { createRandom } from '../../src/kit/random.ts';
 import { compileChecksum } from '../../src/map/checksum.ts';
 import type { MapChecksum, MapCounter } from '../../src/map/schema.ts';
-import { makeStream, physicalWalk, writeColumn } from './support/streams.ts';
+import { mixBeyondFamilies } from '../truth/otherwise/payload/slow-checks.ts';
+import { makeStream, physicalWalk, stateWalk, writeColumn } from './support/streams.ts';
 
 const place = (byte: number, bit: number, length: number): Placement => ({
   lsb: { byte, bit },
@@ -195,12 +196,49 @@ describe('checksums', () => {
     expect(findFieldsOfStream(stream, {}).checksums).toEqual([]);
   });
 
-  it('answers a keyed tag with no rule', () => {
-    const { stream } = guarded('keyed', { counter: place(6, 0, 4), rule: null });
+  /** States that come again under a counter, and 16 bits at the end by `tagOf` the bytes before. */
+  function tagged(seed: string, tagOf: (message: readonly number[]) => number): Stream {
+    const random = createRandom(seed);
+    const [count, bytes] = [3000, 8];
+    const payload = new Uint8Array(count * bytes);
+    writeColumn(payload, bytes, place(0, 0, 3), stateWalk(random, count, 6));
+    writeColumn(payload, bytes, place(2, 4, 2), stateWalk(random, count, 3));
+    for (let row = 0; row < count; row++) {
+      const own = payload.subarray(row * bytes, (row + 1) * bytes);
+      writeRaw(place(5, 0, 4), row % 16, own);
+      writeRaw(place(6, 0, 16), tagOf([...own.subarray(0, 6)]), own);
+    }
+    return makeStream(payload, bytes);
+  }
+  const tagPlace = { lsb: { byte: 6, bit: 0 }, length: 16 };
+
+  it('calls a tag that differs under equal content and counter keyed, with the number of repeats', () => {
     const random = createRandom('key');
-    for (let row = 0; row < stream.count; row++) stream.payload[row * 8 + 7] = random.below(256);
-    const { checksums, fields } = findFieldsOfStream(stream, {});
-    expect(checksums.filter((rule) => rule.method !== 'mac' && rule.method !== 'unsolved')).toEqual([]);
-    expect(fields.filter((field) => field.lsb.byte === 7)).toEqual([]);
+    const { checksums, fields } = findFieldsOfStream(
+      tagged('keyed', () => random.below(2 ** 16)),
+      {},
+    );
+    expect(checksums).toMatchObject([{ ...tagPlace, method: 'mac' }]);
+    expect(checksums[0]?.why).toMatch(/came again \d+ times/);
+    expect(fields.filter((field) => field.lsb.byte >= 6)).toEqual([]);
+  });
+
+  it('calls a tag that follows from content and counter by no known rule unsolved', () => {
+    const mixed = tagged('odd', (message) => mixBeyondFamilies(message, 77) & 0xffff);
+    expect(findFieldsOfStream(mixed, {}).checksums).toMatchObject([{ ...tagPlace, method: 'unsolved' }]);
+  });
+
+  it('says neither of noise under content that never comes again, nor of a value with noise in its low byte', () => {
+    const random = createRandom('noise');
+    const { stream } = guarded('noise', { counter: place(6, 0, 4), rule: null });
+    for (let row = 0; row < stream.count; row++) {
+      stream.payload[row * 8] = row >> 8;
+      stream.payload[row * 8 + 1] = row;
+      stream.payload[row * 8 + 7] = random.below(256);
+    }
+    expect(findFieldsOfStream(stream, {}).checksums).toEqual([]);
+    const level = createRandom('level');
+    const noisy = tagged('a value', () => Math.round(30_000 + 900 * level.normal()));
+    expect(findFieldsOfStream(noisy, {}).checksums).toEqual([]);
   });
 });

@@ -1,0 +1,82 @@
+/**
+ * Bytes that change like a tag: from payload to payload each bit flips in half of all cases, no two bits flip together more often than chance
+ * has it (as digits of a noisy number do), and no byte beside them carries over when they wrap. Compared are distinct payloads, so that a tag
+ * that comes again with its content is not counted twice.
+ */
+
+export interface TagRun {
+  readonly byte: number;
+  readonly bytes: number;
+}
+
+/** Pairs of distinct payloads without which nothing is said of a byte. */
+const PAIRS_MIN = 24;
+/** Standard errors within which a share must lie: 36 shares a byte and 8 bytes are looked at. */
+const ERRORS = 4.2;
+
+/** Whether the differences of one byte are uniform over its 256 values, as far as bits and pairs of bits tell. */
+function isUniform(differences: Uint8Array): boolean {
+  const bound = ERRORS * Math.sqrt(differences.length);
+  for (let mask = 1; mask < 256; mask++) {
+    if (BITS_SET[mask]! > 2) continue;
+    let balance = 0;
+    for (const difference of differences) balance += BITS_SET[difference & mask]! & 1 ? 1 : -1;
+    if (Math.abs(balance) > bound) return false;
+  }
+  return true;
+}
+
+const BITS_SET = Uint8Array.from({ length: 256 }, (_, byte) => {
+  let bits = 0;
+  for (let rest = byte; rest; rest &= rest - 1) bits++;
+  return bits;
+});
+
+/** Steps of the byte beside, small ones, by which a carry is told; and the share that must go against the low byte. */
+const CARRIES_MIN = 10;
+const CARRY_SHARE = 0.75;
+
+/** Whether `high` goes up by one or two mostly as `low` falls: then both are one number. */
+function carries(payloads: readonly Uint8Array[], low: number, high: number): boolean {
+  let against = 0;
+  let steps = 0;
+  for (let index = 1; index < payloads.length; index++) {
+    const [before, now] = [payloads[index - 1] as Uint8Array, payloads[index] as Uint8Array];
+    const step = (now[high] as number) - (before[high] as number);
+    const rest = (now[low] as number) - (before[low] as number);
+    if (step === 0 || Math.abs(step) > 2 || rest === 0) continue;
+    steps++;
+    if (step > 0 !== rest > 0) against++;
+  }
+  return steps >= CARRIES_MIN && against >= CARRY_SHARE * steps;
+}
+
+function differencesOf(payloads: readonly Uint8Array[], byte: number): Uint8Array {
+  const differences = new Uint8Array(Math.max(0, payloads.length - 1));
+  for (let index = 1; index < payloads.length; index++)
+    differences[index - 1] = (payloads[index]![byte] as number) ^ (payloads[index - 1]![byte] as number);
+  return differences;
+}
+
+/** Longer runs are ciphertext rather than a tag. */
+const BYTES_MAX = 8;
+
+/**
+ * Runs of whole bytes that may be a tag. payloads: distinct ones in the order sent; usable: [bytes] bits that nothing else holds.
+ */
+export function tagRuns(payloads: readonly Uint8Array[], usable: Uint8Array): TagRun[] {
+  if (payloads.length <= PAIRS_MIN) return [];
+  const runs: { byte: number; bytes: number }[] = [];
+  usable.forEach((bits, byte) => {
+    if (bits !== 0xff || !isUniform(differencesOf(payloads, byte))) return;
+    const last = runs.at(-1);
+    if (last && last.byte + last.bytes === byte) last.bytes++;
+    else runs.push({ byte, bytes: 1 });
+  });
+  return runs.filter(({ byte, bytes }) => {
+    const end = byte + bytes;
+    const isNumber =
+      (byte > 0 && carries(payloads, byte, byte - 1)) || (end < usable.length && carries(payloads, end - 1, end));
+    return bytes <= BYTES_MAX && !isNumber;
+  });
+}
