@@ -30,7 +30,7 @@ const line = (page: Page): Promise<string | null> =>
     .locator('.rail-item', { has: page.locator('b', { hasText: 'Senders' }) })
     .locator('.state')
     .textContent();
-const tag = (page: Page): Promise<string | null> => page.locator('.senders-of .senders-tag').textContent();
+const tag = (page: Page): Promise<string | null> => page.locator('.senders-of .group-tag').textContent();
 
 test('by keyboard alone: walk the strands, name a sender, move an identifier, undo; a reload keeps all', async () => {
   const { page, context, errors } = await bench.open();
@@ -55,7 +55,7 @@ test('by keyboard alone: walk the strands, name a sender, move an identifier, un
   await page.keyboard.press('g');
   await page.getByRole('dialog', { name: `Move ${held}` }).waitFor();
   await page.keyboard.press('a');
-  await panel(page).locator('.senders-of .senders-tag', { hasText: 'A' }).waitFor();
+  await panel(page).locator('.senders-of .group-tag', { hasText: 'A' }).waitFor();
   expect(await heldId(page)).toBe(held);
   expect(await panel(page).textContent()).toMatch(/Put into A by hand; timing disagrees: it says B/);
   // Whose grouping is shown can be chosen now; timing alone has it where it was.
@@ -83,7 +83,7 @@ test('by keyboard alone: walk the strands, name a sender, move an identifier, un
     .first()
     .waitFor({ state: 'attached', timeout: LONGEST_MS });
   await page.evaluate((hash) => (location.hash = hash), new URL(address).hash);
-  await page.locator('.senders-of .senders-tag', { hasText: 'A' }).waitFor({ timeout: LONGEST_MS });
+  await page.locator('.senders-of .group-tag', { hasText: 'A' }).waitFor({ timeout: LONGEST_MS });
 
   // The same hand reaches the map, and Payloads.
   await page.locator('.senders-loom').focus();

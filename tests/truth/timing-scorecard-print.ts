@@ -10,7 +10,9 @@ export function quantileOf(values: readonly number[], share: number): number {
   return ascending[Math.min(ascending.length - 1, Math.floor(share * ascending.length))] ?? NaN;
 }
 
-export interface Totals {
+type Claimed = 'replies' | 'copies' | 'turns' | 'modePeriods' | 'clock' | 'stamps';
+
+export interface Totals extends Pick<TimingScore, Claimed | 'periodErrors' | 'periods'> {
   readonly vehicles: number;
   readonly index: number;
   readonly precision: number;
@@ -20,14 +22,6 @@ export interface Totals {
   readonly confidentRight: number;
   readonly kinds: number;
   readonly kindsRight: number;
-  readonly periodErrors: readonly number[];
-  readonly periods: number;
-  readonly replies: Claims;
-  readonly copies: Claims;
-  readonly turns: Claims;
-  readonly modePeriods: Claims;
-  readonly clock: Claims;
-  readonly stamps: Claims;
 }
 
 export function addUp(scores: readonly TimingScore[]): Totals {

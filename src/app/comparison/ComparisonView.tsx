@@ -10,7 +10,7 @@ import { useComparison } from './asking.ts';
 import './comparison.css';
 import { listIds } from './fates.ts';
 import { FateMark } from './glyphs.tsx';
-import { GroupTag } from './GroupTag.tsx';
+import { GroupTag } from '../shell/GroupTag.tsx';
 import { PresencePicture } from './PresencePicture.tsx';
 import { alikeIn, sectionsOf, type ComparedRow, type RowSection } from './rows.ts';
 import { SideChooser } from './SideChooser.tsx';

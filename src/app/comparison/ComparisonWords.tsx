@@ -3,6 +3,7 @@ import type { ReactNode } from 'react';
 import type { ComparisonProfile } from '../../proof/compare/profile-types.ts';
 import type { AppearanceChange, Comparison } from '../../proof/compare/types.ts';
 import { useDossier } from '../stores/dossier.ts';
+import { ToPayload } from '../shell/ToPayload.tsx';
 import { useView } from '../stores/view.ts';
 import { fixed, percent, signed } from '../words/format.ts';
 import { useComparison } from './asking.ts';
@@ -108,9 +109,7 @@ function HeldPart({ comparison, a, b }: HeldProps): ReactNode {
         </tbody>
       </table>
       <p style={{ marginTop: 8 }}>
-        <button type="button" className="button" onClick={() => useView.getState().go('payloads')}>
-          See its payload <kbd>Enter</kbd>
-        </button>
+        <ToPayload />
       </p>
     </section>
   );

@@ -4,7 +4,7 @@ import type { StreamKey } from '../../frames/table.ts';
 import type { ComparedFrame } from '../../proof/compare/types.ts';
 import { shownId, type Fate } from './fates.ts';
 import { FateMark, type ThreadFate } from './glyphs.tsx';
-import { GroupTag } from './GroupTag.tsx';
+import { GroupTag } from '../shell/GroupTag.tsx';
 
 export type OnHold = (stream: StreamKey) => void;
 
@@ -25,7 +25,7 @@ export function Fates({ fates, onHold }: { fates: readonly Fate[]; onHold: OnHol
         .map((fate) => (
           <li key={fate.group ?? ''}>
             <FateMark fate={MARK[fate.kind]} />
-            {fate.group ? <GroupTag group={fate.group} /> : <span className="fate-tag none" title="no sender" />}
+            {fate.group ? <GroupTag group={fate.group} /> : <span className="group-tag none" title="no sender" />}
             <FateWords fate={fate} onHold={onHold} />
             <span className="fate-aside">{fate.aside}</span>
           </li>

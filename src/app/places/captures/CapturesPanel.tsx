@@ -7,6 +7,7 @@ import { ComparisonWords } from '../../comparison/ComparisonWords.tsx';
 import { useComparisonChoice } from '../../comparison/store.ts';
 import { useSurvey } from '../../stores/asking.ts';
 import { useCurrentCapture, type CurrentCapture } from '../../stores/finding.ts';
+import { ToPayload } from '../../shell/ToPayload.tsx';
 import { useView } from '../../stores/view.ts';
 import { clock, duration } from '../../words/format.ts';
 import { CapturePart } from './CapturePart.tsx';
@@ -84,9 +85,7 @@ function SelectedPart({ survey }: { survey: Survey | null }): ReactNode {
       </h3>
       <ThreadFacts frame={frame} />
       <p style={{ marginTop: 8 }}>
-        <button type="button" className="button" onClick={() => useView.getState().go('payloads')}>
-          See its payload <kbd>Enter</kbd>
-        </button>
+        <ToPayload />
       </p>
     </section>
   );

@@ -5,7 +5,7 @@ import { moveIdentifier, type MoveTo } from '../../stores/senders.ts';
 import type { Survey } from '../../../timing/types.ts';
 import type { Strand } from '../../pictures/loom-model.ts';
 import { plural } from '../../words/format.ts';
-import { Tag } from './SendersPanel.tsx';
+import { GroupTag } from '../../shell/GroupTag.tsx';
 
 interface MoveDialogProps {
   readonly strand: Strand;
@@ -41,7 +41,7 @@ export function MoveDialog({ strand, survey, onClose }: MoveDialogProps): ReactN
             disabled={group === strand.group}
             onClick={() => move({ group })}
           >
-            <Tag group={group} />
+            <GroupTag group={group} />
             <span className={name ? '' : 'inferred'}>{name ?? `sender ${group}`}</span>
             <span className="dim small">
               {group === strand.group ? 'it is here' : plural(members.length, 'identifier')}

@@ -2,7 +2,7 @@
 import type { ReactNode } from 'react';
 import { useCurrentCapture } from '../../stores/finding.ts';
 import { disagreements } from '../../../timing/senders/settle-senders.ts';
-import { groupStyle, isHueRepeated } from '../../theme/palette.ts';
+import { GroupTag } from '../../shell/GroupTag.tsx';
 import { plural } from '../../words/format.ts';
 import type { Strand } from '../../pictures/loom-model.ts';
 import { NOT_READ } from '../payloads/Nothing.tsx';
@@ -34,20 +34,6 @@ export function SendersPanel(): ReactNode {
   );
 }
 
-export function Tag({ group }: { group: string }): ReactNode {
-  return (
-    <span
-      className="senders-tag"
-      style={{
-        borderColor: groupStyle(group, 'var(--ink-2)'),
-        ...(isHueRepeated(group) ? { borderStyle: 'dashed' } : {}),
-      }}
-    >
-      {group}
-    </span>
-  );
-}
-
 function StrandPart({ strand, held }: { strand: Strand; held: HeldLoom }): ReactNode {
   const group = held.survey?.groups.find((one) => one.group === strand.group);
   return (
@@ -59,7 +45,7 @@ function StrandPart({ strand, held }: { strand: Strand; held: HeldLoom }): React
       <p className="senders-of">
         {strand.group ? (
           <>
-            <Tag group={strand.group} />{' '}
+            <GroupTag group={strand.group} />{' '}
             <span className={group?.name ? '' : 'inferred'}>{group?.name ?? `sender ${strand.group}`}</span>
             <span className="dim small"> on {strand.stream.bus}</span>
           </>
@@ -108,7 +94,7 @@ function Overall({ held }: { held: HeldLoom }): ReactNode {
             {survey.groups.map(({ group, name, members, skewPpm }) => (
               <tr key={group}>
                 <td>
-                  <Tag group={group} />
+                  <GroupTag group={group} />
                 </td>
                 <td className={name ? '' : 'inferred'}>{name ?? `sender ${group}`}</td>
                 <td className="right">{members.length}</td>
@@ -135,8 +121,8 @@ function ByHand({ held }: { held: HeldLoom }): ReactNode {
       <ul className="senders-list">
         {differ.map(({ key, id, hand, timing }) => (
           <li key={key} className="small">
-            <span className="mono">{id}</span>: by hand {hand ? <Tag group={hand} /> : 'no sender'}, by timing{' '}
-            <Tag group={timing} />
+            <span className="mono">{id}</span>: by hand {hand ? <GroupTag group={hand} /> : 'no sender'}, by timing{' '}
+            <GroupTag group={timing} />
           </li>
         ))}
       </ul>

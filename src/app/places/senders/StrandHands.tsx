@@ -1,6 +1,7 @@
 /** What may be done with the strand that is held: see its payload, move it, name its sender. Keys are shown, and work everywhere in the place. */
 import { useMemo, type ReactNode } from 'react';
 import { useKeys, type KeyGroup } from '../../shell/keys.ts';
+import { ToPayload } from '../../shell/ToPayload.tsx';
 import { useView } from '../../stores/view.ts';
 import type { Strand } from '../../pictures/loom-model.ts';
 import { moveIdentifier } from '../../stores/senders.ts';
@@ -22,9 +23,7 @@ export function StrandHands({ held }: { held: HeldLoom }): ReactNode {
   return (
     <>
       <p className="line-of senders-hands">
-        <button type="button" className="button" onClick={() => useView.getState().go('payloads')}>
-          See its payload <kbd>Enter</kbd>
-        </button>
+        <ToPayload />
         <button type="button" className="button" disabled={!canMove(strand)} onClick={() => openDialog('move')}>
           Move to… <kbd>G</kbd>
         </button>

@@ -5,7 +5,7 @@ import { groupStyle, isHueRepeated } from '../theme/palette.ts';
 export function GroupTag({ group }: { group: string }): ReactNode {
   return (
     <span
-      className="fate-tag"
+      className="group-tag"
       style={{
         borderColor: groupStyle(group, 'var(--ink-2)'),
         ...(isHueRepeated(group) ? { borderStyle: 'dashed' } : {}),
