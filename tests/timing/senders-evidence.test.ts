@@ -110,6 +110,24 @@ describe('clocks a part per million apart, awake twice for 35 s', () => {
     expect(judge(sendersOf(record(alike, { awake: AWAKE, stepUs }), stepUs)).grouped).toBeLessThanOrEqual(4);
   });
 
+  it('say with figures that moments decided, and what clocks alone would give', () => {
+    const { streams } = sendersOf(record(MODULES, { awake: AWAKE }), 1);
+    const told = streams.filter(({ group, why }) => group !== null && / than by clocks alone, 0\.\d\d;/.test(why));
+    expect(told.length).toBeGreaterThanOrEqual(9);
+    for (const { why } of told) {
+      expect(why).toMatch(/^keeps time with the [123] others of its group; it begins with [123] of the [123] others,/);
+      expect(why).toMatch(/on up to 2 occasions; stops with [123] of the [123] others/);
+    }
+  });
+
+  it.each([
+    ['all begin and stop alike', alike, AWAKE],
+    ['nothing begins or stops', MODULES.map((own) => ({ ...own, skewPpm: 30 * own.skewPpm })), [[0, 120]] as Awake],
+  ])('say nothing of moments where %s', (_, modules, awake) => {
+    const { streams } = sendersOf(record(modules, { awake, unrecorded: [[0, 1]] }), 1);
+    for (const { why } of streams) expect(why).not.toMatch(/clocks alone/);
+  });
+
   it('make nobody sure by moments alone', () => {
     expect(surest(sendersOf(record(MODULES, { awake: AWAKE, stepUs: 1000 }), 1000))).toBeLessThan(0.9);
   });
@@ -132,7 +150,7 @@ describe('evidence beside clocks', () => {
       return { stream, track: { nominalUs } } as ClockReading;
     });
     const recorded = { stepUs: 1, endUs: table.endUs, clockOf: new Map<string, number>(), pausesUs };
-    return runSteps(besideClocks(readings, restarts ? { ...recorded, restarts } : recorded));
+    return runSteps(besideClocks(readings, restarts ? { ...recorded, restarts } : recorded)).evidence;
   }
 
   /** Of pairs of one module, and of two. */

@@ -121,8 +121,17 @@ function confidenceOf(one: number, own: Cluster, judgement: Judgement): number {
   return Math.min(mostConfidence(own, judgement), tempered(surest, power), tempered(Math.log(odds / against), power));
 }
 
-export interface FoundGroup {
-  readonly members: readonly { readonly reading: ClockReading; readonly confidence: number }[];
+export interface FoundMember {
+  readonly reading: ClockReading;
+  /** Of its reading among all. */
+  readonly place: number;
+  readonly confidence: number;
+  /** What it would be if nothing beside clocks were known. */
+  readonly clocksAlone: number;
+}
+
+export interface FoundGroup<Member extends FoundMember = FoundMember> {
+  readonly members: readonly Member[];
 }
 
 /** Clusters of two and more; who is less sure than even is left out. */
@@ -138,11 +147,14 @@ export function findGroups(
   const clusters = linkClusters(sums, logOdds);
   const least = (WAIT_US / endUs) * 1e6 > SHORT_PPM ? CONFIDENCE_LEAST_SHORT : CONFIDENCE_LEAST;
   const judgement = { clusters, sums, logOdds, durationS, most: isCoarse ? CONFIDENCE_COARSE : CONFIDENCE_MOST };
+  const byClocks = { ...judgement, sums: { ...sums, beside: new Float64Array(sums.beside.length) } };
   return clusters.flatMap((cluster): FoundGroup[] => {
     if (cluster.members.length < 2) return [];
     const rated = cluster.members.map((at) => ({
       reading: readings[at] as ClockReading,
+      place: at,
       confidence: confidenceOf(at, cluster, judgement),
+      clocksAlone: confidenceOf(at, cluster, byClocks),
     }));
     const members = rated.filter(({ confidence }) => confidence >= least);
     return members.length >= 2 ? [{ members }] : [];

@@ -10,11 +10,12 @@ import { FINE_STEP_US, followClock, type FollowedClock, type Recorded } from './
 import type { ClockTrack } from './clock-track.ts';
 import { readClocksCoarsely } from './coarse-clocks.ts';
 import { readClocksFinely } from './fine-clocks.ts';
-import { findGroups, type FoundGroup } from './confidence.ts';
+import { findGroups, type FoundGroup, type FoundMember } from './confidence.ts';
 import { findCopies, type CopyFinding } from './copies.ts';
 import { relayedGroups } from './relayed-groups.ts';
 import { countNeighbours } from './neighbours.ts';
-import { besideClocks, type Hints } from './shared-moments.ts';
+import { besideWords } from './beside-words.ts';
+import { besideClocks, type Beside, type Hints } from './shared-moments.ts';
 import { sumPairs } from './pair-sums.ts';
 import { median } from '../robust.ts';
 import type { Skew } from './skew.ts';
@@ -54,6 +55,23 @@ export function groupLetter(place: number): string {
   return place < 26 ? last : groupLetter(Math.floor(place / 26) - 1) + last;
 }
 
+/** A member with what spoke for it or against it beside clocks, in words; '' where clocks decided. */
+interface ToldMember extends FoundMember {
+  readonly beside: string;
+}
+
+type ToldGroup = FoundGroup<ToldMember>;
+
+function toldGroup({ members }: FoundGroup, beside: Beside): ToldGroup {
+  const places = members.map(({ place }) => place);
+  return {
+    members: members.map((member) => {
+      const others = places.filter((place) => place !== member.place);
+      return { ...member, beside: besideWords(beside, { place: member.place, others }, member) };
+    }),
+  };
+}
+
 const framesOf = ({ members }: FoundGroup): number =>
   members.reduce((sum, { reading }) => sum + 1e6 / reading.track.nominalUs, 0);
 
@@ -63,7 +81,7 @@ function mainBus({ members }: FoundGroup, buses: readonly string[]): number {
   return rates.indexOf(Math.max(...rates));
 }
 
-const inOrder = (groups: readonly FoundGroup[], buses: readonly string[]): FoundGroup[] =>
+const inOrder = (groups: readonly ToldGroup[], buses: readonly string[]): ToldGroup[] =>
   [...groups].sort((a, b) => mainBus(a, buses) - mainBus(b, buses) || framesOf(b) - framesOf(a));
 
 const rateOf = ({ members }: FoundGroup): number =>
@@ -76,20 +94,20 @@ function clockWords({ lowerHull, leastSquares, agree }: Skew): string {
   return agree ? both : `${both}: the two disagree`;
 }
 
-function letterGroup(found: FoundGroup, letter: string, skewPpm: number | null): SenderGroup {
-  const members = found.members.map(({ reading, confidence }): StreamSender => ({
+function letterGroup(found: ToldGroup, letter: string, skewPpm: number | null): SenderGroup {
+  const members = found.members.map(({ reading, confidence, beside }): StreamSender => ({
     stream: reading.stream,
     group: letter,
     confidence: Number(confidence.toFixed(3)),
     skew: reading.skew,
     track: reading.track,
     copy: null,
-    why: `keeps time with the ${found.members.length - 1} others of its group; ${clockWords(reading.skew)}`,
+    why: `keeps time with the ${found.members.length - 1} others of its group; ${beside === '' ? '' : `${beside}; `}${clockWords(reading.skew)}`,
   }));
   return { letter, members, skewPpm };
 }
 
-function lettered(groups: readonly FoundGroup[], buses: readonly string[]): SenderGroup[] {
+function lettered(groups: readonly ToldGroup[], buses: readonly string[]): SenderGroup[] {
   const rates = groups.map(rateOf);
   const middle = median(Float64Array.from(rates));
   return groups.length === 0
@@ -110,7 +128,7 @@ const copyWords = ({ original, delayUs, share, looked }: CopyFinding): string =>
 const ALONE = 'no other identifier keeps time with it surely enough';
 
 interface Judged {
-  readonly groups: readonly FoundGroup[];
+  readonly groups: readonly ToldGroup[];
   /** Streams that show no clock of their sender's, and why. */
   readonly aside: ReadonlyMap<Stream, string>;
 }
@@ -130,8 +148,8 @@ function* judgeClocks(
   const streams = readings.map(({ stream }) => stream);
   const neighbours = yield* countNeighbours(streams, buses, table.endUs);
   const beside = yield* besideClocks(readings, recorded, hints);
-  const sums = yield* sumPairs(readings, neighbours, recorded, beside);
-  return { groups: findGroups(readings, sums, recorded), aside };
+  const sums = yield* sumPairs(readings, neighbours, recorded, beside.evidence);
+  return { groups: findGroups(readings, sums, recorded).map((found) => toldGroup(found, beside)), aside };
 }
 
 /** Copies by the gateway that sends them, with the letters that come next. */
@@ -187,7 +205,7 @@ export function* groupSenders(
     }
     yield;
   }
-  const found: FoundGroup[] = [];
+  const found: ToldGroup[] = [];
   const buses = firsts.length > 0 ? (recorded.buses ?? (yield* busFrames(table))) : [];
   for (const streams of clocks) {
     const own = firsts.filter(({ stream }) => streams.includes(stream));
