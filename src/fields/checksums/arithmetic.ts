@@ -58,14 +58,24 @@ export function remainder(rule: ArithmeticRule, place: TagPlace, payload: Uint8A
 /** A few frames may be broken (bit errors, a start-up payload without a checksum): this share must hold. */
 const HOLDS_MIN = 0.98;
 
-/** Pairs in which the rule failed; null where it failed in too many, or too few tags were seen. */
+/** So many failures, and beyond them one in four, are never met with a rule that holds. */
+const UNLUCKY = 3;
+
+/**
+ * Pairs in which the rule failed; null where it failed in too many, or too few tags were seen. Read from the middle on: what is broken is
+ * so mostly at the start.
+ */
 function failuresOf(rule: ArithmeticRule, place: TagPlace, evidence: Evidence): number | null {
   let failed = 0;
-  const allowed = Math.floor((1 - HOLDS_MIN) * evidence.pairs.length);
+  const { pairs, payloads } = evidence;
+  const allowed = Math.floor((1 - HOLDS_MIN) * pairs.length);
   const tags = new Set<number>();
-  for (const [a, b] of evidence.pairs) {
-    const [first, second] = [evidence.payloads[a] as Uint8Array, evidence.payloads[b] as Uint8Array];
-    if (remainder(rule, place, first) !== remainder(rule, place, second) && ++failed > allowed) return null;
+  for (let read = 0; read < pairs.length; read++) {
+    const [a, b] = pairs[(read + (pairs.length >> 1)) % pairs.length] as readonly [number, number];
+    const [first, second] = [payloads[a] as Uint8Array, payloads[b] as Uint8Array];
+    if (remainder(rule, place, first) !== remainder(rule, place, second)) {
+      if (++failed > allowed || failed > UNLUCKY + read / 4) return null;
+    }
     tags.add(tagValue(place, second));
   }
   return tags.size >= TAGS_MIN ? failed : null;
@@ -89,22 +99,35 @@ export function findArithmetic(place: TagPlace, evidence: Evidence, counting: Ui
   if (place.length > 16) return null;
   const coverages = anyCoverages(evidence, place);
   const triedBits = Math.log2(coverages.length * METHODS.length);
+  const methods = methodsAt(place, evidence);
   for (const covers of coverages) {
     if (!isSubstantial(covers, place, evidence, counting)) continue;
-    if (place.length * rankOf(place, covers, evidence) < triedBits + SURPLUS_BITS) continue;
-    const fitting = fittingRules(covers, place, evidence);
-    if (fitting.length > 0) return { rule: fitting[0] as ArithmeticRule, rivals: fitting.length - 1 };
+    const fitting = fittingRules(covers, methods, place, evidence);
+    if (fitting.length === 0 || place.length * rankOf(place, covers, evidence) < triedBits + SURPLUS_BITS) continue;
+    return { rule: fitting[0] as ArithmeticRule, rivals: fitting.length - 1 };
   }
   return null;
+}
+
+/** The lowest bit of a sum is the exclusive or of lowest bits, unless a carry comes round to it. */
+function methodsAt(place: TagPlace, { relations }: Evidence): readonly ArithmeticMethod[] {
+  const lowest = { positions: place.positions.slice(0, 1) };
+  if (relations.some(({ allow }) => allow(lowest))) return METHODS;
+  return METHODS.filter((method) => method.includes('end-around'));
 }
 
 /** An exclusive or of bytes says nothing of a tag's further bits. */
 const UNIT_BITS = 8;
 
 /** Rules of one coverage that hold, those that fail least; the simplest first. */
-function fittingRules(covers: Coverage, place: TagPlace, evidence: Evidence): ArithmeticRule[] {
+function fittingRules(
+  covers: Coverage,
+  methods: readonly ArithmeticMethod[],
+  place: TagPlace,
+  evidence: Evidence,
+): ArithmeticRule[] {
   const fitting = unitsFor(place).flatMap((unit) =>
-    METHODS.flatMap((method) => {
+    methods.flatMap((method) => {
       if (method === 'xor' && place.length > UNIT_BITS) return [];
       const rule = { method, unit, covers };
       const failed = failuresOf(rule, place, evidence);

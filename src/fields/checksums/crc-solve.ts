@@ -165,6 +165,7 @@ export function rankOf(place: TagPlace, covers: Coverage, evidence: Evidence): n
 
 /** The CRC that holds at a place: widest coverage first, plain before reflected, no constant bytes behind before some. */
 export function findCrc(place: TagPlace, evidence: Evidence): CrcRule | null {
+  if (!evidence.relations.some((relations) => relations.allow(place))) return null;
   const coverages = contiguousCoverages(evidence, place);
   const width = place.length;
   for (const covers of coverages) {

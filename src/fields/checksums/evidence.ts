@@ -5,6 +5,7 @@
  * follows from them (see the published facts on recovery by linear algebra over GF(2)).
  */
 import type { PayloadRows } from '../payload-rows.ts';
+import { gatherRelations, type Relations } from './relations.ts';
 
 export interface Evidence {
   readonly bytes: number;
@@ -18,6 +19,8 @@ export interface Evidence {
   readonly moved: Uint8Array;
   /** [bytes] bits of checksums already found in another part of the frame. */
   readonly taken: Uint8Array;
+  /** What each half of the pairs says of the places that can hold a CRC. */
+  readonly relations: readonly Relations[];
 }
 
 const PAYLOADS_MAX = 600;
@@ -97,5 +100,5 @@ export function gatherEvidence(
     difference.forEach((byte, i) => (moved[i] = (moved[i] as number) | byte));
     if (differences.length < DIFFERENCES_MAX && basis.add(difference)) differences.push(difference);
   });
-  return { bytes, payloads, pairs, differences, moved, taken };
+  return { bytes, payloads, pairs, differences, moved, taken, relations: gatherRelations(bytes, payloads, pairs) };
 }
