@@ -1,5 +1,6 @@
 /** Reads a capture and takes its inventory; marks name its modes once it is known where they stand. */
 import { isClockTold } from '../../actions/clock.ts';
+import { linkFields, type LinkInput } from '../../actions/link.ts';
 import { marksOnCapture } from '../../actions/marks.ts';
 import type { MarkFile, OffsetFinding } from '../../actions/types.ts';
 import type { FrameTable } from '../../frames/table.ts';
@@ -11,6 +12,7 @@ import type { ModeMark, Survey } from '../../timing/types.ts';
 import { checkRateNames, ratesFor, type GivenRates } from '../capture-arguments.ts';
 import { analyse, analyseFields, openCapture, type CaptureRequest, type TaskContext } from './context.ts';
 import { warnMarksOutside } from './outside.ts';
+import { switchingBits } from './switching-bits.ts';
 
 export interface SurveyRequest extends CaptureRequest {
   readonly rates: GivenRates;
@@ -18,7 +20,7 @@ export interface SurveyRequest extends CaptureRequest {
   readonly trim: { readonly fromS: number; readonly toS: number } | null;
   /** They name modes; null without any. */
   readonly marks: MarkFile | null;
-  /** 'auto' finds it in the data, as `draft` does. */
+  /** 'auto' finds it in the data. */
   readonly marksOffset: 'auto' | number;
   readonly seed: number;
   /** Letters, names and moves of senders in the dossier; null without one. */
@@ -35,7 +37,20 @@ export interface SurveyAnswer {
   readonly readings: readonly { readonly file: string; readonly why: string }[];
 }
 
-/** The marks' offset as given, or found over all fields; not searched for where no mark says anything of a mode. */
+type ClockQuestion = Pick<LinkInput, 'marks' | 'offset' | 'seed' | 'unsureShown'>;
+
+/** As `draft` does, over all fields: where the bits that switch tell nothing, numbers may. */
+async function clockByFields(
+  table: FrameTable,
+  asked: ClockQuestion,
+  context: TaskContext,
+  control: Control,
+): Promise<OffsetFinding> {
+  const findings = await analyseFields(table, context, part(control, 0, 0.7));
+  return (await analyse('link', table, { job: 'link', findings, ...asked }, context, part(control, 0.7, 1))).clock;
+}
+
+/** The marks' offset as given, or found: by bits that switch, and where they tell nothing over all fields; not searched for where no mark says anything of a mode. */
 async function clockOf(
   table: FrameTable,
   { marks: file, marksOffset: offset, seed }: SurveyRequest & { readonly marks: MarkFile },
@@ -45,9 +60,10 @@ async function clockOf(
   if (offset !== 'auto') return { offsetS: offset, from: 'given', words: `offset ${offset} s, given by hand` };
   if (!file.marks.some((mark) => readMark(mark) !== null))
     return { offsetS: 0, from: 'not-needed', words: 'no mark says anything of a mode' };
-  const findings = await analyseFields(table, context, part(control, 0, 0.7));
-  const asked = { job: 'link' as const, findings, marks: file, offset, seed, unsureShown: 0 };
-  const { clock } = await analyse('link', table, asked, context, part(control, 0.7, 1));
+  const asked = { marks: file, offset, seed, unsureShown: 0 };
+  const quick = await linkFields({ ...asked, table, findings: switchingBits(table) }, part(control, 0, 0.3));
+  const clock =
+    quick.clock.from === 'not-found' ? await clockByFields(table, asked, context, part(control, 0.3, 1)) : quick.clock;
   const { offsetS, from, words } = clock;
   if (isClockTold(clock, file.timeBase, table.origin)) return { offsetS, from, words };
   return { offsetS, from, words: `${words}. No mode is named by them` };
