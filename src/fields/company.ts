@@ -1,47 +1,57 @@
 /**
- * Rows in which something that seldom moves did move. When a vehicle wakes or changes its mode, many flags and states move
- * in one frame; told in which rows an earlier one moved, a later one costs little more. Only bits in front of a span
- * count as its company, so that each move is paid for once.
+ * In which rows the bits in front of a span moved. When a vehicle wakes or changes its mode, many flags and states move
+ * in one frame, and some flags are thrown by one switch; told in which rows an earlier bit moved, a later one costs little
+ * more. Only bits in front of a span count as its company, so that each move is paid for once.
  */
-import { seldomMask, type PayloadRows } from './payload-rows.ts';
+import { countFlips, type PayloadRows } from './payload-rows.ts';
+
+/** A bit that moves more often than in this share of rows is no company: that it moved says nothing. */
+const COMPANY_SHARE = 0.4;
 
 export class Company {
-  /** [bytes] mask of the bits that seldom move. */
-  private readonly seldom: Uint8Array;
-  private readonly made = new Map<number, { rows: Uint8Array; count: number }>();
+  /** [bits] how often each bit that is company moved; 0 for the others. */
+  readonly times: Float64Array;
+  /** Moved company bits of all rows, ascending within a row; a row's begin at `from[row]` and end before `from[row + 1]`. */
+  readonly moved: Uint16Array;
+  readonly from: Uint32Array;
+  private readonly counts = new Map<number, number>();
 
-  constructor(private readonly rows: PayloadRows) {
-    this.seldom = seldomMask(rows);
+  constructor(rows: PayloadRows) {
+    this.times = countFlips(rows).map((times) => (times < COMPANY_SHARE * rows.count ? times : 0));
+    this.moved = new Uint16Array(this.times.reduce((sum, times) => sum + times, 0));
+    this.from = new Uint32Array(rows.count + 1);
+    this.list(rows);
   }
 
-  /** [rows] 1 where a seldom-moving bit moved in a byte before `byte`, or below `bit` in it; and how many rows those are. */
-  before(byte: number, bit: number): { rows: Uint8Array; count: number } {
-    const key = byte * 8 + bit;
-    let found = this.made.get(key);
-    if (!found) {
-      found =
-        bit > 0
-          ? this.extend(this.before(byte, 0).rows, byte, this.seldom[byte]! & ((1 << bit) - 1))
-          : this.start(byte);
-      this.made.set(key, found);
-    }
-    return found;
-  }
-
-  private start(byte: number): { rows: Uint8Array; count: number } {
-    if (byte === 0) return { rows: new Uint8Array(this.rows.count), count: 0 };
-    return this.extend(this.before(byte - 1, 0).rows, byte - 1, this.seldom[byte - 1] as number);
-  }
-
-  private extend(earlier: Uint8Array, byte: number, mask: number): { rows: Uint8Array; count: number } {
-    const { bytes, data, joined, count } = this.rows;
-    const rows = earlier.slice();
-    let marked = 0;
+  private list({ bytes, data, joined, count }: PayloadRows): void {
+    const mask = new Uint8Array(bytes);
+    this.times.forEach((times, at) => {
+      if (times > 0) mask[at >> 3]! |= 1 << (at & 7);
+    });
+    let end = 0;
     for (let row = 1; row < count; row++) {
-      const at = row * bytes + byte;
-      if (joined[row] !== 0 && (((data[at] as number) ^ (data[at - bytes] as number)) & mask) !== 0) rows[row] = 1;
-      marked += rows[row] as number;
+      this.from[row] = end;
+      if (joined[row] === 0) continue;
+      for (let byte = 0, at = row * bytes; byte < bytes; byte++, at++) {
+        let differing = ((data[at] as number) ^ (data[at - bytes] as number)) & (mask[byte] as number);
+        for (; differing !== 0; differing &= differing - 1)
+          this.moved[end++] = byte * 8 + 31 - Math.clz32(differing & -differing);
+      }
     }
-    return { rows, count: marked };
+    this.from[count] = end;
+  }
+
+  /** Rows in which any bit of company before `limit` moved. */
+  rowsBefore(limit: number): number {
+    let rows = this.counts.get(limit);
+    if (rows === undefined) {
+      rows = 0;
+      for (let row = 0; row + 1 < this.from.length; row++) {
+        const first = this.from[row] as number;
+        if (first < (this.from[row + 1] as number) && (this.moved[first] as number) < limit) rows++;
+      }
+      this.counts.set(limit, rows);
+    }
+    return rows;
   }
 }

@@ -125,10 +125,13 @@ export function seldomMask(rows: PayloadRows): Uint8Array {
 
 const SUDDEN_BITS = 5;
 const SUDDEN_SHARE = 0.2;
+/** In `suddenRows`: nearly all that moved fell from one to zero, as where fillings of all ones end. */
+export const WAKING = 2;
+const WAKING_SHARE = 0.8;
 
 /**
- * [rows] 1 where a large part of all seldom-moving bits moves at once: a module wakes, and everything it says changes from
- * "no data" to values. Such rows say nothing about what belongs together.
+ * [rows] 1 where a large part of all seldom-moving bits moves at once: a module changes its mode, or wakes (`WAKING`), and everything it
+ * says changes from "no data" to values. Such rows say nothing about what belongs together.
  */
 export function suddenRows(rows: PayloadRows): Uint8Array {
   const { bytes, data, count } = rows;
@@ -138,10 +141,14 @@ export function suddenRows(rows: PayloadRows): Uint8Array {
   const sudden = new Uint8Array(count);
   for (let row = 1; row < count; row++) {
     let moved = 0;
+    let fallen = 0;
     for (let byte = 0, at = row * bytes; byte < bytes; byte++, at++) {
-      moved += BITS_SET[((data[at] as number) ^ (data[at - bytes] as number)) & (mask[byte] as number)] as number;
+      const before = data[at - bytes] as number;
+      const differing = ((data[at] as number) ^ before) & (mask[byte] as number);
+      moved += BITS_SET[differing] as number;
+      fallen += BITS_SET[differing & before] as number;
     }
-    if (moved >= least) sudden[row] = 1;
+    if (moved >= least) sudden[row] = fallen >= WAKING_SHARE * moved ? WAKING : 1;
   }
   return sudden;
 }

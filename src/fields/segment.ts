@@ -175,15 +175,14 @@ function priceWithin(region: Region): number {
 function pushCandidate(region: Region, low: number, high: number, length: number): void {
   const { lsbByte, msbByte, order } = region;
   const { rows, word } = region;
-  const company = order === 'little' ? region.company.before(lsbByte, low) : region.company.before(msbByte, 0);
   const cost = spanCost({
     word,
     joined: rows.joined,
     sudden: region.sudden,
     shift: low,
     length,
-    company: company.rows,
-    companyRows: company.count,
+    company: region.company,
+    limit: order === 'little' ? lsbByte * 8 + low : msbByte * 8,
   });
   if (cost.pairs > 0 && cost.bits > NOISE_SHARE * length * cost.pairs) return;
   region.candidates.push({

@@ -6,6 +6,11 @@ import { binaryCost, symbolCost } from './code-length.ts';
 
 const CLASSES = 33;
 
+/** Of steps that nothing is known of, the share that goes anywhere (common practice, no source). */
+const FAR = 0.25;
+/** Shares of the size classes among small steps. */
+const SMALL = Float64Array.from({ length: CLASSES }, (_, size) => (size === 0 ? 0 : 0.5 * 0.5 ** (size - 1)));
+
 export class StepTally {
   readonly sizes = new Int32Array(CLASSES);
   readonly sizesAfter = new Int32Array(CLASSES * CLASSES);
@@ -52,6 +57,18 @@ export class StepTally {
       bySize += symbolCost(this.sizesAfter, last * CLASSES, last * CLASSES + largest + 1, largest + 1);
     }
     return bits + Math.min(symbolCost(this.sizes, 0, largest + 1, largest + 1), bySize) + this.signCost();
+  }
+
+  /** The same by a code that learns nothing: small steps are likely, and one in four goes anywhere. Fair to few steps. */
+  fixedCost(length: number): number {
+    let bits = 0;
+    for (let size = 1; size <= length; size++) {
+      const times = this.sizes[size] as number;
+      if (times === 0) continue;
+      const share = FAR * 2 ** (size - length - 1) + (1 - FAR) * (SMALL[size] as number);
+      bits += times * (size - Math.log2(share));
+    }
+    return bits;
   }
 
   private signCost(): number {

@@ -1,0 +1,155 @@
+/**
+ * One pass over a span's values: when it moved, in which company, and by how much, seen from the last value, from where the last step
+ * would have led again, and from a running mean. Tallies are kept in this module from one call to the next: a span is priced
+ * hundreds of times a frame, and nothing is allocated.
+ */
+import type { Company } from './company.ts';
+import { WAKING } from './payload-rows.ts';
+import { StepTally } from './step-tally.ts';
+
+/** A span in the rows it is read from. */
+export interface SpanView {
+  /** [rows] the bytes that hold the span, joined to one number. */
+  readonly word: Uint32Array;
+  /** [rows] as in PayloadRows. */
+  readonly joined: Uint8Array;
+  /** [rows] as `suddenRows` gives them. */
+  readonly sudden: Uint8Array;
+  /** Where the span begins in the word. */
+  readonly shift: number;
+  readonly length: number;
+  /** What moves together is no surprise twice: bits before `limit` (byte * 8 + bit) are company. */
+  readonly company: Company;
+  readonly limit: number;
+}
+
+/** Rows since the last move are told apart up to this many: a value refreshed every tenth frame is then no surprise. */
+export const RUNS = 16;
+
+export const stay = new Int32Array(RUNS);
+export const move = new Int32Array(RUNS);
+/**
+ * Moves of a single bit to zero where a module wakes, moves in company, leaps to and from all ones, and of the other moves how many
+ * bits went which way.
+ */
+export const special = { woken: 0, company: 0, fillings: 0, leaving: 0, alone: 0, opposed: 0, same: 0 };
+
+/** Steps from the last value and from a running mean, counted only when the value moved; and from the mean at every row. */
+export const fromLast = new StepTally();
+export const fromMean = new StepTally();
+export const always = new StepTally();
+/** Steps from where the last step would have led again: ramps, timers. */
+export const fromSlope = new StepTally();
+/** A running mean leans 1/2^this toward each new value. */
+const LEANING = 2;
+
+/**
+ * Tallies the steps of the value. Values are lifted to the top of 32 bits, so that wrapping is what integer
+ * arithmetic does, and running means keep fractions below.
+ */
+export function tallySteps({ word, joined, sudden, shift, length, company, limit }: SpanView): void {
+  stay.fill(0);
+  move.fill(0);
+  special.company = special.fillings = special.leaving = 0;
+  shared.fill(0);
+  special.woken = 0;
+  special.alone = special.opposed = special.same = 0;
+  fromLast.clear();
+  fromMean.clear();
+  always.clear();
+  fromSlope.clear();
+  const up = 32 - length - shift;
+  const lift = 32 - length;
+  const keep = lift === 0 ? -1 : ~((1 << lift) - 1);
+  const half = lift === 0 ? 0 : 1 << (lift - 1);
+  const withMeans = length > 2;
+  const leap = length >= 4 ? 2 ** 29 : Infinity;
+  const start = up >= 0 && length > 1 ? afterFilling(word, up, keep, length) : 0;
+  let begun = false;
+  let run = 0;
+  let before = 0;
+  let movingMean = 0;
+  let mean = 0;
+  let slope = 0;
+  for (let row = start; row < word.length; row++) {
+    const raw = word[row] as number;
+    const value = (up >= 0 ? raw << up : raw >>> -up) & keep;
+    if (row === start || joined[row] === 0) {
+      if (row === start) movingMean = mean = value;
+      before = value;
+      slope = 0;
+      continue;
+    }
+    if (value === before) {
+      stay[run]!++;
+      if (run < RUNS - 1) run++;
+      if (withMeans) {
+        const off = (value - mean) | 0;
+        always.add((off + half) >> lift);
+        mean = (mean + (off >> LEANING)) | 0;
+      }
+      continue;
+    }
+    move[run]!++;
+    run = 0;
+    tallyCompany(company, limit, row);
+    if (sudden[row] === 0) tallyKind(before, value);
+    else if (sudden[row] === WAKING && length === 1 && value === 0) special.woken++;
+    const step = (value - before) | 0;
+    const wasOnes = before === keep;
+    before = value;
+    const isLeap = step > leap || step < -leap;
+    if (isLeap && (wasOnes || value === keep || !begun)) {
+      special.fillings++;
+      if (wasOnes || !begun) special.leaving++;
+      begun = true;
+      movingMean = mean = value;
+      slope = 0;
+      continue;
+    }
+    begun = true;
+    fromLast.add(step >> lift);
+    if (!withMeans) continue;
+    fromSlope.add(((step - slope) | 0) >> lift);
+    slope = isLeap ? 0 : step;
+    const off = (value - mean) | 0;
+    always.add((off + half) >> lift);
+    mean = isLeap ? value : (mean + (off >> LEANING)) | 0;
+    const offMoving = (value - movingMean) | 0;
+    fromMean.add((offMoving + half) >> lift);
+    movingMean = isLeap ? value : (movingMean + (offMoving >> LEANING)) | 0;
+  }
+}
+
+/** Values this wide may also say "no data" by the lowest signed number. */
+const LOWEST_BITS_MIN = 8;
+
+/** The first row behind a start-up filling: all ones, or the top bit alone; 0 where there is none or nothing else. */
+function afterFilling(word: Uint32Array, up: number, keep: number, length: number): number {
+  if (word.length === 0) return 0;
+  const first = ((word[0] as number) << up) & keep;
+  const isLowest = length >= LOWEST_BITS_MIN && first === 1 << 31;
+  if (first !== keep && !isLowest) return 0;
+  let row = 1;
+  while (row < word.length && (((word[row] as number) << up) & keep) === first) row++;
+  return row < word.length ? row : 0;
+}
+
+/** [bits] how often a span moved together with each bit of its company. */
+export const shared = new Int32Array(512);
+
+function tallyCompany({ from, moved }: Company, limit: number, row: number): void {
+  const first = from[row] as number;
+  const end = from[row + 1] as number;
+  if (first === end || (moved[first] as number) >= limit) return;
+  special.company++;
+  for (let at = first; at < end && (moved[at] as number) < limit; at++) shared[moved[at] as number]!++;
+}
+
+/** Whether one bit moved alone, or several in opposite ways, or several the same way. */
+function tallyKind(before: number, value: number): void {
+  const differing = before ^ value;
+  if ((differing & (differing - 1)) === 0) special.alone++;
+  else if ((differing & value) !== 0 && (differing & before) !== 0) special.opposed++;
+  else special.same++;
+}
