@@ -13,6 +13,7 @@ import { busOrder, type BusOrder } from './bus-order.ts';
 import { describeClock } from './clock/describe.ts';
 import { clockHealth, stepOf, type ClockHealth } from './clock/health.ts';
 import { clockByBus } from './clock/loggers/align.ts';
+import { withoutJumps } from './kinds/beside-jumps.ts';
 import { percent, showMs, type TimingFinding } from './kinds/finding.ts';
 import { findFollowed } from './kinds/follows.ts';
 import { groupSenders, type Senders, type StreamSender } from './senders/groups.ts';
@@ -246,17 +247,19 @@ function* surveySenders(
 
 /**
  * What follows from the rows and orders of the whole table. O(frames).
+ * @param judged each identifier's row, before jumps of the clock are known
  * @param buses all frames of each
  * @param hints what guards have for parameters, where fields are known
  */
 export function* knownFrom(
   table: FrameTable,
-  rows: readonly SurveyFrame[],
+  judged: readonly SurveyFrame[],
   buses: readonly BusFrames[],
   orders: readonly BusOrder[],
   hints?: Hints,
 ): Steps<SurveyKnown> {
-  const health = yield* clockHealth(table, rows, orders);
+  const health = yield* clockHealth(table, judged, orders);
+  const rows = withoutJumps(table, judged, health.jumps);
   const senders = yield* surveySenders(table, rows, buses, orders, health, hints);
   const silences = (bus: string): readonly Gap[] => orders[table.buses.indexOf(bus)]?.gaps ?? [];
   return { rows, orders, health, senders, network: yield* networkRoles(table, rows, silences) };

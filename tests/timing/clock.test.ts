@@ -201,6 +201,16 @@ describe('a jump of the clock', () => {
     expect(verdict).not.toContain('bus itself was silent');
   });
 
+  it.each(['a', 'b', 'c'])('does not loosen the timing of identifiers that are seldom sent, seed %s', (seed) => {
+    const periods = [0.01, 0.01, 0.02, 0.05, 0.1, 0.2, 1, 2, 2.5];
+    const rows = periods.flatMap((period, i) => sends(`${seed} seldom`, 0x100 + i, period, 60, counter(16)));
+    const jitters = (all: readonly Row[]): (number | null)[] =>
+      surveyTable(tableOfRows(all), {}).frames.map(({ timing }) => timing.jitterMs);
+    const whole = jitters(restamped(rows, (us) => us));
+    const jumped = jitters(restamped(rows, (us) => (us < 31e6 ? us : us + 133_000)));
+    periods.forEach((_, i) => expect(jumped[i]).toBeLessThan(2 * (whole[i] as number) + 0.05));
+  });
+
   it.each(['a', 'b', 'c'])('is seen though one identifier moves alone right after it, seed %s', (seed) => {
     const periods = [0.02, 0.02, 0.1, 0.1, 0.2, 0.4, 0.5, 1, 2];
     const rows = periods.flatMap((period, i) => sends(`${seed} lone`, 0x100 + i, period, 120, counter(16)));
