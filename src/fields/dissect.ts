@@ -2,9 +2,8 @@
  * Takes the rows of one identifier apart, each finder working on what the ones before it left unclaimed: what a person
  * placed, counters and checksums, the selector and the fields of its pages, the fields that are always there.
  */
-import type { Piece, Placement } from '../frames/bits.ts';
-import { bitPositions } from '../frames/bits.ts';
-import type { MapCounter, MapSelector } from '../map/schema.ts';
+import type { Piece } from '../frames/bits.ts';
+import type { MapCounter } from '../map/schema.ts';
 import { findChecksums } from './checksums/find.ts';
 import { findUnsolved } from './checksums/unsolved.ts';
 import { COUNTER_ROWS, COUNTER_STRETCHES, countsLikeClock, findCounters, shadows } from './counters.ts';
@@ -15,7 +14,11 @@ import { claim } from './mask.ts';
 import { countersBeside, guardsOfPages } from './page-guards.ts';
 import { fieldsOfPages } from './pages.ts';
 import { movedMask, sampleRows, type PayloadRows } from './payload-rows.ts';
-import { findSelector, type CounterBits, type SelectorFinding } from './selectors.ts';
+import { commonSpans } from './page-common.ts';
+import { leavesOf } from './page-leaves.ts';
+import { goesOnOverPages, selectorOf, toMapSelector } from './selector-words.ts';
+import type { CounterBits } from './selector-candidates.ts';
+import { findSelectors } from './selectors.ts';
 import type { Steps } from './steps.ts';
 import type { Explained, FrameFindings } from './types.ts';
 import { unclaimedOf } from './unclaimed.ts';
@@ -25,11 +28,6 @@ export interface DissectOptions extends DivideOptions {
 }
 
 export type Parts = Pick<FrameFindings, 'counters' | 'checksums' | 'selectors' | 'fields' | 'unclaimed'>;
-
-const overlap = (a: Placement, b: Placement): boolean => {
-  const positions = new Set(bitPositions(a));
-  return bitPositions(b).some((position) => positions.has(position));
-};
 
 /** Counters and checksums. A checksum over slow content steps like a counter; where both claim a bit, the rule wins. */
 function* findGuards(
@@ -46,26 +44,6 @@ function* findGuards(
   return { counters: beside, checksums: tag ? [tag] : checksums };
 }
 
-function selectorOf(finding: SelectorFinding): Explained<MapSelector> {
-  const { lsb, length, order, values, saved } = finding;
-  const percent = Math.round(100 * saved);
-  return {
-    name: `selector_${placeName(finding)}`,
-    lsb: { ...lsb },
-    length,
-    order,
-    confidence: Math.round(100 * Math.min(0.95, (values.length === 2 ? 0.3 : 0.5) + saved / 2)) / 100,
-    why:
-      `Its ${values.length} values take turns, and frames of equal value are alike: read page by page ` +
-      `the other bits take ${percent} % less to write down.`,
-  };
-}
-
-/** Bits that the pages hold are no counters; the selector itself is one only in passing. */
-const outsidePages = (placement: Placement, selector: SelectorFinding): boolean =>
-  !overlap(placement, selector) &&
-  bitPositions(placement).every((at) => (((selector.paged[at >> 3] as number) >> (at & 7)) & 1) === 0);
-
 /** Without counters that another one determines; the first, being the steadiest and longest, stays. */
 function withoutShadows(
   rows: PayloadRows,
@@ -81,8 +59,6 @@ function withoutShadows(
   return kept;
 }
 
-const within = (a: Uint8Array, b: Uint8Array): Uint8Array => a.map((bits, byte) => bits & (b[byte] as number));
-
 /** rows: all frames of the usual length. */
 export function* dissect(rows: PayloadRows, options: DissectOptions): Steps<Parts> {
   const free = movedMask(rows);
@@ -97,16 +73,15 @@ export function* dissect(rows: PayloadRows, options: DissectOptions): Steps<Part
   placed.forEach(take);
   const guards = yield* findGuards(rows, free, usable, options.id);
   guards.checksums.forEach((rule) => take(rule as Piece));
-  const selector = yield* findSelector(rows, free, guards.counters as unknown as CounterBits[]);
+  const found = yield* findSelectors(rows, free, guards.counters as unknown as CounterBits[]);
+  const selectors = found.map(selectorOf);
   const counters = withoutShadows(
     rows,
-    guards.counters.filter(
-      (counter) => !countsLikeClock(counter) && (!selector || outsidePages(counter as Placement, selector)),
-    ),
+    guards.counters.filter((each) => !countsLikeClock(each) && goesOnOverPages(rows, each as CounterBits, found)),
   );
   counters.forEach((counter) => take(counter as Piece));
   const byHand = placed.map((placement) => describePlaced(placement, rows, placeName(placement)));
-  if (!selector) {
+  if (selectors.length === 0) {
     const { spans } = yield* divide(rows, free, usable, options);
     const fields = spans.map((span) => describeSpan(span, rows, placeName(span), null));
     return {
@@ -117,27 +92,20 @@ export function* dissect(rows: PayloadRows, options: DissectOptions): Steps<Part
       unclaimed: unclaimedOf(rows, usable, spans),
     };
   }
-  take(selector);
-  const named = selectorOf(selector);
-  const own = yield* guardsOfPages(rows, { ...selector, name: named.name }, free, usable, options.id);
+  const outer = selectors[0] as (typeof selectors)[number];
+  take(outer);
+  const own = yield* guardsOfPages(rows, outer, free, usable, options.id);
   for (const guard of [...own.counters, ...own.checksums]) take(guard as Piece);
-  const paged = yield* fieldsOfPages(
-    rows,
-    { ...selector, name: named.name, paged: within(selector.paged, free) },
-    usable,
-    options,
-  );
-  for (let byte = 0; byte < rows.bytes; byte++) {
-    const bits = selector.paged[byte] as number;
-    free[byte] = (free[byte] as number) & ~bits;
-    usable[byte] = (usable[byte] as number) & ~bits;
-  }
-  const { spans } = yield* divide(rows, free, usable, options);
+  const leaves = leavesOf(rows, selectors);
+  const spans = yield* commonSpans(rows, leaves, free, usable, options);
+  spans.forEach(take);
+  const paged = yield* fieldsOfPages(rows, leaves, free, usable, options);
+  for (const place of [...selectors, ...paged]) claim(usable, place as Piece);
   const common = spans.map((span) => describeSpan(span, rows, placeName(span), null));
   return {
     counters: [...counters, ...own.counters],
     checksums: [...guards.checksums, ...own.checksums],
-    selectors: [named],
+    selectors: selectors.map((each) => toMapSelector(each, outer)),
     fields: [...byHand, ...common, ...paged],
     unclaimed: unclaimedOf(rows, usable, spans),
   };

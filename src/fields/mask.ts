@@ -12,3 +12,6 @@ export function claim(mask: Uint8Array, placement: Placement): void {
 export function holds(mask: Uint8Array, placement: Placement): boolean {
   return bitPositions(placement).every((at) => (((mask[at >> 3] ?? 0) >> (at & 7)) & 1) === 1);
 }
+
+/** [bytes] bits that are in both masks. */
+export const both = (a: Uint8Array, b: Uint8Array): Uint8Array => a.map((bits, byte) => bits & (b[byte] as number));

@@ -10,7 +10,7 @@ import { counterOf } from './counter-words.ts';
 import { COUNTER_ROWS, COUNTER_STRETCHES, findCounters } from './counters.ts';
 import { claim, holds } from './mask.ts';
 import { chainRows, movedMask, sampleRows, type PayloadRows } from './payload-rows.ts';
-import { selectorValues, type SelectorFinding } from './selectors.ts';
+import { selectorValues } from './selectors.ts';
 import type { Steps } from './steps.ts';
 import type { Explained } from './types.ts';
 
@@ -43,7 +43,7 @@ function restlessPages(rows: PayloadRows, pages: Float64Array, byte: number): Se
 /** free: [bytes] bits that move and are unclaimed; usable: those and the still ones. */
 export function* guardsOfPages(
   rows: PayloadRows,
-  selector: SelectorFinding & { readonly name: string },
+  selector: Placement & { readonly name: string },
   free: Uint8Array,
   usable: Uint8Array,
   id: number,

@@ -3,38 +3,21 @@
  * taken. Pages of like layout (cell after cell) so lend each other evidence.
  */
 import { bitPositions, type Piece } from '../frames/bits.ts';
-import type { When } from '../map/schema.ts';
 import { describeSpan, placeName } from './describe.ts';
 import { divide, type DivideOptions } from './divide.ts';
+import { both } from './mask.ts';
+import { besideSelectors, type Leaf } from './page-leaves.ts';
 import { chainRows, movedMask, type PayloadRows } from './payload-rows.ts';
 import type { Segmentation, Span } from './segment.ts';
-import { selectorValues, type SelectorFinding } from './selectors.ts';
 import type { Steps } from './steps.ts';
 import type { FieldFinding } from './types.ts';
 
 interface Page {
-  readonly value: number;
+  readonly leaf: Leaf;
   readonly rows: PayloadRows;
-  /** [bytes] paged bits that moved on this page. */
+  /** [bytes] bits open on this page that moved on it, and all that are open. */
   readonly free: Uint8Array;
-}
-
-const both = (a: Uint8Array, b: Uint8Array): Uint8Array => a.map((bits, byte) => bits & (b[byte] as number));
-
-function splitPages(rows: PayloadRows, selector: SelectorFinding): Page[] {
-  const values = selectorValues(rows, selector);
-  const picked = new Map<number, number[]>();
-  values.forEach((value, row) => {
-    const own = picked.get(value);
-    if (own) own.push(row);
-    else picked.set(value, [row]);
-  });
-  return [...picked]
-    .sort(([a], [b]) => a - b)
-    .map(([value, own]) => {
-      const page = chainRows(rows, own);
-      return { value, rows: page, free: both(movedMask(page), selector.paged) };
-    });
+  readonly usable: Uint8Array;
 }
 
 /** The rows of all pages one after the other; a page's first row follows on nothing. */
@@ -67,41 +50,36 @@ function trimTo(span: Span, free: Uint8Array): Span | null {
  * [pages] spans, by the common layout or each by its own. The common layout is read page after page or frame after frame,
  * whichever is cheaper: cells of one pack differ less from each other than from themselves a round before.
  */
-function* dividePages(
-  rows: PayloadRows,
-  pages: readonly Page[],
-  usable: Uint8Array,
-  options: DivideOptions,
-): Steps<Span[][]> {
+function* dividePages(rows: PayloadRows, pages: readonly Page[], options: DivideOptions): Steps<Span[][]> {
   const union = new Uint8Array(rows.bytes);
   for (const page of pages) page.free.forEach((bits, byte) => (union[byte] = (union[byte] as number) | bits));
+  let usable: Uint8Array = new Uint8Array(rows.bytes).fill(0xff);
+  for (const page of pages) usable = both(usable, page.usable);
   const pooled = yield* divide(pool(pages, rows.bytes), union, usable, options);
   const inTurn = yield* divide(rows, union, usable, options);
   const common = inTurn.bits < pooled.bits ? inTurn : pooled;
   const single: Segmentation[] = [];
-  for (const page of pages) single.push(yield* divide(page.rows, page.free, usable, options));
+  for (const page of pages) single.push(yield* divide(page.rows, page.free, page.usable, options));
   const singleBits = single.reduce((sum, each) => sum + each.bits, 0);
   if (singleBits < common.bits) return single.map((each) => [...each.spans]);
   return pages.map((page) => common.spans.flatMap((span) => trimTo(span, page.free) ?? []));
 }
 
-/** usable: [bytes] bits that no guard, selector or common field holds. */
+/** The fields of the pages. free, usable: [bytes] bits that no guard, outer selector or common field holds; free: those that moved. */
 export function* fieldsOfPages(
   rows: PayloadRows,
-  selector: SelectorFinding & { readonly name: string },
+  leaves: readonly Leaf[],
+  free: Uint8Array,
   usable: Uint8Array,
   options: DivideOptions,
 ): Steps<FieldFinding[]> {
-  const pages = splitPages(rows, selector);
-  const within = both(
-    usable,
-    selector.paged.map((bits) => (bits === 0 ? 0 : 0xff)),
-  );
-  const spans = yield* dividePages(rows, pages, within, options);
-  return pages.flatMap((page, index) => {
-    const when: When = { [selector.name]: [page.value] };
-    return (spans[index] as Span[]).map((span) =>
-      describeSpan(span, page.rows, `${placeName(span)}_page${page.value}`, when),
-    );
+  const pages = leaves.map((leaf): Page => {
+    const own = chainRows(rows, leaf.rows);
+    const open = besideSelectors(usable, leaf);
+    return { leaf, rows: own, free: both(both(movedMask(own), free), open), usable: open };
   });
+  const spans = yield* dividePages(rows, pages, options);
+  return pages.flatMap(({ leaf, rows: own }, index) =>
+    (spans[index] as Span[]).map((span) => describeSpan(span, own, `${placeName(span)}_page${leaf.label}`, leaf.when)),
+  );
 }

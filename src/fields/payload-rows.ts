@@ -32,7 +32,7 @@ export function rowsOfStream(stream: Stream): PayloadRows {
 }
 
 /** Rows picked by ascending number; a row stays joined only to its direct predecessor. */
-function pickRows(rows: PayloadRows, picked: readonly number[] | Uint32Array): PayloadRows {
+export function pickRows(rows: PayloadRows, picked: readonly number[] | Uint32Array): PayloadRows {
   const { bytes } = rows;
   const data = new Uint8Array(picked.length * bytes);
   const joined = new Uint8Array(picked.length);
@@ -47,6 +47,16 @@ function pickRows(rows: PayloadRows, picked: readonly number[] | Uint32Array): P
 /** Rows picked by ascending number, each taken to follow on the one picked before: the frames of one page. */
 export function chainRows(rows: PayloadRows, picked: readonly number[] | Uint32Array): PayloadRows {
   return { ...pickRows(rows, picked), joined: follows(picked.length) };
+}
+
+/** At most so many rows, in blocks spread evenly; each row is taken to follow on the one before it. */
+export function blocksOf(rows: PayloadRows, limit: number, blocks: number): PayloadRows {
+  if (rows.count <= limit) return rows;
+  const chosen = new Uint8Array(rows.count);
+  addBlocks(rows, limit, blocks, chosen);
+  const picked: number[] = [];
+  for (let row = 0; row < rows.count; row++) if (chosen[row]) picked.push(row);
+  return chainRows(rows, picked);
 }
 
 /** [bytes] bits that changed between any two rows that follow each other, and how often each did. */
@@ -188,13 +198,19 @@ function addSeldomFlips(rows: PayloadRows, chosen: Uint8Array): void {
   }
 }
 
-/** At most about `limit` rows that show everything the rows show; all of them where there are fewer. */
-export function sampleRows(rows: PayloadRows, limit: number, blocks = BLOCKS): PayloadRows {
-  if (rows.count <= limit) return rows;
+/** Numbers of at most about `limit` rows that show everything the rows show; of all where there are fewer. */
+export function sampleNumbers(rows: PayloadRows, limit: number, blocks = BLOCKS): number[] {
   const chosen = new Uint8Array(rows.count);
-  addBlocks(rows, limit, blocks, chosen);
-  addSeldomFlips(rows, chosen);
+  if (rows.count <= limit) chosen.fill(1);
+  else {
+    addBlocks(rows, limit, blocks, chosen);
+    addSeldomFlips(rows, chosen);
+  }
   const picked: number[] = [];
   for (let row = 0; row < rows.count; row++) if (chosen[row]) picked.push(row);
-  return pickRows(rows, picked);
+  return picked;
 }
+
+/** At most about `limit` rows that show everything the rows show; all of them where there are fewer. */
+export const sampleRows = (rows: PayloadRows, limit: number, blocks = BLOCKS): PayloadRows =>
+  rows.count <= limit ? rows : pickRows(rows, sampleNumbers(rows, limit, blocks));

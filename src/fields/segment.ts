@@ -28,8 +28,8 @@ export interface SegmentOptions {
   readonly orderBits: Readonly<Record<ByteOrder, number>>;
   /** Spans that a person refused. */
   readonly refused: readonly Piece[];
-  /** Bits that it costs to leave a moving bit unexplained: one a row, as for noise. */
-  readonly leaveBits: number;
+  /** Bits that it costs to leave a moving bit unexplained: one a row, as for noise; or [bytes * 8] by bit. */
+  readonly leaveBits: number | Float64Array;
 }
 
 export interface Segmentation {
@@ -240,7 +240,7 @@ interface Within {
 function divideByte(
   free: number,
   inside: readonly Candidate[],
-  leaveBits: number,
+  leaveBits: (bit: number) => number,
   allowed: (c: Candidate) => boolean,
 ): Within[][] {
   const table: Within[][] = [];
@@ -250,7 +250,7 @@ function divideByte(
     for (let bit = low; bit < 8; bit++) {
       const here = best[bit] as Within;
       if (here.bits === Infinity) continue;
-      const left = here.bits + (((free >> bit) & 1) === 0 ? 0 : leaveBits);
+      const left = here.bits + (((free >> bit) & 1) === 0 ? 0 : leaveBits(bit));
       if (left < (best[bit + 1] as Within).bits) best[bit + 1] = { bits: left, spans: here.spans };
       for (const span of inside) {
         if (span.lowBit !== bit || !allowed(span)) continue;
@@ -328,11 +328,12 @@ function makeSearch(
   bytesTo = layout.bytes,
 ): Search {
   const within: Within[][][] = [];
+  const { leaveBits } = options;
   for (let byte = bytesFrom; byte < bytesTo; byte++) {
     within[byte] = divideByte(
       options.free[byte] as number,
       layout.inside[byte] as Candidate[],
-      options.leaveBits,
+      (bit) => (typeof leaveBits === 'number' ? leaveBits : (leaveBits[byte * 8 + bit] as number)),
       (c) => !forbidden(c),
     );
   }

@@ -1,33 +1,35 @@
 /**
- * Selectors: a field whose value decides what other bits mean. Its values take turns by a list, and knowing them makes the
- * rest cheaper to write down on frames that the structure was not learnt on, in several bytes and by a wide margin. A
- * counter in a frame that is not paged makes nothing cheaper but a tag that depends on it.
+ * Selectors: a field whose value decides what other bits mean. Knowing it makes the rest cheaper to write down on frames that
+ * the structure was not learnt on, in several bytes and by a wide margin, more than its own turns cost. A counter in a
+ * frame that is not paged makes nothing cheaper but a tag that depends on it. A page may hold a selector of its own.
  */
 import type { Piece, Placement } from '../frames/bits.ts';
-import { bitPositions, rawReader } from '../frames/bits.ts';
-import { claim } from './mask.ts';
-import { byteGain, rowsBefore, type ByteGain } from './page-gain.ts';
-import type { PayloadRows } from './payload-rows.ts';
+import { rawReader } from '../frames/bits.ts';
+import { both, claim } from './mask.ts';
+import { byteGain, fewerFlips, plainBits, rowsBefore } from './page-gain.ts';
+import { turnBits, turnsOf, type Turns } from './page-turns.ts';
+import { blocksOf, chainRows, movedMask, type PayloadRows } from './payload-rows.ts';
+import { selectorCandidates, isPageContent, type CounterBits } from './selector-candidates.ts';
+import { firstAlike, splitCodes, type Judged } from './selector-choice.ts';
 import type { Steps } from './steps.ts';
 
-export interface SelectorFinding extends Piece {
-  /** Values seen, ascending. */
+export interface Condition {
+  readonly place: Piece;
   readonly values: readonly number[];
-  /** [bytes] mask of the bits whose meaning it decides. */
-  readonly paged: Uint8Array;
-  /** Share of the description of those bits that conditioning saves, 0..1. */
-  readonly saved: number;
-  /** Bits saved over the rows it was tested on. */
-  readonly gain: number;
 }
 
-const VALUES_MAX = 64;
-/** Each page must have come this often on average. */
-const VISITS_MIN = 6;
-/** Of all changes of the value so many must lead to the one that usually follows: a list that is gone through. */
-const TURNS_MIN = 0.9;
-/** Rows for each change of the value, at most: a state that holds for long is no page. */
-const HELD_MAX = 8;
+export interface SelectorFinding extends Piece {
+  /** The page of another selector that this one is on; none: it is on each frame. */
+  readonly on: readonly Condition[];
+  /** Values seen, ascending. */
+  readonly values: readonly number[];
+  /** Whether they take turns by a list. */
+  readonly listed: boolean;
+  /** Share of the description of the bits it decides on that conditioning saves, 0..1. */
+  readonly saved: number;
+  /** Bits saved over the rows it was tested on, its own turns paid for. */
+  readonly gain: number;
+}
 
 /** [rows] values of a span of at most 8 bits. */
 function readSmall(rows: PayloadRows, piece: Piece): Uint8Array {
@@ -35,105 +37,8 @@ function readSmall(rows: PayloadRows, piece: Piece): Uint8Array {
   return Uint8Array.from({ length: rows.count }, (_, row) => read(rows.data, row * rows.bytes));
 }
 
-/** Rows from one change to the next mostly the same number: a page is sent once, or a fixed number of times. */
-const REGULAR_MIN = 0.85;
-
-interface Turns {
-  changes: number;
-  /** [from * 256 + to] */
-  readonly follows: Map<number, number>;
-  /** Rows from one change to the next. */
-  readonly holds: Map<number, number>;
-}
-
-function tallyTurns(values: Uint8Array): Turns {
-  const turns: Turns = { changes: 0, follows: new Map(), holds: new Map() };
-  let held = 1;
-  for (let row = 1; row < values.length; row++, held++) {
-    if (values[row] === values[row - 1]) continue;
-    const key = (values[row - 1] as number) * 256 + (values[row] as number);
-    turns.follows.set(key, (turns.follows.get(key) ?? 0) + 1);
-    turns.holds.set(held, (turns.holds.get(held) ?? 0) + 1);
-    turns.changes++;
-    held = 0;
-  }
-  return turns;
-}
-
-/** Distinct values, ascending, where they take turns by a list often enough; else null. */
-function turnsOf(values: Uint8Array): number[] | null {
-  const { changes, follows, holds } = tallyTurns(values);
-  if (changes * HELD_MAX < values.length) return null;
-  if (Math.max(...holds.values()) < REGULAR_MIN * changes) return null;
-  const most = new Map<number, number>();
-  for (const [key, times] of follows) most.set(key >> 8, Math.max(most.get(key >> 8) ?? 0, times));
-  let asUsual = 0;
-  for (const times of most.values()) asUsual += times;
-  const distinct = [...new Set(values)].sort((a, b) => a - b);
-  const few = distinct.length < 2 || distinct.length > VALUES_MAX || changes < VISITS_MIN * distinct.length;
-  return few || asUsual < TURNS_MIN * changes ? null : distinct;
-}
-
-/** A counter's bits and how many values it runs through. */
-export interface CounterBits extends Placement {
-  readonly min: number;
-  readonly max: number;
-}
-
-/** Whether two placements share some but not all of their bits. */
-function cutsInto(candidate: Piece, counter: CounterBits): boolean {
-  const own = bitPositions(candidate);
-  const shared = bitPositions(counter).filter((at) => own.includes(at)).length;
-  return shared > 0 && !(shared === counter.length && shared === candidate.length);
-}
-
-function* candidates(bytes: number, free: Uint8Array, counters: readonly CounterBits[]): Generator<Piece> {
-  for (const counter of counters) if (counter.length <= 8 && counter.lsb.bit + counter.length > 8) yield counter;
-  for (let byte = 0; byte < bytes; byte++) {
-    const moved = free[byte] as number;
-    for (let bit = 0; bit < 8; bit++) {
-      if (((moved >> bit) & 1) === 0) continue;
-      for (let length = 1; bit + length <= 8; length++) {
-        if ((moved >> (bit + length - 1)) & 1) yield { lsb: { byte, bit }, length, order: 'little' };
-      }
-    }
-  }
-}
-
-/**
- * Whether what counts through few values shows the same one whenever a page comes: then it is that page's content, such as
- * the number of a sensor. One that counts further goes on counting whatever the page.
- */
-function isPageContent(rows: PayloadRows, counter: CounterBits, pages: Uint8Array, before: Int32Array): boolean {
-  const read = rawReader(counter);
-  if (counter.max - counter.min + 1 >= COUNTING_VALUES) return false;
-  let same = 0;
-  let all = 0;
-  pages.forEach((_, row) => {
-    const last = before[row] as number;
-    if (last < 0) return;
-    all++;
-    if (read(rows.data, row * rows.bytes) === read(rows.data, last * rows.bytes)) same++;
-  });
-  return same >= CONTENT_SHARE * all;
-}
-const CONTENT_SHARE = 0.9;
+/** Counters with fewer values may be selectors themselves. */
 const COUNTING_VALUES = 8;
-
-/** Bits open to paging: neither the selector's own nor those of counters that go on from page to page. */
-function openFor(
-  rows: PayloadRows,
-  open: Uint8Array,
-  candidate: Piece,
-  counters: readonly CounterBits[],
-  pages: Uint8Array,
-  before: Int32Array,
-): Uint8Array {
-  const left = open.slice();
-  for (const counter of counters) if (!isPageContent(rows, counter, pages, before)) claim(left, counter);
-  claim(left, candidate);
-  return left;
-}
 
 /** Bits that a byte must save on the frames it is tested on, and the share of its description. */
 const BYTE_GAIN_MIN = 25;
@@ -144,28 +49,18 @@ const LIST_SHARE_MIN = 0.015;
 const GAIN_MIN = 75;
 const SHARE_MIN = 0.2;
 
-interface Weighed {
-  readonly byte: number;
-  readonly gain: ByteGain;
-  readonly saved: number;
-}
-
-function weigh(
-  rows: PayloadRows,
-  open: Uint8Array,
-  pages: Uint8Array,
-  before: Int32Array,
-  shareMin: number,
-): Weighed[] {
-  const weighed: Weighed[] = [];
-  open.forEach((mask, byte) => {
-    if (mask === 0) return;
-    const gain = byteGain(rows, byte, mask, pages, before);
-    const best = Math.max(gain.byPage, gain.byOffset);
-    const counts = best >= BYTE_GAIN_MIN && best >= shareMin * gain.plain;
-    weighed.push({ byte, gain, saved: counts ? best : 0 });
-  });
-  return weighed;
+interface Trial {
+  readonly rows: PayloadRows;
+  /** [bytes] bits that may be paged or hold a selector. */
+  readonly open: Uint8Array;
+  readonly counters: readonly CounterBits[];
+  /** [bytes] bits that the open bits of a byte take, read frame after frame. */
+  readonly plain: Float64Array;
+  /** Bits of all bytes together. */
+  readonly all: number;
+  readonly unlistedShare: number;
+  /** Whether the rows are those of one page of another selector. */
+  readonly within: boolean;
 }
 
 /** Counters mostly run over all values of their width, or all but one (common practice, no source); lists of pages rather not. */
@@ -182,81 +77,216 @@ function runsLikeCounter(values: readonly number[]): boolean {
  */
 const bytesNeeded = (values: readonly number[]): number => (values.length >= 8 && runsLikeCounter(values) ? 3 : 2);
 
-/** Bytes between paged ones are paged too, and the one beside them where quiet and restless bytes take turns. */
-function hullOf(weighed: readonly Weighed[]): { first: number; last: number } {
-  const gaining = weighed.filter(({ saved }) => saved > 0).map(({ byte }) => byte);
-  const [first, last] = [Math.min(...gaining), Math.max(...gaining)];
-  const alternates = weighed.some(({ byte, saved }) => byte > first && byte < last && saved === 0);
-  return alternates ? { first: first - 1, last: last + 1 } : { first, last };
+/** Bits open to paging: neither the selector's own nor those of counters that go on from page to page. */
+function openFor({ rows, open, counters }: Trial, candidate: Piece, before: Int32Array): Uint8Array {
+  const left = open.slice();
+  for (const counter of counters) if (!isPageContent(rows, counter, before)) claim(left, counter);
+  claim(left, candidate);
+  return left;
 }
 
-function judge(
-  rows: PayloadRows,
-  candidate: Piece,
-  allOpen: Uint8Array,
-  counters: readonly CounterBits[],
-): SelectorFinding | null {
-  if (counters.some((counter) => cutsInto(candidate, counter))) return null;
-  const pages = readSmall(rows, candidate);
-  const values = turnsOf(pages);
-  if (!values) return null;
+/** What reading by page saves in all bytes, in how many it does, and what it costs to know the page. */
+interface Weighed {
+  gain: number;
+  saved: number;
+  byPage: number;
+  plain: number;
+  bytes: number;
+  /** Bits by which gaining bytes still move from one row of a page to the next, over rows. */
+  movesWithin: boolean;
+}
+
+function weigh(trial: Trial, candidate: Piece, pages: Uint8Array, { values, listed }: Turns): Weighed {
+  const { rows, counters } = trial;
   const before = rowsBefore(pages);
-  const open = openFor(rows, allOpen, candidate, counters, pages, before);
-  const isList = values.length > 4 && !runsLikeCounter(values);
+  const open = openFor(trial, candidate, before);
+  const isList = listed && values.length > 4 && !runsLikeCounter(values);
   const shareMin = isList ? LIST_SHARE_MIN : BYTE_SHARE_MIN;
-  const weighed = weigh(rows, open, pages, before, shareMin);
-  const gaining = weighed.filter(({ saved }) => saved > 0);
-
-  const gain = gaining.reduce((sum, { saved }) => sum + saved, 0);
-  const all = gaining.reduce((sum, each) => sum + each.gain.plain, 0);
-  const byPage = gaining.reduce((sum, each) => sum + Math.max(0, each.gain.byPage), 0);
-  const enough = byPage >= SHARE_MIN * all || (values.length >= 4 && gain >= shareMin * all);
-  if (gain < GAIN_MIN || !enough) return null;
-  if (gaining.filter(({ byte }) => byte !== candidate.lsb.byte).length < bytesNeeded(values)) return null;
-  const { first, last } = hullOf(weighed);
-  const paged = open.map((bits, byte) => (byte >= first && byte <= last ? bits : 0));
-  return { ...candidate, values, paged, saved: Math.min(1, gain / all), gain };
+  const weighed: Weighed = { gain: 0, saved: 0, byPage: 0, plain: 0, bytes: 0, movesWithin: false };
+  open.forEach((mask, byte) => {
+    const own = byte === candidate.lsb.byte;
+    const gain = mask === 0 ? null : byteGain(rows, byte, mask, pages, before);
+    const most = gain ? Math.max(gain.byPage, listed ? gain.byOffset : 0) : 0;
+    const counts = gain !== null && most >= BYTE_GAIN_MIN && most >= shareMin * gain.plain;
+    if (own) weighed.gain += (trial.plain[byte] as number) - (gain ? gain.plain : 0);
+    if (!counts) return;
+    weighed.gain += most;
+    weighed.saved += most;
+    weighed.byPage += Math.max(0, gain.byPage);
+    weighed.plain += gain.plain;
+    if (!own) weighed.bytes++;
+    if (!own && gain.movesWithin) weighed.movesWithin = true;
+  });
+  const counted = values.length >= COUNTING_VALUES && counters.some((counter) => samePiece(counter, candidate));
+  if (counted) weighed.gain = weighed.saved;
+  else weighed.gain -= turnBits(pages, values.length);
+  return weighed;
 }
 
-/** Rows on which candidates are compared. */
-const SELECTOR_ROWS = 3000;
-/** Of candidates about as good the one with fewest values is taken. */
-const AS_GOOD = 0.6;
-/**
- * What names the page again on each page, such as a sensor's number, tells as much as the selector itself; of those with
- * equally many values and this share of the gain the first in the payload is taken (common practice, no source).
- */
-const TELLS_AS_MUCH = 0.3;
+const samePiece = (a: Piece, b: Piece): boolean =>
+  a.lsb.byte === b.lsb.byte && a.lsb.bit === b.lsb.bit && a.length === b.length;
 
-/**
- * The selector of the rows, or null. open: [bytes] bits that may be paged or hold a selector (they move, no
- * checksum holds them).
- */
-export function* findSelector(
+interface Candidate {
+  readonly piece: Piece;
+  readonly pages: Uint8Array;
+  readonly turns: Turns;
+  /** Bit flips that reading page by page saves at a first look. */
+  readonly fewer: number;
+}
+
+/** Values without a list say more by chance: so many of them at most (common practice, no source). */
+const UNLISTED_VALUES_MAX = 16;
+/** They must tell this share of everything; within a page, where there is less to see, this share. */
+const UNLISTED_SHARE = 0.15;
+const UNLISTED_SHARE_WITHIN = 0.4;
+const SHARE_WITHIN = 0.2;
+/** Of those the best at a first look are weighed. */
+const UNLISTED_WEIGHED = 24;
+
+function lookAt(trial: Trial, piece: Piece): Candidate | null {
+  const pages = readSmall(trial.rows, piece);
+  const turns = turnsOf(pages);
+  if (!turns) return null;
+  if (turns.listed) return { piece, pages, turns, fewer: Infinity };
+  if (turns.values.length > UNLISTED_VALUES_MAX) return null;
+  const { bytes, flips } = fewerFlips(trial.rows, trial.open, piece.lsb.byte, pages);
+  return bytes < 2 ? null : { piece, pages, turns, fewer: flips };
+}
+
+function judge(trial: Trial, { piece, pages, turns }: Candidate): Judged | null {
+  const { values, listed } = turns;
+  const { gain, saved, byPage, plain, bytes, movesWithin } = weigh(trial, piece, pages, turns);
+  if (gain < GAIN_MIN || saved < GAIN_MIN || bytes < bytesNeeded(values)) return null;
+  if (!listed && (!movesWithin || saved < trial.unlistedShare * trial.all)) return null;
+  if (trial.within && (!movesWithin || saved < SHARE_WITHIN * trial.all)) return null;
+  const enough = byPage >= SHARE_MIN * plain || (listed && values.length >= 4 && saved >= LIST_SHARE_MIN * plain);
+  return enough ? { ...piece, values, listed, saved: Math.min(1, saved / plain), gain, pages } : null;
+}
+
+/** Of candidates about as good the one with fewest values is taken. */
+const AS_GOOD = 0.95;
+/** A counter that pages happen to go in step with, or a tag goes by, gives way to what tells this much. */
+const BESIDE_COUNTER = 0.4;
+/** Of the candidates some go through a list: one that saves this much goes before those that do not. */
+const LISTED_AS_GOOD = 0.7;
+
+/** The best of the candidates. */
+function best(judged: readonly Judged[], counters: readonly CounterBits[]): Judged {
+  const counts = (each: Judged): boolean =>
+    each.values.length >= COUNTING_VALUES && counters.some((counter) => samePiece(counter, each));
+  const top = judged.reduce((a, b) => (b.gain > a.gain ? b : a));
+  const others = counts(top)
+    ? judged.filter((each) => !counts(each) && each.values.length < top.values.length)
+    : judged;
+  const near = others.filter(({ gain }) => gain >= BESIDE_COUNTER * top.gain);
+  const listed = near.filter((each) => each.listed && each.gain >= LISTED_AS_GOOD * top.gain);
+  const left = listed.length > 0 ? listed : near;
+  const most = left.length > 0 ? Math.max(...left.map(({ gain }) => gain)) : top.gain;
+  const good = (left.length > 0 ? left : [top]).filter(({ gain }) => gain >= AS_GOOD * most);
+  const first = good.sort((a, b) => a.values.length - b.values.length || b.gain - a.gain)[0] as Judged;
+  return firstAlike(judged, first);
+}
+
+function* findOne(
   rows: PayloadRows,
   open: Uint8Array,
   counters: readonly CounterBits[],
-): Steps<SelectorFinding | null> {
-  const count = Math.min(rows.count, SELECTOR_ROWS);
-  const part: PayloadRows = { ...rows, count, data: rows.data.subarray(0, count * rows.bytes) };
-  const found: SelectorFinding[] = [];
-  for (const candidate of candidates(rows.bytes, open, counters)) {
-    const judged = judge(part, candidate, open, counters);
-    if (judged) found.push(judged);
-    yield count * (judged ? rows.bytes : 1);
+  within: boolean,
+): Steps<Judged | null> {
+  const plain = Float64Array.from(open, (mask, byte) => (mask === 0 ? 0 : plainBits(rows, byte, mask)));
+  const all = plain.reduce((sum, bits) => sum + bits, 0);
+  const unlistedShare = within ? UNLISTED_SHARE_WITHIN : UNLISTED_SHARE;
+  const trial: Trial = { rows, open, counters, plain, all, unlistedShare, within };
+  const looked: Candidate[] = [];
+  for (const piece of selectorCandidates(rows.bytes, open, counters)) {
+    const candidate = lookAt(trial, piece);
+    if (candidate) looked.push(candidate);
+    yield rows.count;
   }
-  if (found.length === 0) return null;
-  const most = Math.max(...found.map((finding) => finding.gain));
-  const good = found.filter((finding) => finding.gain >= AS_GOOD * most);
-  const fewest = Math.min(...good.map(({ values }) => values.length));
-  const alike = found.filter(({ values, gain }) => values.length === fewest && gain >= TELLS_AS_MUCH * most);
-  const rank = ({ lsb, length, values }: SelectorFinding): number =>
-    (lsb.byte * 8 + lsb.bit) * 16 - (isRun(values) ? length : 0);
-  return alike.sort((a, b) => rank(a) - rank(b))[0] as SelectorFinding;
+  const judged: Judged[] = [];
+  const listed = looked.filter(({ turns }) => turns.listed);
+  const others = looked.filter(({ turns }) => !turns.listed).sort((a, b) => b.fewer - a.fewer);
+  for (const candidate of [...listed, ...others.slice(0, UNLISTED_WEIGHED)]) {
+    const own = judge(trial, candidate);
+    if (own) judged.push(own);
+    yield rows.count * rows.bytes;
+  }
+  return judged.length === 0 ? null : best(judged, counters);
 }
 
-const isRun = (values: readonly number[]): boolean =>
-  (values.at(-1) as number) - (values[0] as number) === values.length - 1;
+/** Without the rows at the start on which no open bit moves: nothing is said yet. */
+function withoutStart(rows: PayloadRows, open: Uint8Array): PayloadRows {
+  const { bytes, data, count } = rows;
+  let row = 1;
+  const still = (): boolean =>
+    open.every((mask, byte) => (((data[row * bytes + byte] as number) ^ (data[byte] as number)) & mask) === 0);
+  while (row < count && still()) row++;
+  if (row < STANDSTILL_MIN || row === count) return rows;
+  return { ...rows, count: count - row, data: data.subarray(row * bytes), joined: rows.joined.subarray(row) };
+}
+const STANDSTILL_MIN = 4;
+
+/** Rows on which candidates are compared, in blocks spread over the capture. */
+const SELECTOR_ROWS = 3200;
+const SELECTOR_BLOCKS = 4;
+/** Rows that a page must have to be looked at for a selector of its own. */
+const NESTED_ROWS_MIN = 48;
+
+function* findWithin(rows: PayloadRows, open: Uint8Array, top: Piece, value: number): Steps<SelectorFinding | null> {
+  const pages = readSmall(rows, top);
+  const own: number[] = [];
+  pages.forEach((page, row) => page === value && own.push(row));
+  if (own.length < NESTED_ROWS_MIN) return null;
+  const page = blocksOf(withoutStart(chainRows(rows, own), open), SELECTOR_ROWS, SELECTOR_BLOCKS);
+  const left = both(movedMask(page), open);
+  claim(left, top);
+  const inner = yield* findOne(page, left, [], true);
+  return (
+    inner && findingOf(inner, [{ place: { lsb: top.lsb, length: top.length, order: top.order }, values: [value] }])
+  );
+}
+
+function findingOf({ pages: _, ...judged }: Judged, on: readonly Condition[]): SelectorFinding {
+  return { ...judged, on };
+}
+
+/** The outer selector, then those within its pages; `known` is one of them that its own codes show. */
+function* withInner(
+  rows: PayloadRows,
+  open: Uint8Array,
+  outer: Judged,
+  known: SelectorFinding | null,
+): Steps<SelectorFinding[]> {
+  const found: SelectorFinding[] = [findingOf(outer, [])];
+  for (const value of outer.values) {
+    const isKnown = known?.on[0]?.values[0] === value;
+    const inner = isKnown ? known : yield* findWithin(rows, open, outer, value);
+    if (inner) found.push(inner);
+  }
+  return found;
+}
+
+/**
+ * The selector of the rows, and behind it those that its pages hold; none where nothing is paged. open: [bytes] bits that
+ * may be paged or hold a selector (they move, no checksum holds them).
+ */
+export function* findSelectors(
+  rows: PayloadRows,
+  open: Uint8Array,
+  counters: readonly CounterBits[],
+): Steps<SelectorFinding[]> {
+  const seen = withoutStart(rows, open);
+  const beside = open.slice();
+  for (const counter of counters) if (counter.max - counter.min + 1 >= COUNTING_VALUES) claim(beside, counter);
+  const sample = blocksOf(seen, SELECTOR_ROWS, SELECTOR_BLOCKS);
+  const whole = yield* findOne(sample, both(open, movedMask(sample)), counters, false);
+  if (!whole) return [];
+  const parts = splitCodes(whole);
+  if (!parts) return yield* withInner(seen, beside, whole, null);
+  const { outer, inner, value } = parts;
+  const place: Piece = { lsb: outer.lsb, length: outer.length, order: outer.order };
+  return yield* withInner(seen, beside, outer, findingOf(inner, [{ place, values: [value] }]));
+}
 
 /** [rows] value of a selector. */
 export function selectorValues(rows: PayloadRows, selector: Placement): Float64Array {

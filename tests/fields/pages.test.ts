@@ -13,19 +13,42 @@ const place = (byte: number, length: number, order: 'little' | 'big'): Placement
   order,
 });
 
-function pagedStream(pages: number, count: number): ReturnType<typeof makeStream> {
+/** Pages one after the other, or as drawn; each holds a walk of its own. */
+function pagedStream(
+  pages: number,
+  count: number,
+  need?: ReturnType<typeof createRandom>,
+): ReturnType<typeof makeStream> {
   const payload = new Uint8Array(count * 8);
-  writeColumn(
-    payload,
-    8,
-    place(0, 8, 'little'),
-    Float64Array.from({ length: count }, (_, row) => row % pages),
-  );
+  const turns = Float64Array.from({ length: count }, (_, row) => (need ? need.below(pages) : row % pages));
+  writeColumn(payload, 8, place(0, 8, 'little'), turns);
   for (let page = 0; page < pages; page++) {
     const walk = physicalWalk(createRandom(`page ${page}`), count, 9000 * page, 9000 * page + 8000);
-    for (let row = page; row < count; row += pages) {
+    for (let row = 0; row < count; row++) {
+      if (turns[row] !== page) continue;
       payload[row * 8 + 2] = (walk[row] as number) >> 8;
       payload[row * 8 + 3] = (walk[row] as number) & 255;
+    }
+  }
+  return makeStream(payload, 8);
+}
+
+/** Four pages, the last with three of its own; values in bytes 2 to 5, and one on all pages in byte 7. */
+function nestedStream(count: number): ReturnType<typeof makeStream> {
+  const payload = new Uint8Array(count * 8);
+  const common = physicalWalk(createRandom('common'), count, 0, 250);
+  const walks = Array.from({ length: 12 }, (_, index) =>
+    physicalWalk(createRandom(`nested ${index}`), count, 2000 * index, 2000 * index + 40000),
+  );
+  for (let row = 0; row < count; row++) {
+    const page = row % 6;
+    const [outer, inner] = page < 3 ? [page, 0] : [3, page - 3];
+    payload[row * 8] = outer | (inner << 4);
+    payload[row * 8 + 7] = common[row] as number;
+    for (const pair of [0, 1]) {
+      const value = (walks[page * 2 + pair] as Float64Array)[row] as number;
+      payload[row * 8 + 2 + pair * 2] = value & 255;
+      payload[row * 8 + 3 + pair * 2] = value >> 8;
     }
   }
   return makeStream(payload, 8);
@@ -41,6 +64,36 @@ describe('pages', () => {
       const own = fields.filter((field) => field.when?.[name]?.includes(page));
       expect(own.map((field) => placeKey(field as Placement))).toContainEqual(expect.stringMatching(/^3\.0\+\d+big$/));
     }
+  });
+
+  it('finds a selector within a page, and a field that lies on all pages as one', () => {
+    const { selectors, fields } = findFieldsOfStream(nestedStream(9000), {});
+    const [outer, inner] = selectors;
+    expect(selectors.map(({ lsb, length }) => [lsb.byte * 8 + lsb.bit, length])).toEqual([
+      [0, 2],
+      [4, 2],
+    ]);
+    expect(inner?.when).toEqual({ [outer?.name as string]: [3] });
+    const common = fields.filter((field) => field.when === null);
+    expect(common.map((field) => placeKey(field as Placement))).toEqual(['7.0+8']);
+    const within = fields.filter((field) => Object.keys(field.when ?? {}).length === 2);
+    expect(new Set(within.map((field) => field.when?.[inner?.name as string]?.[0]))).toEqual(new Set([0, 1, 2]));
+  });
+
+  it('finds pages that are sent by need, in no order', () => {
+    const { selectors } = findFieldsOfStream(pagedStream(5, 8000, createRandom('need')), {});
+    expect(selectors.map(({ lsb, length }) => [lsb.byte * 8 + lsb.bit, length])).toEqual([[0, 3]]);
+  });
+
+  it('takes a state that changes seldom for no selector', () => {
+    const payload = new Uint8Array(4000 * 8);
+    const walks = [1, 2, 3].map((byte) => physicalWalk(createRandom(`held ${byte}`), 4000, 0, 250));
+    for (let row = 0; row < 4000; row++) {
+      const state = Math.floor(row / 40) % 3;
+      payload[row * 8] = state;
+      walks.forEach((walk, index) => (payload[row * 8 + 2 + index] = ((walk[row] as number) >> state) & 255));
+    }
+    expect(findFieldsOfStream(makeStream(payload, 8), {}).selectors).toEqual([]);
   });
 
   it('takes no plain frame with a counter for a paged one', () => {

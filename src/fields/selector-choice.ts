@@ -1,0 +1,100 @@
+/**
+ * Which of the spans that tell pages apart is the selector. What names the page again on each page, such as a sensor's number,
+ * tells as much as the selector itself: the first in the payload is taken, whole. Where codes go on into bits that
+ * vary on a single page only, those are a selector within that page.
+ */
+import type { SelectorFinding } from './selectors.ts';
+
+export interface Judged extends Omit<SelectorFinding, 'on'> {
+  /** [rows] its values on the rows that candidates are compared on. */
+  readonly pages: Uint8Array;
+}
+
+/** Share of rows on which two spans that name the same page may differ: start-up fillings. */
+const ODD_ROWS = 0.02;
+
+/** Whether `coarse` can be told from `fine`. */
+function follows(coarse: Judged, fine: Judged): boolean {
+  const meant = new Map<number, number>();
+  let odd = 0;
+  for (const [row, value] of fine.pages.entries()) {
+    const other = coarse.pages[row] as number;
+    if ((meant.get(value) ?? other) !== other) odd++;
+    meant.set(value, other);
+  }
+  return odd <= ODD_ROWS * fine.pages.length;
+}
+
+const isRun = (values: readonly number[]): boolean => {
+  const step = (values[1] as number) - (values[0] as number);
+  return values.every((value, index) => index === 0 || value - (values[index - 1] as number) === step);
+};
+
+const start = ({ lsb }: Judged): number => lsb.byte * 8 + lsb.bit;
+
+/** The first in the payload that tells the same pages apart; of those in one place the longest whose values are a run, or the longest. */
+export function firstAlike(judged: readonly Judged[], chosen: Judged): Judged {
+  const alike = judged.filter(
+    (each) => each === chosen || (each.values.length === chosen.values.length && follows(each, chosen)),
+  );
+  const first = alike.reduce((a, b) => (start(b) < start(a) ? b : a));
+  const end = start(first) + Math.max(first.length, 8 - first.lsb.bit);
+  const place = alike.filter((each) => start(each) < start(first) + first.length && start(each) + each.length <= end);
+  const runs = place.filter(({ values, lsb }) => isRun(values) && lsb.bit === first.lsb.bit);
+  return (runs.length > 0 ? runs : place).reduce((a, b) => (b.length > a.length ? b : a));
+}
+
+/** Values that a selector within a page must have to be told from codes without order. */
+const INNER_VALUES_MIN = 3;
+
+/** The low or high bits of a span. */
+function partOf(whole: Judged, low: number, length: number): Judged {
+  const pages = whole.pages.map((page) => (page >> low) & ((1 << length) - 1));
+  const at = whole.lsb.bit + low;
+  const lsb = { byte: whole.lsb.byte + (at >> 3), bit: at & 7 };
+  return { ...whole, lsb, length, pages, values: [...new Set(pages)].sort((a, b) => a - b) };
+}
+
+export interface SplitCodes {
+  readonly outer: Judged;
+  /** On the outer one's page of this value. */
+  readonly value: number;
+  readonly inner: Judged;
+}
+
+/** The part as an outer selector, where the whole tells more on one of its pages only, and there enough. */
+function splitAt(whole: Judged, outer: Judged): SplitCodes | null {
+  const codes = new Map<number, Set<number>>();
+  outer.pages.forEach((page, row) => {
+    codes.set(page, (codes.get(page) ?? new Set()).add(whole.pages[row] as number));
+  });
+  const varied = [...codes].filter(([, { size }]) => size > 1);
+  const [value, own] = varied[0] ?? [0, new Set<number>()];
+  if (varied.length !== 1 || own.size < INNER_VALUES_MIN) return null;
+  const some = [...own][0] as number;
+  const moved = [...own].reduce((bits, code) => bits | (code ^ some), 0);
+  const low = 31 - Math.clz32(moved & -moved);
+  const inner = partOf(whole, low, 32 - Math.clz32(moved) - low);
+  const values = [...new Set([...own].map((code) => (code >> low) & ((1 << inner.length) - 1)))].sort((a, b) => a - b);
+  return { outer, value, inner: { ...inner, values } };
+}
+
+/**
+ * The chosen span as an outer selector and one within one of its pages, where its codes show that; null where they do not.
+ * The outer one comes first in the payload and tells as much as it can (common practice, no source). Codes in a row are
+ * one selector.
+ */
+export function splitCodes(chosen: Judged): SplitCodes | null {
+  if (isRun(chosen.values)) return null;
+  const moved = chosen.pages.reduce((bits, page) => bits | (page ^ (chosen.pages[0] as number)), 0);
+  const found: SplitCodes[] = [];
+  for (let length = 1; length < chosen.length; length++) {
+    for (const low of [0, chosen.length - length]) {
+      if (((moved >> low) & (moved >> (low + length - 1)) & 1) === 0) continue;
+      const split = splitAt(chosen, partOf(chosen, low, length));
+      if (split && split.outer.values.length > 1) found.push(split);
+    }
+  }
+  const rank = ({ outer }: SplitCodes): number => start(outer) * 1000 - outer.values.length * 10 - outer.length;
+  return found.sort((a, b) => rank(a) - rank(b))[0] ?? null;
+}

@@ -1,0 +1,49 @@
+/** A selector as the map names it, why it was taken for one, and which counters are none once it is known. */
+import { bitPositions, type Placement } from '../frames/bits.ts';
+import type { MapSelector, When } from '../map/schema.ts';
+import { placeName } from './describe.ts';
+import type { NamedSelector } from './page-leaves.ts';
+import { rowsBefore } from './page-gain.ts';
+import type { PayloadRows } from './payload-rows.ts';
+import { isPageContent, type CounterBits } from './selector-candidates.ts';
+import { selectorValues, type SelectorFinding } from './selectors.ts';
+import type { Explained } from './types.ts';
+
+type Worded = NamedSelector & { readonly why: string };
+
+const nameOf = (finding: SelectorFinding): string => {
+  const page = finding.on[0]?.values[0];
+  return `selector_${placeName(finding)}${page === undefined ? '' : `_page${page}`}`;
+};
+
+export function selectorOf(finding: SelectorFinding): Worded {
+  const { values, saved, listed } = finding;
+  const percent = Math.round(100 * saved);
+  const turns = listed ? 'take turns' : 'come again and again, by no list';
+  const why =
+    `Its ${values.length} values ${turns}, and frames of equal value are alike: read page by page ` +
+    `the other bits take ${percent} % less to write down.`;
+  return { ...finding, name: nameOf(finding), why };
+}
+
+export function toMapSelector(finding: Worded, outer: Worded): Explained<MapSelector> {
+  const { name, lsb, length, order, values, saved, listed, why } = finding;
+  const page = finding.on[0]?.values;
+  const when: When = page ? { [outer.name]: [...page] } : null;
+  const sure = (values.length === 2 ? 0.3 : 0.5) + saved / 2 - (listed ? 0 : 0.1);
+  const confidence = Math.round(100 * Math.min(0.95, sure)) / 100;
+  return { name, lsb: { ...lsb }, length, order, ...(when ? { when } : {}), confidence, why };
+}
+
+/** Whether a counter is one beside the pages: neither a selector's bits nor what names the page again on each. */
+export function goesOnOverPages(
+  rows: PayloadRows,
+  counter: CounterBits,
+  selectors: readonly SelectorFinding[],
+): boolean {
+  const outer = selectors[0];
+  if (!outer) return true;
+  const own = new Set(bitPositions(counter));
+  if (selectors.some((each) => bitPositions(each as Placement).some((at) => own.has(at)))) return false;
+  return !isPageContent(rows, counter, rowsBefore(selectorValues(rows, outer)));
+}
