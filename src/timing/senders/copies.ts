@@ -26,7 +26,7 @@ const SPREAD_MAX = 0.1;
 const DISTINCT_LEAST = 8;
 const COUNT_TOLERANCE = 0.02;
 
-function samePayload(a: Stream, rowA: number, b: Stream, rowB: number): boolean {
+export function samePayload(a: Stream, rowA: number, b: Stream, rowB: number): boolean {
   const length = lengthAt(a, rowA);
   if (length !== lengthAt(b, rowB)) return false;
   for (let byte = 0; byte < length; byte++) {

@@ -5,6 +5,7 @@
  */
 import type { Steps } from '../../frames/pictures/steps.ts';
 import type { FrameTable, Stream } from '../../frames/table.ts';
+import { formatId } from '../../kit/units.ts';
 import { busFrames, type BusFrames } from '../bus-frames.ts';
 import { FINE_STEP_US, followClock, type FollowedClock, type Recorded } from './clock-reading.ts';
 import type { ClockTrack } from './clock-track.ts';
@@ -12,6 +13,7 @@ import { readClocksCoarsely } from './coarse-clocks.ts';
 import { readClocksFinely } from './fine-clocks.ts';
 import { findGroups, type FoundGroup, type FoundMember } from './confidence.ts';
 import { findCopies, type CopyFinding } from './copies.ts';
+import { takeUntold } from './copy-direction.ts';
 import { relayedGroups } from './relayed-groups.ts';
 import { countNeighbours } from './neighbours.ts';
 import { besideWords } from './beside-words.ts';
@@ -125,6 +127,9 @@ function alone(stream: Stream, why: string, copy: CopyFinding | null = null): St
 const copyWords = ({ original, delayUs, share, looked }: CopyFinding): string =>
   `a gateway's copy from ${original.bus}: ${Math.round(100 * share)} % of ${looked} payloads came there ${(delayUs / 1000).toFixed(2)} ms before; its clock is the original's sender's, not the gateway's`;
 
+const untoldWords = ({ bus, id }: Stream): string =>
+  `${formatId(id)} of ${bus} has the same payloads, within the error of the two loggers' clocks: direction not told, nor which is the copy`;
+
 const ALONE = 'no other identifier keeps time with it surely enough';
 
 interface Judged {
@@ -187,6 +192,7 @@ export function* groupSenders(
   const clocks = byClock(table.streams, recorded);
   const copies = new Map<Stream, CopyFinding>();
   if (hasClock) for (const streams of clocks) for (const each of yield* findCopies(streams)) copies.set(...each);
+  const untold = takeUntold(table, copies);
   const senders = new Map<Stream, StreamSender>();
   const firsts: FollowedClock[] = [];
   for (const [at, stream] of table.streams.entries()) {
@@ -217,5 +223,9 @@ export function* groupSenders(
   const clocked = lettered(found, table.buses);
   const groups = [...clocked, ...gatewayGroups(copies, clocked.length)];
   for (const { members } of groups) for (const member of members) senders.set(member.stream, member);
+  for (const [stream, other] of untold) {
+    const sender = senders.get(stream) as StreamSender;
+    senders.set(stream, { ...sender, why: `${sender.why}; ${untoldWords(other)}` });
+  }
   return { streams: table.streams.map((stream) => senders.get(stream) as StreamSender), groups };
 }

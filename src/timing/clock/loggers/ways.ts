@@ -81,7 +81,12 @@ function middleOf(column: Float64Array): Float64Array {
 }
 
 /** Cost: FRAMES_LOOKED_AT frames. */
-export function habitOf({ aUs: allA, bUs: allB, shareOfA, shareOfB }: CopiedFrames): GatewayHabit {
+export function habitOf({
+  aUs: allA,
+  bUs: allB,
+  shareOfA,
+  shareOfB,
+}: Pick<CopiedFrames, 'aUs' | 'bUs' | 'shareOfA' | 'shareOfB'>): GatewayHabit {
   const [aUs, bUs] = [middleOf(allA), middleOf(allB)];
   const byShare: Way =
     shareOfB > SHARE_WHOLE && shareOfA < SHARE_THINNED
