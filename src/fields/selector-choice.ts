@@ -32,11 +32,25 @@ const isRun = (values: readonly number[]): boolean => {
 
 const start = ({ lsb }: Judged): number => lsb.byte * 8 + lsb.bit;
 
+/** Whether it is the low bits of what counts on through all values of its width: pages may go in step with a counter. */
+const isPartOfCounter = (each: Judged, judged: readonly Judged[]): boolean =>
+  judged.some(
+    (other) =>
+      start(other) === start(each) &&
+      other.length > each.length &&
+      other.listed &&
+      other.values.length === 2 ** other.length &&
+      other.values.length >= COUNTING_VALUES,
+  );
+const COUNTING_VALUES = 8;
+
 /** The first in the payload that tells the same pages apart; of those in one place the longest whose values are a run, or the longest. */
 export function firstAlike(judged: readonly Judged[], chosen: Judged): Judged {
-  const alike = judged.filter(
+  const same = judged.filter(
     (each) => each === chosen || (each.values.length === chosen.values.length && follows(each, chosen)),
   );
+  const apart = same.filter((each) => !isPartOfCounter(each, judged));
+  const alike = apart.length > 0 ? apart : same;
   const first = alike.reduce((a, b) => (start(b) < start(a) ? b : a));
   const end = start(first) + Math.max(first.length, 8 - first.lsb.bit);
   const place = alike.filter((each) => start(each) < start(first) + first.length && start(each) + each.length <= end);
@@ -76,13 +90,13 @@ function splitAt(whole: Judged, outer: Judged): SplitCodes | null {
   const low = 31 - Math.clz32(moved & -moved);
   const inner = partOf(whole, low, 32 - Math.clz32(moved) - low);
   const values = [...new Set([...own].map((code) => (code >> low) & ((1 << inner.length) - 1)))].sort((a, b) => a - b);
-  return { outer, value, inner: { ...inner, values } };
+  return isRun(values) ? { outer, value, inner: { ...inner, values } } : null;
 }
 
 /**
  * The chosen span as an outer selector and one within one of its pages, where its codes show that; null where they do not.
  * The outer one comes first in the payload and tells as much as it can (common practice, no source). Codes in a row are
- * one selector.
+ * one selector, and those of a page within a page are in a row.
  */
 export function splitCodes(chosen: Judged): SplitCodes | null {
   if (isRun(chosen.values)) return null;

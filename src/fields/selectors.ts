@@ -167,8 +167,8 @@ function judge(trial: Trial, { piece, pages, turns }: Candidate): Judged | null 
 const AS_GOOD = 0.95;
 /** A counter that pages happen to go in step with, or a tag goes by, gives way to what tells this much. */
 const BESIDE_COUNTER = 0.4;
-/** Of the candidates some go through a list: one that saves this much goes before those that do not. */
-const LISTED_AS_GOOD = 0.7;
+/** One that goes through a list and saves this much goes before those that do not. */
+const LISTED_AS_GOOD = 0.8;
 
 /** The best of the candidates. */
 function best(judged: readonly Judged[], counters: readonly CounterBits[]): Judged {
