@@ -7,6 +7,7 @@
 import type { ByteOrder, Placement } from '../frames/bits.ts';
 import { rawReader } from '../frames/bits.ts';
 import { claim, holds } from './mask.ts';
+import { isPartOfRamp } from './part-of-ramp.ts';
 import type { PayloadRows } from './payload-rows.ts';
 import { countFlips } from './payload-rows.ts';
 import type { Steps } from './steps.ts';
@@ -30,6 +31,9 @@ const EVERY_MAX = 16;
 const STEPS_MIN = 12;
 /** Of all steps between frames this share must be as predicted; more are lost or reset only in a broken log. */
 const RIGHT_MIN = 0.95;
+/** Gaps in a log are few: so many jumps are excused where a slow frame has few steps in all, if this share is right nevertheless. */
+const LOSSES = 6;
+const RIGHT_LEAST = 0.85;
 
 interface Rule {
   readonly step: number;
@@ -93,6 +97,9 @@ function widenRange(values: Uint32Array, joined: Uint8Array, rule: Rule, length:
   return round !== 0 && min >= 0 && max > rule.max ? { ...rule, min, max } : rule;
 }
 
+/** A jump over more of its range than this is no gap in the log that fell upon its coming round. */
+const ROUND_SHARE = 0.25;
+
 interface Tally {
   right: number;
   steps: number;
@@ -125,7 +132,9 @@ function tallyRule(values: Uint32Array, joined: Uint8Array, rule: Rule, every: n
     tally.steps++;
     if (now === due && (!whole || held === every)) tally.right++;
     else if (now >= rule.min && now <= rule.max && (now - before) % rule.step === 0) tally.lost++;
-    if (rule.step > 0 ? now < before : now > before) tally.rounds++;
+    const ahead = ((now - before) * Math.sign(rule.step) + modulus) % modulus;
+    const comesRound = rule.step > 0 ? now < before : now > before;
+    if (comesRound && ahead <= Math.max(Math.abs(rule.step), ROUND_SHARE * modulus)) tally.rounds++;
     held = 0;
     whole = true;
   }
@@ -170,7 +179,9 @@ function tryPlacement(rows: PayloadRows, placement: Placement): CounterFinding |
   if (length > 1 && rule.max < 2 ** (length - 1)) return null;
   // An even step with an even modulus would leave the lowest bit still.
   if (rule.step % 2 === 0 && (rule.max - rule.min) % 2 === 1) return null;
-  if (tally.steps < STEPS_MIN || tally.right < RIGHT_MIN * tally.steps) return null;
+  const excused = Math.min(tally.lost, LOSSES);
+  if (tally.steps < STEPS_MIN || tally.right + excused < RIGHT_MIN * tally.steps) return null;
+  if (tally.right < RIGHT_LEAST * tally.steps) return null;
   const { right, steps, lost, rounds } = tally;
   return { ...placement, ...rule, every, right, steps, lost, rounds };
 }
@@ -204,8 +215,18 @@ function* placements(bytes: number, lsb: number, free: Uint8Array): Generator<Pl
 
 /** A wider counter may be this much less often right than a narrower one, and once more: no more than chance does. */
 const WORSE_BY = 0.003;
-const isNoWorse = (wider: CounterFinding, best: CounterFinding): boolean =>
-  (wider.right + 1) / wider.steps >= best.right / best.steps - WORSE_BY;
+/** One that comes round as often as its modulus says may be so by every gap of the log: a toggle does not see the loss of two frames. */
+const GAPS = 10;
+const GAPS_SHARE = 0.01;
+const ROUNDS_SHARE = 0.7;
+
+function isNoWorse(wider: CounterFinding, best: CounterFinding): boolean {
+  if ((wider.right + 1) / wider.steps >= best.right / best.steps - WORSE_BY) return true;
+  const { step, min, max, right, steps, rounds } = wider;
+  const expected = (right * Math.abs(step)) / (max - min + 1);
+  const comesRound = rounds >= 2 && rounds >= ROUNDS_SHARE * expected;
+  return comesRound && best.right - right <= Math.max(GAPS, GAPS_SHARE * steps);
+}
 
 /** The longest run of free bits from `lsb` on that keeps to one rule. */
 function longestAt(rows: PayloadRows, lsb: number, free: Uint8Array): CounterFinding | null {
@@ -249,7 +270,7 @@ export function* findCounters(rows: PayloadRows, free: Uint8Array, ramps = false
   const found: CounterFinding[] = [];
   for (const counter of candidates) {
     if (!holds(left, counter)) continue;
-    if (ramps || isNoRamp(counter)) found.push(counter);
+    if ((ramps || isNoRamp(counter)) && !isPartOfRamp(rows, counter)) found.push(counter);
     claim(left, counter);
   }
   return found;

@@ -180,6 +180,32 @@ const RULES: readonly (readonly [string, Rule, Placement])[] = [
   ],
 ];
 
+describe('what only counts like a counter', () => {
+  it.each([3, 16, 100])('a timer that runs %s units and some more a frame', (units) => {
+    const random = createRandom(`timer ${units}`);
+    const count = 3000;
+    const payload = new Uint8Array(count * 8);
+    const times = Float64Array.from(
+      { length: count },
+      (_, row) => Math.floor(row * (units + 0.04) + random.next()) % 4096,
+    );
+    writeColumn(payload, 8, place(2, 2, 12), times);
+    expect(findFieldsOfStream(makeStream(payload, 8), {}).counters).toEqual([]);
+  });
+
+  it('four bits in a slow frame with gaps in the log are not taken for their lowest alone', () => {
+    const frames = Array.from({ length: 230 }, (_, row) => row).filter((row) => row % 40 > 5 || row % 40 === 0);
+    const payload = new Uint8Array(frames.length * 4);
+    writeColumn(
+      payload,
+      4,
+      place(2, 4, 4),
+      frames.map((row) => row % 16),
+    );
+    expect(findFieldsOfStream(makeStream(payload, 4), {}).counters).toMatchObject([{ ...place(2, 4, 4), max: 15 }]);
+  });
+});
+
 describe('checksums', () => {
   it.each(RULES)('solves %s; the rule holds on frames it was not fitted on', (title, rule, counter) => {
     const { checksums, counters } = findFieldsOfStream(guarded(title, { counter, rule }).stream, {});
