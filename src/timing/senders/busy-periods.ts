@@ -27,6 +27,9 @@ const BIT_US = [1, 2, 4, 8, 10, 12, 20, 30];
 const STAMP_STRAY_US = 3;
 /** Of the spacings, the share below which the shortest frames without a pause lie. */
 const SHORTEST_SHARE = 0.02;
+/** Where so many of all spacings lie within what stuff bits make of the closest, frames follow one behind another, at whatever rate. */
+const CROWDED_SHARE = 0.5;
+const STUFFED = 1.25;
 const ROWS_A_STEP = 100_000;
 
 interface WireLength {
@@ -40,7 +43,10 @@ const bitsOf = ({ extended, length }: Stream): WireLength => ({
   most: worstCaseBits(length, extended),
 });
 
-/** How long a bit lasts: the slowest usual rate at which the closest frames still fit behind one another. */
+/**
+ * How long a bit lasts: the slowest usual rate at which the closest frames still fit behind one another. On a loaded bus whose frames crowd
+ * at a distance that no usual rate gives them, it is that distance's: else frames that waited would be taken for such as found it idle.
+ */
 function bitUs({ timeUs, stream }: BusFrames, lengths: ReadonlyMap<number, WireLength>): number {
   const leastBits = (i: number): number => (lengths.get(stream[i] as number) as WireLength).least;
   const each = sortedSampleOf(Math.max(0, timeUs.length - 1), (i) => {
@@ -48,7 +54,9 @@ function bitUs({ timeUs, stream }: BusFrames, lengths: ReadonlyMap<number, WireL
     return (apartUs + STAMP_STRAY_US) / Math.min(leastBits(i), leastBits(i + 1));
   });
   const closest = quantile(each, SHORTEST_SHARE);
-  return BIT_US.reduce((slowest, us) => (us <= closest ? us : slowest), BIT_US[0] as number);
+  const usual = BIT_US.reduce((slowest, us) => (us <= closest ? us : slowest), BIT_US[0] as number);
+  const crowded = each.filter((us) => us >= closest && us <= STUFFED * closest).length;
+  return closest > STUFFED * usual && crowded >= CROWDED_SHARE * each.length ? closest : usual;
 }
 
 /** Microseconds on the wire at least and most; of CAN FD frames, what the closest of them show. */

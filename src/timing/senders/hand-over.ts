@@ -17,6 +17,11 @@ const SHIFT_WAITING_US = 300;
 /** So many frames of a stream found the bus idle, and so many of the fewest windows have some: then it shows its own clock. */
 const CLEAR_SHARE = 0.1;
 const CLEAR_WINDOWS = 5;
+/**
+ * On a bus that is busy nine tenths of the time, only one frame in ten finds it idle, on whatever clock: fewer tell it too where they are
+ * no later than those that waited, and are taken for known to half a frame's time.
+ */
+const CLEAR_SHARE_BUSY = 0.02;
 
 /** What all readings of a capture share. */
 export interface BusTraffic {
@@ -33,6 +38,7 @@ function readClear(
   openers: ReadonlySet<number>,
   busy: BusyPeriods,
   { endUs, stepUs }: Recorded,
+  leastShare = CLEAR_SHARE,
 ): readonly WindowReadings[] | null {
   const { timeUs, index, count } = stream;
   const openedBy = busy.openedBy[index] as Int16Array;
@@ -44,7 +50,7 @@ function readClear(
     clears += clear[row] = isOpener[openedBy[row] as number] as number;
     strayUs[row] = (track.strayUs[row] as number) + (beganUs[row] as number) - (timeUs[row] as number);
   }
-  if (clears < CLEAR_SHARE * count) return null;
+  if (clears < leastShare * count) return null;
   const floorUs = Math.hypot(FLOOR_US, stepUs / 4);
   const readings = WINDOW_COUNTS.map((windows) => readWindows({ timeUs, strayUs, clear, endUs }, windows, floorUs));
   return (readings[readings.length - 1] as WindowReadings).count >= CLEAR_WINDOWS ? readings : null;
@@ -64,9 +70,10 @@ function windowsOf(followed: FollowedClock, place: number, traffic: BusTraffic, 
   if (own) return { windows: own, shiftUs: SHIFT_US };
   const openers = openersOf(streams, place, companions, busy, recorded.endUs);
   const shared = readClear(followed, openers, busy, recorded);
-  return shared
-    ? { windows: shared, shiftUs: (busy.wireUs[index] as number) / 2 }
-    : readWaiting(followed, recorded.endUs);
+  const shiftUs = (busy.wireUs[index] as number) / 2;
+  if (shared) return { windows: shared, shiftUs };
+  const seldom = readClear(followed, new Set([index]), busy, recorded, CLEAR_SHARE_BUSY);
+  return seldom ? { windows: seldom, shiftUs } : readWaiting(followed, recorded.endUs);
 }
 
 /** For fine stamps. @param place of this one among the streams that are held against each other. O(n) */
