@@ -219,10 +219,13 @@ const WORSE_BY = 0.003;
 const GAPS = 10;
 const GAPS_SHARE = 0.01;
 const ROUNDS_SHARE = 0.7;
+/** Beyond its byte a counter's neighbour may as well be a value that seldom moves. */
+const BYTE_BITS = 8;
 
 function isNoWorse(wider: CounterFinding, best: CounterFinding): boolean {
   if ((wider.right + 1) / wider.steps >= best.right / best.steps - WORSE_BY) return true;
-  const { step, min, max, right, steps, rounds } = wider;
+  const { lsb, length, step, min, max, right, steps, rounds } = wider;
+  if (lsb.bit + length > BYTE_BITS) return false;
   const expected = (right * Math.abs(step)) / (max - min + 1);
   const comesRound = rounds >= 2 && rounds >= ROUNDS_SHARE * expected;
   return comesRound && best.right - right <= Math.max(GAPS, GAPS_SHARE * steps);
