@@ -1,56 +1,47 @@
 /**
- * How sure a span is. The margin says how many bits more the payload would cost without it; a field is the surer the
- * larger the margin, and a value over several bytes also the surer the more its order is supported.
+ * How sure a span is. The margin says how many bits more the payload would cost without it. By itself it is too sure, as no model fits
+ * real values exactly: with many rows a small misfit adds up to a large margin. So a logistic regression (Cox, Journal of the
+ * Royal Statistical Society B 20, 1958) takes the margin together with what else tells right from wrong.
  */
 import type { Span } from './segment.ts';
 
-/** Logistic in the logarithm of the margin. */
-const STEEPNESS = 1;
-const MIDDLE_BITS = 8;
-
-const logistic = (x: number): number => 1 / (1 + Math.exp(-x));
-const support = (bits: number): number =>
-  logistic(STEEPNESS * (Math.log2(1 + Math.max(0, Math.min(bits, 1e6))) - Math.log2(1 + MIDDLE_BITS)));
-
-type Table = readonly (readonly [number, number])[];
-
 /**
- * How often claims of each support came true on simulated vehicles, made non-decreasing: [support, share right], linear
- * between. The margin alone is too sure of itself, because no model fits real values exactly. Outside pages: 12 drives,
- * 1157 claims; on pages: 984 claims of the same drives, which lean on each other within a frame (how: fields-calibration
- * beside the tests).
+ * Fitted with a ridge of 1 to 4314 claims outside pages: 22 vehicles of two simulators under six conditions, each simulator of equal weight.
+ * Of claims of 0.85 to 0.95 on the half of the vehicles that it was not fitted to, 0.86 to 0.92 were right (n 1373).
  */
-const OUTSIDE: Table = [
-  [0, 0.15],
-  [0.05, 0.2],
-  [0.12, 0.36],
-  [0.25, 0.41],
-  [0.38, 0.52],
-  [0.66, 0.65],
-  [0.8, 0.85],
-  [1, 0.87],
-];
-const ON_PAGES: Table = [
-  [0, 0.05],
-  [0.11, 0.3],
-  [0.14, 0.65],
-  [0.2, 0.7],
-  [0.25, 0.85],
-  [1, 0.85],
-];
+const CONSTANT = -1.63;
+const PER_MARGIN = -0.53;
+/** On the margin's logarithm up to `ENOUGH`: what lies above says little, and with many rows speaks of misfit. */
+const PER_MARGIN_BELOW = 1.4;
+const ENOUGH = 4;
+const PER_MOVES = -0.026;
+const CROSSING = -0.84;
+const PER_ORDER_MARGIN = 0.14;
+const FLAG = 0.4;
+const STATES = 0.96;
+/** Many moves speak against states: they rather belong to a number. */
+const STATES_PER_MOVES = -0.39;
+const ALIGNED = 0.32;
+const PER_LENGTH = 0.054;
+/** Pages of like layout bear each other out: set by hand from 399 claims on the pages of three vehicles. */
+const ON_PAGE = 0.3;
 
-function calibrate(table: Table, support: number): number {
-  for (let i = 1; i < table.length; i++) {
-    const [from, low] = table[i - 1] as readonly [number, number];
-    const [to, high] = table[i] as readonly [number, number];
-    if (support <= to) return low + ((high - low) * (support - from)) / (to - from);
-  }
-  return (table.at(-1) as readonly [number, number])[1];
+const SUREST = 0.97;
+const logarithm = (bits: number): number => Math.log2(1 + Math.max(0, Math.min(bits, 1e6)));
+
+/** Log-odds that exactly these bits are one value. */
+function logOdds({ lsb, length, margin, orderMargin, cost }: Span): number {
+  const byMargin = PER_MARGIN * logarithm(margin) + PER_MARGIN_BELOW * Math.min(ENOUGH, logarithm(margin));
+  const moves = logarithm(cost.moves);
+  const byOrder = lsb.bit + length > 8 ? CROSSING + PER_ORDER_MARGIN * logarithm(orderMargin) : 0;
+  const base = CONSTANT + byMargin + PER_MOVES * moves + byOrder + PER_LENGTH * Math.log2(length);
+  if (length === 1) return base + FLAG;
+  const asStates = cost.model === 'states' ? STATES + STATES_PER_MOVES * moves : 0;
+  return base + asStates + (lsb.bit === 0 ? ALIGNED : 0);
 }
 
 /** 0..1, rounded to percents; never certain. onPage: whether the span was divided among the frames of a page. */
 export function confidenceOf(span: Span, onPage: boolean): number {
-  const crosses = span.lsb.bit + span.length > 8;
-  const both = support(span.margin) * (crosses ? support(span.orderMargin) : 1);
-  return Math.round(100 * calibrate(onPage ? ON_PAGES : OUTSIDE, both)) / 100;
+  const share = 1 / (1 + Math.exp(-logOdds(span) - (onPage ? ON_PAGE : 0)));
+  return Math.round(100 * Math.min(SUREST, share)) / 100;
 }

@@ -4,8 +4,9 @@
  */
 import { blankSignal } from '../map/blank-signal.ts';
 import type { Placement } from '../frames/bits.ts';
-import { codedValue, rawReader } from '../frames/bits.ts';
+import { codedValue, rawReader, type Coding } from '../frames/bits.ts';
 import type { When } from '../map/schema.ts';
+import { decideCoding, type CodingEvidence } from './coding.ts';
 import { confidenceOf } from './confidence.ts';
 import type { PayloadRows } from './payload-rows.ts';
 import type { Span } from './segment.ts';
@@ -53,35 +54,6 @@ function isFarFrom(all: Float64Array, filled: number, ones: number): boolean {
   return around(all[filled] as number, ones) > 2 * largest && around(all[filled] as number, ones) > circle / 16;
 }
 
-interface SignEvidence {
-  readonly coding: 'unsigned' | 'signed';
-  /** Times the value went through the place where a signed reading changes sign, and where an unsigned one wraps. */
-  readonly throughZero: number;
-  readonly throughMiddle: number;
-}
-
-/** The reading under which the value moves less. Both are equal until it crosses zero or the middle. */
-function decideSign(values: Float64Array, length: number): SignEvidence {
-  if (length < 3) return { coding: 'unsigned', throughZero: 0, throughMiddle: 0 };
-  const half = 2 ** (length - 1);
-  let asUnsigned = 0;
-  let asSigned = 0;
-  let throughZero = 0;
-  let throughMiddle = 0;
-  for (let row = 1; row < values.length; row++) {
-    const a = values[row - 1] as number;
-    const b = values[row] as number;
-    if (a === b || a >= half === b >= half) continue;
-    const direct = Math.abs(a - b);
-    const around = Math.abs(codedValue(a, 'signed', length) - codedValue(b, 'signed', length));
-    asUnsigned += Math.log2(1 + direct);
-    asSigned += Math.log2(1 + around);
-    if (around < direct) throughZero++;
-    else throughMiddle++;
-  }
-  return { coding: asSigned < asUnsigned ? 'signed' : 'unsigned', throughZero, throughMiddle };
-}
-
 interface Range {
   readonly min: number;
   readonly max: number;
@@ -92,7 +64,7 @@ interface Range {
 
 const DISTINCT_COUNTED = 64;
 
-function rangeOf(column: ValueColumn, coding: 'unsigned' | 'signed', length: number): Range {
+function rangeOf(column: ValueColumn, coding: Coding, length: number): Range {
   let min = Infinity;
   let max = -Infinity;
   let largestStep = 0;
@@ -113,7 +85,7 @@ function rangeOf(column: ValueColumn, coding: 'unsigned' | 'signed', length: num
   return { min, max, distinct: distinct.size, largestStep, moves };
 }
 
-function numberWords(span: Span, range: Range, sign: SignEvidence): string[] {
+function numberWords(span: Span, range: Range, sign: CodingEvidence): string[] {
   const width = range.max - range.min;
   const words: string[] = [];
   if (width > 0 && range.largestStep < width / 3) {
@@ -133,6 +105,11 @@ function numberWords(span: Span, range: Range, sign: SignEvidence): string[] {
     words.push(
       `It went through zero ${timesWords(sign.throughZero)}; read as unsigned it would leap across its range there.`,
     );
+  if (sign.coding === 'sign-magnitude')
+    words.push(
+      `Its top bit alone changes where the rest is near zero, ${timesWords(sign.throughZero)}: a sign beside a magnitude.`,
+    );
+  if (sign.coding === 'bcd') words.push('None of its groups of four bits ever exceeds nine: decimal digits.');
   return words;
 }
 
@@ -140,7 +117,7 @@ function whyOf(
   span: Span,
   kind: 'number' | 'states' | 'flag',
   range: Range,
-  sign: SignEvidence,
+  sign: CodingEvidence,
   column: ValueColumn,
 ): string {
   const words =
@@ -162,7 +139,7 @@ function kindOf(span: Span, distinct: number): 'number' | 'states' | 'flag' {
 /** A placement that a person fixed, as it is; only what was seen of it is added. */
 export function describePlaced(placement: Placement, rows: PayloadRows, name: string): FieldFinding {
   const column = readColumn(rows, placement);
-  const { coding } = decideSign(column.values, placement.length);
+  const { coding } = decideCoding(column.values, placement.length);
   const range = rangeOf(column, coding, placement.length);
   return {
     ...blankSignal(placement, name, null),
@@ -178,7 +155,7 @@ export function describePlaced(placement: Placement, rows: PayloadRows, name: st
 /** A span as a finding. rows: all frames, or all of the page that `when` names. */
 export function describeSpan(span: Span, rows: PayloadRows, name: string, when: When): FieldFinding {
   const column = readColumn(rows, span);
-  const sign = decideSign(column.values, span.length);
+  const sign = decideCoding(column.values, span.length);
   const preliminary = rangeOf(column, sign.coding, span.length);
   const kind = kindOf(span, preliminary.distinct);
   const coding = kind === 'number' ? sign.coding : 'unsigned';

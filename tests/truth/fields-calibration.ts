@@ -3,7 +3,7 @@
  * One vehicle of each
  * condition and simulator a seed. Prints, for claims outside and on pages, each bin of the stated confidence with the share that was exactly right, and the
  * non-decreasing shares that fit best (isotonic regression by pooling adjacent violators; Ayer et al., Annals of
- * Mathematical Statistics 26, 1955). The tables of src/fields/confidence.ts are set from this with seeds unlike the tests'.
+ * Mathematical Statistics 26, 1955). It checks the regression of src/fields/confidence.ts, with seeds unlike those it was fitted on.
  */
 import { CONDITIONS, MAKERS, scoreVehicle } from './fields-conditions.ts';
 import type { Claim } from './fields-scorecard.ts';
