@@ -7,7 +7,7 @@ import { describeSpan, placeName } from './describe.ts';
 import { divide, type DivideOptions } from './divide.ts';
 import { both } from './mask.ts';
 import { besideSelectors, type Leaf } from './page-leaves.ts';
-import { chainRows, movedMask, type PayloadRows } from './payload-rows.ts';
+import { chainRows, countFlips, movedMask, type PayloadRows } from './payload-rows.ts';
 import type { Segmentation, Span } from './segment.ts';
 import type { Steps } from './steps.ts';
 import type { FieldFinding } from './types.ts';
@@ -65,6 +65,28 @@ function* dividePages(rows: PayloadRows, pages: readonly Page[], options: Divide
   return pages.map((page) => common.spans.flatMap((span) => trimTo(span, page.free) ?? []));
 }
 
+/** Standard deviations from a half by which the flips of a random bit may differ, and rows that a judgement takes. */
+const DEVIATIONS = 4.5;
+const NOISE_ROWS_MIN = 400;
+
+/** [bytes] 0xff but for bytes of which each bit changes as often as a random one, on each page and on all together. */
+function besideNoise(pages: readonly Page[], bytes: number): Uint8Array {
+  const all = { pairs: 0, flips: new Float64Array(bytes * 8) };
+  const mask = new Uint8Array(bytes);
+  const keepUnlikely = (flips: Float64Array, pairs: number): void =>
+    flips.forEach((times, at) => {
+      if (Math.abs(times - pairs / 2) > (DEVIATIONS / 2) * Math.sqrt(pairs)) mask[at >> 3] = 0xff;
+    });
+  for (const { rows } of pages) {
+    const flips = countFlips(rows);
+    keepUnlikely(flips, rows.count - 1);
+    flips.forEach((times, at) => (all.flips[at]! += times));
+    all.pairs += rows.count - 1;
+  }
+  keepUnlikely(all.flips, all.pairs);
+  return all.pairs < NOISE_ROWS_MIN ? mask.fill(0xff) : mask;
+}
+
 /** The fields of the pages. free, usable: [bytes] bits that no guard, outer selector or common field holds; free: those that moved. */
 export function* fieldsOfPages(
   rows: PayloadRows,
@@ -73,11 +95,13 @@ export function* fieldsOfPages(
   usable: Uint8Array,
   options: DivideOptions,
 ): Steps<FieldFinding[]> {
-  const pages = leaves.map((leaf): Page => {
+  const read = leaves.map((leaf): Page => {
     const own = chainRows(rows, leaf.rows);
     const open = besideSelectors(usable, leaf);
     return { leaf, rows: own, free: both(both(movedMask(own), free), open), usable: open };
   });
+  const quiet = besideNoise(read, rows.bytes);
+  const pages = read.map((page) => ({ ...page, free: both(page.free, quiet), usable: both(page.usable, quiet) }));
   const spans = yield* dividePages(rows, pages, options);
   return pages.flatMap(({ leaf, rows: own }, index) =>
     (spans[index] as Span[]).map((span) => describeSpan(span, own, `${placeName(span)}_page${leaf.label}`, leaf.when)),
