@@ -143,12 +143,15 @@ const SHARE_WITHIN = 0.2;
 /** Of those the best at a first look are weighed. */
 const UNLISTED_WEIGHED = 24;
 
+/** Without a list, what lies in two bytes is rather the ends of two values that meet there: the one's carries make the other bits cheaper. */
+const crosses = ({ lsb, length }: Piece): boolean => lsb.bit + length > 8;
+
 function lookAt(trial: Trial, piece: Piece): Candidate | null {
   const pages = readSmall(trial.rows, piece);
   const turns = turnsOf(pages);
   if (!turns) return null;
   if (turns.listed) return { piece, pages, turns, fewer: Infinity };
-  if (turns.values.length > UNLISTED_VALUES_MAX) return null;
+  if (turns.values.length > UNLISTED_VALUES_MAX || crosses(piece)) return null;
   const { bytes, flips } = fewerFlips(trial.rows, trial.open, piece.lsb.byte, pages);
   return bytes < 2 ? null : { piece, pages, turns, fewer: flips };
 }
