@@ -6,6 +6,7 @@
  * weighed in one search.
  */
 import type { ByteOrder, Piece } from '../frames/bits.ts';
+import { openBorders } from './byte-borders.ts';
 import { Company } from './company.ts';
 import { suddenRows, type PayloadRows } from './payload-rows.ts';
 import type { Steps } from './steps.ts';
@@ -116,6 +117,13 @@ function insideIsFree(usable: Uint8Array, lsbByte: number, size: number, toward:
   return true;
 }
 
+type Borders = ReturnType<typeof openBorders>;
+
+const goesThrough = (borders: Borders, lsbByte: number, size: number, toward: number): boolean => {
+  for (let i = 0; i < size - 1; i++) if (!borders(lsbByte + i * toward, toward)) return false;
+  return true;
+};
+
 /**
  * Every span that begins and ends with a bit that moved, with its cost.
  * usable: [bytes] bits that no other finding holds (still bits included); free: those of them that moved.
@@ -123,11 +131,13 @@ function insideIsFree(usable: Uint8Array, lsbByte: number, size: number, toward:
 export function* priceSpans(rows: PayloadRows, free: Uint8Array, usable: Uint8Array): Steps<Candidate[]> {
   const company = new Company(rows);
   const sudden = suddenRows(rows);
+  const borders = openBorders(rows, free);
   const candidates: Candidate[] = [];
   for (const { lsbByte, size, order } of sizes(rows.bytes)) {
     const toward = order === 'little' ? 1 : -1;
     const msbByte = lsbByte + (size - 1) * toward;
     if (!free[lsbByte] || !free[msbByte] || !insideIsFree(usable, lsbByte, size, toward, free)) continue;
+    if (!goesThrough(borders, lsbByte, size, toward)) continue;
     const word = joinBytes(rows, lsbByte, size, order);
     yield (
       rows.count *
