@@ -5,6 +5,7 @@
  * follows from them (see the published facts on recovery by linear algebra over GF(2)).
  */
 import type { PayloadRows } from '../payload-rows.ts';
+import { Reduced, rowOf } from './elimination.ts';
 import { gatherRelations, type Relations } from './relations.ts';
 
 export interface Evidence {
@@ -51,30 +52,10 @@ export function distinctPayloads(rows: PayloadRows): Uint8Array[] {
 
 const DIFFERENCES_MAX = 72;
 
-/** Keeps the rows that are linearly independent over GF(2), as they are. */
-class Basis {
-  private readonly rows: (Uint8Array | undefined)[] = [];
-
-  /** Whether the difference raised the rank. */
-  add(difference: Uint8Array): boolean {
-    const reduced = difference.slice();
-    for (let bit = 0; bit < reduced.length * 8; bit++) {
-      if ((((reduced[bit >> 3] as number) >> (bit & 7)) & 1) === 0) continue;
-      const pivot = this.rows[bit];
-      if (!pivot) {
-        this.rows[bit] = reduced;
-        return true;
-      }
-      for (let i = 0; i < reduced.length; i++) reduced[i] = (reduced[i] as number) ^ (pivot[i] as number);
-    }
-    return false;
-  }
-}
-
 /** How many of the differences are independent of each other where only the bits of `mask` ([bytes]) are looked at. */
 export function rankWithin(differences: readonly Uint8Array[], mask: Uint8Array): number {
-  const basis = new Basis();
-  return differences.filter((each) => basis.add(each.map((bits, byte) => bits & (mask[byte] as number)))).length;
+  const basis = new Reduced();
+  return differences.filter((each) => basis.add(rowOf(each.map((bits, byte) => bits & (mask[byte] as number))))).length;
 }
 
 /** Evidence over pairs of payloads that share a class (a counter value); all share one where `classOf` is null. */
@@ -88,7 +69,7 @@ export function gatherEvidence(
   const pairs: [number, number][] = [];
   const differences: Uint8Array[] = [];
   const moved = new Uint8Array(bytes);
-  const basis = new Basis();
+  const basis = new Reduced();
   payloads.forEach((payload, index) => {
     const group = classOf ? classOf(payload) : 0;
     const before = lastOf.get(group);
@@ -98,7 +79,7 @@ export function gatherEvidence(
     const other = payloads[before] as Uint8Array;
     const difference = payload.map((byte, i) => byte ^ (other[i] as number));
     difference.forEach((byte, i) => (moved[i] = (moved[i] as number) | byte));
-    if (differences.length < DIFFERENCES_MAX && basis.add(difference)) differences.push(difference);
+    if (differences.length < DIFFERENCES_MAX && basis.add(rowOf(difference))) differences.push(difference);
   });
   return { bytes, payloads, pairs, differences, moved, taken, relations: gatherRelations(bytes, payloads, pairs) };
 }
