@@ -6,7 +6,7 @@
  */
 import type { ByteOrder, Placement } from '../frames/bits.ts';
 import { rawReader } from '../frames/bits.ts';
-import { claim, holds } from './mask.ts';
+import { claim, hasBit, holds } from './mask.ts';
 import { isPartOfRamp } from './part-of-ramp.ts';
 import type { PayloadRows } from './payload-rows.ts';
 import { countFlips } from './payload-rows.ts';
@@ -204,7 +204,7 @@ function* placements(bytes: number, lsb: number, free: Uint8Array): Generator<Pl
     let position = lsb;
     for (let length = 1; length <= WIDTH_MAX; length++) {
       if (position < 0 || position >= bytes * 8) break;
-      if ((((free[position >> 3] as number) >> (position & 7)) & 1) === 0) break;
+      if (!hasBit(free, position)) break;
       const crosses = position >> 3 !== lsb >> 3;
       if (crosses || order === 'little')
         yield { lsb: { byte: lsb >> 3, bit: lsb & 7 }, length, order: crosses ? order : 'little' };
@@ -262,7 +262,7 @@ export function* findCounters(rows: PayloadRows, free: Uint8Array, ramps = false
   const least = Math.max(STEPS_MIN, rows.count / (EVERY_MAX * 2));
   const candidates: CounterFinding[] = [];
   for (let lsb = 0; lsb < rows.bytes * 8; lsb++) {
-    if ((flips[lsb] as number) < least || (((free[lsb >> 3] as number) >> (lsb & 7)) & 1) === 0) continue;
+    if ((flips[lsb] as number) < least || !hasBit(free, lsb)) continue;
     const counter = longestAt(rows, lsb, free);
     if (counter) candidates.push(counter);
     yield rows.count * WIDTH_MAX;

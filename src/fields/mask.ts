@@ -8,9 +8,12 @@ export function claim(mask: Uint8Array, placement: Placement): void {
   }
 }
 
+/** Whether a bit (byte * 8 + bit) is in the mask; one beyond the payload is not. */
+export const hasBit = (mask: Uint8Array, at: number): boolean => (((mask[at >> 3] ?? 0) >> (at & 7)) & 1) === 1;
+
 /** Whether every bit of a placement is in the mask. */
 export function holds(mask: Uint8Array, placement: Placement): boolean {
-  return bitPositions(placement).every((at) => (((mask[at >> 3] ?? 0) >> (at & 7)) & 1) === 1);
+  return bitPositions(placement).every((at) => hasBit(mask, at));
 }
 
 /** [bytes] bits that are in both masks. */

@@ -4,6 +4,7 @@
  * each time round (cells of one pack rise and fall together, each with its own offset). Both codes are learnt on the
  * first half of the rows and charged on the second, so that what merely happened once saves nothing.
  */
+import { BITS_SET } from './bits-set.ts';
 import type { PayloadRows } from './payload-rows.ts';
 
 export interface ByteGain {
@@ -152,12 +153,6 @@ export function plainBits({ bytes, data, count }: PayloadRows, byte: number, mas
 const LOOK_ROWS = 800;
 /** A byte gains where its bits flip this much less from one row of a page to the next than from frame to frame. */
 const FLIP_SHARE = 0.95;
-const BITS_SET = Uint8Array.from({ length: 256 }, (_, byte) => {
-  let bits = 0;
-  for (let rest = byte; rest; rest &= rest - 1) bits++;
-  return bits;
-});
-
 /** Bytes but `apart` whose open bits flip less when read page by page, and how many flips less: a cheap first look. */
 export function fewerFlips(
   rows: PayloadRows,

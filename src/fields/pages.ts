@@ -5,7 +5,7 @@
 import { bitPositions, type Piece } from '../frames/bits.ts';
 import { describeSpan, placeName } from './describe.ts';
 import { divide, type DivideOptions } from './divide.ts';
-import { both } from './mask.ts';
+import { both, hasBit } from './mask.ts';
 import { besideSelectors, type Leaf } from './page-leaves.ts';
 import { chainRows, countFlips, movedMask, type PayloadRows } from './payload-rows.ts';
 import type { Segmentation, Span } from './segment.ts';
@@ -37,7 +37,7 @@ function pool(pages: readonly Page[], bytes: number): PayloadRows {
 /** The part of a span that moved on one page, or null where nothing did. */
 function trimTo(span: Span, free: Uint8Array): Span | null {
   const positions = bitPositions(span);
-  const moved = positions.map((at) => (((free[at >> 3] as number) >> (at & 7)) & 1) === 1);
+  const moved = positions.map((at) => hasBit(free, at));
   const low = moved.indexOf(true);
   if (low < 0) return null;
   const length = moved.lastIndexOf(true) - low + 1;

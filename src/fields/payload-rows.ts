@@ -3,6 +3,7 @@
  * one before. Heavy steps read a bounded sample of them: blocks of consecutive rows spread over the capture, plus
  * every place where a seldom-moving bit moved, so that a switch thrown twice in an hour is not missed.
  */
+import { BITS_SET } from './bits-set.ts';
 import type { Stream } from '../frames/table.ts';
 
 export interface PayloadRows {
@@ -162,12 +163,6 @@ export function suddenRows(rows: PayloadRows): Uint8Array {
   }
   return sudden;
 }
-
-const BITS_SET = Uint8Array.from({ length: 256 }, (_, byte) => {
-  let bits = 0;
-  for (let rest = byte; rest; rest &= rest - 1) bits++;
-  return bits;
-});
 
 const BLOCKS = 16;
 /** A bit that flips less often than this over all rows has each of its flips in the sample. */

@@ -8,6 +8,7 @@
 import type { ByteOrder, Piece } from '../frames/bits.ts';
 import { openBorders } from './byte-borders.ts';
 import { Company } from './company.ts';
+import { hasBit } from './mask.ts';
 import { suddenRows, type PayloadRows } from './payload-rows.ts';
 import type { Steps } from './steps.ts';
 import { SPAN_BITS_MAX, spanCost, type SpanCost, type SpanModel } from './span-cost.ts';
@@ -53,9 +54,6 @@ interface Candidate {
   /** cost.bits plus the price of the span itself. */
   readonly price: number;
 }
-
-const isFree = (free: Uint8Array, position: number): boolean =>
-  (((free[position >> 3] ?? 0) >> (position & 7)) & 1) === 1;
 
 /** [count] bytes `lsbByte` and on joined to one number, in the direction of the order. */
 function joinBytes(rows: PayloadRows, lsbByte: number, size: number, order: ByteOrder): Uint32Array {
@@ -166,11 +164,11 @@ function priceWithin(region: Region): number {
   let priced = 0;
   const { free, usable, lsbByte, msbByte, size } = region;
   for (let low = 0; low < 8; low++) {
-    if (!isFree(free, lsbByte * 8 + low)) continue;
+    if (!hasBit(free, lsbByte * 8 + low)) continue;
     const lowMask = size === 1 ? 0 : (0xff << low) & 0xff;
     if ((lowMask & ~(usable[lsbByte] as number)) !== 0) continue;
     for (let high = size === 1 ? low : 0; high < 8; high++) {
-      if (!isFree(free, msbByte * 8 + high)) continue;
+      if (!hasBit(free, msbByte * 8 + high)) continue;
       const highMask = (size === 1 ? (0xff << low) & 0xff : 0xff) & ((2 << high) - 1);
       if ((highMask & ~(usable[msbByte] as number)) !== 0) break;
       const length = (size - 1) * 8 + high - low + 1;

@@ -8,7 +8,8 @@ export interface CounterBits extends Placement {
   readonly max: number;
 }
 
-const COUNTING_VALUES = 8;
+/** What counts through fewer values may be a selector, or a page's content; what counts through more goes on whatever the page. */
+export const COUNTING_VALUES = 8;
 /** Longest selector over a byte border that is looked for. */
 const CROSSING_MAX = 5;
 

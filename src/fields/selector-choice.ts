@@ -3,6 +3,7 @@
  * tells as much as the selector itself: the first in the payload is taken, whole. Where codes go on into bits that
  * vary on a single page only, those are a selector within that page.
  */
+import { COUNTING_VALUES } from './selector-candidates.ts';
 import type { SelectorFinding } from './selectors.ts';
 
 export interface Judged extends Omit<SelectorFinding, 'on'> {
@@ -42,7 +43,6 @@ const isPartOfCounter = (each: Judged, judged: readonly Judged[]): boolean =>
       other.values.length === 2 ** other.length &&
       other.values.length >= COUNTING_VALUES,
   );
-const COUNTING_VALUES = 8;
 
 /** The first in the payload that tells the same pages apart; of those in one place the longest whose values are a run, or the longest. */
 export function firstAlike(judged: readonly Judged[], chosen: Judged): Judged {

@@ -9,7 +9,7 @@ import { both, claim } from './mask.ts';
 import { byteGain, fewerFlips, plainBits, rowsBefore } from './page-gain.ts';
 import { turnBits, turnsOf, type Turns } from './page-turns.ts';
 import { blocksOf, chainRows, movedMask, type PayloadRows } from './payload-rows.ts';
-import { selectorCandidates, isPageContent, type CounterBits } from './selector-candidates.ts';
+import { COUNTING_VALUES, selectorCandidates, isPageContent, type CounterBits } from './selector-candidates.ts';
 import { firstAlike, splitCodes, type Judged } from './selector-choice.ts';
 import type { Steps } from './steps.ts';
 
@@ -36,9 +36,6 @@ function readSmall(rows: PayloadRows, piece: Piece): Uint8Array {
   const read = rawReader(piece);
   return Uint8Array.from({ length: rows.count }, (_, row) => read(rows.data, row * rows.bytes));
 }
-
-/** Counters with fewer values may be selectors themselves. */
-const COUNTING_VALUES = 8;
 
 /** Bits that a byte must save on the frames it is tested on, and the share of its description. */
 const BYTE_GAIN_MIN = 25;

@@ -3,6 +3,7 @@
  * has it (as digits of a noisy number do), and no byte beside them carries over when they wrap. Compared are distinct payloads, so that a tag
  * that comes again with its content is not counted twice.
  */
+import { BITS_SET } from '../bits-set.ts';
 
 export interface TagRun {
   readonly byte: number;
@@ -25,12 +26,6 @@ function isUniform(differences: Uint8Array): boolean {
   }
   return true;
 }
-
-const BITS_SET = Uint8Array.from({ length: 256 }, (_, byte) => {
-  let bits = 0;
-  for (let rest = byte; rest; rest &= rest - 1) bits++;
-  return bits;
-});
 
 /** Steps of the byte beside, small ones, by which a carry is told; and the share that must go against the low byte. */
 const CARRIES_MIN = 10;
