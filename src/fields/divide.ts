@@ -1,7 +1,7 @@
 /** Divides the free bits of rows into spans, on a bounded sample that shows everything the rows show. */
 import type { ByteOrder, Piece } from '../frames/bits.ts';
 import { thinRepeats, sampleRows, type PayloadRows } from './payload-rows.ts';
-import { leavingCost, priceSpans, segment, type Segmentation } from './segment.ts';
+import { leavingCost, priceSpans, segment, type Segmentation, type SegmentOptions } from './segment.ts';
 import type { Steps } from './steps.ts';
 import type { HandDecision } from './types.ts';
 
@@ -16,6 +16,23 @@ export interface DivideOptions {
 /** Rows that the division into spans is decided on. */
 const SPAN_ROWS = 1600;
 
+/** Bits to leave a moving bit of these rows unexplained. */
+export const leaveBitsOf = ({ joined }: PayloadRows): number =>
+  leavingCost(joined.reduce((pairs, each) => pairs + each, 0));
+
+/** As `divide`, on just these rows. leaveBits: as `segment` takes them. */
+export function* divideThese(
+  rows: PayloadRows,
+  free: Uint8Array,
+  usable: Uint8Array,
+  { decisions, orderBits }: DivideOptions,
+  leaveBits: SegmentOptions['leaveBits'] = leaveBitsOf(rows),
+): Steps<Segmentation> {
+  const refused: Piece[] = decisions.filter(({ kind }) => kind === 'refused').map(({ placement }) => placement);
+  const candidates = yield* priceSpans(rows, free, usable);
+  return segment(rows.bytes, candidates, { free, orderBits, refused, leaveBits });
+}
+
 /** free: [bytes] bits to be divided; usable: those and the still bits that a span may run over. Bits are for all rows. */
 export function* divide(
   rows: PayloadRows,
@@ -26,9 +43,6 @@ export function* divide(
   yield rows.count;
   const thinned = thinRepeats(rows, free);
   const sample = sampleRows(thinned, SPAN_ROWS);
-  const refused: Piece[] = options.decisions.filter((d) => d.kind === 'refused').map((d) => d.placement);
-  const candidates = yield* priceSpans(sample, free, usable);
-  const leaveBits = leavingCost(sample.joined.reduce((pairs, joined) => pairs + joined, 0));
-  const { spans, bits } = segment(rows.bytes, candidates, { free, orderBits: options.orderBits, refused, leaveBits });
+  const { spans, bits } = yield* divideThese(sample, free, usable, options);
   return { spans, bits: (bits * thinned.count) / Math.max(1, sample.count) };
 }

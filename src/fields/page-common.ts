@@ -3,24 +3,19 @@
  * by page (minimum description length, Rissanen 1978). Each bit's price on the pages is its share, by how often it flips, of the span that
  * holds it there; a span read over all frames competes with the prices of its bits in one search.
  */
-import { bitPositions, rawReader, type Piece } from '../frames/bits.ts';
-import type { DivideOptions } from './divide.ts';
-import { both, claim } from './mask.ts';
+import { bitPositions, rawReader } from '../frames/bits.ts';
+import { divideThese, leaveBitsOf, type DivideOptions } from './divide.ts';
+import { both, claim, hasBit } from './mask.ts';
 import { offsetGain } from './page-gain.ts';
 import { besideSelectors, type Leaf } from './page-leaves.ts';
 import { chainRows, countFlips, movedMask, pickRows, sampleNumbers, type PayloadRows } from './payload-rows.ts';
-import { leavingCost, priceSpans, segment, type Span } from './segment.ts';
+import type { Span } from './segment.ts';
 import type { Steps } from './steps.ts';
 
 /** Rows on which reading over all frames is held against reading page by page. */
 const COMMON_ROWS = 2000;
 /** What it costs to say that a page has a span at all, as in the division of a payload. */
 const SPAN_BITS = 8;
-
-const refusedOf = (options: DivideOptions): Piece[] =>
-  options.decisions.filter(({ kind }) => kind === 'refused').map(({ placement }) => placement);
-
-const pairsOf = (rows: PayloadRows): number => rows.joined.reduce((pairs, joined) => pairs + joined, 0);
 
 /** Adds a page's price of each of its bits; the page's spans. */
 function* addPrices(
@@ -30,23 +25,17 @@ function* addPrices(
   usable: Uint8Array,
   options: DivideOptions,
 ): Steps<readonly Span[]> {
-  const candidates = yield* priceSpans(page, free, usable);
-  const leaveBits = leavingCost(pairsOf(page));
-  const { spans } = segment(page.bytes, candidates, {
-    free,
-    orderBits: options.orderBits,
-    refused: refusedOf(options),
-    leaveBits,
-  });
+  const leaveBits = leaveBitsOf(page);
+  const { spans } = yield* divideThese(page, free, usable, options, leaveBits);
   const left = free.slice();
   const flips = countFlips(page);
   for (const span of spans) {
-    const moving = bitPositions(span).filter((at) => ((free[at >> 3] as number) >> (at & 7)) & 1);
+    const moving = bitPositions(span).filter((at) => hasBit(free, at));
     const all = moving.reduce((sum, at) => sum + (flips[at] as number), 0);
     for (const at of moving) prices[at]! += ((span.cost.bits + SPAN_BITS) * (flips[at] as number)) / all;
     claim(left, span);
   }
-  for (let at = 0; at < prices.length; at++) if (((left[at >> 3] as number) >> (at & 7)) & 1) prices[at]! += leaveBits;
+  for (let at = 0; at < prices.length; at++) if (hasBit(left, at)) prices[at]! += leaveBits;
   return spans;
 }
 
@@ -90,14 +79,7 @@ export function* commonSpans(
     onPages.push(yield* addPrices(prices, page, moved, besideSelectors(usable, leaf), options));
   }
   const moved = both(movedMask(sample), openAll.free);
-  const candidates = yield* priceSpans(sample, moved, openAll.usable);
-  const { orderBits } = options;
-  const { spans } = segment(rows.bytes, candidates, {
-    free: moved,
-    orderBits,
-    refused: refusedOf(options),
-    leaveBits: prices,
-  });
+  const { spans } = yield* divideThese(sample, moved, openAll.usable, options, prices);
   const pages = Int32Array.from(picked, (row) => numbered[row] as number);
   return spans.filter((span) => !stepsByPage(sample, span, pages) && !isPartOnPages(span, onPages));
 }
