@@ -57,10 +57,11 @@ function goesOnAbove(
   const lastOf = new Map<number, number>();
   const own = 2 ** positions.length;
   let [steps, same] = [0, 0];
+  let now = readAt(rows.data, 0, wider);
   for (let row = 1; row < rows.count; row++) {
+    const before = now;
+    now = readAt(rows.data, row * rows.bytes, wider);
     if (rows.joined[row] === 0) continue;
-    const before = readAt(rows.data, (row - 1) * rows.bytes, wider);
-    const now = readAt(rows.data, row * rows.bytes, wider);
     const step = (now - before + modulus) % modulus;
     if (step === 0) continue;
     steps++;
@@ -93,12 +94,14 @@ function isCarriedInto(
   const half = 2 ** (below.length - 1);
   const usual = every > 1 ? 0 : step;
   let [wraps, carried, plain, quiet] = [0, 0, 0, 0];
+  let [value, low] = [readAt(rows.data, 0, positions), readAt(rows.data, 0, below)];
   for (let row = 1; row < rows.count; row++) {
+    const [valueBefore, lowBefore] = [value, low];
+    value = readAt(rows.data, row * rows.bytes, positions);
+    low = readAt(rows.data, row * rows.bytes, below);
     if (rows.joined[row] === 0) continue;
-    const [from, to] = [(row - 1) * rows.bytes, row * rows.bytes];
-    const own =
-      (((readAt(rows.data, to, positions) - readAt(rows.data, from, positions) - usual) % modulus) + modulus) % modulus;
-    const rest = readAt(rows.data, to, below) - readAt(rows.data, from, below);
+    const own = (((value - valueBefore - usual) % modulus) + modulus) % modulus;
+    const rest = low - lowBefore;
     if (Math.abs(rest) > half) {
       wraps++;
       if (own === (rest < 0 ? 1 : modulus - 1)) carried++;
