@@ -1,8 +1,9 @@
 /**
  * What one span of payload bits costs to write down, taken as one value: the least over a few models. A number pays
- * for its steps (did it move, how large a step, which way), from the last value, from where its last step would have led again, or from a mean, states pay for each change and the state that follows. Steps
- * are taken modulo the span's width, so that no sign need be known. Leaps to and from all ones, and a
- * leap away from the value held since the start, are "no data", and written down as such.
+ * for its steps (did it move, how large a step, which way), from the last value, from where its last step would have led
+ * again, or from a mean; states pay for each change and the state that follows. Steps are taken modulo the span's width, so
+ * that no sign need be known. Leaps to and from all ones, and a leap away from the value held since the start, are "no
+ * data", and written down as such.
  */
 import type { Company } from './company.ts';
 import { binaryCost, chooseCost, symbolCost } from './code-length.ts';
