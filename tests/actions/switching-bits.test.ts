@@ -1,6 +1,6 @@
 /** Which bits the marks' clock is found by where only modes are named: flags, not numbers, and the same moment but once. */
 import { describe, expect, it } from 'vitest';
-import { switchingBits } from '../../src/cli/tasks/switching-bits.ts';
+import { switchingBits } from '../../src/actions/switching-bits.ts';
 import { buildTable, type PlainFrame } from '../../src/frames/build-table.ts';
 
 /** A hundred seconds; ten frames a second: a counter, a flag that switches every 20 s with its copy, one that never does. */

@@ -2,6 +2,7 @@
 import { isClockTold } from '../../actions/clock.ts';
 import { linkFields, type LinkInput } from '../../actions/link.ts';
 import { marksOnCapture } from '../../actions/marks.ts';
+import { switchingBits } from '../../actions/switching-bits.ts';
 import type { MarkFile, OffsetFinding } from '../../actions/types.ts';
 import type { FrameTable } from '../../frames/table.ts';
 import { checkpoint, part, type Control } from '../../kit/control.ts';
@@ -12,7 +13,6 @@ import type { ModeMark, Survey } from '../../timing/types.ts';
 import { checkRateNames, ratesFor, type GivenRates } from '../capture-arguments.ts';
 import { analyse, analyseFields, openCapture, type CaptureRequest, type TaskContext } from './context.ts';
 import { warnMarksOutside } from './outside.ts';
-import { switchingBits } from './switching-bits.ts';
 
 export interface SurveyRequest extends CaptureRequest {
   readonly rates: GivenRates;

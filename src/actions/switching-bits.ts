@@ -2,10 +2,10 @@
  * Bits that now and then switch, as flags and states do, told by counting alone: what the marks' clock is found by where only modes are to be
  * named. Nothing is asked of counters, checksums or numbers, whose bits switch all the while, so that no payload need be taken apart first.
  */
-import type { Stream, FrameTable } from '../../frames/table.ts';
-import { lengthAt } from '../../frames/table.ts';
-import { formatId } from '../../kit/units.ts';
-import type { ProposedField, ProposedFrame } from '../../map/proposed-fields.ts';
+import type { Stream, FrameTable } from '../frames/table.ts';
+import { lengthAt } from '../frames/table.ts';
+import { formatId } from '../kit/units.ts';
+import type { ProposedField, ProposedFrame } from '../map/proposed-fields.ts';
 
 /** A person hardly does anything more often than this, seconds; and what switches in every few frames is a number. */
 const APART_LEAST_S = 2;
