@@ -18,10 +18,11 @@ function spreadOfDifferences(a: Float64Array, b: Float64Array): number {
 
 /**
  * By how much edges may shift over a capture: the mean wait for a frame under way, 135 bits at 500 kbit/s last 270 us (ISO 11898-1), as one
- * module's frames come to wait for another's while they pass; its standard deviation, as a share.
+ * module's frames come to wait for another's while they pass.
  */
 const WAIT_US = 135;
-const SHIFT_SD = 0.5;
+/** A shift of up to so much has this standard deviation, as a share. */
+export const SHIFT_SD = 0.5;
 
 /** @param endUs how long the capture is, microseconds */
 export function drawnApart(a: DrawnClock, b: DrawnClock, endUs: number): DrawnApart {

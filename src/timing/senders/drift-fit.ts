@@ -126,3 +126,32 @@ export function fitDrift(u: Float64Array, d: Float64Array, error: Float64Array):
   const [level, slope, bend] = curve;
   return { level, slope, bend, slopeSe: se(1), bendSe: se(2), kept: near.length / u.length, chi };
 }
+
+/** A curve over time: drift and change of drift with their standard errors, ppm and ppm per 100 s. */
+export interface TimedDrift extends Pick<DriftFit, 'level' | 'kept' | 'chi'> {
+  readonly ppm: number;
+  readonly se: number;
+  readonly bend: number;
+  readonly bendSe: number;
+}
+
+/**
+ * @param s [n >= 6] seconds, ascending @param d [n] microseconds @param error [n] their standard errors
+ * @param shiftSdUs by how much all may have shifted on the way, one standard deviation
+ */
+export function fitOverTime(s: Float64Array, d: Float64Array, error: Float64Array, shiftSdUs = 0): TimedDrift {
+  const from = s[0] as number;
+  const halfS = ((s[s.length - 1] as number) - from) / 2;
+  const u = s.map((each) => (each - from) / halfS - 1);
+  const { level, slope, bend, slopeSe, bendSe, kept, chi } = fitDrift(u, d, error);
+  const toBend = 200 / halfS ** 2;
+  return {
+    level,
+    kept,
+    chi,
+    ppm: slope / halfS,
+    se: Math.hypot(slopeSe, shiftSdUs) / halfS,
+    bend: bend * toBend,
+    bendSe: Math.hypot(bendSe, shiftSdUs) * toBend,
+  };
+}

@@ -6,7 +6,7 @@
 import { MICROS_PER_SECOND } from '../../kit/units.ts';
 import { median } from '../robust.ts';
 import { WINDOW_COUNTS, type ClockReading, type Recorded } from './clock-reading.ts';
-import { fitDrift } from './drift-fit.ts';
+import { fitOverTime } from './drift-fit.ts';
 
 export interface OwnWays {
   /** [n] parts per million from the middle of all; 0 where stamps are too coarse to tell. */
@@ -26,16 +26,12 @@ function ownBend({ windows }: ClockReading, endS: number): readonly [bend: numbe
     const { valueUs, errorUs } = windows[level] as NonNullable<typeof windows>[number];
     const heard = [...valueUs.keys()].filter((w) => !Number.isNaN(valueUs[w] as number));
     if (heard.length < Math.max(WINDOWS_LEAST, count / 2)) continue;
-    const [from, to] = [heard[0] as number, heard[heard.length - 1] as number];
-    const halfS = ((to - from) / 2 / count) * endS;
-    const u = Float64Array.from(heard, (w) => (2 * (w - from)) / (to - from) - 1);
-    const { bend, bendSe } = fitDrift(
-      u,
+    const { bend, bendSe } = fitOverTime(
+      Float64Array.from(heard, (w) => ((w + 0.5) * endS) / count),
       Float64Array.from(heard, (w) => valueUs[w] as number),
       Float64Array.from(heard, (w) => errorUs[w] as number),
     );
-    const toBend = 200 / halfS ** 2;
-    return [bend * toBend, bendSe * toBend];
+    return [bend, bendSe];
   }
   return null;
 }

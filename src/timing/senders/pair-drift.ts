@@ -5,8 +5,8 @@
 import { MISSING } from '../../kit/missing.ts';
 import { MICROS_PER_SECOND } from '../../kit/units.ts';
 import { WINDOW_COUNTS, type ClockReading, type Recorded } from './clock-reading.ts';
-import { drawnApart } from './drawn-apart.ts';
-import { fitDrift } from './drift-fit.ts';
+import { drawnApart, SHIFT_SD } from './drawn-apart.ts';
+import { fitOverTime } from './drift-fit.ts';
 import { median } from '../robust.ts';
 import { wrapped } from '../wrapped.ts';
 import type { Schedule } from './schedules.ts';
@@ -38,8 +38,6 @@ const FAR_PPM = 8;
 const FAR_SE = 8;
 /** Schedules are told apart by rates that differ by more than this, ppm. */
 const NEAR_PPM = 3;
-/** A shift of up to so much has this standard deviation, as a share. */
-const SHIFT_SD = 0.5;
 
 const greatestCommon = (a: number, b: number): number => (b < 1 ? a : greatestCommon(b, a % b));
 
@@ -74,20 +72,8 @@ function commonDifferences(a: ClockReading, b: ClockReading, endS: number): Diff
 type Drift = Omit<PairDrift, 'commonUs' | 'scheduled' | 'isFar'>;
 
 function fromDifferences({ x, d, error }: Differences, shiftUs: number): Drift {
-  const [from, to] = [x[0] as number, x[x.length - 1] as number];
-  const halfS = (to - from) / 2;
-  const u = x.map((s) => (s - from) / halfS - 1);
-  const { level, slope, bend, slopeSe, bendSe, chi, kept } = fitDrift(u, d, error);
-  const toBend = 200 / halfS ** 2;
-  return {
-    ppm: slope / halfS,
-    se: Math.hypot(slopeSe, SHIFT_SD * shiftUs) / halfS,
-    bend: bend * toBend,
-    bendSe: Math.hypot(bendSe, SHIFT_SD * shiftUs) * toBend,
-    chi,
-    kept,
-    distanceUs: level,
-  };
+  const { level, ...drift } = fitOverTime(x, d, error, SHIFT_SD * shiftUs);
+  return { ...drift, distanceUs: level };
 }
 
 /** From each clock's own rate: where stamps are coarse, and where the two are far apart. */
