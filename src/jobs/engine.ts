@@ -19,7 +19,7 @@ import { formatId, MICROS_PER_SECOND } from '../kit/units.ts';
 import { windowMiddlesS } from '../timing/senders/clock-track.ts';
 import type { Clocks } from '../timing/senders/drift-picture.ts';
 import type { Senders } from '../timing/senders/groups.ts';
-import { comparisonProfile, profileSurveyed } from '../proof/compare/profile.ts';
+import { profileSurveyed } from '../proof/compare/profile.ts';
 import { captureDigest } from './digest.ts';
 import type { CaptureSummary, Engine } from './engine-types.ts';
 import { openCapture, type OpenCapture } from './open-capture.ts';
@@ -115,9 +115,8 @@ export function createInlineEngine(setting: EngineSetting = {}): InlineEngine {
       return { modes, timings: rows.map(({ timing }) => timing) };
     },
     async profile(rates = {}, span) {
-      const { table, survey } = opened();
-      if (span) return walkSteps(comparisonProfile(table, span), slices);
-      return walkSteps(profileSurveyed(table, await survey(rates)), slices);
+      const survey = await spanned(span).survey(rates);
+      return walkSteps(profileSurveyed(opened().table, survey, span), slices);
     },
     async drift(span) {
       const capture = spanned(span);

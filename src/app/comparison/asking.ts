@@ -14,7 +14,8 @@ export interface AskedProfile {
   /** Of its capture; null where there is none. */
   readonly phase: CapturePhase | null;
   readonly slot: Slot | null;
-  /** Its finding's name, and the engine that answers for its capture; null until it has been read. */
+  /** Of its capture's content, its finding's name, and the engine that answers for it; null until it has been read. */
+  readonly digest: string | null;
   readonly key: string | null;
   readonly engine: Engine | null;
 }
@@ -39,7 +40,7 @@ export function useProfile(side: Side | null, wanted: boolean): AskedProfile {
     ensureFinding(key, () => engine.profile({}, asked));
   }, [wanted, key, engine, fromS, toS]);
   const profile = slot?.state === 'done' ? (slot.value as ComparisonProfile) : null;
-  return { profile, phase: open?.phase ?? null, slot: slot ?? null, key, engine };
+  return { profile, phase: open?.phase ?? null, slot: slot ?? null, digest, key, engine };
 }
 
 export interface AskedComparison {
@@ -55,11 +56,11 @@ export interface AskedComparison {
 export function useComparisonOf(a: Side | null, b: Side | null, wanted: boolean): AskedComparison {
   const both = wanted && a !== null && b !== null;
   const [one, other] = [useProfile(a, both), useProfile(b, both)];
-  const { engine, key: keyA } = one;
+  const { engine, digest, key: keyA } = one;
   const keyB = other.key;
   const key = useMemo(
-    () => (both && keyA && keyB ? findingKey(keyA.split('/')[0] as string, 'compare', [keyA, keyB]) : null),
-    [both, keyA, keyB],
+    () => (both && digest && keyA && keyB ? findingKey(digest, 'compare', [keyA, keyB]) : null),
+    [both, digest, keyA, keyB],
   );
   const slot = useFindings(({ slots }) => (key ? slots[key] : undefined));
   const [first, second] = [one.profile, other.profile];
