@@ -125,7 +125,7 @@ export const survey: Verb = {
   summary: 'what a capture holds: identifiers, periods, lengths, gaps, bus load',
   usage: 'CAPTURE... [--bitrate BUS=RATE] [--marks FILE] [--json]',
   about:
-    "Reads a capture and prints its inventory. Every line of every file is accounted for; what was rejected is counted and said.\nIdentifiers whose frames keep one clock over the same minutes share a sender letter, with its confidence; the\nothers have none. Give minutes, with stamps as fine as the adapter can.\nModes come from who sends when; marks name what is ready, driving or charging. What to add to the marks' times is\nfound in the data, by bits that switch now and then or else over all fields as draft does, unless\n--marks-offset gives it; which was used is said.",
+    "Reads a capture and prints its inventory. Every line of every file is accounted for; what was rejected is counted and said.\nIdentifiers whose frames keep one clock over the same minutes share a sender letter, with its confidence; the others have none. Give minutes, with stamps as fine as the adapter can.\nModes come from who sends when; marks name what is ready, driving or charging. What to add to the marks' times is found in the data, by bits that switch now and then or else over all fields as draft does, unless --marks-offset gives it; which was used is said.",
   options: [RATE_OPTION, ...MARK_OPTIONS, SEED_OPTION, DOSSIER_OPTION, ...CAPTURE_OPTIONS, JSON_OPTION],
   example: 'loomscribe survey drive-1.log --bitrate can0=500000 --bitrate can1=250000',
   async run(parsed, terminal) {
