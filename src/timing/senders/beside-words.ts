@@ -49,10 +49,14 @@ export function besideWords(
 ): string {
   if (Math.abs(confidence - clocksAlone) < DECIDED) return '';
   const isFor = confidence > clocksAlone;
-  const told = isFor
-    ? [...momentWords(beside.together, 'with', placed, beside.n), ...guardWords(beside, placed)]
+  const moments = isFor
+    ? momentWords(beside.together, 'with', placed, beside.n)
     : momentWords(beside.apart, 'apart from', placed, beside.n);
+  const told = [
+    ...(moments.length > 0 ? [`it ${moments.join('; ')}`] : []),
+    ...(isFor ? guardWords(beside, placed) : []),
+  ];
   if (told.length === 0 && !isFor) return '';
-  const reason = told.length === 0 ? ELSEWHERE : `it ${told.join('; ')}`;
+  const reason = told.length === 0 ? ELSEWHERE : told.join('; ');
   return `${reason}: ${isFor ? 'surer' : 'less sure'} for it than by clocks alone, ${clocksAlone.toFixed(2)}`;
 }
