@@ -134,6 +134,9 @@ function scoreSpans(claims: readonly SeenClaim[], truth: readonly SeenField[], c
   }
 }
 
+/** First bit and how many, for a person. */
+const spotOf = ({ bits }: Seen): string => `${bits[0]}+${bits.length}`;
+
 const common = (a: Seen, b: Seen): number => a.bits.filter((at) => b.bits.includes(at)).length;
 
 function scoreOrder(claims: readonly SeenClaim[], truth: readonly SeenField[], tally: Tally): void {
@@ -227,7 +230,7 @@ function scoreChecksums(
         cause,
         model: each.of.model,
         at,
-        text: `${each.bits[0]}+${each.bits.length}`,
+        text: spotOf(each),
       });
   }
   for (const claim of rules.filter(({ key }) => !trueRules.some((each) => each.key === key)))
@@ -236,7 +239,7 @@ function scoreChecksums(
       cause: 'claimed and not there',
       model: claim.of.checksum.method,
       at,
-      text: `${claim.bits[0]}+${claim.bits.length}`,
+      text: spotOf(claim),
     });
   for (const kind of ['mac', 'unsolved'] as const) {
     const own = truth.filter(({ of }) => of.kind === kind);
@@ -249,7 +252,7 @@ function scoreChecksums(
         cause: instead ? `called ${instead}` : 'not named',
         model: each.of.model,
         at,
-        text: `${each.bits[0]}+${each.bits.length}`,
+        text: spotOf(each),
       });
     }
   }
@@ -267,7 +270,7 @@ function scoreCounters(
   for (const each of truth) {
     const own = claims.find(({ key }) => key === each.key)?.of.counter;
     const { step, every, min, max } = each.of;
-    const text = `${each.bits[0]}+${each.bits.length}`;
+    const text = spotOf(each);
     const model = `step ${step} every ${every} ${min}..${max}${each.of.on.length > 0 ? ' on pages' : ''}`;
     if (!own) card.troubles.push({ what: 'counter', cause: 'missed', model, at, text });
     else card.counterRules[isSameRule(own, each) ? 'right' : 'wrong']++;
@@ -286,7 +289,7 @@ function scoreCounters(
       cause: 'claimed and not there',
       model: '',
       at,
-      text: `${claim.bits[0]}+${claim.bits.length}`,
+      text: spotOf(claim),
     });
 }
 
@@ -301,8 +304,9 @@ function isSameRule(found: MapCounter, truth: Seen<KnownCounter>): boolean {
   return found.min === least && found.max === most && found.every === every && same;
 }
 
-function scoreCipher(found: Found, frame: KnownFrame, stream: Stream, card: Scorecard, at: string): number {
-  if (frame.cipher.length === 0) return 0;
+/** Whether the frame holds any. */
+function scoreCipher(found: Found, frame: KnownFrame, card: Scorecard, at: string): boolean {
+  if (frame.cipher.length === 0) return false;
   const bits = new Set(frame.cipher.flatMap(bitPositions));
   const rules = found.checksums.filter(({ checksum }) => isRule(checksum));
   const touching = [...found.fields, ...found.counters, ...found.selectors, ...rules].filter(({ place }) =>
@@ -312,7 +316,7 @@ function scoreCipher(found: Found, frame: KnownFrame, stream: Stream, card: Scor
   card.cipher.claims += touching.length;
   for (const { place } of touching)
     card.troubles.push({ what: 'cipher', cause: 'claimed', model: '', at, text: JSON.stringify(place.lsb) });
-  return stream.count;
+  return true;
 }
 
 const baselineClaims = (stream: Stream, sight: Sight): Seen[] =>
@@ -346,22 +350,21 @@ function scoreStream(
   scoreCounters(found, sight.seeAll(frame.counters), sight, card, at);
   scoreChecksums(found, sight.seeAll(frame.checksums), sight, other, card, at);
   scoreSelectors(sight.seeAll(found.selectors), sight.seeAll(frame.selectors), card, at);
-  return scoreCipher(found, frame, stream, card, at) > 0;
+  return scoreCipher(found, frame, card, at);
 }
 
 function scoreSelectors(claims: readonly Seen[], truth: readonly Seen[], card: Scorecard, at: string): void {
   compare(claims, truth, card.selectors);
-  const text = ({ bits }: Seen): string => `${bits[0]}+${bits.length}`;
   for (const each of truth.filter(({ key }) => !claims.some((claim) => claim.key === key)))
     card.troubles.push({
       what: 'selector',
       cause: claims.length > 0 ? 'another claimed' : 'missed',
       model: each.of.on.length > 0 ? 'nested' : '',
       at,
-      text: text(each),
+      text: spotOf(each),
     });
   for (const claim of claims.filter(({ key }) => !truth.some((each) => each.key === key)))
-    card.troubles.push({ what: 'selector', cause: 'claimed and not there', model: '', at, text: text(claim) });
+    card.troubles.push({ what: 'selector', cause: 'claimed and not there', model: '', at, text: spotOf(claim) });
 }
 
 /** Adds one drive's findings, in the order of its streams, to the card. */
