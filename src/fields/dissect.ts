@@ -10,6 +10,7 @@ import { COUNTER_ROWS, COUNTER_STRETCHES, countsLikeClock, findCounters, shadows
 import { counterOf } from './counter-words.ts';
 import { describePlaced, describeSpan, placeName } from './describe.ts';
 import { divide, type DivideOptions } from './divide.ts';
+import type { BusHabits } from './habits.ts';
 import { claim } from './mask.ts';
 import { countersBeside, guardsOfPages } from './page-guards.ts';
 import { fieldsOfPages } from './pages.ts';
@@ -25,6 +26,8 @@ import { unclaimedOf } from './unclaimed.ts';
 
 export interface DissectOptions extends DivideOptions {
   readonly id: number;
+  /** Of the identifier's bus; null at the first look. */
+  readonly habits: BusHabits | null;
 }
 
 export type Parts = Pick<FrameFindings, 'counters' | 'checksums' | 'selectors' | 'fields' | 'unclaimed'>;

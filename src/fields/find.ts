@@ -10,6 +10,7 @@ import { FD_FORMAT, streamName } from '../frames/table.ts';
 import { measureBits } from './bit-statistics.ts';
 import { dissect } from './dissect.ts';
 import { UNBIASED, type OrderBits } from './divide.ts';
+import { habitsOf, wantsAnotherLook } from './habits.ts';
 import { rowsOfStream } from './payload-rows.ts';
 import { runInSteps, runThrough, type Steps } from './steps.ts';
 import type { FieldOptions, FrameFindings } from './types.ts';
@@ -17,7 +18,13 @@ import type { FieldOptions, FrameFindings } from './types.ts';
 function* findWith(stream: Stream, options: FieldOptions, orderBits: OrderBits): Steps<FrameFindings> {
   const bits = measureBits(stream);
   yield stream.count * stream.stride;
-  const parts = yield* dissect(rowsOfStream(stream), { id: stream.id, decisions: options.decisions ?? [], orderBits });
+  const { decisions = [], habits = [] } = options;
+  const parts = yield* dissect(rowsOfStream(stream), {
+    id: stream.id,
+    decisions,
+    orderBits,
+    habits: habits.find(({ bus }) => bus === stream.bus) ?? null,
+  });
   return {
     bus: stream.bus,
     id: formatId(stream.id),
@@ -35,8 +42,7 @@ export function findFieldsOfStream(stream: Stream, options: FieldOptions): Frame
   return runThrough(findWith(stream, options, UNBIASED));
 }
 
-/** The findings of all identifiers, in the order of the streams. */
-export async function findFields(
+async function lookAt(
   streams: readonly Stream[],
   options: FieldOptions,
   control: Control,
@@ -46,6 +52,25 @@ export async function findFields(
     const [share, note] = [index / streams.length, `fields of ${streamName(stream)}`];
     await checkpoint(control, share, note);
     findings.push(await runInSteps(findWith(stream, options, UNBIASED), control, share, note));
+  }
+  return findings;
+}
+
+/**
+ * The findings of all identifiers, in the order of the streams. Of several, those in doubt are looked at again with the habits of all; with
+ * `options.habits` each is looked at once.
+ */
+export async function findFields(
+  streams: readonly Stream[],
+  options: FieldOptions,
+  control: Control,
+): Promise<readonly FrameFindings[]> {
+  const findings = [...(await lookAt(streams, options, control))];
+  if (!options.habits && streams.length > 1) {
+    const habits = habitsOf(findings);
+    const doubtful = streams.filter((_, index) => wantsAnotherLook(findings[index] as FrameFindings, habits));
+    const again = await lookAt(doubtful, { ...options, habits }, control);
+    again.forEach((each, index) => (findings[streams.indexOf(doubtful[index] as Stream)] = each));
   }
   await checkpoint(control, 1, 'fields found');
   return findings;

@@ -2,6 +2,7 @@
 import type { Placement } from '../frames/bits.ts';
 import type { Direction } from '../frames/table.ts';
 import type { MapChecksum, MapCounter, MapSelector, MapSignal, MapUnclaimed } from '../map/schema.ts';
+import type { Habits } from './habits.ts';
 
 /** A signal without a meaning yet: named from its place, role "unknown", standing "guess". */
 export type FieldFinding = MapSignal & {
@@ -43,5 +44,7 @@ export interface HandDecision {
 
 export interface FieldOptions {
   readonly decisions?: readonly HandDecision[];
+  /** What other identifiers have taught: given, the identifiers are looked at with it, and once only. */
+  readonly habits?: Habits;
   readonly seed?: number;
 }

@@ -2,6 +2,7 @@
 import { useMemo } from 'react';
 import { isClockTold } from '../../actions/clock.ts';
 import type { LinkReport, Mark, OffsetFinding } from '../../actions/types.ts';
+import { habitsOf } from '../../fields/habits.ts';
 import type { FrameFindings, HandDecision } from '../../fields/types.ts';
 import type { StreamKey } from '../../frames/table.ts';
 import type { Dossier, DossierCapture, DossierMark } from '../../jobs/dossier.ts';
@@ -95,9 +96,10 @@ async function findFields(engine: Engine, decisions: Decisions, control: Control
     ));
   undecided.set(engine, all);
   const found = [...all];
+  const habits = habitsOf(all);
   for (const [stream, hand] of decided) {
     const again = await engine.analyse<'fields'>(
-      { job: 'fields', streams: [stream], options: { decisions: hand } },
+      { job: 'fields', streams: [stream], options: { decisions: hand, habits } },
       { signal: control.signal },
     );
     for (const frame of again) {

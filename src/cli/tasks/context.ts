@@ -1,4 +1,5 @@
 /** What a task may use while it runs in its worker thread: control, warnings to the person, opened captures. */
+import { habitsOf } from '../../fields/habits.ts';
 import type { ReadOptions } from '../../frames/reading-types.ts';
 import type { CaptureInput } from '../../frames/source.ts';
 import type { FrameTable, Stream } from '../../frames/table.ts';
@@ -106,8 +107,9 @@ export async function analyseFields(
   const free = streams.filter((stream) => decided(stream).length === 0);
   const bound = streams.filter((stream) => decided(stream).length > 0);
   const answers = [await analyse('fields', table, { job: 'fields', streams: free, options: {} }, context, control)];
+  const habits = habitsOf(answers.flat());
   for (const stream of bound) {
-    const request = { job: 'fields' as const, streams: [stream], options: { decisions: decided(stream) } };
+    const request = { job: 'fields' as const, streams: [stream], options: { decisions: decided(stream), habits } };
     answers.push(await analyse('fields', table, request, context, {}));
   }
   return answers.flat();

@@ -19,7 +19,9 @@ export interface AnalysisJob<Request, Answer> {
   parts(request: Request, table: FrameTable): readonly AnalysisPart<Request>[];
   /** `table` holds the part's streams alone. */
   run(request: Request, table: FrameTable, control: Control): Promise<Answer>;
-  /** The whole answer from those of all parts, in the order in which `parts` gave them. */
+  /** Further parts, run when all of the first are answered: what one of them tells may change another's answer. */
+  again?(request: Request, answers: readonly Answer[], table: FrameTable): readonly AnalysisPart<Request>[];
+  /** The whole answer from those of all parts, in the order in which `parts`, then `again` gave them. */
   join(answers: readonly Answer[], table: FrameTable): Answer;
 }
 
