@@ -12,15 +12,8 @@ import { invariant } from '../kit/outcome.ts';
 import { busFrames, type BusFrames } from '../timing/bus-frames.ts';
 import type { BusOrder } from '../timing/bus-order.ts';
 import type { Senders } from '../timing/senders/groups.ts';
-import {
-  busOrders,
-  knownFrom,
-  surveyModes,
-  surveyStream,
-  weighSurvey,
-  wholeSpan,
-  type SurveyKnown,
-} from '../timing/survey.ts';
+import { busOrders, knownFrom, surveyModes, weighSurvey, wholeSpan, type SurveyKnown } from '../timing/survey.ts';
+import { surveyStream } from '../timing/survey-row.ts';
 import type { Modes } from '../timing/modes/modes.ts';
 import type { BusRates, ModeMark, Survey, SurveyFrame } from '../timing/types.ts';
 import { canonicalJson } from './digest.ts';

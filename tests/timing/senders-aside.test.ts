@@ -4,7 +4,8 @@ import { buildTable, type PlainFrame } from '../../src/frames/build-table.ts';
 import { runSteps } from '../../src/frames/pictures/steps.ts';
 import { createRandom } from '../../src/kit/random.ts';
 import { groupSenders } from '../../src/timing/senders/groups.ts';
-import { busOrders, surveyStream } from '../../src/timing/survey.ts';
+import { busOrders } from '../../src/timing/survey.ts';
+import { surveyStream } from '../../src/timing/survey-row.ts';
 
 const WIRE_US = 230;
 const PERIOD_US = 50_000;

@@ -10,7 +10,8 @@ import { createRandom } from '../../src/kit/random.ts';
 import type { ClockReading } from '../../src/timing/senders/clock-reading.ts';
 import { groupSenders, type Senders } from '../../src/timing/senders/groups.ts';
 import { besideClocks } from '../../src/timing/senders/shared-moments.ts';
-import { busOrders, surveyStream } from '../../src/timing/survey.ts';
+import { busOrders } from '../../src/timing/survey.ts';
+import { surveyStream } from '../../src/timing/survey-row.ts';
 
 interface Module {
   readonly ids: readonly number[];
