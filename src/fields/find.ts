@@ -12,6 +12,7 @@ import { dissect } from './dissect.ts';
 import { UNBIASED, type OrderBits } from './divide.ts';
 import { habitsOf, wantsAnotherLook } from './habits.ts';
 import { rowsOfStream } from './payload-rows.ts';
+import { withRoom } from './room-beside.ts';
 import { runInSteps, runThrough, type Steps } from './steps.ts';
 import type { FieldOptions, FrameFindings } from './types.ts';
 
@@ -19,7 +20,8 @@ function* findWith(stream: Stream, options: FieldOptions, orderBits: OrderBits):
   const bits = measureBits(stream);
   yield stream.count * stream.stride;
   const { decisions = [], habits = [] } = options;
-  const parts = yield* dissect(rowsOfStream(stream), {
+  const rows = rowsOfStream(stream);
+  const parts = yield* dissect(rows, {
     id: stream.id,
     decisions,
     orderBits,
@@ -34,6 +36,7 @@ function* findWith(stream: Stream, options: FieldOptions, orderBits: OrderBits):
     fd: stream.fdFlags?.some((flags) => (flags & FD_FORMAT) !== 0) ?? false,
     bits,
     ...parts,
+    fields: withRoom(rows, parts),
   };
 }
 

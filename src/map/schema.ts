@@ -87,6 +87,8 @@ export const signalSchema = z.looseObject({
   offset: z.number(),
   unit: z.string(),
   observed: rangeSchema,
+  /** Bits that never moved and may belong to the value as well, next to its most and its least significant bit. */
+  mayExtend: z.looseObject({ above: z.number().int().min(0), below: z.number().int().min(0) }).optional(),
   allowed: rangeSchema,
   invalid: z.array(z.looseObject({ from: rawValueSchema, to: rawValueSchema, meaning: z.string() })),
   /** Unsigned raw value in decimal -> its name. */
