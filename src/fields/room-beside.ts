@@ -1,7 +1,7 @@
 /**
  * How far a value might go on into bits that never moved. What a capture shows of a value is its observed span: a speed that stayed below
  * half of its range leaves its top bit still. Still bits above and below that nothing else holds are room that the value may own; a value
- * that went through zero in two's complement has none above, as its sign would have moved there too.
+ * that went through zero has none above: its sign is its top bit, and moved.
  */
 import { bitPositions, type ByteOrder, type Placement } from '../frames/bits.ts';
 import { canCoincide, compileWhen } from '../map/pages.ts';
@@ -66,7 +66,7 @@ function roomOf(field: FieldFinding, room: Uint8Array, order: ByteOrder | null):
   const own = crossesByte(field) ? field.order : order;
   const positions = bitPositions(field);
   const most = VALUE_BITS_MAX - field.length;
-  const crossedZero = field.coding === 'signed';
+  const crossedZero = field.coding === 'signed' || field.coding === 'sign-magnitude';
   const above = crossedZero ? 0 : run(room, positions.at(-1) as number, 1, own);
   return { above: Math.min(most, above), below: Math.min(most, run(room, positions[0] as number, -1, own)) };
 }

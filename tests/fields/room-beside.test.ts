@@ -64,6 +64,7 @@ describe('room beside a value', () => {
     const [room] = roomOf(inOneByte, [field(piece(1, 2, 4), 'signed')]);
     expect(room).toMatchObject({ above: 0, below: 2 });
     expect(room?.why).toBe('It moves. It may go on into 2 bits below that never moved.');
+    expect(roomOf(inOneByte, [field(piece(1, 2, 4), 'sign-magnitude')])).toMatchObject([{ above: 0, below: 2 }]);
   });
 
   it('is what stands still on the pages of the value, whatever other pages do', () => {
