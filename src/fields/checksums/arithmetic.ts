@@ -3,7 +3,7 @@
  * A rule holds where tag minus computed value is the same in every pair of payloads.
  */
 import type { MapChecksum } from '../../map/schema.ts';
-import { anyCoverages, type Coverage } from './coverage.ts';
+import { anyCoverages, leavesOut, SHORT_FRAME, sumCoverages, type Coverage } from './coverage.ts';
 import { rankOf, SURPLUS_BITS } from './crc-solve.ts';
 import type { Evidence } from './evidence.ts';
 import { tagValue, type TagPlace } from './places.ts';
@@ -94,39 +94,74 @@ export interface ArithmeticFound {
   readonly rivals: number;
 }
 
-/** The first rule that holds at a place: widest coverage first, simplest method first. counting: [bytes] mask of counters. */
-export function findArithmetic(place: TagPlace, evidence: Evidence, counting: Uint8Array): ArithmeticFound | null {
-  if (place.length > 16) return null;
-  const coverages = anyCoverages(evidence, place);
-  const triedBits = Math.log2(coverages.length * METHODS.length);
-  const methods = methodsAt(place, evidence);
-  for (const covers of coverages) {
-    if (!isSubstantial(covers, place, evidence, counting)) continue;
-    const fitting = fittingRules(covers, methods, place, evidence);
-    if (fitting.length === 0 || place.length * rankOf(place, covers, evidence) < triedBits + SURPLUS_BITS) continue;
-    return { rule: fitting[0] as ArithmeticRule, rivals: fitting.length - 1 };
-  }
-  return null;
+interface Search {
+  readonly coverages: readonly Coverage[];
+  readonly methods: readonly ArithmeticMethod[];
+  readonly units: readonly ArithmeticRule['unit'][];
 }
 
 /** The lowest bit of a sum is the exclusive or of lowest bits, unless a carry comes round to it. */
-function methodsAt(place: TagPlace, { relations }: Evidence): readonly ArithmeticMethod[] {
+function searchesAt(place: TagPlace, evidence: Evidence): readonly Search[] {
+  const { relations, bytes } = evidence;
+  const units = unitsFor(place);
   const lowest = { positions: place.positions.slice(0, 1) };
-  if (relations.some(({ allow }) => allow(lowest))) return METHODS;
-  return METHODS.filter((method) => method.includes('end-around'));
+  const binding = relations.filter(({ allow }) => allow(lowest));
+  const around = METHODS.filter((method) => method.includes('end-around'));
+  if (bytes <= SHORT_FRAME)
+    return [{ coverages: anyCoverages(evidence, place), methods: binding.length > 0 ? METHODS : around, units }];
+  const plain = METHODS.filter((method) => !method.includes('end-around'));
+  const sums = units.flatMap((unit): Search[] => {
+    const columns = unit === 'nibble' ? LOWEST_OF_NIBBLES : LOWEST;
+    const leaning = binding.map((relations) => relations.lowestLeaning(place, columns)).find((each) => each !== null);
+    return leaning ? [{ coverages: sumCoverages(evidence, place, leaning), methods: plain, units: [unit] }] : [];
+  });
+  return [...sums, { coverages: anyCoverages(evidence, place), methods: around, units }];
+}
+const LOWEST = 0x01;
+const LOWEST_OF_NIBBLES = 0x11;
+
+/**
+ * The first rule that holds at a place: widest coverage first, simplest method first; of long frames the narrowest that leaves out what is guarded
+ * apart.
+ */
+export function findArithmetic(place: TagPlace, evidence: Evidence): ArithmeticFound | null {
+  if (place.length > 16) return null;
+  for (const { coverages, methods, units } of searchesAt(place, evidence)) {
+    const triedBits = Math.log2(Math.max(1, coverages.length) * METHODS.length);
+    let found: (ArithmeticFound & Fitting) | null = null;
+    for (const covers of coverages) {
+      if (found && (evidence.bytes <= SHORT_FRAME || !leavesOut(evidence, place, covers, found.rule.covers))) continue;
+      if (!isSubstantial(covers, place, evidence)) continue;
+      const fitting = fittingRules(covers, methods, units, place, evidence);
+      const best = fitting[0];
+      if (!best || (found && best.failed > found.failed)) continue;
+      if (place.length * rankOf(place, covers, evidence) < triedBits + SURPLUS_BITS) continue;
+      found = { ...best, rivals: fitting.length - 1 };
+      if (evidence.bytes <= SHORT_FRAME) break;
+    }
+    if (found) return found;
+  }
+  return null;
 }
 
 /** An exclusive or of bytes says nothing of a tag's further bits. */
 const UNIT_BITS = 8;
 
+interface Fitting {
+  readonly rule: ArithmeticRule;
+  /** Pairs of payloads in which it failed. */
+  readonly failed: number;
+}
+
 /** Rules of one coverage that hold, those that fail least; the simplest first. */
 function fittingRules(
   covers: Coverage,
   methods: readonly ArithmeticMethod[],
+  units: readonly ArithmeticRule['unit'][],
   place: TagPlace,
   evidence: Evidence,
-): ArithmeticRule[] {
-  const fitting = unitsFor(place).flatMap((unit) =>
+): Fitting[] {
+  const fitting = units.flatMap((unit) =>
     methods.flatMap((method) => {
       if (method === 'xor' && place.length > UNIT_BITS) return [];
       const rule = { method, unit, covers };
@@ -135,11 +170,10 @@ function fittingRules(
     }),
   );
   const least = Math.min(...fitting.map(({ failed }) => failed));
-  return fitting.filter(({ failed }) => failed === least).map(({ rule }) => rule);
+  return fitting.filter(({ failed }) => failed === least);
 }
 
-/** One moving byte alone, copied or complemented, is a copy and no checksum, unless that byte holds the counter. */
-function isSubstantial(covers: Coverage, place: TagPlace, evidence: Evidence, counting: Uint8Array): boolean {
-  const moving = covers.filter((byte) => ((evidence.moved[byte] as number) & ~(place.mask[byte] as number)) !== 0);
-  return moving.length >= 2 || (moving.length === 1 && counting[moving[0] as number] !== 0);
+/** One moving byte alone, copied or complemented, is a copy and no checksum; a counter may be told twice. */
+function isSubstantial(covers: Coverage, place: TagPlace, evidence: Evidence): boolean {
+  return covers.filter((byte) => ((evidence.moved[byte] as number) & ~(place.mask[byte] as number)) !== 0).length >= 2;
 }

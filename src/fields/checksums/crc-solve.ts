@@ -4,9 +4,10 @@
  * the greatest common divisor of several differences (of k random multiples it is the generator itself with
  * probability 1 - 2^(1-k)). Bytes that follow the covered ones, such as a data identifier, multiply by x^8 each.
  */
-import { contiguousCoverages, type Coverage } from './coverage.ts';
-import { rankWithin, type Evidence } from './evidence.ts';
+import { crcCoverages, type Coverage } from './coverage.ts';
+import { DIFFERENCES_MAX, rankWithin, type Evidence } from './evidence.ts';
 import { tagValue, type TagPlace } from './places.ts';
+import type { Leaning, Relations } from './relations.ts';
 
 export interface CrcRule {
   readonly poly: number;
@@ -163,10 +164,26 @@ export function rankOf(place: TagPlace, covers: Coverage, evidence: Evidence): n
   return rankWithin(evidence.differences, mask);
 }
 
-/** The CRC that holds at a place: widest coverage first, plain before reflected, no constant bytes behind before some. */
+/** The CRC that holds at a place: what all differences say, or one half of them where a broken payload spoils the other. */
 export function findCrc(place: TagPlace, evidence: Evidence): CrcRule | null {
-  if (!evidence.relations.some((relations) => relations.allow(place))) return null;
-  const coverages = contiguousCoverages(evidence, place);
+  const allowing = evidence.relations.filter((relations) => relations.allow(place));
+  if (allowing.length === 0) return null;
+  const leaning = (relations: Relations | undefined): Leaning | null => relations?.leaning(place) ?? null;
+  if (allowing.length > 1) {
+    const found = findOver(place, evidence, crcCoverages(evidence, place, leaning(allowing[0])));
+    if (found) return found;
+  }
+  for (const relations of [...allowing].reverse()) {
+    const differences = relations.differences.slice(0, DIFFERENCES_MAX);
+    const own = { ...evidence, differences };
+    const found = findOver(place, own, crcCoverages(own, place, leaning(relations)));
+    if (found) return found;
+  }
+  return null;
+}
+
+/** Widest coverage first, plain before reflected, no constant bytes behind before some. */
+function findOver(place: TagPlace, evidence: Evidence, coverages: readonly Coverage[]): CrcRule | null {
   const width = place.length;
   for (const covers of coverages) {
     if (width * rankOf(place, covers, evidence) < triedBits(width, coverages.length) + SURPLUS_BITS) continue;

@@ -24,7 +24,9 @@ export interface Evidence {
   readonly relations: readonly Relations[];
 }
 
+/** Distinct payloads that are read: enough that in either half of them each bit may move on its own. */
 const PAYLOADS_MAX = 600;
+const PAYLOADS_A_BYTE = 32;
 
 const isFilling = (payload: Uint8Array): boolean =>
   payload.every((byte) => byte === 0xff) || payload.every((byte) => byte === 0);
@@ -37,10 +39,11 @@ export function distinctPayloads(rows: PayloadRows): Uint8Array[] {
   const { bytes, data, count } = rows;
   const seen = new Set<string>();
   const found: Uint8Array[] = [];
-  const stride = Math.floor(count / (PAYLOADS_MAX * 4));
+  const most = Math.max(PAYLOADS_MAX, PAYLOADS_A_BYTE * bytes);
+  const stride = Math.floor(count / (most * 4));
   const pass = stride > 1 ? (stride - 1) * 4 + 1 : 0;
   let read = 0;
-  for (let row = 0; row < count && found.length < PAYLOADS_MAX; row += 1 + (++read % 4 === 0 ? pass : 0)) {
+  for (let row = 0; row < count && found.length < most; row += 1 + (++read % 4 === 0 ? pass : 0)) {
     const payload = data.subarray(row * bytes, row * bytes + bytes);
     const key = String.fromCharCode(...payload);
     if (seen.has(key) || isFilling(payload)) continue;
@@ -50,7 +53,8 @@ export function distinctPayloads(rows: PayloadRows): Uint8Array[] {
   return found;
 }
 
-const DIFFERENCES_MAX = 72;
+/** So many tell a rule beyond doubt; more of them only take longer. */
+export const DIFFERENCES_MAX = 72;
 
 /** How many of the differences are independent of each other where only the bits of `mask` ([bytes]) are looked at. */
 export function rankWithin(differences: readonly Uint8Array[], mask: Uint8Array): number {

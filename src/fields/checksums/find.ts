@@ -15,7 +15,7 @@ import { findArithmetic, remainder } from './arithmetic.ts';
 import { findCrc } from './crc-solve.ts';
 import { distinctPayloads, gatherEvidence, type Evidence } from './evidence.ts';
 import { nameArithmetic, nameCrc, nameCrcByCounter, type RuleParameters } from './name-rule.ts';
-import { tagPlaces, type TagPlace } from './places.ts';
+import { isCopy, tagPlaces, type TagPlace } from './places.ts';
 import { whyOfRule } from './words.ts';
 
 export interface ChecksumOptions {
@@ -62,8 +62,8 @@ function usualConstant(values: readonly number[]): number {
   return [...times].reduce((best, entry) => (entry[1] > best[1] ? entry : best), [0, 0])[0];
 }
 
-function attemptArithmetic(place: TagPlace, evidence: Evidence, counting: Uint8Array): Attempt | null {
-  const found = findArithmetic(place, evidence, counting);
+function attemptArithmetic(place: TagPlace, evidence: Evidence): Attempt | null {
+  const found = findArithmetic(place, evidence);
   if (!found) return null;
   const { rule, rivals } = found;
   const constant = usualConstant(evidence.payloads.map((payload) => remainder(rule, place, payload)));
@@ -176,7 +176,7 @@ function* firstHolding(
 ): Steps<Explained<MapChecksum> | null> {
   let best: Finished | null = null;
   for (const place of tagPlaces(evidence, usable, countingBits(options.counters, rows.bytes))) {
-    const found = attempt(place);
+    const found = isCopy(place, evidence) ? null : attempt(place);
     yield found ? rows.count * rows.bytes : evidence.pairs.length * PLACE_STEPS;
     const finished = found && finish(found, evidence, rows, options);
     if (finished && (!best || finished.passedShare > best.passedShare)) best = finished;
@@ -197,11 +197,10 @@ function* findNext(
   options: ChecksumOptions,
 ): Steps<Explained<MapChecksum> | null> {
   const plain = gatherEvidence(rows.bytes, payloads, null, taken);
-  const counting = countingBits(options.counters, rows.bytes);
   const tries: ((place: TagPlace) => Attempt | null)[] = [
-    (place) => (place.length >= 8 ? attemptArithmetic(place, plain, counting) : null),
+    (place) => (place.length >= 8 ? attemptArithmetic(place, plain) : null),
     (place) => (place.length >= 8 ? attemptCrc(place, plain, options.id) : null),
-    (place) => (place.length < 8 ? attemptArithmetic(place, plain, counting) : null),
+    (place) => (place.length < 8 ? attemptArithmetic(place, plain) : null),
     (place) => (place.length < 8 ? attemptCrc(place, plain, options.id) : null),
   ];
   let found: Explained<MapChecksum> | null = null;

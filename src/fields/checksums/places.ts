@@ -1,6 +1,7 @@
 /** Where a checksum may lie: whole bytes, nibbles, and two or four bytes in either order, where enough bits moved. */
 import type { Piece } from '../../frames/bits.ts';
 import { bitPositions } from '../../frames/bits.ts';
+import { BITS_SET } from '../bits-set.ts';
 import type { Evidence } from './evidence.ts';
 
 export interface TagPlace extends Piece {
@@ -21,10 +22,12 @@ function makePlace(piece: Piece, evidence: Evidence, counting: Uint8Array): TagP
   const positions = bitPositions(piece);
   const mask = new Uint8Array(evidence.bytes);
   for (const position of positions) mask[position >> 3] = (mask[position >> 3] as number) | (1 << (position & 7));
+  const held = [...new Set(positions.map((position) => position >> 3))];
   let changed = 0;
   let flips = 0;
   for (const [a, b] of evidence.pairs) {
-    const differing = countDiffering(mask, evidence.payloads[a] as Uint8Array, evidence.payloads[b] as Uint8Array);
+    const [first, second] = [evidence.payloads[a] as Uint8Array, evidence.payloads[b] as Uint8Array];
+    const differing = countDiffering(mask, held, first, second);
     flips += differing;
     if (differing > 0) changed++;
   }
@@ -36,11 +39,9 @@ function makePlace(piece: Piece, evidence: Evidence, counting: Uint8Array): TagP
   return { ...piece, mask, positions, restless: changed / all, flips: flips / all, onCounter, besideCounter };
 }
 
-function countDiffering(mask: Uint8Array, a: Uint8Array, b: Uint8Array): number {
+function countDiffering(mask: Uint8Array, held: readonly number[], a: Uint8Array, b: Uint8Array): number {
   let bits = 0;
-  for (let i = 0; i < mask.length; i++) {
-    for (let rest = ((a[i] as number) ^ (b[i] as number)) & (mask[i] as number); rest; rest &= rest - 1) bits++;
-  }
+  for (const byte of held) bits += BITS_SET[((a[byte] as number) ^ (b[byte] as number)) & (mask[byte] as number)]!;
   return bits;
 }
 
@@ -94,6 +95,21 @@ export function tagPlaces(evidence: Evidence, usable: Uint8Array, counting: Uint
   }
   const most = found.reduce((flips, place) => (place.length === 8 ? Math.max(flips, place.flips) : flips), 0);
   return found.sort(byLikelihood(evidence.bytes, most));
+}
+
+/** Whether the low bits of a place are those of another byte or nibble, as they stand or complemented: a copy, no sum or CRC. */
+export function isCopy(place: TagPlace, evidence: Evidence): boolean {
+  if (place.length > 8) return false;
+  const { byte, bit } = place.lsb;
+  const full = (1 << place.length) - 1;
+  const rivals = Array.from({ length: evidence.bytes * 2 }, (_, half) => [half >> 1, (half & 1) * 4] as const);
+  const differenceAt = (pair: readonly [number, number], at: number, shift: number, mask: number): number =>
+    (((evidence.payloads[pair[0]]![at] as number) ^ (evidence.payloads[pair[1]]![at] as number)) >> shift) & mask;
+  return rivals.some(([at, shift]) => {
+    if (at === byte && shift >= bit && shift < bit + place.length) return false;
+    const mask = full & (shift === 4 ? 15 : at === byte ? (1 << bit) - 1 : 255);
+    return evidence.pairs.every((pair) => differenceAt(pair, byte, bit, full) === differenceAt(pair, at, shift, mask));
+  });
 }
 
 /** The tag's value in a payload; up to 32 bits. */
