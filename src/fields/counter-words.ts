@@ -4,9 +4,13 @@ import type { CounterFinding } from './counters.ts';
 import { placeName } from './describe.ts';
 import type { Explained } from './types.ts';
 
-function whyOf(counter: CounterFinding): string {
+function whyOf(counter: CounterFinding, onChange: boolean): string {
   const { step, every, min, max, right, steps, lost, rounds } = counter;
-  const pace = every === 1 ? 'every frame' : `every ${every} frames`;
+  const pace = onChange
+    ? 'every frame that differs from the one before'
+    : every === 1
+      ? 'every frame'
+      : `every ${every} frames`;
   const what =
     counter.length === 1 ? `Toggles at ${pace}` : `Steps by ${step} at ${pace}, from ${min} to ${max} and round again`;
   const losses = lost > 0 ? ` ${lost} larger jumps fit frames that the log lost.` : '';
@@ -17,7 +21,8 @@ function whyOf(counter: CounterFinding): string {
 /** The share of right steps with one wrong step added, so that few steps are not taken for certainty. */
 const sure = (right: number, steps: number): number => Math.round((100 * right) / (steps + 1)) / 100;
 
-export function counterOf(counter: CounterFinding, when: When): Explained<MapCounter> {
+/** onChange: it steps only when the frame says something new; the rows it was tallied on leave the repeats out. */
+export function counterOf(counter: CounterFinding, when: When, onChange = false): Explained<MapCounter> {
   const { lsb, length, order, step, every, min, max, right, lost, steps } = counter;
   return {
     name: `counter_${placeName(counter)}`,
@@ -30,6 +35,6 @@ export function counterOf(counter: CounterFinding, when: When): Explained<MapCou
     max,
     when,
     confidence: Math.min(0.99, sure(right + lost, steps)),
-    why: whyOf(counter),
+    why: whyOf(counter, onChange),
   };
 }

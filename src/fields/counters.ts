@@ -164,6 +164,18 @@ const HOPELESS_SHARE = 0.5;
 /** The lowest bits of a step of 2 modulo 15 look irregular on their own. */
 const SHORT_BITS = 3;
 
+/** Fewer values than this, come to in steps of a whole part of the range, are turns of a few values. */
+const VALUES_MIN = 4;
+
+const commonPart = (a: number, b: number): number => (b === 0 ? a : commonPart(b, a % b));
+
+/** Whether it comes to enough values; to few only where they are all that its bits allow, but one. */
+function runsThroughEnough({ step, min, max }: Rule, length: number): boolean {
+  const range = max - min + 1;
+  const values = range / commonPart(range, Math.abs(step));
+  return values >= VALUES_MIN || (values === range && min <= 1 && max - min >= 2 ** length - 2);
+}
+
 function tryPlacement(rows: PayloadRows, placement: Placement): CounterFinding | 'hopeless' | null {
   const { length } = placement;
   const values = valuesOf(rows, placement);
@@ -179,6 +191,7 @@ function tryPlacement(rows: PayloadRows, placement: Placement): CounterFinding |
   if (length > 1 && rule.max < 2 ** (length - 1)) return null;
   // An even step with an even modulus would leave the lowest bit still.
   if (rule.step % 2 === 0 && (rule.max - rule.min) % 2 === 1) return null;
+  if (!runsThroughEnough(rule, length)) return null;
   const excused = Math.min(tally.lost, LOSSES);
   if (tally.steps < STEPS_MIN || tally.right + excused < RIGHT_MIN * tally.steps) return null;
   if (tally.right < RIGHT_LEAST * tally.steps) return null;

@@ -11,8 +11,9 @@ import { counterOf } from './counter-words.ts';
 import { describePlaced, describeSpan, placeName } from './describe.ts';
 import { divide, type DivideOptions } from './divide.ts';
 import type { BusHabits } from './habits.ts';
+import { guardCounters, type GuardCounters } from './guard-counters.ts';
 import { claim } from './mask.ts';
-import { countersBeside, guardsOfPages } from './page-guards.ts';
+import { guardsOfPages } from './page-guards.ts';
 import { fieldsOfPages } from './pages.ts';
 import { movedMask, sampleRows, type PayloadRows } from './payload-rows.ts';
 import { commonSpans } from './page-common.ts';
@@ -38,13 +39,13 @@ function* findGuards(
   free: Uint8Array,
   usable: Uint8Array,
   id: number,
-): Steps<Pick<Parts, 'counters' | 'checksums'>> {
+): Steps<GuardCounters & Pick<Parts, 'checksums'>> {
   const found = yield* findCounters(sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES), free);
   const counters = found.map((counter) => counterOf(counter, null));
   const checksums = yield* findChecksums(rows, { id, usable, counters, when: null });
-  const beside = yield* countersBeside(rows, free, counters, checksums, null);
-  const tag = checksums.length === 0 ? findUnsolved(rows, beside, usable, null) : null;
-  return { counters: beside, checksums: tag ? [tag] : checksums };
+  const beside = yield* guardCounters(rows, free, counters, checksums, null);
+  const tag = checksums.length === 0 ? findUnsolved(rows, beside.counters, usable, null) : null;
+  return { ...beside, checksums: tag ? [tag] : checksums };
 }
 
 /** Without counters that another one determines; the first, being the steadiest and longest, stays. */
@@ -76,11 +77,15 @@ export function* dissect(rows: PayloadRows, options: DissectOptions): Steps<Part
   placed.forEach(take);
   const guards = yield* findGuards(rows, free, usable, options.id);
   guards.checksums.forEach((rule) => take(rule as Piece));
+  guards.sure.forEach((counter) => take(counter as Piece));
   const found = yield* findSelectors(rows, free, guards.counters as unknown as CounterBits[]);
   const selectors = found.map(selectorOf);
   const counters = withoutShadows(
     rows,
-    guards.counters.filter((each) => !countsLikeClock(each) && goesOnOverPages(rows, each as CounterBits, found)),
+    guards.counters.filter(
+      (each) =>
+        guards.sure.includes(each) || (!countsLikeClock(each) && goesOnOverPages(rows, each as CounterBits, found)),
+    ),
   );
   counters.forEach((counter) => take(counter as Piece));
   const byHand = placed.map((placement) => describePlaced(placement, rows, placeName(placement)));
@@ -88,7 +93,7 @@ export function* dissect(rows: PayloadRows, options: DissectOptions): Steps<Part
     const { spans } = yield* divide(rows, free, usable, options);
     const fields = spans.map((span) => describeSpan(span, rows, placeName(span), null));
     return {
-      ...guards,
+      checksums: guards.checksums,
       counters,
       selectors: [],
       fields: [...byHand, ...fields],

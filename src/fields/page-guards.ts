@@ -2,13 +2,13 @@
  * Guards that only some pages carry. On the other pages their bits stand still, so the pages on which an edge byte is
  * restless are read one after the other as a payload of their own: there the counter counts on and the rule holds.
  */
-import { bitPositions, type Placement } from '../frames/bits.ts';
+import type { Placement } from '../frames/bits.ts';
 import type { MapChecksum, MapCounter, When } from '../map/schema.ts';
 import { findChecksums } from './checksums/find.ts';
 import { findUnsolved } from './checksums/unsolved.ts';
 import { counterOf } from './counter-words.ts';
 import { COUNTER_ROWS, COUNTER_STRETCHES, findCounters } from './counters.ts';
-import { claim, holds } from './mask.ts';
+import { guardCounters } from './guard-counters.ts';
 import { chainRows, movedMask, sampleRows, type PayloadRows } from './payload-rows.ts';
 import { selectorValues } from './selectors.ts';
 import type { Steps } from './steps.ts';
@@ -67,43 +67,7 @@ function* guardsWithin(rows: PayloadRows, free: Uint8Array, usable: Uint8Array, 
   const found = yield* findCounters(sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES), moved);
   const counters = found.map((counter) => counterOf(counter, when));
   const checksums = yield* findChecksums(rows, { id, usable, counters, when });
-  const beside = yield* countersBeside(rows, moved, counters, checksums, when);
-  const tag = checksums.length === 0 ? findUnsolved(rows, beside, usable, when) : null;
-  return { counters: beside, checksums: tag ? [tag] : checksums };
+  const beside = yield* guardCounters(rows, moved, counters, checksums, when);
+  const tag = checksums.length === 0 ? findUnsolved(rows, beside.counters, usable, when) : null;
+  return { counters: beside.counters, checksums: tag ? [tag] : checksums };
 }
-
-/** Bytes of a tag and those that adjoin it. */
-function besideTags(checksums: readonly MapChecksum[], bytes: number): boolean[] {
-  const beside = new Array<boolean>(bytes).fill(false);
-  for (const rule of checksums) {
-    for (const at of bitPositions(rule as Placement)) for (const near of [-1, 0, 1]) beside[(at >> 3) + near] = true;
-  }
-  return beside;
-}
-
-/**
- * The counters apart from the tags; where none is left, what steps at each frame beside a tag is the counter that the tag
- * goes with, though it did not come round.
- */
-export function* countersBeside(
-  rows: PayloadRows,
-  free: Uint8Array,
-  counters: readonly Explained<MapCounter>[],
-  checksums: readonly MapChecksum[],
-  when: When,
-): Steps<Explained<MapCounter>[]> {
-  const left = free.slice();
-  for (const rule of checksums) claim(left, rule as Placement);
-  const apart = counters.filter((counter) => holds(left, counter as Placement));
-  if (apart.length > 0 || checksums.length === 0) return apart;
-  const beside = besideTags(checksums, rows.bytes);
-  const ramps = yield* findCounters(sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES), left, true);
-  return ramps
-    .filter(({ lsb, length, every, lost, right, steps }) => {
-      const isWhole = length >= RAMP_BITS_MIN && lsb.bit + length <= 8 && beside[lsb.byte] === true;
-      return isWhole && every === 1 && right + lost >= RAMP_RIGHT_MIN * steps;
-    })
-    .map((counter) => counterOf(counter, when));
-}
-const RAMP_BITS_MIN = 5;
-const RAMP_RIGHT_MIN = 0.99;

@@ -11,6 +11,7 @@ import { claim } from '../mask.ts';
 import type { PayloadRows } from '../payload-rows.ts';
 import type { Steps } from '../steps.ts';
 import type { Explained } from '../types.ts';
+import { copyAt } from './copy.ts';
 import { findArithmetic, remainder } from './arithmetic.ts';
 import { findCrc } from './crc-solve.ts';
 import { distinctPayloads, gatherEvidence, type Evidence } from './evidence.ts';
@@ -70,6 +71,11 @@ function attemptArithmetic(place: TagPlace, evidence: Evidence): Attempt | null 
   return { place, parameters: nameArithmetic(rule, place, constant), rivals };
 }
 
+function attemptCopy(place: TagPlace, evidence: Evidence): Attempt | null {
+  const parameters = copyAt(place, evidence);
+  return parameters && { place, parameters, rivals: 0 };
+}
+
 function attemptCrc(place: TagPlace, evidence: Evidence, id: number): Attempt | null {
   const crc = findCrc(place, evidence);
   if (!crc) return null;
@@ -94,6 +100,7 @@ function seenAll(examples: readonly (Uint8Array | undefined)[], counter: MapCoun
 }
 
 function attemptByCounter(place: TagPlace, evidence: Evidence, counter: MapCounter): Attempt | null {
+  if (isCopy(place, evidence)) return null;
   const examples = examplesByCounter(evidence.payloads, counter);
   if (!examples) return null;
   const crc = findCrc(place, evidence);
@@ -114,6 +121,10 @@ function undeterminedBits(covers: readonly number[], evidence: Evidence, place: 
   return found;
 }
 
+/** Bytes of which a rule covers some bits. */
+const coveredBytes = ({ covers }: Pick<MapChecksum, 'covers'>): number[] =>
+  (covers ?? []).map((each) => (typeof each === 'number' ? each : each.byte));
+
 interface Finished {
   readonly checksum: Explained<MapChecksum>;
   readonly passedShare: number;
@@ -122,7 +133,7 @@ interface Finished {
 function finish(attempt: Attempt, evidence: Evidence, rows: PayloadRows, options: ChecksumOptions): Finished | null {
   const { place, parameters } = attempt;
   const { lsb, length, order } = place;
-  const covers = (parameters.covers ?? []) as number[];
+  const covers = coveredBytes(parameters);
   const rule: MapChecksum = {
     lsb: { ...lsb },
     length,
@@ -176,7 +187,7 @@ function* firstHolding(
 ): Steps<Explained<MapChecksum> | null> {
   let best: Finished | null = null;
   for (const place of tagPlaces(evidence, usable, countingBits(options.counters, rows.bytes))) {
-    const found = isCopy(place, evidence) ? null : attempt(place);
+    const found = attempt(place);
     yield found ? rows.count * rows.bytes : evidence.pairs.length * PLACE_STEPS;
     const finished = found && finish(found, evidence, rows, options);
     if (finished && (!best || finished.passedShare > best.passedShare)) best = finished;
@@ -197,11 +208,15 @@ function* findNext(
   options: ChecksumOptions,
 ): Steps<Explained<MapChecksum> | null> {
   const plain = gatherEvidence(rows.bytes, payloads, null, taken);
+  const isWide = ({ length }: TagPlace): boolean => length >= 8;
+  const sum = (place: TagPlace): Attempt | null => (isCopy(place, plain) ? null : attemptArithmetic(place, plain));
+  const crc = (place: TagPlace): Attempt | null => (isCopy(place, plain) ? null : attemptCrc(place, plain, options.id));
   const tries: ((place: TagPlace) => Attempt | null)[] = [
-    (place) => (place.length >= 8 ? attemptArithmetic(place, plain) : null),
-    (place) => (place.length >= 8 ? attemptCrc(place, plain, options.id) : null),
-    (place) => (place.length < 8 ? attemptArithmetic(place, plain) : null),
-    (place) => (place.length < 8 ? attemptCrc(place, plain, options.id) : null),
+    (place) => (isWide(place) ? attemptCopy(place, plain) : null),
+    (place) => (isWide(place) ? sum(place) : null),
+    (place) => (isWide(place) ? crc(place) : null),
+    (place) => (isWide(place) ? null : (attemptCopy(place, plain) ?? sum(place))),
+    (place) => (isWide(place) ? null : crc(place)),
   ];
   let found: Explained<MapChecksum> | null = null;
   for (const attempt of tries) found ??= yield* firstHolding(plain, usable, attempt, rows, options);
@@ -230,7 +245,7 @@ export function* findChecksums(rows: PayloadRows, options: ChecksumOptions): Ste
       taken[position >> 3] = (taken[position >> 3] as number) | (1 << (position & 7));
       usable[position >> 3] = 0;
     }
-    for (const byte of next.covers as number[]) usable[byte] = 0;
+    for (const byte of coveredBytes(next)) usable[byte] = 0;
     if (usable.every((bits) => bits === 0)) break;
   }
   return found;

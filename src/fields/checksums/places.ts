@@ -97,19 +97,48 @@ export function tagPlaces(evidence: Evidence, usable: Uint8Array, counting: Uint
   return found.sort(byLikelihood(evidence.bytes, most));
 }
 
-/** Whether the low bits of a place are those of another byte or nibble, as they stand or complemented: a copy, no sum or CRC. */
+/** Share of pairs in which a copy must be one: a value written twice may be read in the middle of a change. */
+const COPY_SHARE = 0.98;
+
+interface Part {
+  readonly byte: number;
+  readonly bit: number;
+  readonly length: number;
+}
+
+function* otherParts({ byte, bit, length }: Part, mask: Uint8Array): Generator<Part> {
+  const isOutside = (part: Part): boolean =>
+    (((mask[part.byte] as number) >> part.bit) & ((1 << part.length) - 1)) === 0;
+  for (let other = 0; other < mask.length; other++) {
+    const nibbles = [0, 4].map((shift) => ({ byte: other, bit: shift, length: 4 }));
+    const parts = length > 4 ? [{ byte: other, bit: 0, length: 8 }, ...nibbles] : nibbles;
+    for (const part of parts) if (isOutside(part) && (other !== byte || part.bit !== bit)) yield part;
+  }
+}
+
+/** Whether part of a place shows always the moves of another byte or nibble. */
+function isPartCopied(part: Part, mask: Uint8Array, { pairs, payloads }: Evidence): boolean {
+  const most = (1 - COPY_SHARE) * pairs.length;
+  const movesOf = (a: Uint8Array, b: Uint8Array, { byte, bit, length }: Part): number =>
+    (((a[byte] as number) ^ (b[byte] as number)) >> bit) & ((1 << length) - 1);
+  for (const other of otherParts(part, mask)) {
+    let failed = 0;
+    for (const [a, b] of pairs) {
+      const [first, second] = [payloads[a] as Uint8Array, payloads[b] as Uint8Array];
+      if (movesOf(first, second, part) !== movesOf(first, second, other) && ++failed > most) break;
+    }
+    if (failed <= most) return true;
+  }
+  return false;
+}
+
+/** Whether each byte of a place, or its nibble, is another one as it stands or complemented: a copy, no sum or CRC. */
 export function isCopy(place: TagPlace, evidence: Evidence): boolean {
-  if (place.length > 8) return false;
   const { byte, bit } = place.lsb;
-  const full = (1 << place.length) - 1;
-  const rivals = Array.from({ length: evidence.bytes * 2 }, (_, half) => [half >> 1, (half & 1) * 4] as const);
-  const differenceAt = (pair: readonly [number, number], at: number, shift: number, mask: number): number =>
-    (((evidence.payloads[pair[0]]![at] as number) ^ (evidence.payloads[pair[1]]![at] as number)) >> shift) & mask;
-  return rivals.some(([at, shift]) => {
-    if (at === byte && shift >= bit && shift < bit + place.length) return false;
-    const mask = full & (shift === 4 ? 15 : at === byte ? (1 << bit) - 1 : 255);
-    return evidence.pairs.every((pair) => differenceAt(pair, byte, bit, full) === differenceAt(pair, at, shift, mask));
-  });
+  if (place.length < 8) return isPartCopied({ byte, bit, length: place.length }, place.mask, evidence);
+  return [...place.mask.keys()]
+    .filter((each) => place.mask[each] !== 0)
+    .every((each) => isPartCopied({ byte: each, bit: 0, length: 8 }, place.mask, evidence));
 }
 
 /** The tag's value in a payload; up to 32 bits. */

@@ -11,7 +11,7 @@ function ruleWords(rule: MapChecksum): string {
     case 'sum':
       return `Sum of ${rule.unit === 'nibble' ? 'nibbles' : 'bytes'} ${rule.carry === 'end-around' ? 'with end-around carry, ' : ''}modulo 2^${rule.width} over ${over}, starting from ${rule.init}, final value ${rule.xorout}`;
     case 'copy':
-      return `Copy of ${over}`;
+      return `Copy of ${over} with every bit turned over`;
     default:
       return `CRC of ${rule.width} bits, polynomial ${rule.poly}, start ${rule.init}, final value ${rule.xorout}${rule.refin ? ', reflected' : ''}, over ${over}`;
   }

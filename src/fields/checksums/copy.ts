@@ -1,0 +1,47 @@
+/**
+ * Complemented copies: a byte, or a nibble, that shows another one with every bit turned over, beside the counter that the frame carries (common
+ * practice, no source). Bits that happen to be opposite are not enough: all of them must be, those that stand still too, and three move apart.
+ */
+import type { MapChecksum } from '../../map/schema.ts';
+import { rankWithin, type Evidence } from './evidence.ts';
+import { tagValue, type TagPlace } from './places.ts';
+
+/** Independent moves without which two bytes may be opposite by chance. */
+const RANK_MIN = 3;
+/** Share of payloads that must be so: broken ones and those before a module has values may not. */
+const HOLDS_MIN = 0.98;
+
+type Cover = NonNullable<MapChecksum['covers']>[number];
+
+const NIBBLES = [
+  { shift: 0, mask: 0x0f },
+  { shift: 4, mask: 0xf0 },
+];
+
+function* sources(place: TagPlace, bytes: number): Generator<{ byte: number; shift: number; cover: Cover }> {
+  for (let byte = 0; byte < bytes; byte++) {
+    if (place.length === 8) yield { byte, shift: 0, cover: byte };
+    else for (const { shift, mask } of NIBBLES) yield { byte, shift, cover: { byte, mask } };
+  }
+}
+
+/** The rule of a place that is a complemented copy of another, or null. Only where the place adjoins a counter. */
+export function copyAt(
+  place: TagPlace,
+  evidence: Evidence,
+): (Partial<MapChecksum> & Pick<MapChecksum, 'method'>) | null {
+  const isNear = place.besideCounter || place.onCounter;
+  if (place.length > 8 || !isNear || rankWithin(evidence.differences, place.mask) < RANK_MIN) return null;
+  const full = (1 << place.length) - 1;
+  const most = (1 - HOLDS_MIN) * evidence.payloads.length;
+  for (const { byte, shift, cover } of sources(place, evidence.bytes)) {
+    if (((place.mask[byte] as number) >> shift) & full) continue;
+    let failed = 0;
+    for (const payload of evidence.payloads) {
+      if (tagValue(place, payload) !== (~((payload[byte] as number) >> shift) & full) && ++failed > most) break;
+    }
+    if (failed <= most)
+      return { method: 'copy', width: place.length, xorout: `0x${full.toString(16).toUpperCase()}`, covers: [cover] };
+  }
+  return null;
+}

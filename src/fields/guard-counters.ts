@@ -1,0 +1,148 @@
+/**
+ * Which counters guard a frame, once its checksums are known. A checksum goes with one counter, in its own byte or beside it (common practice, no
+ * source): what counts there is taken for it though it did not come round, or steps only when the frame says something new; what else
+ * steps evenly in a short frame, such as the number of a page, is none.
+ */
+import { bitPositions, type Placement } from '../frames/bits.ts';
+import type { MapChecksum, MapCounter, When } from '../map/schema.ts';
+import { counterOf } from './counter-words.ts';
+import { COUNTER_ROWS, COUNTER_STRETCHES, findCounters, type CounterFinding } from './counters.ts';
+import { claim, holds } from './mask.ts';
+import { chainRows, sampleRows, type PayloadRows } from './payload-rows.ts';
+import type { Steps } from './steps.ts';
+import type { Explained } from './types.ts';
+
+/** Bytes of a tag and those that adjoin it. */
+function besideTags(checksums: readonly MapChecksum[], bytes: number): boolean[] {
+  const beside = new Array<boolean>(bytes).fill(false);
+  for (const rule of checksums) {
+    for (const at of bitPositions(rule as Placement)) for (const near of [-1, 0, 1]) beside[(at >> 3) + near] = true;
+  }
+  return beside;
+}
+
+const RAMP_BITS_MIN = 5;
+const RAMP_RIGHT_MIN = 0.99;
+
+/** What steps at each frame though it did not come round. */
+const isUnrounded = ({ length, every, lost, right, steps }: CounterFinding): boolean =>
+  length >= RAMP_BITS_MIN && every === 1 && right + lost >= RAMP_RIGHT_MIN * steps;
+
+/** Rows that differ from the row before. */
+function changesOf(rows: PayloadRows): PayloadRows {
+  const { bytes, data, count } = rows;
+  const kept: number[] = [];
+  for (let row = 0; row < count; row++) {
+    let differs = row === 0;
+    for (let at = row * bytes; !differs && at < (row + 1) * bytes; at++) differs = data[at] !== data[at - bytes];
+    if (differs) kept.push(row);
+  }
+  return chainRows(rows, kept);
+}
+
+/** Repeats without which one that steps on a change is no other than one that steps at every frame. */
+const REPEATS_MIN = 0.02;
+const NEWS_MIN = 0.9;
+
+/** Whether the rest of the frame, tags apart, changed whenever this did. */
+function comesWithNews(changes: PayloadRows, counter: Placement, checksums: readonly MapChecksum[]): boolean {
+  const rest = new Uint8Array(changes.bytes).fill(0xff);
+  for (const own of [counter, ...(checksums as unknown as Placement[])]) claim(rest, own);
+  let news = 0;
+  for (let at = changes.bytes; at < changes.count * changes.bytes; at += changes.bytes)
+    if (rest.some((mask, byte) => ((changes.data[at + byte]! ^ changes.data[at - changes.bytes + byte]!) & mask) !== 0))
+      news++;
+  return news >= NEWS_MIN * (changes.count - 1);
+}
+
+/** Counters within a byte beside the tags that did not come round, or that step only when the frame changes. */
+function* hiddenBeside(
+  rows: PayloadRows,
+  left: Uint8Array,
+  checksums: readonly MapChecksum[],
+  when: When,
+): Steps<Explained<MapCounter>[]> {
+  const beside = besideTags(checksums, rows.bytes);
+  const near = left.map((bits, byte) => (beside[byte] === true ? bits : 0));
+  const within = ({ lsb, length }: Placement): boolean => lsb.bit + length <= 8;
+  const ramps = yield* findCounters(sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES), near, true);
+  const unrounded = ramps.filter((each) => within(each) && isUnrounded(each)).map((each) => counterOf(each, when));
+  if (unrounded.length > 0) return unrounded;
+  const changes = changesOf(rows);
+  yield rows.count;
+  if (changes.count > (1 - REPEATS_MIN) * rows.count) return [];
+  const found = yield* findCounters(sampleRows(changes, COUNTER_ROWS, COUNTER_STRETCHES), near);
+  return found
+    .filter((each) => each.length > 1 && within(each) && each.every === 1 && comesWithNews(changes, each, checksums))
+    .map((each) => counterOf(each, when, true));
+}
+
+/** Through fewer values than this a page number counts as well. */
+const OWN_VALUES = 8;
+const SHORT_FRAME = 8;
+
+const valuesIn = ({ min, max }: Explained<MapCounter>): number => max - min + 1;
+/** From 0 or 1 to the last value of its bits, or the last but one. */
+const isFull = ({ min, max, length }: Explained<MapCounter>): boolean => min <= 1 && max >= 2 ** length - 2;
+
+/** The likelier guard first: what runs through many values, and through all that its bits allow; then the steadier and longer. */
+const byLikelihood = (a: Explained<MapCounter>, b: Explained<MapCounter>): number =>
+  Number(valuesIn(b) >= OWN_VALUES) - Number(valuesIn(a) >= OWN_VALUES) ||
+  Number(isFull(b)) - Number(isFull(a)) ||
+  b.confidence - a.confidence ||
+  b.length - a.length;
+
+export interface GuardCounters {
+  readonly counters: Explained<MapCounter>[];
+  /** Of these, the ones that a checksum goes with beyond doubt: no selector. */
+  readonly sure: readonly Explained<MapCounter>[];
+}
+
+/** The likeliest beside each tag; a second one that is as likely leaves it in doubt. */
+function choose(
+  counters: readonly Explained<MapCounter>[],
+  checksums: readonly MapChecksum[],
+  bytes: number,
+): GuardCounters {
+  const chosen: Explained<MapCounter>[] = [];
+  const sure: Explained<MapCounter>[] = [];
+  for (const rule of checksums) {
+    const beside = besideTags([rule], bytes);
+    const near = counters
+      .filter((each) => bitPositions(each as Placement).some((at) => beside[at >> 3]))
+      .sort(byLikelihood);
+    const [first, second] = near;
+    if (!first || chosen.includes(first)) continue;
+    chosen.push(first);
+    const isClear = !second || valuesIn(first) >= OWN_VALUES !== valuesIn(second) >= OWN_VALUES;
+    if (isClear && isFull(first)) sure.push(first);
+  }
+  return { counters: chosen, sure };
+}
+
+/** Of counters without a checksum beside them; in a short frame one. */
+function withoutTag(counters: readonly Explained<MapCounter>[], bytes: number): Explained<MapCounter>[] {
+  const ranked = [...counters].sort(byLikelihood);
+  return bytes <= SHORT_FRAME ? ranked.slice(0, 1) : ranked;
+}
+
+/**
+ * free: [bytes] bits that move and that nothing else holds; counters: what counts in them; checksums: what was found then.
+ */
+export function* guardCounters(
+  rows: PayloadRows,
+  free: Uint8Array,
+  counters: readonly Explained<MapCounter>[],
+  checksums: readonly MapChecksum[],
+  when: When,
+): Steps<GuardCounters> {
+  const left = free.slice();
+  for (const rule of checksums) claim(left, rule as Placement);
+  const apart = counters.filter((counter) => holds(left, counter as Placement));
+  if (checksums.length === 0) return { counters: withoutTag(apart, rows.bytes), sure: [] };
+  const chosen = choose(apart, checksums, rows.bytes);
+  if (chosen.counters.length > 0) return chosen;
+  const hidden = yield* hiddenBeside(rows, left, checksums, when);
+  if (hidden.length > 0) return choose(hidden, checksums, rows.bytes);
+  return { counters: withoutTag(apart, rows.bytes), sure: [] };
+}
