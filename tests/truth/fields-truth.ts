@@ -20,6 +20,12 @@ export interface KnownField extends Known {
   readonly kind: 'number' | 'states' | 'flag' | 'text';
   /** What moves it, in words: tells causes of errors apart. */
   readonly model: string;
+  /** Fields of one drive with the same text show the same quantity, but for scale, offset, rounding and delay; null: nothing else shows it. */
+  readonly quantity: string | null;
+  /** Fields with the same text are tied so closely by what is simulated that no capture need tell them apart; they count neither way. */
+  readonly kin: string | null;
+  /** It has noise or a dead band of its own, beyond scale, rounding, delay and holding. */
+  readonly blurred: boolean;
 }
 
 export interface KnownCounter extends Known {

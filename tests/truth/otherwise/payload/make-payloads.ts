@@ -185,12 +185,15 @@ function truthOf({ guards, guardedPages, pages, values, cipher }: FramePlan): Kn
       ? [{ place: outer.place, values: guardedPages.flatMap((page) => [...(pages.pages[page]?.on[0]?.values ?? [])]) }]
       : [];
   return {
-    fields: values.map(({ place, on: own, value: { coding, kind, model } }) => ({
+    fields: values.map(({ place, on: own, value: { coding, kind, model, quantity, kin, blurred } }) => ({
       place,
       on: own,
       coding,
       kind,
       model,
+      quantity,
+      kin,
+      blurred,
     })),
     counters: guards.map(({ counter, habit }): KnownCounter => ({ ...habit.counter, place: counter, on })),
     checksums: guards.map(({ place, kind, model }) => ({ place, on, kind, model })),

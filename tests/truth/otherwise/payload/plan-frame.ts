@@ -126,6 +126,9 @@ function textValue(random: Random): ValuePlan {
     coding: 'text',
     kind: 'text',
     model: 'text over pages',
+    quantity: null,
+    kin: null,
+    blurred: false,
     run: (_, timesS) => new Float64Array(timesS.length).fill(raw),
   };
 }

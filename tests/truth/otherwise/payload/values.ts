@@ -8,10 +8,17 @@ export interface ValuePlan {
   readonly coding: KnownCoding;
   readonly kind: KnownField['kind'];
   readonly model: string;
+  /** The source it shows; null: nothing else shows it. */
+  readonly quantity: string | null;
+  /** What it is tied to closely without showing the same. */
+  readonly kin: string | null;
+  /** It has noise or a dead band of its own. */
+  readonly blurred: boolean;
   /** [rows] unsigned raw values on the frames sent at these seconds. */
   readonly run: (random: Random, timesS: Float64Array, sources: readonly SourceColumn[]) => Float64Array;
 }
 
+const SHOWS_ITSELF = { quantity: null, kin: null, blurred: false } as const;
 const top = (length: number): number => 2 ** length - 1;
 
 /** A half-precision number, IEEE 754-2008 binary16, rounded towards zero; small ones become zero. */
@@ -160,6 +167,10 @@ export function drawNumber(random: Random, plans: readonly SourcePlan[], habits:
     coding: CODINGS[style],
     kind: 'number',
     model: [plan.habit, style, ...spoken(showing)].join(' '),
+    // What may move only so fast is no longer the source but something that follows it.
+    quantity: showing.rate < Infinity ? null : `source ${source}`,
+    kin: `source ${source}`,
+    blurred: showing.noise > 0 || showing.deadBand > 0,
     run: (own, timesS, sources) => {
       const shown = show(slow ? { ...showing, noise: showing.noise / 10 } : showing, own, timesS, sources);
       const raw = shown.map((unit) => rawOf(style, unit, length, showing, room));
@@ -194,6 +205,7 @@ export function drawSeldom(random: Random): ValuePlan {
     coding: 'unsigned',
     kind: 'number',
     model: near ? 'seldom, small steps' : 'seldom, any step',
+    ...SHOWS_ITSELF,
     run: (own, timesS) => {
       let value = Math.floor(own.between(0.1, 0.8) * top(length));
       return timesS.map(() => {
@@ -216,6 +228,9 @@ export function drawRising(random: Random, periodMs: number): ValuePlan {
     coding: 'unsigned',
     kind: 'number',
     model: style,
+    quantity: null,
+    kin: style === 'odometer' ? null : 'time',
+    blurred: false,
     run: (own, timesS) => {
       const start = own.below(2 ** Math.min(30, length));
       let [speed, way] = [0.5, 0];
@@ -242,6 +257,7 @@ export function drawStates(random: Random): ValuePlan {
     coding: 'unsigned',
     kind: 'states',
     model: 'state machine',
+    ...SHOWS_ITSELF,
     run: (own, timesS) => {
       let state = 0;
       return timesS.map((timeS, row) => {
@@ -266,6 +282,9 @@ export function drawFlags(random: Random): ValuePlan[] {
       coding: 'unsigned',
       kind: 'flag',
       model: together ? 'flag with others' : 'flag',
+      quantity: null,
+      kin: together ? key : null,
+      blurred: false,
       run: (own, timesS) => {
         const shared = own.fork(key);
         const alone = own.fork(`${key} ${index}`);

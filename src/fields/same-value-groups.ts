@@ -1,0 +1,190 @@
+/**
+ * Which pairs are claimed to show the same quantity, and in which groups they are told: not a chain of pairs, but a source and those
+ * that show what it shows. A pair is claimed where luck is ruled out over all pairs and where what the tie leaves is rounding, or noise that
+ * does not remember; two quantities that drive each other go together as well, but what is left of them moves as they do.
+ */
+import { clusteredQValues } from '../kit/statistics/false-discovery.ts';
+import { placeOfCandidate } from '../map/proposed-fields.ts';
+import type { NumberTie } from './same-value-numbers.ts';
+import type { ComparedField } from './same-value-series.ts';
+import type { TurnTie } from './same-value-turns.ts';
+import type { SameValueGroup, SameValueMember } from './same-value-types.ts';
+
+export interface Judged {
+  readonly base: ComparedField;
+  readonly other: ComparedField;
+  readonly p: number;
+  /** `steps`: rank correlation of changes of pace over the stretches that tell most. */
+  readonly number: (NumberTie & { readonly steps: number }) | null;
+  readonly turns: TurnTie | null;
+}
+
+export const CLAIM_Q = 0.01;
+/** More points than these off the line: now and then the two are not the same. */
+const APART_MOST = 0.02;
+/** Variance left, over that of rounding both: a little more for values that are held between updates. */
+const ROUNDING_MOST = 4;
+const ROUNDED_UNEXPLAINED = 0.05;
+/** Hardly anything is left, and that does not drift. */
+const CLOSE = 0.005;
+const CLOSE_FORGETS = 0.25;
+/** Noise is left: then the pace too must go together nearly always. */
+const NOISY = 0.03;
+const NOISY_FORGETS = 0.5;
+const NOISY_STEPS = 0.8;
+const NOISY_PAIRS = 100;
+
+/** Whether what the tie leaves is rounding and noise; luck is judged apart. */
+export function isSame({ number, turns }: Judged): boolean {
+  if (!number) return turns !== null;
+  const { apart, unexplained, rounding, forgets, steps, n } = number;
+  if (apart > APART_MOST) return false;
+  if (rounding <= ROUNDING_MOST && unexplained <= ROUNDED_UNEXPLAINED) return true;
+  if (unexplained <= CLOSE && forgets >= CLOSE_FORGETS) return true;
+  return n >= NOISY_PAIRS && unexplained <= NOISY && forgets >= NOISY_FORGETS && Math.abs(steps) >= NOISY_STEPS;
+}
+
+type Line = NonNullable<SameValueMember['line']>;
+type Tie = Omit<SameValueMember, 'place' | 'follows'>;
+
+interface Claimed {
+  readonly from: ComparedField;
+  readonly to: ComparedField;
+  readonly tie: Tie;
+}
+
+function claimOf({ base, other, number, turns, p }: Judged, q: number): Claimed {
+  const tie = number ?? (turns as TurnTie);
+  const shared = { lagMs: tie.lagUs / 1000, lagMsSe: tie.lagSeUs / 1000, n: tie.n, p, q };
+  if (!number) return { from: base, to: other, tie: { ...shared, line: null, values: (turns as TurnTie).values } };
+  const { scale, scaleSe, offset, offsetSe, unexplained } = number;
+  return {
+    from: base,
+    to: other,
+    tie: { ...shared, line: { scale, scaleSe, offset, offsetSe, unexplained }, values: null },
+  };
+}
+
+function backwards({ line, values, ...rest }: Tie): Tie {
+  return {
+    ...rest,
+    lagMs: -rest.lagMs,
+    values: values?.map(([x, y]) => [y, x] as const).sort((a, b) => a[0] - b[0]) ?? null,
+    line: line && turned(line),
+  };
+}
+
+function turned({ scale, scaleSe, offset, offsetSe, unexplained }: Line): Line {
+  const back = 1 / scale;
+  const backSe = scaleSe * back * back;
+  return {
+    scale: back,
+    scaleSe: backSe,
+    offset: -offset * back,
+    offsetSe: Math.hypot(offsetSe * back, offset * backSe),
+    unexplained,
+  };
+}
+
+/** First one tie, then the other, where the two ends were not compared directly. */
+function after(first: Tie, second: Tie): Tie {
+  const [a, b] = [first.line, second.line];
+  const line = a && b ? chained(a, b) : null;
+  const next = new Map(second.values ?? []);
+  const values = first.values?.flatMap(([x, y]) => {
+    const z = next.get(y);
+    return z === undefined ? [] : [[x, z] as const];
+  });
+  return {
+    line,
+    values: line ? null : (values ?? null),
+    lagMs: first.lagMs + second.lagMs,
+    lagMsSe: Math.hypot(first.lagMsSe, second.lagMsSe),
+    n: Math.min(first.n, second.n),
+    p: Math.max(first.p, second.p),
+    q: Math.max(first.q, second.q),
+  };
+}
+
+const chained = (a: Line, b: Line): Line => ({
+  scale: a.scale * b.scale,
+  scaleSe: Math.hypot(a.scaleSe * b.scale, b.scaleSe * a.scale),
+  offset: a.offset * b.scale + b.offset,
+  offsetSe: Math.hypot(a.offsetSe * b.scale, b.scaleSe * a.offset, b.offsetSe),
+  unexplained: Math.max(a.unexplained, b.unexplained),
+});
+
+type Partners = Map<ComparedField, Map<ComparedField, Tie>>;
+
+function partnersOf(claims: readonly Claimed[]): Partners {
+  const partners: Partners = new Map();
+  const add = (from: ComparedField, to: ComparedField, tie: Tie): void => {
+    partners.set(from, (partners.get(from) ?? new Map<ComparedField, Tie>()).set(to, tie));
+  };
+  for (const { from, to, tie } of claims) {
+    add(from, to, tie);
+    add(to, from, backwards(tie));
+  }
+  return partners;
+}
+
+const FOLLOWS_ERRORS = 3;
+const leads = ({ lagMs, lagMsSe }: Tie): boolean => lagMs > FOLLOWS_ERRORS * lagMsSe;
+
+/** Of the hub and those tied to it, the one that shows the value first; a lag within its error tells nothing. */
+function firstOf(hub: ComparedField, ties: ReadonlyMap<ComparedField, Tie>): ComparedField {
+  let [first, earliest] = [hub, 0];
+  for (const [field, tie] of ties)
+    if (leads({ ...tie, lagMs: -tie.lagMs }) && tie.lagMs < earliest) [first, earliest] = [field, tie.lagMs];
+  return first;
+}
+
+function groupAround(hub: ComparedField, partners: Partners, taken: ReadonlySet<ComparedField>): ComparedGroup {
+  const ties = new Map([...(partners.get(hub) ?? [])].filter(([field]) => !taken.has(field)));
+  const source = firstOf(hub, ties);
+  const toHub = ties.get(source);
+  const members = [hub, ...ties.keys()].filter((field) => field !== source);
+  const tieTo = (member: ComparedField): Tie => {
+    const direct = partners.get(source)?.get(member);
+    if (direct || !toHub) return direct as Tie;
+    return member === hub ? backwards(toHub) : after(backwards(toHub), ties.get(member) as Tie);
+  };
+  return { source, members: members.map((field) => [field, tieTo(field)] as const) };
+}
+
+interface ComparedGroup {
+  readonly source: ComparedField;
+  readonly members: readonly (readonly [ComparedField, Tie])[];
+}
+
+const placeOf = ({ candidate }: ComparedField) => placeOfCandidate(candidate);
+
+/** pairs: how many there are, those that were not worth a closer look included. */
+export function groupsOf(judged: readonly Judged[], pairs: number): SameValueGroup[] {
+  const q = clusteredQValues(
+    judged.map(({ p }) => p),
+    judged.map((_, k) => k),
+    pairs,
+  );
+  const claims = judged.flatMap((one, k) =>
+    (q[k] as number) <= CLAIM_Q && isSame(one) ? [claimOf(one, q[k] as number)] : [],
+  );
+  const partners = partnersOf(claims);
+  const taken = new Set<ComparedField>();
+  const groups: SameValueGroup[] = [];
+  const left = (field: ComparedField): number =>
+    [...(partners.get(field)?.keys() ?? [])].filter((other) => !taken.has(other)).length;
+  for (;;) {
+    const free = [...partners.keys()].filter((field) => !taken.has(field) && left(field) > 0);
+    const hub = free.reduce<ComparedField | null>((best, one) => (best && left(best) >= left(one) ? best : one), null);
+    if (!hub) return groups;
+    const { source, members } = groupAround(hub, partners, taken);
+    for (const field of [source, ...members.map(([each]) => each)]) taken.add(field);
+    groups.push({
+      source: placeOf(source),
+      members: members
+        .toSorted(([, a], [, b]) => a.lagMs - b.lagMs)
+        .map(([field, tie]) => ({ ...tie, place: placeOf(field), follows: leads(tie) })),
+    });
+  }
+}

@@ -1,0 +1,194 @@
+/** The same quantity in several fields, on streams whose truth is plain: what is told, and what must not be told however well it correlates. */
+import { describe, expect, it } from 'vitest';
+import { findSameValues } from '../../src/fields/same-value.ts';
+import type { SameValueReport } from '../../src/fields/same-value-types.ts';
+import type { FrameTable, Stream } from '../../src/frames/table.ts';
+import { createRandom, type Random } from '../../src/kit/random.ts';
+import type { ProposedFrame } from '../../src/map/proposed-fields.ts';
+import { makeStream } from './support/streams.ts';
+
+const SECONDS = 120;
+const STEP_S = 0.001;
+const POINTS = SECONDS / STEP_S;
+
+/** A smooth wander between 0 and 1, every millisecond. */
+function wander(random: Random, paceS: number): Float64Array {
+  const out = new Float64Array(POINTS);
+  let [value, target] = [0.5, 0.5];
+  for (let k = 0; k < POINTS; k++) {
+    if (random.next() < STEP_S / paceS) target = random.next();
+    value += ((target - value) * STEP_S * 3) / paceS;
+    out[k] = value;
+  }
+  return out;
+}
+
+interface Shown {
+  readonly periodMs: number;
+  /** The raw 16-bit value at a time in seconds. */
+  readonly raw: (atS: number) => number;
+  readonly phaseMs?: number;
+}
+
+const at = (column: Float64Array, atS: number): number =>
+  column[Math.max(0, Math.min(POINTS - 1, Math.round(atS / STEP_S)))] as number;
+
+function streamOf({ periodMs, raw, phaseMs = 0 }: Shown, index: number): Stream {
+  const count = Math.floor((SECONDS * 1000 - phaseMs) / periodMs);
+  const payload = new Uint8Array(count * 2);
+  const view = new DataView(payload.buffer);
+  const timeUs = Float64Array.from({ length: count }, (_, row) => 1000 * (phaseMs + row * periodMs));
+  timeUs.forEach((us, row) => view.setUint16(2 * row, Math.round(raw(us / 1e6))));
+  return { ...makeStream(payload, 2, 0x100 + index), timeUs, index };
+}
+
+async function findIn(shown: readonly Shown[], kind: 'number' | 'flag' = 'number'): Promise<SameValueReport> {
+  const streams = shown.map(streamOf);
+  const table = { streams, endUs: SECONDS * 1e6, origin: { kind: 'relative' } } as unknown as FrameTable;
+  const findings = streams.map(({ id }): ProposedFrame => ({
+    bus: 'can0',
+    id: '0x' + id.toString(16).toUpperCase(),
+    extended: false,
+    direction: 'received',
+    selectors: [],
+    fields: [
+      {
+        name: 'b0_1',
+        lsb: { byte: 1, bit: 0 },
+        length: 16,
+        order: 'big',
+        coding: 'unsigned',
+        kind,
+        when: null,
+        invalid: [],
+      },
+    ],
+  }));
+  return findSameValues({ table, findings, seed: 1 }, {});
+}
+
+describe('the same number in several fields', () => {
+  const column = wander(createRandom(7), 2);
+
+  it('tells scale, offset, delay and coarser steps, with the one that leads as the source', async () => {
+    const { groups } = await findIn([
+      { periodMs: 10, raw: (s) => 1000 + 40_000 * at(column, s) },
+      { periodMs: 20, phaseMs: 3, raw: (s) => 77 + 10_000 * at(column, s - 0.06) },
+      { periodMs: 100, phaseMs: 7, raw: (s) => 200 * at(column, s - 0.2) },
+    ]);
+    expect(groups).toHaveLength(1);
+    const [group] = groups;
+    expect(group?.source.id).toBe('0x100');
+    expect(group?.members.map(({ place }) => place.id)).toEqual(['0x101', '0x102']);
+    const [half, coarse] = group?.members ?? [];
+    expect(half?.line?.scale).toBeCloseTo(0.25, 3);
+    expect(Math.abs((half?.line?.offset ?? 0) - (77 - 250))).toBeLessThan(5);
+    expect(Math.abs((half?.lagMs ?? 0) - 60)).toBeLessThan(6);
+    expect(half?.follows).toBe(true);
+    expect(coarse?.line?.scale).toBeCloseTo(0.005, 4);
+    expect(Math.abs((coarse?.lagMs ?? 0) - 200)).toBeLessThan(40);
+    expect(half?.n).toBeGreaterThan(300);
+    expect(half?.q).toBeLessThan(0.01);
+  });
+
+  it('tells a complemented copy by its negative scale', async () => {
+    const { groups } = await findIn([
+      { periodMs: 10, raw: (s) => 40_000 * at(column, s) },
+      { periodMs: 10, raw: (s) => 65_535 - 40_000 * at(column, s) },
+    ]);
+    expect(groups[0]?.members[0]?.line?.scale).toBeCloseTo(-1, 3);
+  });
+
+  it('tells nothing of two that wander apart, nor of one that follows another slowly', async () => {
+    const [first, second] = [wander(createRandom(1), 2), wander(createRandom(2), 2)];
+    let held = 0.5;
+    const follower = first.map((value) => (held += (value - held) * STEP_S * 2));
+    const { groups } = await findIn([
+      { periodMs: 10, raw: (s) => 40_000 * at(first, s) },
+      { periodMs: 10, raw: (s) => 40_000 * at(second, s) },
+      { periodMs: 10, raw: (s) => 40_000 * at(follower, s) },
+    ]);
+    expect(groups).toEqual([]);
+  });
+
+  it('has not enough evidence where two only drift, though they correlate', async () => {
+    const warming =
+      (from: number, to: number, paceS: number) =>
+      (s: number): number =>
+        to + (from - to) * Math.exp(-s / paceS);
+    const { groups, pairs } = await findIn([
+      { periodMs: 100, raw: warming(20, 90, 60) },
+      { periodMs: 100, raw: warming(30, 80, 75) },
+      { periodMs: 100, raw: (s) => 500 + s },
+      { periodMs: 100, raw: (s) => 9_000 + 2 * s },
+    ]);
+    expect(pairs).toBeGreaterThan(0);
+    expect(groups).toEqual([]);
+  });
+
+  it('tells a pair under noise that does not remember', async () => {
+    const random = createRandom(5);
+    const { groups } = await findIn([
+      { periodMs: 10, raw: (s) => 40_000 * at(column, s) },
+      { periodMs: 20, raw: (s) => 20_000 * at(column, s) + 100 + 150 * random.normal() },
+    ]);
+    expect(groups).toHaveLength(1);
+  });
+});
+
+describe('fields that turn at the same moments', () => {
+  /** Turns at random moments. */
+  function switching(seed: number, paceS: number): (atS: number) => number {
+    const random = createRandom(seed);
+    const turns: number[] = [];
+    for (let s = 1; s < SECONDS; s += paceS * (0.3 - Math.log(1 - random.next()))) turns.push(s);
+    return (atS) => turns.filter((s) => s <= atS).length % 2;
+  }
+  const lamp = switching(3, 6);
+
+  it('links them with one lag, value to value, also complemented', async () => {
+    const { groups } = await findIn(
+      [
+        { periodMs: 20, raw: lamp },
+        { periodMs: 100, phaseMs: 11, raw: (s) => 3 - 2 * lamp(s - 0.3) },
+      ],
+      'flag',
+    );
+    expect(groups).toHaveLength(1);
+    const member = groups[0]?.members[0];
+    expect(groups[0]?.source.id).toBe('0x100');
+    expect(member?.values).toEqual([
+      [0, 3],
+      [1, 1],
+    ]);
+    expect(Math.abs((member?.lagMs ?? 0) - 300)).toBeLessThan(40);
+    expect(member?.follows).toBe(true);
+    expect(member?.n).toBeGreaterThan(8);
+  });
+
+  it('does not link others, nor four turns that fall together', async () => {
+    const wakes = (offS: number) => (s: number) => Number((s > 5 && s < 60) || (s > 70 && s < 110 + offS));
+    const { groups } = await findIn(
+      [
+        { periodMs: 20, raw: lamp },
+        { periodMs: 20, raw: switching(4, 6) },
+        { periodMs: 20, raw: wakes(0) },
+        { periodMs: 20, raw: wakes(0.01) },
+      ],
+      'flag',
+    );
+    expect(groups).toEqual([]);
+  });
+
+  it('does not take two that blink at one rate for one', async () => {
+    const blink = (s: number): number => Math.floor(s / 0.7) % 2;
+    const { groups } = await findIn(
+      [
+        { periodMs: 100, raw: blink },
+        { periodMs: 100, raw: blink },
+      ],
+      'flag',
+    );
+    expect(groups).toEqual([]);
+  });
+});
