@@ -79,6 +79,16 @@ export function rowsBefore(pages: ArrayLike<number>): Int32Array {
 /** Added to each squared step, so that a still byte is no infinite surprise. */
 const FLOOR = 0.1;
 
+/** Of all that the usual steps make, the share by which up and down may differ: over a round they come back to where they were. */
+const ONE_WAY = 0.5;
+
+/** Pages go up and down from one to the next; a value that rises and is renewed at each so many frames only looks as if it had pages. */
+function goesOneWay(usual: readonly { readonly sum: number; readonly times: number }[]): boolean {
+  const means = usual.map(({ sum, times }) => sum / times);
+  const net = means.reduce((all, mean) => all + mean, 0);
+  return Math.abs(net) > ONE_WAY * means.reduce((all, mean) => all + Math.abs(mean), 0);
+}
+
 /**
  * Bits saved on the second half by knowing each page's usual step, steps being normally spread.
  * steps: [rows] the step to each row from the row before; the first is passed over.
@@ -93,6 +103,7 @@ export function offsetGain(steps: Float64Array, pages: ArrayLike<number>): numbe
     own.times++;
     sums.set(page, own);
   }
+  if (goesOneWay([...sums.values()])) return 0;
   let unknown = 0;
   let known = 0;
   let rows = 0;

@@ -16,7 +16,7 @@ const HELD_MAX = 8;
 export interface Turns {
   /** Distinct values, ascending. */
   readonly values: readonly number[];
-  /** Whether they follow each other by a list. */
+  /** Whether they follow each other by a list, or come round after so many rows. */
   readonly listed: boolean;
 }
 
@@ -49,6 +49,55 @@ function isListed({ changes, follows, holds }: Tally): boolean {
   let asUsual = 0;
   for (const times of most.values()) asUsual += times;
   return asUsual >= LISTED_MIN * changes;
+}
+
+/** Longest round, in rows. */
+const ROUND_MAX = 320;
+/** Rows that are looked for a round before, and how many of them may differ; frames lost in between move them by so many rows at most. */
+const WINDOW = 24;
+const WINDOW_ODD = 1;
+const SLIP = 20;
+/** Windows that must be found again, and their share. */
+const WINDOWS_MIN = 4;
+const AGAIN_SHARE = 0.6;
+
+/** Whether the rows from `from` on equal those that came `lag` rows before. */
+function isAgain(values: Uint8Array, from: number, lag: number): boolean {
+  let odd = 0;
+  for (let row = from; row < from + WINDOW && odd <= WINDOW_ODD; row++) if (values[row] !== values[row - lag]) odd++;
+  return odd <= WINDOW_ODD;
+}
+
+function cameBefore(values: Uint8Array, from: number, round: number): boolean {
+  for (let slip = 0; slip <= SLIP; slip++) if (from >= round + slip && isAgain(values, from, round + slip)) return true;
+  return false;
+}
+
+/** First rows of windows in which the value changes as often as it must. */
+function windowsOf(values: Uint8Array): number[] {
+  const found: number[] = [];
+  for (let from = 0; from + WINDOW <= values.length; from += WINDOW) {
+    let changes = 0;
+    for (let row = from + 1; row < from + WINDOW; row++) if (values[row] !== values[row - 1]) changes++;
+    if (changes * HELD_MAX >= WINDOW) found.push(from);
+  }
+  return found;
+}
+
+/** Whether the values come again in the same order round after round, each as often in a round as it likes. */
+function comesRound(values: Uint8Array, distinct: number): boolean {
+  const windows = windowsOf(values);
+  for (let round = distinct; round <= Math.min(ROUND_MAX, values.length >> 2); round += SLIP + 1) {
+    const judged = windows.filter((from) => from >= round + SLIP);
+    const needed = Math.max(WINDOWS_MIN, AGAIN_SHARE * judged.length);
+    let again = 0;
+    for (const [index, from] of judged.entries()) {
+      if (again + judged.length - index < needed) break;
+      if (cameBefore(values, from, round)) again++;
+    }
+    if (judged.length >= WINDOWS_MIN && again >= needed) return true;
+  }
+  return false;
 }
 
 /** Bits for the second half of the values, each told what so many before it were. */
@@ -97,7 +146,10 @@ export function turnsOf(values: Uint8Array): Turns | null {
   const distinct = [...new Set(values)].sort((a, b) => a - b);
   if (!endsMoveOften(values)) return null;
   if (distinct.length < 2 || distinct.length > VALUES_MAX || tally.changes < VISITS_MIN * distinct.length) return null;
-  return { values: distinct, listed: isListed(tally) };
+  return {
+    values: distinct,
+    listed: isListed(tally) || comesRound(values, distinct.length),
+  };
 }
 
 /** Bits to write down the second half of the values, each told the one, two or three before it, whichever is cheapest. */

@@ -3,7 +3,6 @@
  * tells as much as the selector itself: the first in the payload is taken, whole. Where codes go on into bits that
  * vary on a single page only, those are a selector within that page.
  */
-import { COUNTING_VALUES } from './selector-candidates.ts';
 import type { SelectorFinding } from './selectors.ts';
 
 export interface Judged extends Omit<SelectorFinding, 'on'> {
@@ -33,29 +32,75 @@ const isRun = (values: readonly number[]): boolean => {
 
 const start = ({ lsb }: Judged): number => lsb.byte * 8 + lsb.bit;
 
-/** Whether it is the low bits of what counts on through all values of its width: pages may go in step with a counter. */
-const isPartOfCounter = (each: Judged, judged: readonly Judged[]): boolean =>
-  judged.some(
-    (other) =>
-      start(other) === start(each) &&
-      other.length > each.length &&
-      other.listed &&
-      other.values.length === 2 ** other.length &&
-      other.values.length >= COUNTING_VALUES,
-  );
+/** Of two that tell the same pages apart, the share of the one's gain that the other must have: flags that hardly ever move tell them too. */
+const ALIKE_GAIN = 0.7;
+/** Of two in one place, the share of the one's gain that the other must have. */
+const SAME_GAIN = 0.9;
 
 /** The first in the payload that tells the same pages apart; of those in one place the longest whose values are a run, or the longest. */
 export function firstAlike(judged: readonly Judged[], chosen: Judged): Judged {
-  const same = judged.filter(
-    (each) => each === chosen || (each.values.length === chosen.values.length && follows(each, chosen)),
+  const alike = judged.filter(
+    (each) =>
+      each === chosen ||
+      (each.values.length === chosen.values.length && each.gain >= ALIKE_GAIN * chosen.gain && follows(each, chosen)),
   );
-  const apart = same.filter((each) => !isPartOfCounter(each, judged));
-  const alike = apart.length > 0 ? apart : same;
   const first = alike.reduce((a, b) => (start(b) < start(a) ? b : a));
   const end = start(first) + Math.max(first.length, 8 - first.lsb.bit);
-  const place = alike.filter((each) => start(each) < start(first) + first.length && start(each) + each.length <= end);
-  const runs = place.filter(({ values, lsb }) => isRun(values) && lsb.bit === first.lsb.bit);
+  const place = alike.filter(
+    (each) =>
+      start(each) < start(first) + first.length &&
+      start(each) + each.length <= end &&
+      each.gain >= SAME_GAIN * first.gain,
+  );
+  const runs = place.filter(({ values }) => isRun(values));
   return (runs.length > 0 ? runs : place).reduce((a, b) => (b.length > a.length ? b : a));
+}
+
+/** Of what the finest codes save, so much must be saved by those that they refine. */
+const COARSE_GAIN = 0.25;
+/** Values that what counts beside the pages runs through at least. */
+const BESIDE_VALUES_MIN = 3;
+
+/** By value of `outer`, the values of `fine` on that page. */
+function finerValues(outer: Judged, fine: Judged): ReadonlyMap<number, ReadonlySet<number>> {
+  const found = new Map<number, Set<number>>();
+  outer.pages.forEach((page, row) => {
+    found.set(page, (found.get(page) ?? new Set()).add(fine.pages[row] as number));
+  });
+  return found;
+}
+
+const encloses = (whole: Judged, part: Judged): boolean =>
+  start(whole) <= start(part) && start(part) + part.length <= start(whole) + whole.length;
+
+/**
+ * Whether `fine` tells more than `outer` on few of its pages only, which then hold a selector of their own; or it is `outer` with bits
+ * beside it that count on most pages, on which a tag depends.
+ */
+function isRefined(outer: Judged, fine: Judged): boolean {
+  const varied = [...finerValues(outer, fine).values()].filter(({ size }) => size > 1);
+  if (varied.length === 0) return false;
+  if (2 * varied.length <= outer.values.length) return true;
+  return encloses(fine, outer) && varied.length > 1 && varied.every(({ size }) => size >= BESIDE_VALUES_MIN);
+}
+
+/**
+ * The selector that codes without order refine, where there is one: what names a page and the page within it, such as the letters of
+ * a text, tells more than the selector itself, and so do its own bits together with a counter's.
+ */
+export function coarserThan(fine: Judged, judged: readonly Judged[]): Judged | null {
+  if (isRun(fine.values)) return null;
+  const coarser = judged.filter(
+    (each) =>
+      each.listed &&
+      isRun(each.values) &&
+      each.values.length < fine.values.length &&
+      each.gain >= COARSE_GAIN * fine.gain &&
+      (start(each) < start(fine) || encloses(fine, each)) &&
+      follows(each, fine) &&
+      isRefined(each, fine),
+  );
+  return coarser.sort((a, b) => start(a) - start(b) || b.values.length - a.values.length)[0] ?? null;
 }
 
 /** Values that a selector within a page must have to be told from codes without order. */

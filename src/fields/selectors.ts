@@ -9,8 +9,9 @@ import { both, claim } from './mask.ts';
 import { byteGain, fewerFlips, plainBits, rowsBefore } from './page-gain.ts';
 import { turnBits, turnsOf, type Turns } from './page-turns.ts';
 import { blocksOf, chainRows, movedMask, type PayloadRows } from './payload-rows.ts';
+import { carriesOn } from './selector-carries.ts';
 import { COUNTING_VALUES, selectorCandidates, isPageContent, type CounterBits } from './selector-candidates.ts';
-import { firstAlike, splitCodes, type Judged } from './selector-choice.ts';
+import { coarserThan, firstAlike, splitCodes, type Judged } from './selector-choice.ts';
 import type { Steps } from './steps.ts';
 
 export interface Condition {
@@ -146,7 +147,7 @@ const crosses = ({ lsb, length }: Piece): boolean => lsb.bit + length > 8;
 function lookAt(trial: Trial, piece: Piece): Candidate | null {
   const pages = readSmall(trial.rows, piece);
   const turns = turnsOf(pages);
-  if (!turns) return null;
+  if (!turns || carriesOn(trial.rows, piece, pages)) return null;
   if (turns.listed) return { piece, pages, turns, fewer: Infinity };
   if (turns.values.length > UNLISTED_VALUES_MAX || crosses(piece)) return null;
   const { bytes, flips } = fewerFlips(trial.rows, trial.open, piece.lsb.byte, pages);
@@ -184,7 +185,9 @@ function best(judged: readonly Judged[], counters: readonly CounterBits[]): Judg
   const most = left.length > 0 ? Math.max(...left.map(({ gain }) => gain)) : top.gain;
   const good = (left.length > 0 ? left : [top]).filter(({ gain }) => gain >= AS_GOOD * most);
   const first = good.sort((a, b) => a.values.length - b.values.length || b.gain - a.gain)[0] as Judged;
-  return firstAlike(judged, first);
+  const alike = firstAlike(judged, first);
+  const coarser = splitCodes(alike) ? null : coarserThan(alike, judged);
+  return coarser ? firstAlike(judged, coarser) : alike;
 }
 
 function* findOne(
