@@ -29,6 +29,18 @@ export function binaryCost(a: number, b: number): number {
   return logGammaHalf(2 * (a + b) + 2) - logGammaHalf(2 * a + 1) - logGammaHalf(2 * b + 1) + LOG2_PI;
 }
 
+/**
+ * The same for what may be seldom: `b` of all at unknown places, each order of magnitude of `b` as likely as any other (the prior 1 / b
+ * of Jeffreys, Theory of Probability 1939, for a scale). It takes a few moves of a flag for what they are, where `binaryCost` would pay for their share as if
+ * it might be any.
+ */
+export function seldomCost(a: number, b: number): number {
+  const evenly = binaryCost(a, b);
+  if (b === 0) return evenly;
+  const places = logGammaHalf(2 * (a + b) + 2) - logGammaHalf(2 * a + 2) - logGammaHalf(2 * b + 2);
+  return Math.min(evenly, places + Math.log2(b) + Math.log2(1 + Math.log(1 + a + b)));
+}
+
 const ALPHABET_MAX = 40;
 const choices = new Float64Array((ALPHABET_MAX + 1) * (ALPHABET_MAX + 1));
 for (let n = 0; n <= ALPHABET_MAX; n++) {

@@ -96,8 +96,11 @@ export function movedMask(rows: PayloadRows): Uint8Array {
   return moved;
 }
 
-/** How many repeats of a payload are kept: enough to see how long values are held and how seldom they move. */
-const REPEATS_KEPT = 15;
+/**
+ * How many repeats of a payload are kept: enough to see how long values are held and how seldom they move. Where a run is cut short something
+ * moves next; that must be told from no fewer rows than it takes to say so, or whatever moves alone would seem foretold.
+ */
+const REPEATS_KEPT = 47;
 
 /** Thins out long standstills: of rows that equal the row before in every bit of `mask`, the first few in a run stay. */
 export function thinRepeats(rows: PayloadRows, mask: Uint8Array): PayloadRows {

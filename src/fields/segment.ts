@@ -8,10 +8,13 @@
 import type { ByteOrder, Piece } from '../frames/bits.ts';
 import { openBorders } from './byte-borders.ts';
 import { Company } from './company.ts';
+import { layoutPrice, stillBeside } from './layout-price.ts';
 import { hasBit } from './mask.ts';
 import { suddenRows, type PayloadRows } from './payload-rows.ts';
+import { decimalBits, digitGroups, fromDigits, fromMagnitude, READING_BITS, turnsNearZero } from './readings.ts';
 import type { Steps } from './steps.ts';
-import { SPAN_BITS_MAX, spanCost, type SpanCost, type SpanModel } from './span-cost.ts';
+import { SPAN_BITS_MAX, spanCost, type SpanCost } from './span-cost.ts';
+import type { SpanView } from './span-tally.ts';
 
 const BYTES_MAX = 4;
 
@@ -69,30 +72,15 @@ function joinBytes(rows: PayloadRows, lsbByte: number, size: number, order: Byte
 }
 
 /**
- * What it costs to say that there is a span here at all: single bits are common, so are pairs on an even bit (off, on, fault,
- * no data); values mostly begin on bit 0 of a byte, often on a nibble, seldom elsewhere, and few are wider than
- * 16 bits (common practice, no source).
- */
-function spanPrice(lsbBit: number, length: number, model: SpanModel): number {
-  if (length === 1) return 2;
-  if (length === 2) return (lsbBit & 1) === 0 ? 4 : 8;
-  const unlikely = model === 'states' && length > STATES_BITS ? 8 + 2 * (length - STATES_BITS) : 0;
-  const placing = lsbBit === 0 ? 1 : lsbBit === 4 ? 3 : 4;
-  const breadth = length <= 8 ? 0 : length <= 16 ? 2 : length <= 24 ? 14 : 20;
-  return 5 + placing + breadth + unlikely;
-}
-
-/** Numbered states seldom need more bits than this; more are rather several fields that change together. */
-const STATES_BITS = 4;
-
-/**
  * No model fits a real value exactly; each move may be this many bits dearer than it need be. Without the allowance
  * the noisy low bits of a value would be split off to save the last percent.
  */
 const INEXACT_BITS = 0.03;
 
 /** Bits to leave a moving bit unexplained: one a row as for noise, with an allowance so that it stays with its value where it can. */
-export const leavingCost = (pairs: number): number => 4 + (1 + INEXACT_BITS) * pairs;
+export const leavingCost = (pairs: number): number => LEAVING_BITS + (1 + INEXACT_BITS) * pairs;
+/** A single bit of noise is seldom sent; the noisy low bits of a value are common. */
+const LEAVING_BITS = 16;
 
 /** A span that takes this share of its plain width in every row is noise, whatever else is said of it. */
 const NOISE_SHARE = 0.985;
@@ -162,47 +150,70 @@ interface Region {
 /** How many spans were priced. */
 function priceWithin(region: Region): number {
   let priced = 0;
-  const { free, usable, lsbByte, msbByte, size } = region;
+  const { free, usable, lsbByte, msbByte, size, word, rows } = region;
+  const signs: (boolean | undefined)[] = [];
   for (let low = 0; low < 8; low++) {
     if (!hasBit(free, lsbByte * 8 + low)) continue;
     const lowMask = size === 1 ? 0 : (0xff << low) & 0xff;
     if ((lowMask & ~(usable[lsbByte] as number)) !== 0) continue;
+    const digits = 4 * digitGroups(word, low, size * 8);
     for (let high = size === 1 ? low : 0; high < 8; high++) {
       if (!hasBit(free, msbByte * 8 + high)) continue;
       const highMask = (size === 1 ? (0xff << low) & 0xff : 0xff) & ((2 << high) - 1);
       if ((highMask & ~(usable[msbByte] as number)) !== 0) break;
       const length = (size - 1) * 8 + high - low + 1;
       if (length > SPAN_BITS_MAX) continue;
-      pushCandidate(region, low, high, length);
+      const hasSign = (): boolean => (signs[high] ??= turnsNearZero(word, rows.joined, (size - 1) * 8 + high));
+      const isSigned = length >= READ_BITS_MIN && hasSign();
+      const isDecimal = length >= READ_BITS_MIN && length <= DECIMAL_BITS_MAX && digits >= length;
+      pushCandidate(region, low, high, length, { isSigned, isDecimal });
       priced++;
     }
   }
   return priced;
 }
 
-function pushCandidate(region: Region, low: number, high: number, length: number): void {
-  const { lsbByte, msbByte, order } = region;
-  const { rows, word } = region;
-  const cost = spanCost({
-    word,
-    joined: rows.joined,
-    sudden: region.sudden,
-    shift: low,
-    length,
-    company: region.company,
-    limit: order === 'little' ? lsbByte * 8 + low : msbByte * 8,
-  });
+/** Only values this wide are read in other ways. */
+const READ_BITS_MIN = 5;
+const DECIMAL_BITS_MAX = 28;
+
+interface Readings {
+  readonly isSigned: boolean;
+  readonly isDecimal: boolean;
+}
+
+/** The cheapest reading of a span. */
+function cheapestReading(view: SpanView, { isSigned, isDecimal }: Readings): SpanCost {
+  const { word, shift, length } = view;
+  let best = spanCost(view);
+  const consider = (other: SpanCost): void => {
+    const bits = other.bits + READING_BITS;
+    if (bits < best.bits) best = { ...other, bits };
+  };
+  if (isSigned) consider(spanCost({ ...view, word: fromMagnitude(word, shift, length) }));
+  if (isDecimal)
+    consider(spanCost({ ...view, word: fromDigits(word, shift, length), shift: 0, length: decimalBits(length) }));
+  return best;
+}
+
+function pushCandidate(region: Region, low: number, high: number, length: number, readings: Readings): void {
+  const { lsbByte, msbByte, order, rows, word, sudden, company, free, usable } = region;
+  const lsb = lsbByte * 8 + low;
+  const limit = order === 'little' ? lsb : msbByte * 8;
+  const view = { word, joined: rows.joined, sudden, shift: low, length, company, limit };
+  const cost = cheapestReading(view, readings);
   if (cost.pairs > 0 && cost.bits > NOISE_SHARE * length * cost.pairs) return;
+  const beside = stillBeside(lsb, msbByte * 8 + high, order, free, usable);
   region.candidates.push({
     order,
-    lsb: lsbByte * 8 + low,
+    lsb,
     length,
     first: Math.min(lsbByte, msbByte),
     last: Math.max(lsbByte, msbByte),
     lowBit: low,
     highBit: high,
     cost,
-    price: cost.bits + spanPrice(low, length, cost.model) + INEXACT_BITS * cost.moves,
+    price: cost.bits + layoutPrice(low, length, cost.model, beside) + INEXACT_BITS * cost.moves,
   });
 }
 

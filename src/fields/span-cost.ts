@@ -6,7 +6,7 @@
  * data", and written down as such.
  */
 import type { Company } from './company.ts';
-import { binaryCost, chooseCost, symbolCost } from './code-length.ts';
+import { binaryCost, chooseCost, seldomCost, symbolCost } from './code-length.ts';
 import { SELDOM_SHARE } from './payload-rows.ts';
 import {
   fromLast,
@@ -21,6 +21,7 @@ import {
   tallySteps,
   type SpanView,
 } from './span-tally.ts';
+import { onenessOfNumber, onenessOfStates } from './transitions.ts';
 
 export const SPAN_BITS_MAX = 32;
 export type SpanModel = 'number' | 'states';
@@ -37,19 +38,6 @@ export interface SpanCost {
 const STATES_BITS_MAX = 8;
 const STATES_MAX = 16;
 
-/**
- * Bits in favour of one value over single flags side by side. Going from value to value raises some bits and lowers
- * others; flags mostly change alone (common practice, no source).
- */
-function onenessBits(): number {
-  const { alone, opposed } = special;
-  return Math.max(-ONENESS_MOST, Math.min(ONENESS_MOST, OPPOSED_BITS * opposed + ALONE_BITS * alone));
-}
-/** log2 of how often each kind comes in values against how often in flags: about 0.15 / 0.05 and 0.7 / 0.9. */
-const OPPOSED_BITS = 1.5;
-const ALONE_BITS = -0.36;
-const ONENESS_MOST = 24;
-
 /** A single bit has no value to spare for "no data": one that falls where a module wakes is rather part of a wider value. */
 const WOKEN_BITS = 4;
 
@@ -60,8 +48,8 @@ interface Movement {
   readonly bits: number;
 }
 
-/** As binaryCost, with a first word on whether the second symbol comes at all: most flags never move without company. */
-const seldomCost = (a: number, b: number): number => (b === 0 ? 1 : 1 + binaryCost(a, b));
+/** With a first word on whether the second symbol comes at all: most flags never move without company. */
+const ifEverCost = (a: number, b: number): number => (b === 0 ? 1 : 1 + seldomCost(a, b));
 
 /** The same told when one bit in front moved: the nearer it is, the fewer bits name it. */
 function cheapestCompanion(company: Company, limit: number, together: (rows: number, times: number) => number): number {
@@ -92,11 +80,11 @@ function movementCost(company: Company, limit: number): Movement {
   }
   const together = (rows: number, times: number): number => {
     const alone = Math.max(0, rows - times);
-    return seldomCost(alone, times) + seldomCost(Math.max(0, stays - alone), moves - times);
+    return ifEverCost(alone, times) + ifEverCost(Math.max(0, stays - alone), moves - times);
   };
   const byAll = together(company.rowsBefore(limit), special.company);
   const byCompany = Math.min(byAll, cheapestCompanion(company, limit, together));
-  return { pairs: stays + moves, moves, bits: 1.6 + Math.min(byRun, binaryCost(stays, moves), byCompany) };
+  return { pairs: stays + moves, moves, bits: 1.6 + Math.min(byRun, seldomCost(stays, moves), byCompany) };
 }
 
 /** Bits for leaps to and from all ones. */
@@ -157,9 +145,11 @@ export function spanCost(view: SpanView): SpanCost {
   tallySteps(view);
   const movement = movementCost(view.company, view.limit);
   const { pairs, moves } = movement;
-  const oneness = (length > 1 && moves < SELDOM_SHARE * pairs ? onenessBits() : 0) - WOKEN_BITS * special.woken;
-  const best: SpanCost = { bits: length + courseCost(length, movement) - oneness, model: 'number', pairs, moves };
+  const isSeldom = length > 1 && moves < SELDOM_SHARE * pairs;
+  const besides = special.filledUntil + WOKEN_BITS * special.woken;
+  const number = length + courseCost(length, movement) + besides - (isSeldom ? onenessOfNumber() : 0);
+  const best: SpanCost = { bits: number, model: 'number', pairs, moves };
   if (length > STATES_BITS_MAX) return best;
-  const asStates = movement.bits + statesCost(view) - oneness;
+  const asStates = movement.bits + statesCost(view) + besides - (isSeldom ? onenessOfStates() : 0);
   return asStates <= best.bits || length === 1 ? { bits: asStates, model: 'states', pairs, moves } : best;
 }

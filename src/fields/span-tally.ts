@@ -6,6 +6,7 @@
 import type { Company } from './company.ts';
 import { WAKING } from './payload-rows.ts';
 import { StepTally } from './step-tally.ts';
+import { addTransition, clearTransitions } from './transitions.ts';
 
 /** A span in the rows it is read from. */
 export interface SpanView {
@@ -29,10 +30,10 @@ export const RUNS = 16;
 export const stay = new Int32Array(RUNS);
 export const move = new Int32Array(RUNS);
 /**
- * Moves of a single bit to zero where a module wakes, moves in company, leaps to and from all ones, and of the other moves how many
- * bits went which way.
+ * Bits to say that the value was a filling at first and until when; moves of a single bit to zero where a module wakes, moves in company,
+ * leaps to and from all ones.
  */
-export const special = { woken: 0, company: 0, fillings: 0, leaving: 0, alone: 0, opposed: 0, same: 0 };
+export const special = { filledUntil: 0, woken: 0, company: 0, fillings: 0, leaving: 0 };
 
 /** Steps from the last value and from a running mean, counted only when the value moved; and from the mean at every row. */
 export const fromLast = new StepTally();
@@ -53,7 +54,7 @@ export function tallySteps({ word, joined, sudden, shift, length, company, limit
   special.company = special.fillings = special.leaving = 0;
   shared.fill(0);
   special.woken = 0;
-  special.alone = special.opposed = special.same = 0;
+  clearTransitions();
   fromLast.clear();
   fromMean.clear();
   always.clear();
@@ -65,6 +66,7 @@ export function tallySteps({ word, joined, sudden, shift, length, company, limit
   const withMeans = length > 2;
   const leap = length >= 4 ? 2 ** 29 : Infinity;
   const start = up >= 0 && length > 1 ? afterFilling(word, up, keep, length) : 0;
+  special.filledUntil = start > 0 ? fillingEnds(company, limit, start, sudden) : 0;
   let begun = false;
   let run = 0;
   let before = 0;
@@ -93,7 +95,7 @@ export function tallySteps({ word, joined, sudden, shift, length, company, limit
     move[run]!++;
     run = 0;
     tallyCompany(company, limit, row);
-    if (sudden[row] === 0) tallyKind(before, value);
+    if (sudden[row] === 0) addTransition(before, value);
     else if (sudden[row] === WAKING && length === 1 && value === 0) special.woken++;
     const step = (value - before) | 0;
     const wasOnes = before === keep;
@@ -121,6 +123,17 @@ export function tallySteps({ word, joined, sudden, shift, length, company, limit
   }
 }
 
+const isInCompany = ({ from, moved }: Company, limit: number, row: number): boolean => {
+  const first = from[row] as number;
+  return first < (from[row + 1] as number) && (moved[first] as number) < limit;
+};
+
+/** Bits to say in which row a filling ends: little where much else changes, or a bit in front moves; else any row will do. */
+function fillingEnds(company: Company, limit: number, row: number, sudden: Uint8Array): number {
+  if (sudden[row] !== 0) return 1;
+  return isInCompany(company, limit, row) ? 4 : 2 + Math.log2(sudden.length);
+}
+
 /** Values this wide may also say "no data" by the lowest signed number. */
 const LOWEST_BITS_MIN = 8;
 
@@ -138,18 +151,10 @@ function afterFilling(word: Uint32Array, up: number, keep: number, length: numbe
 /** [bits] how often a span moved together with each bit of its company. */
 export const shared = new Int32Array(512);
 
-function tallyCompany({ from, moved }: Company, limit: number, row: number): void {
-  const first = from[row] as number;
+function tallyCompany(company: Company, limit: number, row: number): void {
+  if (!isInCompany(company, limit, row)) return;
+  const { from, moved } = company;
   const end = from[row + 1] as number;
-  if (first === end || (moved[first] as number) >= limit) return;
   special.company++;
-  for (let at = first; at < end && (moved[at] as number) < limit; at++) shared[moved[at] as number]!++;
-}
-
-/** Whether one bit moved alone, or several in opposite ways, or several the same way. */
-function tallyKind(before: number, value: number): void {
-  const differing = before ^ value;
-  if ((differing & (differing - 1)) === 0) special.alone++;
-  else if ((differing & value) !== 0 && (differing & before) !== 0) special.opposed++;
-  else special.same++;
+  for (let at = from[row] as number; at < end && (moved[at] as number) < limit; at++) shared[moved[at] as number]!++;
 }

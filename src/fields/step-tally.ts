@@ -59,16 +59,21 @@ export class StepTally {
     return bits + Math.min(symbolCost(this.sizes, 0, largest + 1, largest + 1), bySize) + this.signCost();
   }
 
-  /** The same by a code that learns nothing: small steps are likely, and one in four goes anywhere. Fair to few steps. */
+  /**
+   * The same by a code that learns nothing but directions: small steps are likely, and one in four goes anywhere. Fair to few steps. One bit
+   * says that all are steps of one: a slow value goes up and down by its last digit.
+   */
   fixedCost(length: number): number {
     let bits = 0;
+    let largest = 0;
     for (let size = 1; size <= length; size++) {
       const times = this.sizes[size] as number;
       if (times === 0) continue;
+      largest = size;
       const share = FAR * 2 ** (size - length - 1) + (1 - FAR) * (SMALL[size] as number);
-      bits += times * (size - Math.log2(share));
+      bits += times * (size - 1 - Math.log2(share));
     }
-    return bits;
+    return (largest <= 1 ? Math.min(bits, 1) : bits) + this.signCost();
   }
 
   private signCost(): number {

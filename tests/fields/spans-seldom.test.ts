@@ -1,0 +1,79 @@
+import { describe, expect, it } from 'vitest';
+import { binaryCost, seldomCost } from '../../src/fields/code-length.ts';
+import { findFieldsOfStream } from '../../src/fields/find.ts';
+import { layoutPrice } from '../../src/fields/layout-price.ts';
+import type { Placement } from '../../src/frames/bits.ts';
+import { createRandom } from '../../src/kit/random.ts';
+import { makeStream, physicalWalk, placeKey, writeColumn } from './support/streams.ts';
+
+const COUNT = 900;
+const place = (byte: number, bit: number, length: number, order: 'little' | 'big' = 'little'): Placement => ({
+  lsb: { byte, bit },
+  length,
+  order,
+});
+
+function found(columns: readonly (readonly [Placement, ArrayLike<number>])[]): string[] {
+  const payload = new Uint8Array(COUNT * 8);
+  for (const [placement, values] of columns) writeColumn(payload, 8, placement, Float64Array.from(values));
+  const { fields } = findFieldsOfStream(makeStream(payload, 8), {});
+  return fields.map((field) => placeKey(field as Placement)).sort();
+}
+
+/** 0 or 1, turned at these frames. */
+const switched = (first: number, ...at: readonly number[]): number[] =>
+  Array.from({ length: COUNT }, (_, row) => (first + at.filter((turn) => row >= turn).length) % 2);
+
+/** Around zero in small steps, both ways. */
+const aroundZero = (size: number): number[] =>
+  Array.from(physicalWalk(createRandom('zero'), COUNT, 0, 2 * size), (value) => value - size);
+
+describe('spans that seldom move', () => {
+  it('keeps two flags apart that start at one and turn at different moments', () => {
+    const columns = [
+      [place(3, 1, 1), switched(1, 410, 700)],
+      [place(3, 2, 1), switched(1, 120, 300, 520, 640)],
+    ] as const;
+    expect(found(columns)).toEqual(['3.1+1', '3.2+1']);
+  });
+
+  it('takes a slow value that goes to and fro by its last digit for one value', () => {
+    const slow = switched(0, 100, 150, 260, 300, 520, 600).map((digit, row) => (row < 40 ? 1023 : 26 + digit));
+    expect(found([[place(1, 0, 10), slow]])).toEqual([placeKey(place(1, 0, 10))]);
+  });
+});
+
+describe('spans in other codings', () => {
+  it('takes a sign beside a magnitude for one value', () => {
+    const raw = aroundZero(900).map((value) => Math.abs(value) + (value < 0 ? 2048 : 0));
+    expect(found([[place(2, 4, 12), raw]])).toEqual([placeKey(place(2, 4, 12))]);
+  });
+
+  it('takes decimal digits for one value', () => {
+    const digits = (value: number): number =>
+      (value % 10) + 16 * (Math.floor(value / 10) % 10) + 256 * Math.floor(value / 100);
+    const walk = Array.from(physicalWalk(createRandom('digits'), COUNT, 0, 799), (value) => digits(Math.round(value)));
+    expect(found([[place(4, 0, 11), walk]])).toEqual([placeKey(place(4, 0, 11))]);
+  });
+});
+
+describe('what a layout costs', () => {
+  it('asks less for few moves at unknown places than the estimator of even shares, and never more', () => {
+    expect(seldomCost(1000, 2)).toBeLessThan(binaryCost(1000, 2) - 2);
+    expect(seldomCost(500, 500)).toBeLessThanOrEqual(binaryCost(500, 500));
+    // Two places of 1002: log2(1002 * 1001 / 2) bits, and something for the number two.
+    expect(seldomCost(1000, 2)).toBeGreaterThan(Math.log2((1002 * 1001) / 2));
+  });
+
+  it('is a code: the widths at one place, with nothing still beside them, cost no less than all of them may', () => {
+    const price = (length: number): number => layoutPrice(0, length, 'number', { above: 0, below: 0 });
+    const total = Array.from({ length: 30 }, (_, index) => 2 ** -price(index + 3)).reduce((sum, each) => sum + each);
+    expect(total).toBeLessThan(1);
+  });
+
+  it('finds odd widths unlikely where the next bit up moves, and no more where it is still', () => {
+    const [closed, open] = [0, 4].map((above) => layoutPrice(0, 9, 'number', { above, below: 0 }));
+    expect(closed! - layoutPrice(0, 8, 'number', { above: 0, below: 0 })).toBeGreaterThan(1.5);
+    expect(open).toBeLessThan(closed! - 1);
+  });
+});
