@@ -38,13 +38,13 @@ function* findGuards(
   rows: PayloadRows,
   free: Uint8Array,
   usable: Uint8Array,
-  id: number,
+  { id, habits }: DissectOptions,
 ): Steps<GuardCounters & Pick<Parts, 'checksums'>> {
   const found = yield* findCounters(sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES), free);
   const counters = found.map((counter) => counterOf(counter, null));
-  const checksums = yield* findChecksums(rows, { id, usable, counters, when: null });
+  const checksums = yield* findChecksums(rows, { id, usable, counters, when: null, habits: habits?.rules ?? [] });
   const beside = yield* guardCounters(rows, free, counters, checksums, null);
-  const tag = checksums.length === 0 ? findUnsolved(rows, beside.counters, usable, null) : null;
+  const tag = checksums.length === 0 ? findUnsolved(rows, beside.counters, usable, null, habits?.rules ?? []) : null;
   return { ...beside, checksums: tag ? [tag] : checksums };
 }
 
@@ -75,7 +75,7 @@ export function* dissect(rows: PayloadRows, options: DissectOptions): Steps<Part
     .filter((decision) => decision.kind === 'field')
     .map((decision) => decision.placement);
   placed.forEach(take);
-  const guards = yield* findGuards(rows, free, usable, options.id);
+  const guards = yield* findGuards(rows, free, usable, options);
   guards.checksums.forEach((rule) => take(rule as Piece));
   guards.sure.forEach((counter) => take(counter as Piece));
   const found = yield* findSelectors(rows, free, guards.counters as unknown as CounterBits[]);

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { findFieldsOfStream } from '../../src/fields/find.ts';
-import { verify } from '../../src/fields/checksums/find.ts';
+import { verify } from '../../src/fields/checksums/judge.ts';
 import { rowsOfStream } from '../../src/fields/payload-rows.ts';
 import { writeRaw, type Placement } from '../../src/frames/bits.ts';
 import type { Stream } from '../../src/frames/table.ts';

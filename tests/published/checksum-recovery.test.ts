@@ -4,7 +4,7 @@
  * that were not in the capture, and it computes the published vector.
  */
 import { describe, expect, it } from 'vitest';
-import { verify } from '../../src/fields/checksums/find.ts';
+import { verify } from '../../src/fields/checksums/judge.ts';
 import { findFields, findFieldsOfStream } from '../../src/fields/find.ts';
 import { rowsOfStream } from '../../src/fields/payload-rows.ts';
 import type { FrameFindings } from '../../src/fields/types.ts';

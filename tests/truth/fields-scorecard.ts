@@ -1,5 +1,5 @@
 /** Counts of right, wrong and missed findings of one drive against what is true of its payloads. */
-import { verify } from '../../src/fields/checksums/find.ts';
+import { verify } from '../../src/fields/checksums/judge.ts';
 import { rowsOfStream } from '../../src/fields/payload-rows.ts';
 import type { FrameFindings } from '../../src/fields/types.ts';
 import { bitPositions, codedValue, placementLength, type Placement } from '../../src/frames/bits.ts';

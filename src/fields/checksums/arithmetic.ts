@@ -8,7 +8,7 @@ import { rankOf, SURPLUS_BITS } from './crc-solve.ts';
 import type { Evidence } from './evidence.ts';
 import { tagValue, type TagPlace } from './places.ts';
 
-type ArithmeticMethod = 'xor' | 'sum' | 'sum-complement' | 'sum-end-around' | 'sum-end-around-complement';
+export type ArithmeticMethod = 'xor' | 'sum' | 'sum-complement' | 'sum-end-around' | 'sum-end-around-complement';
 export interface ArithmeticRule {
   readonly method: ArithmeticMethod;
   readonly unit: NonNullable<MapChecksum['unit']>;

@@ -25,12 +25,13 @@ function* sources(place: TagPlace, bytes: number): Generator<{ byte: number; shi
   }
 }
 
-/** The rule of a place that is a complemented copy of another, or null. Only where the place adjoins a counter. */
+/** The rule of a place that is a complemented copy of another, or null. Only where the place adjoins a counter, unless the bus has such rules. */
 export function copyAt(
   place: TagPlace,
   evidence: Evidence,
+  isHabit = false,
 ): (Partial<MapChecksum> & Pick<MapChecksum, 'method'>) | null {
-  const isNear = place.besideCounter || place.onCounter;
+  const isNear = isHabit || place.besideCounter || place.onCounter;
   if (place.length > 8 || !isNear || rankWithin(evidence.differences, place.mask) < RANK_MIN) return null;
   const full = (1 << place.length) - 1;
   const most = (1 - HOLDS_MIN) * evidence.payloads.length;

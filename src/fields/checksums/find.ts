@@ -5,19 +5,17 @@
  */
 import type { Placement } from '../../frames/bits.ts';
 import { bitPositions, rawReader } from '../../frames/bits.ts';
-import { compileChecksum } from '../../map/checksum.ts';
 import type { MapChecksum, MapCounter, When } from '../../map/schema.ts';
 import { claim } from '../mask.ts';
 import type { PayloadRows } from '../payload-rows.ts';
 import type { Steps } from '../steps.ts';
 import type { Explained } from '../types.ts';
-import { copyAt } from './copy.ts';
-import { findArithmetic, remainder } from './arithmetic.ts';
-import { findCrc } from './crc-solve.ts';
+import { attemptArithmetic, attemptByCounter, attemptCopy, attemptCrc, type Attempt } from './attempt.ts';
 import { distinctPayloads, gatherEvidence, type Evidence } from './evidence.ts';
-import { nameArithmetic, nameCrc, nameCrcByCounter, type RuleParameters } from './name-rule.ts';
+import { coveredBytes, finish, type Finished } from './judge.ts';
+import { lentAttempts } from './lend.ts';
+import type { RuleHabit } from './lend-habits.ts';
 import { isCopy, tagPlaces, type TagPlace } from './places.ts';
-import { whyOfRule } from './words.ts';
 
 export interface ChecksumOptions {
   readonly id: number;
@@ -26,140 +24,13 @@ export interface ChecksumOptions {
   /** In the map's shape; the first one picks from tables by counter. */
   readonly counters: readonly MapCounter[];
   readonly when: When;
+  /** Rules of the bus, tried before all others. */
+  readonly habits?: readonly RuleHabit[];
 }
 
-export interface Verified {
-  readonly passed: number;
-  readonly checked: number;
-}
-
-/** Holds a checksum against every row. */
-export function verify(checksum: MapChecksum, counters: readonly MapCounter[], rows: PayloadRows): Verified {
-  const compute = compileChecksum(checksum, { counters: [...counters] });
-  if (!compute || rows.count === 0) return { passed: 0, checked: 0 };
-  const read = rawReader(checksum as Placement);
-  let passed = 0;
-  for (let at = 0; at < rows.count * rows.bytes; at += rows.bytes) {
-    if (Number(compute(rows.data, at, rows.bytes)) === read(rows.data, at)) passed++;
-  }
-  return { passed, checked: rows.count };
-}
-
-/** A start-up filling or a broken frame may fail; a rule may not. */
-const PASS_MIN = 0.985;
-/** Distinct payloads without which nothing is tried. */
+/** Distinct payloads without which nothing is tried; of a rule of the bus. */
 const PAYLOADS_MIN = 8;
-
-interface Attempt {
-  readonly place: TagPlace;
-  readonly parameters: RuleParameters;
-  readonly rivals: number;
-}
-
-/** The most frequent remainder over the payloads. */
-function usualConstant(values: readonly number[]): number {
-  const times = new Map<number, number>();
-  for (const value of values) times.set(value, (times.get(value) ?? 0) + 1);
-  return [...times].reduce((best, entry) => (entry[1] > best[1] ? entry : best), [0, 0])[0];
-}
-
-function attemptArithmetic(place: TagPlace, evidence: Evidence): Attempt | null {
-  const found = findArithmetic(place, evidence);
-  if (!found) return null;
-  const { rule, rivals } = found;
-  const constant = usualConstant(evidence.payloads.map((payload) => remainder(rule, place, payload)));
-  return { place, parameters: nameArithmetic(rule, place, constant), rivals };
-}
-
-function attemptCopy(place: TagPlace, evidence: Evidence): Attempt | null {
-  const parameters = copyAt(place, evidence);
-  return parameters && { place, parameters, rivals: 0 };
-}
-
-function attemptCrc(place: TagPlace, evidence: Evidence, id: number): Attempt | null {
-  const crc = findCrc(place, evidence);
-  if (!crc) return null;
-  const parameters = nameCrc(crc, place, evidence.payloads.at(-1) as Uint8Array, id);
-  return parameters && { place, parameters, rivals: crc.rivals };
-}
-
-/** One payload for each counter value from 0 on, or null where one never came. */
-function examplesByCounter(payloads: readonly Uint8Array[], counter: MapCounter): Uint8Array[] | null {
-  const read = rawReader(counter as Placement);
-  const examples: Uint8Array[] = [];
-  for (const payload of payloads) examples[read(payload, 0)] ??= payload;
-  const whole = Array.from({ length: counter.max + 1 }, (_, value) => examples[value] ?? examples[counter.min]);
-  return whole.every((payload) => payload !== undefined) && seenAll(examples, counter) ? (whole as Uint8Array[]) : null;
-}
-
-function seenAll(examples: readonly (Uint8Array | undefined)[], counter: MapCounter): boolean {
-  for (let value = counter.min; value <= counter.max; value += Math.max(1, Math.abs(counter.step))) {
-    if (examples[value] === undefined) return false;
-  }
-  return true;
-}
-
-function attemptByCounter(place: TagPlace, evidence: Evidence, counter: MapCounter): Attempt | null {
-  if (isCopy(place, evidence)) return null;
-  const examples = examplesByCounter(evidence.payloads, counter);
-  if (!examples) return null;
-  const crc = findCrc(place, evidence);
-  if (!crc) return null;
-  const parameters = nameCrcByCounter(crc, place, examples);
-  return parameters && { place, parameters, rivals: crc.rivals };
-}
-
-/** Payload bits that the rule may cover but that never moved: their part in it is not shown. */
-function undeterminedBits(covers: readonly number[], evidence: Evidence, place: TagPlace): MapChecksum['undetermined'] {
-  const found: { byte: number; bit: number }[] = [];
-  for (const byte of covers) {
-    for (let bit = 0; bit < 8; bit++) {
-      const known = (evidence.moved[byte] as number) | (place.mask[byte] as number);
-      if (((known >> bit) & 1) === 0) found.push({ byte, bit });
-    }
-  }
-  return found;
-}
-
-/** Bytes of which a rule covers some bits. */
-const coveredBytes = ({ covers }: Pick<MapChecksum, 'covers'>): number[] =>
-  (covers ?? []).map((each) => (typeof each === 'number' ? each : each.byte));
-
-interface Finished {
-  readonly checksum: Explained<MapChecksum>;
-  readonly passedShare: number;
-}
-
-function finish(attempt: Attempt, evidence: Evidence, rows: PayloadRows, options: ChecksumOptions): Finished | null {
-  const { place, parameters } = attempt;
-  const { lsb, length, order } = place;
-  const covers = coveredBytes(parameters);
-  const rule: MapChecksum = {
-    lsb: { ...lsb },
-    length,
-    order,
-    ...parameters,
-    when: options.when,
-    undetermined: undeterminedBits(covers, evidence, place),
-    confidence: 0.5,
-  };
-  const verified = verify(rule, options.counters, rows);
-  if (verified.passed < PASS_MIN * verified.checked) return null;
-  const tests = evidence.differences.length;
-  const checksum = {
-    ...rule,
-    confidence: sureness(verified, tests, attempt.rivals),
-    why: whyOfRule(rule, verified, tests, attempt.rivals),
-  };
-  return { checksum, passedShare: verified.passed / verified.checked };
-}
-
-/** Sure to the degree that independent differences agree; a choice left between polynomials halves it. */
-function sureness(verified: Verified, tests: number, rivals: number): number {
-  const share = verified.passed / verified.checked;
-  const enough = tests / (tests + 1);
-  return Math.round(100 * Math.min(0.99, share * enough) * (rivals > 0 ? 0.5 : 1)) / 100;
-}
+const LENT_PAYLOADS_MIN = 3;
 
 /** Counters step forward and at nearly every frame as they should; what only nearly does may as well be a sum. */
 const STEADY = 0.97;
@@ -196,6 +67,23 @@ function* firstHolding(
   return best && best.checksum;
 }
 
+/** The likeliest rule of the bus that holds. */
+function firstLent(
+  evidence: Evidence,
+  usable: Uint8Array,
+  rows: PayloadRows,
+  options: ChecksumOptions,
+): Explained<MapChecksum> | null {
+  if (!options.habits || options.habits.length === 0) return null;
+  const { id, counters, habits } = options;
+  const counting = countingBits(counters, rows.bytes);
+  for (const attempt of lentAttempts(habits, { id, evidence, usable, counting, counters })) {
+    const finished = finish(attempt, evidence, rows, options);
+    if (finished) return finished.checksum;
+  }
+  return null;
+}
+
 /**
  * Wide rules before narrow ones: a nibble of a wide rule may obey a narrow one, and a generator with the factor x^4 + 1 makes
  * all nibbles of a codeword come out even. The next checksum, given the bits that are still free to hold one and those that others hold.
@@ -208,6 +96,9 @@ function* findNext(
   options: ChecksumOptions,
 ): Steps<Explained<MapChecksum> | null> {
   const plain = gatherEvidence(rows.bytes, payloads, null, taken);
+  const lent = firstLent(plain, usable, rows, options);
+  yield rows.count;
+  if (lent || payloads.length < PAYLOADS_MIN) return lent;
   const isWide = ({ length }: TagPlace): boolean => length >= 8;
   const sum = (place: TagPlace): Attempt | null => (isCopy(place, plain) ? null : attemptArithmetic(place, plain));
   const crc = (place: TagPlace): Attempt | null => (isCopy(place, plain) ? null : attemptCrc(place, plain, options.id));
@@ -227,13 +118,20 @@ function* findNext(
   return yield* firstHolding(grouped, usable, (place) => attemptByCounter(place, grouped, counter), rows, options);
 }
 
+/** From so many distinct payloads on, every seventh is kept to hold the rule against: counters come round in other numbers. */
+const HOLD_OUT_FROM = 64;
+const HELD_OUT = 7;
+
+const fittedOf = (payloads: readonly Uint8Array[]): readonly Uint8Array[] =>
+  payloads.length < HOLD_OUT_FROM ? payloads : payloads.filter((_, index) => index % HELD_OUT !== HELD_OUT - 1);
+
 /** More separately guarded parts than this in one frame have not been heard of. */
 const PARTS_MAX = 4;
 
 /** Checksums of the rows, one for each separately guarded part: none covers another or what another covers holds. */
 export function* findChecksums(rows: PayloadRows, options: ChecksumOptions): Steps<Explained<MapChecksum>[]> {
-  const payloads = distinctPayloads(rows);
-  if (payloads.length < PAYLOADS_MIN) return [];
+  const payloads = fittedOf(distinctPayloads(rows));
+  if (payloads.length < (options.habits ? LENT_PAYLOADS_MIN : PAYLOADS_MIN)) return [];
   const usable = options.usable.slice();
   const taken = new Uint8Array(rows.bytes);
   const found: Explained<MapChecksum>[] = [];

@@ -18,7 +18,7 @@ export interface TagPlace extends Piece {
   readonly besideCounter: boolean;
 }
 
-function makePlace(piece: Piece, evidence: Evidence, counting: Uint8Array): TagPlace {
+export function makePlace(piece: Piece, evidence: Evidence, counting: Uint8Array): TagPlace {
   const positions = bitPositions(piece);
   const mask = new Uint8Array(evidence.bytes);
   for (const position of positions) mask[position >> 3] = (mask[position >> 3] as number) | (1 << (position & 7));

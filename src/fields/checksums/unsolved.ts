@@ -10,6 +10,7 @@ import { claim } from '../mask.ts';
 import type { PayloadRows } from '../payload-rows.ts';
 import type { Explained } from '../types.ts';
 import { distinctPayloads } from './evidence.ts';
+import type { RuleHabit } from './lend-habits.ts';
 import { tagRuns, type TagRun } from './tag-bytes.ts';
 
 interface Repeats {
@@ -99,12 +100,44 @@ function whyOf(method: 'mac' | 'unsolved', { seen, same }: Repeats): string {
   );
 }
 
+/** A tag where others of the bus have theirs, with the counter where they have it; what little came again must not speak against it. */
+function lentTag(
+  habits: readonly RuleHabit[],
+  runs: readonly TagRun[],
+  counters: readonly MapCounter[],
+  when: When,
+  repeatsOf: (run: TagRun) => Repeats,
+): Explained<MapChecksum> | null {
+  for (const { method, length, frames, ...habit } of habits) {
+    if (method !== 'mac' && method !== 'unsolved') continue;
+    const bytes = length / 8;
+    const byte = counters.flatMap((counter) =>
+      habit.counters
+        .filter((each) => each.bit === counter.lsb.bit && each.length === counter.length)
+        .map(({ offset }) => counter.lsb.byte - offset),
+    )[0];
+    if (byte === undefined || !runs.some((run) => run.byte === byte && run.bytes === bytes)) continue;
+    const repeats = repeatsOf({ byte, bytes });
+    const differ = repeats.seen - repeats.same;
+    if (method === 'mac' ? !isDrawnAnew(repeats, bytes) : differ > (1 - SAME_MIN) * repeats.seen) continue;
+    const why =
+      `It changes like a tag, and lies where ${frames} other identifier${frames === 1 ? '' : 's'} of the bus ` +
+      `${frames === 1 ? 'has' : 'have'} ${method === 'mac' ? 'one with a key' : 'one of no known kind'}; ` +
+      `the same other bytes came again ${repeats.seen} times here, with another value in ${differ} of them.`;
+    const place = { lsb: { byte, bit: 0 }, length, order: 'little' as const };
+    return { ...place, method, when, undetermined: [], confidence: LENT_SURE, why };
+  }
+  return null;
+}
+const LENT_SURE = 0.7;
+
 /** At most one: the longest run that lies like a tag. usable: [bytes] bits that neither counters nor other findings hold. */
 export function findUnsolved(
   rows: PayloadRows,
   counters: readonly MapCounter[],
   usable: Uint8Array,
   when: When,
+  habits: readonly RuleHabit[] = [],
 ): Explained<MapChecksum> | null {
   if (counters.length === 0) return null;
   const left = usable.slice();
@@ -126,5 +159,5 @@ export function findUnsolved(
       why: whyOf(method, repeats),
     };
   }
-  return null;
+  return lentTag(habits, runs, counters, when, (run) => compareRepeats(rows, run));
 }

@@ -1,6 +1,7 @@
 /** A checksum's rule and its proof in words for a person. */
 import type { MapChecksum } from '../../map/schema.ts';
-import type { Verified } from './find.ts';
+import type { Attempt, Lent } from './attempt.ts';
+import type { Verified } from './judge.ts';
 
 function ruleWords(rule: MapChecksum): string {
   const covers = (rule.covers ?? []).map((entry) => (typeof entry === 'number' ? entry : entry.byte));
@@ -23,10 +24,26 @@ function constantWords(rule: MapChecksum): string {
   return rule.prefix?.length ? ` preceded by ${rule.prefix.join(' ')}` : '';
 }
 
-export function whyOfRule(rule: MapChecksum, verified: Verified, tests: number, rivals: number): string {
+/** Thousands apart, for a person. */
+const counted = (count: number): string => Math.round(count).toLocaleString('en').replaceAll(',', ' ');
+
+const oddsOf = (bits: number): string =>
+  bits > 30 ? 'less than one of a thousand million' : `one of ${counted(2 ** bits)}`;
+
+const lentWords = ({ frames, surplusBits }: Lent): string =>
+  ` It is the rule of ${frames} other identifier${frames === 1 ? '' : 's'} of the bus; by chance it would fit here in ${oddsOf(surplusBits)} cases.`;
+
+function heldOutWords({ passed, checked, heldOut }: Verified): string {
+  const all = `right in ${counted(passed)} of ${counted(checked)} frames`;
+  if (heldOut.checked === 0) return `${all}, none of which was left to hold it against`;
+  return `${all}; held on ${counted(heldOut.passed)} of ${counted(heldOut.checked)} frames not used to find it`;
+}
+
+/** tests: payloads that are independent of each other. */
+export function whyOfRule(rule: MapChecksum, verified: Verified, tests: number, { rivals, lent }: Attempt): string {
   const choice = rivals > 0 ? ' Too little moved to settle the rule: others fit this capture as well.' : '';
   return (
-    `${ruleWords(rule)}${constantWords(rule)}: right in ${verified.passed} of ${verified.checked} frames, ` +
-    `${tests} of them independent of each other.${choice}`
+    `${ruleWords(rule)}${constantWords(rule)}: ${heldOutWords(verified)}; ` +
+    `${tests} payloads are independent of each other.${lent ? lentWords(lent) : ''}${choice}`
   );
 }

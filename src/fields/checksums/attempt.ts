@@ -1,0 +1,78 @@
+/** Attempts to solve one place: each family fits its rule on the evidence and names it by the map's parameters. */
+import { rawReader, type Placement } from '../../frames/bits.ts';
+import type { MapCounter } from '../../map/schema.ts';
+import { findArithmetic, remainder } from './arithmetic.ts';
+import { copyAt } from './copy.ts';
+import { findCrc } from './crc-solve.ts';
+import type { Evidence } from './evidence.ts';
+import { nameArithmetic, nameCrc, nameCrcByCounter, type RuleParameters } from './name-rule.ts';
+import { isCopy, type TagPlace } from './places.ts';
+
+/** A rule that other identifiers of the bus obey, and how it does here. */
+export interface Lent {
+  /** Identifiers of the bus that obey it. */
+  readonly frames: number;
+  /** Bits that agreed beyond the number of rules tried: it fits by chance in one of 2^surplus cases. */
+  readonly surplusBits: number;
+}
+
+export interface Attempt {
+  readonly place: TagPlace;
+  readonly parameters: RuleParameters;
+  /** Other rules that fit the capture as well. */
+  readonly rivals: number;
+  readonly lent?: Lent;
+}
+
+/** The most frequent remainder over the payloads. */
+export function usualConstant(values: readonly number[]): number {
+  const times = new Map<number, number>();
+  for (const value of values) times.set(value, (times.get(value) ?? 0) + 1);
+  return [...times].reduce((best, entry) => (entry[1] > best[1] ? entry : best), [0, 0])[0];
+}
+
+export function attemptArithmetic(place: TagPlace, evidence: Evidence): Attempt | null {
+  const found = findArithmetic(place, evidence);
+  if (!found) return null;
+  const { rule, rivals } = found;
+  const constant = usualConstant(evidence.payloads.map((payload) => remainder(rule, place, payload)));
+  return { place, parameters: nameArithmetic(rule, place, constant), rivals };
+}
+
+export function attemptCopy(place: TagPlace, evidence: Evidence): Attempt | null {
+  const parameters = copyAt(place, evidence);
+  return parameters && { place, parameters, rivals: 0 };
+}
+
+export function attemptCrc(place: TagPlace, evidence: Evidence, id: number): Attempt | null {
+  const crc = findCrc(place, evidence);
+  if (!crc) return null;
+  const parameters = nameCrc(crc, place, evidence.payloads.at(-1) as Uint8Array, id);
+  return parameters && { place, parameters, rivals: crc.rivals };
+}
+
+/** One payload for each counter value from 0 on, or null where one never came. */
+export function examplesByCounter(payloads: readonly Uint8Array[], counter: MapCounter): Uint8Array[] | null {
+  const read = rawReader(counter as Placement);
+  const examples: Uint8Array[] = [];
+  for (const payload of payloads) examples[read(payload, 0)] ??= payload;
+  const whole = Array.from({ length: counter.max + 1 }, (_, value) => examples[value] ?? examples[counter.min]);
+  return whole.every((payload) => payload !== undefined) && seenAll(examples, counter) ? (whole as Uint8Array[]) : null;
+}
+
+function seenAll(examples: readonly (Uint8Array | undefined)[], counter: MapCounter): boolean {
+  for (let value = counter.min; value <= counter.max; value += Math.max(1, Math.abs(counter.step))) {
+    if (examples[value] === undefined) return false;
+  }
+  return true;
+}
+
+export function attemptByCounter(place: TagPlace, evidence: Evidence, counter: MapCounter): Attempt | null {
+  if (isCopy(place, evidence)) return null;
+  const examples = examplesByCounter(evidence.payloads, counter);
+  if (!examples) return null;
+  const crc = findCrc(place, evidence);
+  if (!crc) return null;
+  const parameters = nameCrcByCounter(crc, place, examples);
+  return parameters && { place, parameters, rivals: crc.rivals };
+}

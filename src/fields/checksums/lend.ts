@@ -1,0 +1,189 @@
+/**
+ * Rules of the bus tried on an identifier that showed too little to be solved alone. A known rule at a known place needs far fewer independent
+ * payloads: each of them agrees by chance in one of 2^width cases, so that with n of them and m rules tried a false claim has the odds of
+ * m in 2^(n * width). Constants (secrets, the identifier) are the frame's own and drop out of differences.
+ */
+import { rawReader, type Piece, type Placement } from '../../frames/bits.ts';
+import { compileSmallCrc } from '../../map/crc.ts';
+import type { MapCounter } from '../../map/schema.ts';
+import { hasBit } from '../mask.ts';
+import { remainder, type ArithmeticMethod, type ArithmeticRule } from './arithmetic.ts';
+import { examplesByCounter, usualConstant, type Attempt } from './attempt.ts';
+import { copyAt } from './copy.ts';
+import { rankOf } from './crc-solve.ts';
+import { gatherEvidence, type Evidence } from './evidence.ts';
+import { middleOf, type RuleHabit, type TagSpot } from './lend-habits.ts';
+import { nameArithmetic, nameCrc, nameCrcByCounter, type RuleParameters } from './name-rule.ts';
+import { makePlace, tagValue, type TagPlace } from './places.ts';
+
+/** Bits of agreement beyond the number of rules tried before a lent rule is believed: false in one of 4096 frames without a guard. */
+const SURPLUS_MIN = 12;
+/** Share of the payloads that must obey it: broken ones and those before a module has values do not. */
+const HOLDS_MIN = 0.98;
+/** From this length on each half may be guarded on its own. */
+const TWO_PARTS = 16;
+
+export interface LendTo {
+  readonly id: number;
+  readonly evidence: Evidence;
+  /** [bytes] bits that may hold a tag. */
+  readonly usable: Uint8Array;
+  /** [bytes] mask of steady counters. */
+  readonly counting: Uint8Array;
+  readonly counters: readonly MapCounter[];
+}
+
+interface Hypothesis {
+  readonly habit: RuleHabit;
+  readonly place: TagPlace;
+  readonly covers: readonly number[];
+  readonly spot: TagSpot;
+  /** Whether a counter of the frame lies to the tag as it does in others. */
+  readonly withCounter: boolean;
+}
+
+function pieceAt({ length, order }: RuleHabit, { from, offset, bit }: TagSpot, first: number, last: number): Piece {
+  const wide = Math.max(1, length / 8);
+  const at = offset + (from === 'first' ? first : from === 'last' ? last : middleOf(first, last, wide));
+  return { lsb: { byte: order === 'big' ? at + wide - 1 : at, bit }, length, order };
+}
+
+export const liesBeside = (habit: RuleHabit, first: number, counters: readonly MapCounter[]): boolean =>
+  habit.counters.some(({ offset, bit, length, step }) =>
+    counters.some(
+      (each) =>
+        each.lsb.byte - first === offset && each.lsb.bit === bit && each.length === length && each.step === step,
+    ),
+  );
+
+function* hypothesesOf(habits: readonly RuleHabit[], to: LendTo): Generator<Hypothesis> {
+  const { evidence, usable, counting, counters } = to;
+  const { bytes } = evidence;
+  const half = bytes / 2;
+  const parts = [
+    [0, bytes - 1],
+    ...(bytes >= TWO_PARTS && bytes % 2 === 0
+      ? [
+          [0, half - 1],
+          [half, bytes - 1],
+        ]
+      : []),
+  ];
+  const seen = new Set<string>();
+  for (const habit of habits)
+    for (const [first, last] of parts as [number, number][])
+      for (const spot of habit.spots) {
+        const piece = pieceAt(habit, spot, first, last);
+        const wide = Math.max(1, habit.length / 8);
+        const start = piece.order === 'big' ? piece.lsb.byte - wide + 1 : piece.lsb.byte;
+        const key = JSON.stringify([habits.indexOf(habit), piece, first]);
+        if (start < first || start + wide - 1 > last || seen.has(key)) continue;
+        seen.add(key);
+        const place = makePlace(piece, evidence, counting);
+        if (!place.positions.every((at) => hasBit(usable, at))) continue;
+        const covers = Array.from({ length: last - first + 1 }, (_, index) => first + index).filter(
+          (byte) => place.mask[byte] !== 0xff,
+        );
+        if (covers.some((byte) => evidence.taken[byte] !== 0)) continue;
+        yield { habit, place, covers, spot, withCounter: liesBeside(habit, start, counters) };
+      }
+}
+
+const METHODS: Readonly<Record<string, ArithmeticMethod>> = {
+  'drop false': 'sum',
+  'drop true': 'sum-complement',
+  'end-around false': 'sum-end-around',
+  'end-around true': 'sum-end-around-complement',
+};
+
+function arithmeticOf({ habit, covers }: Hypothesis): ArithmeticRule {
+  const { method, carry, complemented, unit } = habit;
+  const own = method === 'xor' ? 'xor' : METHODS[`${carry} ${complemented}`];
+  return { method: own as ArithmeticMethod, unit, covers };
+}
+
+/** What is left of each payload's tag when the rule without its constants is taken out. */
+function leftOvers(hypothesis: Hypothesis, payloads: readonly Uint8Array[]): number[] {
+  const { habit, place, covers } = hypothesis;
+  if (habit.method !== 'crc') {
+    const rule = arithmeticOf(hypothesis);
+    return payloads.map((payload) => remainder(rule, place, payload));
+  }
+  const { poly, reflected, suffixBytes, length } = habit;
+  const crc = compileSmallCrc({
+    width: length,
+    poly: BigInt(poly),
+    init: 0n,
+    refin: reflected,
+    refout: reflected,
+    xorout: 0n,
+  });
+  return payloads.map((payload) => {
+    let register = crc.start;
+    for (const byte of covers) register = crc.feed(register, (payload[byte] as number) & ~(place.mask[byte] as number));
+    for (let behind = 0; behind < suffixBytes; behind++) register = crc.feed(register, 0);
+    return (crc.finish(register) ^ tagValue(place, payload)) >>> 0;
+  });
+}
+
+/** One payload that obeys the rule, of those whose constant is the usual one; null where too many have another. */
+function obeying(
+  left: readonly number[],
+  classes: readonly number[],
+  payloads: readonly Uint8Array[],
+): Uint8Array[] | null {
+  const byClass = new Map<number, number[]>();
+  classes.forEach((own, index) => byClass.set(own, [...(byClass.get(own) ?? []), index]));
+  const kept: Uint8Array[] = [];
+  for (const members of byClass.values()) {
+    const usual = usualConstant(members.map((index) => left[index] as number));
+    for (const index of members) if (left[index] === usual) kept.push(payloads[index] as Uint8Array);
+  }
+  return kept.length >= HOLDS_MIN * payloads.length ? kept : null;
+}
+
+function named(hypothesis: Hypothesis, kept: readonly Uint8Array[], to: LendTo): RuleParameters | null {
+  const { habit, place, covers } = hypothesis;
+  const { poly, reflected, suffixBytes } = habit;
+  if (habit.method !== 'crc') {
+    const rule = arithmeticOf(hypothesis);
+    return nameArithmetic(rule, place, remainder(rule, place, kept[0] as Uint8Array));
+  }
+  const rule = { poly, reflected, covers, suffixBytes, rivals: 0 };
+  if (habit.byCounter === null) return nameCrc(rule, place, kept.at(-1) as Uint8Array, to.id);
+  const examples = examplesByCounter(kept, to.counters[0] as MapCounter);
+  return examples && nameCrcByCounter(rule, place, examples);
+}
+
+function attempt(hypothesis: Hypothesis, tried: number, to: LendTo): Attempt | null {
+  const { habit, place, covers } = hypothesis;
+  const { evidence } = to;
+  const { payloads } = evidence;
+  if (habit.method === 'copy') {
+    const parameters = copyAt(place, evidence, true);
+    const surplusBits = place.length * rankOf(place, [], evidence) - Math.log2(tried * covers.length);
+    return parameters && { place, parameters, rivals: 0, lent: { frames: habit.frames, surplusBits } };
+  }
+  const counter = to.counters[0];
+  if (habit.byCounter !== null && !counter) return null;
+  const read = habit.byCounter === null ? () => 0 : rawReader(counter as unknown as Placement);
+  const classes = payloads.map((payload) => read(payload, 0));
+  const kept = obeying(leftOvers(hypothesis, payloads), classes, payloads);
+  if (!kept) return null;
+  const own =
+    habit.byCounter === null ? evidence : gatherEvidence(evidence.bytes, payloads, (payload) => read(payload, 0));
+  const surplusBits = place.length * rankOf(place, covers, own) - Math.log2(tried);
+  if (surplusBits < SURPLUS_MIN) return null;
+  const parameters = named(hypothesis, kept, to);
+  return parameters && { place, parameters, rivals: 0, lent: { frames: habit.frames, surplusBits } };
+}
+
+/** The lent rules that hold, the likeliest first: a counter where others have it, then what most identifiers obey. */
+export function lentAttempts(habits: readonly RuleHabit[], to: LendTo): Attempt[] {
+  const solvable = habits.filter(({ method }) => method !== 'mac' && method !== 'unsolved');
+  const hypotheses = [...hypothesesOf(solvable, to)].sort(
+    (a, b) =>
+      Number(b.withCounter) - Number(a.withCounter) || b.habit.frames - a.habit.frames || b.spot.frames - a.spot.frames,
+  );
+  return hypotheses.flatMap((hypothesis) => attempt(hypothesis, hypotheses.length, to) ?? []);
+}
