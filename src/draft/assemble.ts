@@ -3,6 +3,7 @@
  * the same input gives the same map. What a person named or refused always wins; a signal is `supported`
  * only where two kinds of evidence agree, else it is a `guess`.
  */
+import { withSameValue } from '../fields/same-value-evidence.ts';
 import type { FrameFindings } from '../fields/types.ts';
 import { toMapFrame } from '../fields/to-map-frame.ts';
 import { requiredFeatures } from '../map/features.ts';
@@ -32,7 +33,7 @@ function enrich(
 ): { signal: MapSignal; suggested: string | null } {
   const marked = markSignal(signal, frame, input.links, capture);
   const scaled = scaleSignal(marked.signal, frame, input.fits, capture);
-  const { signal: found } = scaled;
+  const found = withSameValue(scaled.signal, frame, input.same ?? null, capture);
   return { signal: { ...found, standing: standingOf(found) }, suggested: scaled.suggested ?? marked.suggested };
 }
 
@@ -48,7 +49,9 @@ const isRefused = (signal: MapSignal, frame: MapFrame, input: AssembleInput): bo
 
 /** Signals of one frame: the person's own, then what was found beside them, each with a name of its own. */
 function signalsOf(frame: MapFrame, input: AssembleInput, capture: string): MapSignal[] {
-  const named = (input.signals ?? []).filter((one) => isFrame(frame, one)).map(withHandEvidence);
+  const named = (input.signals ?? [])
+    .filter((one) => isFrame(frame, one))
+    .map((one) => withSameValue(withHandEvidence(one), frame, input.same ?? null, capture));
   const found = frame.signals.filter(
     (signal) => !isRefused(signal, frame, input) && !named.some((one) => collides(one, signal)),
   );

@@ -7,6 +7,8 @@ import { marksOnCapture } from '../actions/marks.ts';
 import { linkFields } from '../actions/link.ts';
 import type { LinkReport, Mark, MarkFile } from '../actions/types.ts';
 import { findFieldsOfStream } from '../fields/find.ts';
+import { findSameValues } from '../fields/same-value.ts';
+import type { SameValueReport } from '../fields/same-value-types.ts';
 import type { FrameFindings } from '../fields/types.ts';
 import { streamName, type FrameTable, type Stream } from '../frames/table.ts';
 import { checkpoint, part, type Control } from '../kit/control.ts';
@@ -38,6 +40,8 @@ export interface DraftInput extends HandWork {
   readonly seed: number;
   /** Finds the fields of all received streams; in place by default, on several threads where the caller has them. */
   readonly findFields?: (control: Control) => Promise<readonly FrameFindings[]>;
+  /** Finds the fields that show the same quantity; in place by default. */
+  readonly findSame?: (findings: readonly FrameFindings[], control: Control) => Promise<SameValueReport>;
 }
 
 export interface Draft {
@@ -46,6 +50,7 @@ export interface Draft {
   readonly findings: readonly FrameFindings[];
   readonly links: LinkReport | null;
   readonly fits: FitReport | null;
+  readonly same: SameValueReport;
 }
 
 const decisionsFor = (stream: Stream, decisions: readonly Decision[]): Decision[] =>
@@ -81,12 +86,14 @@ function captureOf(table: FrameTable, title: string): SignalMap['captures'][numb
 /** Drafts the signal map of one capture. Deterministic for one seed. */
 export async function draftMap(input: DraftInput, control: Control): Promise<Draft> {
   const { table, rates, marks, reference, seed, marksOffset = 'auto', referenceOffset = 'auto' } = input;
-  const fieldControl = part(control, 0, 0.4);
+  const fieldControl = part(control, 0, 0.38);
   const findings = input.findFields
     ? await input.findFields(fieldControl)
     : await findAll(table, input.decisions ?? [], seed, fieldControl);
+  const findSame = input.findSame ?? ((given, own) => findSameValues({ table, findings: given, seed }, own));
+  const same = await findSame(findings, part(control, 0.38, 0.42));
   const links = marks
-    ? await linkFields({ table, findings, marks, offset: marksOffset, seed }, part(control, 0.4, 0.75))
+    ? await linkFields({ table, findings, marks, offset: marksOffset, seed }, part(control, 0.42, 0.75))
     : null;
   const fits = reference
     ? await fitFields({ table, findings, reference, offset: referenceOffset, seed }, part(control, 0.75, 0.95))
@@ -106,6 +113,7 @@ export async function draftMap(input: DraftInput, control: Control): Promise<Dra
     findings,
     links,
     fits,
+    same,
     rest: span ? restPayloads(table, span) : [],
     signals: input.signals ?? [],
     decisions: input.decisions ?? [],
@@ -115,5 +123,5 @@ export async function draftMap(input: DraftInput, control: Control): Promise<Dra
     made: { by: input.by, at: input.now },
   });
   await checkpoint(control, 1, 'map drafted');
-  return { map, survey, findings, links, fits };
+  return { map, survey, findings, links, fits, same };
 }

@@ -1,5 +1,6 @@
 /** What a draft is made from, besides the capture: everything the finders said and everything a person decided. */
 import type { LinkReport } from '../actions/types.ts';
+import type { SameValueReport } from '../fields/same-value-types.ts';
 import type { FrameFindings } from '../fields/types.ts';
 import type { Placement } from '../frames/bits.ts';
 import type { MapFrame, MapSignal, SignalMap } from '../map/schema.ts';
@@ -47,6 +48,8 @@ export interface AssembleInput extends Omit<HandWork, keyof SenderHand> {
   readonly findings: readonly FrameFindings[];
   readonly links?: LinkReport | null;
   readonly fits?: FitReport | null;
+  /** Fields that show the same quantity. */
+  readonly same?: SameValueReport | null;
   readonly rest?: readonly RestPayload[];
   readonly part: SignalMap['part'];
   /** Captures the map was made from; evidence and rest payloads name the first one's id. */

@@ -24,7 +24,7 @@ export const CLAIM_Q = 0.01;
 const APART_MOST = 0.02;
 /** Variance left, over that of rounding both: a little more for values that are held between updates. */
 const ROUNDING_MOST = 4;
-const ROUNDED_UNEXPLAINED = 0.05;
+const ROUNDED_UNEXPLAINED = 0.02;
 /** Hardly anything is left, and that does not drift. */
 const CLOSE = 0.005;
 const CLOSE_FORGETS = 0.25;

@@ -9,6 +9,8 @@ import { heightOf, pointsOf, scaleFor } from './traces-model.ts';
 export interface TraceQuestion {
   readonly window: TimeSpan;
   readonly picture: TracePicture | null;
+  /** Another trace in the same unit, laid over this one on one scale. */
+  readonly beside?: TracePicture | null;
   readonly gaps: readonly Gap[];
   readonly columns: readonly ActionColumn[];
   readonly color: string;
@@ -31,16 +33,25 @@ export function traceScene(question: TraceQuestion): Scene {
     drawColumns(surface, palette, window, columns);
     surface.line(0, surface.height - 0.5, surface.width, surface.height - 0.5, { color: palette.rule2, width: 0.75 });
     if (!picture) return;
-    const scale = scaleFor(picture, margin, surface.height - margin, question.fillings);
+    const { beside } = question;
+    const scale = scaleFor(
+      beside ? widened(picture, beside) : picture,
+      margin,
+      surface.height - margin,
+      question.fillings,
+    );
     if (scale.least < 0 && scale.greatest > 0) {
       const zero = Math.round(heightOf(scale, 0)) + 0.5;
       surface.line(0, zero, surface.width, zero, { color: palette.ruleKey, width: 0.75 });
     }
     const points = pointsOf(picture, scale, gaps);
     stretch(points, picture, window, surface.width);
+    const over = beside ? pointsOf(beside, scale, []) : null;
+    if (over && beside) stretch(over, beside, window, surface.width);
     surface.clip(0, 0, surface.width, surface.height, () => {
       surface.polyline(points, { color: palette.ground, width: width + 2.5 });
       surface.polyline(points, { color, width });
+      if (over) surface.polyline(over, { color: palette.ink, width: 1.25, dash: [4, 3] });
     });
     if (question.range) {
       const style = { color: palette.ink3, size: 11, align: 'end', halo: palette.ground } as const;
@@ -61,6 +72,13 @@ export function traceScene(question: TraceQuestion): Scene {
     });
   };
 }
+
+/** One range for both: what is laid over another must not be stretched to fit it. */
+const widened = (picture: TracePicture, beside: TracePicture): TracePicture => ({
+  ...picture,
+  least: Math.min(picture.least, beside.least),
+  greatest: Math.max(picture.greatest, beside.greatest),
+});
 
 /** From columns of the picture's window to pixels of the shown one, in place. */
 function stretch(points: number[], picture: TracePicture, window: TimeSpan, width: number): void {

@@ -3,6 +3,7 @@ import { useMemo } from 'react';
 import { isClockTold } from '../../actions/clock.ts';
 import type { LinkReport, Mark, OffsetFinding } from '../../actions/types.ts';
 import { habitsOf } from '../../fields/habits.ts';
+import type { SameValueReport } from '../../fields/same-value-types.ts';
 import type { FrameFindings, HandDecision } from '../../fields/types.ts';
 import type { StreamKey } from '../../frames/table.ts';
 import type { Dossier, DossierCapture, DossierMark } from '../../jobs/dossier.ts';
@@ -125,6 +126,18 @@ export function useFields(): Finding<readonly FrameFindings[]> {
 }
 
 const SEED = 20261125;
+
+/** Fields that show the same quantity. */
+export function useSameValues(): Finding<SameValueReport> {
+  const fields = useFields();
+  const findings = fields.outdated ? null : fields.value;
+  const options = useMemo(() => findings && fingerprintOnce(findings), [findings]);
+  const run = useMemo(() => {
+    if (!findings) return null;
+    return (engine: Engine, control: Control) => engine.analyse<'same'>({ job: 'same', findings, seed: SEED }, control);
+  }, [findings]);
+  return useFinding('same', options, run);
+}
 
 /** Links of all fields to all actions, and the offset of the marks' clock. Nothing to do without marks. */
 export function useLinks(): Finding<LinkReport> {

@@ -3,12 +3,13 @@ import { CLAIM_Q } from '../../actions/claims.ts';
 import type { ActionLinks, MarkFile } from '../../actions/types.ts';
 import { draftMap } from '../../draft/draft.ts';
 import type { HandWork } from '../../draft/types.ts';
+import type { SameValueReport } from '../../fields/same-value-types.ts';
 import { part } from '../../kit/control.ts';
 import { printMap } from '../../map/print.ts';
 import type { SignalMap } from '../../map/schema.ts';
 import type { ReferenceFile } from '../../reference/types.ts';
 import { checkRateNames, ratesFor, type GivenRates } from '../capture-arguments.ts';
-import { analyseFields, openCapture, type CaptureRequest, type TaskContext } from './context.ts';
+import { analyse, analyseFields, openCapture, type CaptureRequest, type TaskContext } from './context.ts';
 import { warnMarksOutside, warnReadingsOutside } from './outside.ts';
 
 export interface DraftRequest extends CaptureRequest {
@@ -40,6 +41,17 @@ function actionWords({ action, links, words }: ActionLinks): string {
   return `${action}: ${[found, words].filter(Boolean).join('; ') || 'no link is sure'}`;
 }
 
+/** How many fields show what another shows: the figures stand with each. */
+function sameWords({ groups }: SameValueReport): string[] {
+  const copies = sum(groups.map(({ members }) => members.length));
+  if (copies === 0) return [];
+  const [fields, values] = [
+    copies === 1 ? '1 field shows' : `${copies} fields show`,
+    groups.length === 1 ? '1 value' : `${groups.length} values`,
+  ];
+  return [`same values: ${fields} what another shows, ${values} in all`];
+}
+
 const sum = (values: readonly number[]): number => values.reduce((total, value) => total + value, 0);
 
 export async function draftTask(request: DraftRequest, context: TaskContext): Promise<DraftAnswer> {
@@ -53,6 +65,8 @@ export async function draftTask(request: DraftRequest, context: TaskContext): Pr
       table,
       rates: ratesFor(table.buses, given),
       findFields: (control) => analyseFields(table, context, control, hand.decisions),
+      findSame: (findings, control) =>
+        analyse('same', table, { job: 'same', findings, seed: request.seed }, context, control),
     },
     part(context.control, 0.15, 1),
   );
@@ -66,6 +80,7 @@ export async function draftTask(request: DraftRequest, context: TaskContext): Pr
     signals: sum(frames.map((frame) => frame.signals.length)),
     guards: sum(frames.map((frame) => frame.counters.length + frame.checksums.length)),
     words: [
+      ...sameWords(draft.same),
       ...(draft.links ? [`marks' clock: ${draft.links.clock.words}`] : []),
       ...(draft.links?.actions ?? []).map(actionWords),
       ...(draft.fits?.quantities ?? []).map(

@@ -1,5 +1,6 @@
 /** `fields`: the payload structure of every identifier. */
 import { describePlace, describeTiming, describeWhen } from '../../handover/describe.ts';
+import { sameValueWords } from '../../fields/same-value-words.ts';
 import type { MapChecksum, MapFrame, MapSignal } from '../../map/schema.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION } from '../capture-arguments.ts';
 import { inputsFrom } from '../inputs.ts';
@@ -20,7 +21,17 @@ interface Row {
   readonly cells: readonly string[];
   /** The finder's reason; empty where it gave none. */
   readonly why: string;
+  /** Which other field shows the same value; empty where none is told. */
+  readonly same: string;
 }
+
+const sameOf = ({ bus }: MapFrame, item: object): string => {
+  const evidence = 'evidence' in item ? (item as MapSignal).evidence : [];
+  return evidence
+    .map((one) => sameValueWords(one, bus) ?? '')
+    .filter(Boolean)
+    .join('; ');
+};
 
 const whyOf = (item: object): string => ('why' in item && typeof item.why === 'string' ? item.why : '');
 const sure = (confidence: number): string => confidence.toFixed(2);
@@ -37,7 +48,11 @@ function checksumReading({ method, poly, init }: MapChecksum): string {
 }
 
 function rowsOf(frame: MapFrame): Row[] {
-  const row = (item: object, cells: readonly string[]): Row => ({ cells, why: whyOf(item) });
+  const row = (item: object, cells: readonly string[]): Row => ({
+    cells,
+    why: whyOf(item),
+    same: sameOf(frame, item),
+  });
   return [
     ...frame.counters.map((c) =>
       row(c, ['counter', c.name, describePlace(c), `${c.min} to ${c.max}, step ${c.step}`, sure(c.confidence)]),
@@ -63,9 +78,12 @@ function tableOf(rows: readonly Row[], reasons: boolean): string[] {
     COLUMNS,
     rows.map(({ cells }) => cells),
   ).split('\n') as [string, ...string[]];
-  const reason = (why: string): string[] =>
-    reasons && why ? [INDENT.repeat(3) + wrapped(why, 94, INDENT.repeat(3))] : [];
-  return [INDENT + head, ...lines.flatMap((line, i) => [INDENT + line, ...reason(rows[i]?.why ?? '')])];
+  const reason = (why: string): string[] => (why ? [INDENT.repeat(3) + wrapped(why, 94, INDENT.repeat(3))] : []);
+  const below = (row: Row | undefined): string[] => [
+    ...reason(row?.same ?? ''),
+    ...(reasons ? reason(row?.why ?? '') : []),
+  ];
+  return [INDENT + head, ...lines.flatMap((line, i) => [INDENT + line, ...below(rows[i])])];
 }
 
 function frameText(frame: MapFrame, reasons: boolean): string {

@@ -7,9 +7,17 @@ import { fieldsJob } from './fields.ts';
 import { fitJob } from './fit.ts';
 import { linkJob } from './link.ts';
 import { restJob } from './rest.ts';
+import { sameJob } from './same.ts';
 import type { AnalysisJob } from './job.ts';
 
-export const ANALYSES = { fields: fieldsJob, link: linkJob, fit: fitJob, rest: restJob, compare: compareJob } as const;
+export const ANALYSES = {
+  fields: fieldsJob,
+  link: linkJob,
+  fit: fitJob,
+  rest: restJob,
+  same: sameJob,
+  compare: compareJob,
+} as const;
 
 export type AnalysisName = keyof typeof ANALYSES;
 type RequestOf<Job> = Job extends AnalysisJob<infer Request, infer _Answer> ? Request : never;

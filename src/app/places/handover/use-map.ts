@@ -9,7 +9,7 @@ import { printMap } from '../../../map/print.ts';
 import type { SignalMap } from '../../../map/schema.ts';
 import type { Outcome } from '../../../kit/outcome.ts';
 import type { Dossier, DossierCapture } from '../../../jobs/dossier.ts';
-import { useFields, useFits, useLinks, useRest, useSurvey } from '../../stores/asking.ts';
+import { useFields, useFits, useLinks, useRest, useSameValues, useSurvey } from '../../stores/asking.ts';
 import { useCurrentCapture, type Finding } from '../../stores/finding.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { withLiveLinks } from '../signals/naming.ts';
@@ -62,6 +62,7 @@ export function useMap(): MapState {
   const fields = useFields();
   const links = useLinks();
   const rest = useRest();
+  const same = useSameValues();
   const references = current?.entry.references;
   const file = useMemo(() => {
     const first = references?.find(({ from }) => from === 'file');
@@ -76,6 +77,7 @@ export function useMap(): MapState {
       findings: fields.value,
       links: links.value,
       fits: fits.value,
+      same: same.value,
       rest: rest.value ?? [],
       signals: liveSignals(dossier, links.value, entry.id),
       decisions: dossier.decisions as AssembleInput['decisions'],
@@ -84,9 +86,18 @@ export function useMap(): MapState {
       captures: [captureOf(entry)],
       made: { by: MADE_BY, at: '' },
     };
-    return assembleOnce(input, [survey.value, fields.value, links.value, fits.value, rest.value, dossier, entry]);
-  }, [survey.value, fields.value, links.value, fits.value, rest.value, dossier, entry]);
-  return { map, needed: [survey, fields], helpful: [links, rest, fits] };
+    return assembleOnce(input, [
+      survey.value,
+      fields.value,
+      links.value,
+      fits.value,
+      same.value,
+      rest.value,
+      dossier,
+      entry,
+    ]);
+  }, [survey.value, fields.value, links.value, fits.value, same.value, rest.value, dossier, entry]);
+  return { map, needed: [survey, fields], helpful: [links, rest, fits, same] };
 }
 
 /** The map's file, written and read back through the schema: what does not come back whole is never saved. */

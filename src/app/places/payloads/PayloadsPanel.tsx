@@ -8,6 +8,7 @@ import { useHeld, type Held } from './held.ts';
 import { HEAD_HEIGHT, useWeaveLayout, useWide } from './layout.ts';
 import { NOT_READ } from './Nothing.tsx';
 import { FindingState, RespondersPanel } from './RespondersPanel.tsx';
+import { SameValuePart } from './SameValuePart.tsx';
 
 export function PayloadsPanel(): ReactNode {
   const held = useHeld();
@@ -25,6 +26,7 @@ export function PayloadsPanel(): ReactNode {
       )}
       <FieldsPanel held={held} layout={layout} aligned={wide} />
       <HeldPart held={held} layout={layout} aligned={wide} />
+      <SameValuePart held={held} />
       <RespondersPanel shown={shown} />
     </div>
   );

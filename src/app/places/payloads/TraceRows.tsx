@@ -18,6 +18,7 @@ import { fixed, value as valueWords } from '../../words/format.ts';
 import { useTraces, useValuesAtCursor } from './asking.ts';
 import type { Held } from './held.ts';
 import { findingsFor } from './held.ts';
+import { useOverlay } from './same-values.ts';
 import { shortId } from './IdentifierList.tsx';
 import { TRACE_HEIGHT, TRACES_SHOWN } from './layout.ts';
 import { usePayloads } from './store.ts';
@@ -72,6 +73,10 @@ export function TraceRows({ held, columns, group }: RowsProps): ReactNode {
     () => traced.map(({ stream, value }) => traceRequestOf(stream, value, findingsFor(fields, stream))),
     [traced, fields],
   );
+  const overlay = useOverlay(held);
+  const over = useMemo(() => (overlay?.request ? [overlay.request] : []), [overlay]);
+  const laid = useTraces(over);
+  const beside = overlay?.request && laid.value?.asked === fingerprint(over) ? (laid.value.pictures[0] ?? null) : null;
   const answer = useTraces(requests);
   const current = answer.value?.asked === fingerprint(requests) ? answer.value.pictures : [];
   const values = useValuesAtCursor(requests);
@@ -89,6 +94,7 @@ export function TraceRows({ held, columns, group }: RowsProps): ReactNode {
       trace={trace}
       request={requests[index] as TraceRequest}
       picture={current[index] ?? null}
+      beside={trace.role === 'held' && overlay ? { picture: beside, name: overlay.name } : null}
       atCursor={values.value?.[index] ?? Number.NaN}
       columns={columns}
       group={group}
@@ -133,12 +139,14 @@ interface RowProps {
   readonly trace: Traced;
   readonly request: TraceRequest;
   readonly picture: TracePicture | null;
+  /** What is laid over it, with its name. */
+  readonly beside: { readonly picture: TracePicture | null; readonly name: string } | null;
   readonly atCursor: number;
   readonly columns: readonly ActionColumn[];
   readonly group: string | null;
 }
 
-function TraceRow({ trace, picture, atCursor, columns, group }: RowProps): ReactNode {
+function TraceRow({ trace, picture, beside, atCursor, columns, group }: RowProps): ReactNode {
   const { stream, value, label, role } = trace;
   const palette = usePalette();
   const window = useView((view) => view.window);
@@ -152,6 +160,7 @@ function TraceRow({ trace, picture, atCursor, columns, group }: RowProps): React
       traceScene({
         window,
         picture,
+        beside: beside?.picture ?? null,
         gaps,
         columns,
         color,
@@ -163,7 +172,7 @@ function TraceRow({ trace, picture, atCursor, columns, group }: RowProps): React
             ? (rangeOf(picture, fillingsOf(value)).map((end) => figureOf(value, end, span)) as [string, string])
             : null,
       }),
-    [window, picture, gaps, columns, color, role, cursorS, atCursor, value, span],
+    [window, picture, beside, gaps, columns, color, role, cursorS, atCursor, value, span],
   );
   const foreign = here && streamName(here) !== streamName(stream);
   return (
@@ -175,6 +184,7 @@ function TraceRow({ trace, picture, atCursor, columns, group }: RowProps): React
             {foreign && <span className="mono">{shortId(stream)} </span>}
             {value.unit || 'raw'}
           </span>
+          {beside && <span className="dim tiny">dashed: {beside.name}</span>}
           {role === 'kept' && (
             <button type="button" className="button plain tiny" onClick={() => usePayloads.getState().letGo(trace.key)}>
               let go

@@ -31,6 +31,8 @@ interface PayloadsState {
   /** Whose responders are listed; null: the first action. */
   readonly action: string | null;
   readonly naming: boolean;
+  /** The field laid over the one held, by its key; null: none. */
+  readonly overlaid: string | null;
   set(part: Partial<Omit<PayloadsState, 'set' | 'keep' | 'letGo'>>): void;
   keep(trace: KeptTrace): void;
   letGo(key: string): void;
@@ -48,6 +50,7 @@ export const usePayloads = create<PayloadsState>((set, get) => ({
   kept: [],
   action: null,
   naming: false,
+  overlaid: null,
   set,
   keep: (trace) => {
     const others = get().kept.filter(({ key }) => key !== trace.key);

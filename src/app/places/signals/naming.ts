@@ -2,6 +2,7 @@
  * Names and edits of signals, as plain functions: what may be a name, what a field becomes when it gets one, and how
  * the evidence at hand sets its standing. Upright or italic follows from the standing.
  */
+import { sameValueWords } from '../../../fields/same-value-words.ts';
 import type { Link } from '../../../actions/types.ts';
 import type { Evidence, MapSignal, Standing } from '../../../map/schema.ts';
 import { placementKey } from '../../pictures/bands-words.ts';
@@ -121,6 +122,11 @@ export function evidenceWords(evidence: Evidence): { readonly what: string; read
     case 'states':
       return { what: 'States said by marks', figure: `${figure('marks') ?? 0} marks` };
     case 'cross-check':
+      if (text('quantity') === 'same-value')
+        return {
+          what: sentence(sameValueWords(evidence, '') ?? 'shows the same value as another field'),
+          figure: qWords(figure('q')),
+        };
       return { what: text('with') ? `Agrees with ${text('with')}` : 'Agrees with another field', figure: '' };
     case 'guard':
       return { what: 'Covered by a checksum that holds', figure: '' };
@@ -132,6 +138,8 @@ export function evidenceWords(evidence: Evidence): { readonly what: string; read
       return { what: 'Named by hand', figure: '' };
   }
 }
+
+const sentence = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
 
 const qWords = (q: number | null): string => {
   if (q === null) return '';
