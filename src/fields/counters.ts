@@ -207,6 +207,34 @@ function isNoRamp(counter: CounterFinding): boolean {
   return counter.rounds >= 2;
 }
 
+/**
+ * Whether bits beside a counter of few values, in its own byte, tell the same as it does: then values take turns that are longer than it, such as
+ * the letters of a text on two pages. flips: of each bit.
+ */
+function tellsWithOthers(rows: PayloadRows, counter: CounterFinding, flips: Float64Array): boolean {
+  if (counter.max - counter.min + 1 >= VALUES_MIN) return false;
+  const read = rawReader(counter);
+  const { byte, bit } = counter.lsb;
+  const own = ((1 << counter.length) - 1) << bit;
+  const masks = Array.from({ length: 8 }, (_, at) => 1 << at).filter(
+    (mask, at) => (mask & own) === 0 && (flips[byte * 8 + at] as number) > 0,
+  );
+  return masks.some((mask) => {
+    const seen = new Map<number, number>();
+    let [same, all] = [0, 0];
+    for (let row = 0; row < rows.count; row++) {
+      const value = read(rows.data, row * rows.bytes);
+      const other = (rows.data[row * rows.bytes + byte] as number) & mask;
+      if (seen.has(value)) all++;
+      if (seen.get(value) === other) same++;
+      seen.set(value, other);
+    }
+    return (flips[byte * 8 + Math.log2(mask)] as number) >= TELLS_FLIPS * counter.steps && same >= TELLS_SHARE * all;
+  });
+}
+const TELLS_FLIPS = 0.3;
+const TELLS_SHARE = 0.97;
+
 const CLOCK_MODULI = [24, 60];
 /** Seconds, minutes and hours come round too, and guard nothing. */
 export const countsLikeClock = ({ min, max }: { readonly min: number; readonly max: number }): boolean =>
@@ -286,7 +314,8 @@ export function* findCounters(rows: PayloadRows, free: Uint8Array, ramps = false
   const found: CounterFinding[] = [];
   for (const counter of candidates) {
     if (!holds(left, counter)) continue;
-    if ((ramps || isNoRamp(counter)) && !isPartOfRamp(rows, counter)) found.push(counter);
+    const counts = (ramps || isNoRamp(counter)) && !isPartOfRamp(rows, counter);
+    if (counts && !tellsWithOthers(rows, counter, flips)) found.push(counter);
     claim(left, counter);
   }
   return found;

@@ -3,7 +3,7 @@ import { rawReader, type Placement } from '../../frames/bits.ts';
 import type { MapCounter } from '../../map/schema.ts';
 import { findArithmetic, remainder } from './arithmetic.ts';
 import { copyAt } from './copy.ts';
-import { findCrc } from './crc-solve.ts';
+import { findCrc, isUsual } from './crc-solve.ts';
 import type { Evidence } from './evidence.ts';
 import { nameArithmetic, nameCrc, nameCrcByCounter, type RuleParameters } from './name-rule.ts';
 import { isCopy, type TagPlace } from './places.ts';
@@ -47,6 +47,8 @@ export function attemptCopy(place: TagPlace, evidence: Evidence): Attempt | null
 export function attemptCrc(place: TagPlace, evidence: Evidence, id: number): Attempt | null {
   const crc = findCrc(place, evidence);
   if (!crc) return null;
+  if (crc.rivals > 0 && !isUsual(place.length, crc.poly))
+    return { place, parameters: { method: 'unsolved' }, rivals: crc.rivals };
   const parameters = nameCrc(crc, place, evidence.payloads.at(-1) as Uint8Array, id);
   return parameters && { place, parameters, rivals: crc.rivals };
 }

@@ -182,22 +182,41 @@ export function findCrc(place: TagPlace, evidence: Evidence): CrcRule | null {
   return null;
 }
 
-/** Widest coverage first, plain before reflected, no constant bytes behind before some. */
+interface Solution {
+  readonly poly: number;
+  readonly rivals: number;
+  readonly reflected: boolean;
+  readonly suffixBytes: number;
+}
+
+/** All that hold over one coverage, plain before reflected, no constant bytes behind before some. */
+function* solutionsOver(place: TagPlace, covers: Coverage, { differences }: Evidence): Generator<Solution> {
+  const width = place.length;
+  for (const reflected of [false, true]) {
+    const words = differences.map((d) => ({
+      message: message(d, covers, place, reflected),
+      tag: tagOf(d, place, reflected),
+    }));
+    if (words.every((word) => word.tag === 0)) continue;
+    for (let suffixBytes = 0; suffixBytes <= SUFFIX_BYTES_MAX; suffixBytes++) {
+      const solved = width <= 8 ? solveNarrow(width, suffixBytes, words) : solveWide(width, suffixBytes, words);
+      if (solved) yield { ...solved, reflected, suffixBytes };
+    }
+  }
+}
+
+export const isUsual = (width: number, poly: number): boolean => USUAL[width]?.includes(poly) === true;
+
+/** Widest coverage first; of several rules over it one with a usual generator, the others as its rivals. */
 function findOver(place: TagPlace, evidence: Evidence, coverages: readonly Coverage[]): CrcRule | null {
   const width = place.length;
   for (const covers of coverages) {
     if (width * rankOf(place, covers, evidence) < triedBits(width, coverages.length) + SURPLUS_BITS) continue;
-    for (const reflected of [false, true]) {
-      const words = evidence.differences.map((d) => ({
-        message: message(d, covers, place, reflected),
-        tag: tagOf(d, place, reflected),
-      }));
-      if (words.every((word) => word.tag === 0)) continue;
-      for (let suffixBytes = 0; suffixBytes <= SUFFIX_BYTES_MAX; suffixBytes++) {
-        const solved = width <= 8 ? solveNarrow(width, suffixBytes, words) : solveWide(width, suffixBytes, words);
-        if (solved) return { ...solved, reflected, covers, suffixBytes };
-      }
-    }
+    const all = [...solutionsOver(place, covers, evidence)];
+    const best = all.find(({ poly }) => isUsual(width, poly)) ?? all[0];
+    if (!best) continue;
+    const rivals = all.reduce((count, each) => count + 1 + each.rivals, -1);
+    return { ...best, rivals, covers };
   }
   return null;
 }

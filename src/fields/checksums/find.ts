@@ -32,14 +32,21 @@ export interface ChecksumOptions {
 const PAYLOADS_MIN = 8;
 const LENT_PAYLOADS_MIN = 3;
 
-/** Counters step forward and at nearly every frame as they should; what only nearly does may as well be a sum. */
+/** Counters step at nearly every frame as they should; what only nearly does may as well be a sum. */
 const STEADY = 0.97;
 
-/** [bytes] mask of the steady counters' bits. */
-function countingBits(counters: readonly MapCounter[], bytes: number): Uint8Array {
+/** Whether other bits of its byte move too: the sum over a counter counts as well, and other content comes into it. */
+const hasCompany = ({ lsb, length }: MapCounter, moved: Uint8Array): boolean =>
+  length < 8 && ((moved[lsb.byte] as number) & ~(((1 << length) - 1) << lsb.bit)) !== 0;
+
+/** [bytes] mask of the steady counters' bits. Of several, a complemented sum may be one: those alone in their bytes and those that step forward stay. */
+function countingBits(counters: readonly MapCounter[], { bytes, moved }: Evidence): Uint8Array {
+  const steady = counters.filter(({ confidence }) => confidence >= STEADY);
+  const alone = steady.filter((counter) => !hasCompany(counter, moved));
+  const left = alone.length > 0 ? alone : steady;
+  const forward = left.filter(({ step }) => step > 0);
   const others = new Uint8Array(bytes).fill(0xff);
-  for (const counter of counters)
-    if (counter.step > 0 && counter.confidence >= STEADY) claim(others, counter as Placement);
+  for (const counter of forward.length > 0 || alone.length === 0 ? forward : left) claim(others, counter as Placement);
   return others.map((bits) => ~bits & 0xff);
 }
 
@@ -57,7 +64,7 @@ function* firstHolding(
   options: ChecksumOptions,
 ): Steps<Explained<MapChecksum> | null> {
   let best: Finished | null = null;
-  for (const place of tagPlaces(evidence, usable, countingBits(options.counters, rows.bytes))) {
+  for (const place of tagPlaces(evidence, usable, countingBits(options.counters, evidence))) {
     const found = attempt(place);
     yield found ? rows.count * rows.bytes : evidence.pairs.length * PLACE_STEPS;
     const finished = found && finish(found, evidence, rows, options);
@@ -76,7 +83,7 @@ function firstLent(
 ): Explained<MapChecksum> | null {
   if (!options.habits || options.habits.length === 0) return null;
   const { id, counters, habits } = options;
-  const counting = countingBits(counters, rows.bytes);
+  const counting = countingBits(counters, evidence);
   for (const attempt of lentAttempts(habits, { id, evidence, usable, counting, counters })) {
     const finished = finish(attempt, evidence, rows, options);
     if (finished) return finished.checksum;

@@ -94,6 +94,28 @@ export interface Finished {
   readonly passedShare: number;
 }
 
+/** Any rule that is settled goes before. */
+const UNSETTLED = 0.5;
+
+/** A tag of which several rules explain what moved, none likelier than the others. */
+function unsettled({ place, rivals }: Attempt, tests: number, when: When): Finished {
+  const { lsb, length, order } = place;
+  const why =
+    `A CRC, but ${rivals + 1} rules fit: only ${tests} payloads are independent of each other. ` +
+    `A capture in which more bits move would settle it.`;
+  const checksum = {
+    lsb: { ...lsb },
+    length,
+    order,
+    method: 'unsolved' as const,
+    when,
+    undetermined: [],
+    confidence: 0.8,
+    why,
+  };
+  return { checksum, passedShare: UNSETTLED };
+}
+
 /** The rule as the map has it, or null where it fails too often. counters, when: of the rows. */
 export function finish(
   attempt: Attempt,
@@ -102,6 +124,7 @@ export function finish(
   { counters, when }: { readonly counters: readonly MapCounter[]; readonly when: When },
 ): Finished | null {
   const { place, parameters } = attempt;
+  if (parameters.method === 'unsolved') return unsettled(attempt, evidence.differences.length, when);
   const { lsb, length, order } = place;
   const rule: MapChecksum = {
     lsb: { ...lsb },
