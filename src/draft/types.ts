@@ -2,7 +2,7 @@
 import type { LinkReport } from '../actions/types.ts';
 import type { SameValueReport } from '../fields/same-value-types.ts';
 import type { FrameFindings } from '../fields/types.ts';
-import type { Placement } from '../frames/bits.ts';
+import type { Coding, Placement } from '../frames/bits.ts';
 import type { MapFrame, MapSignal, SignalMap } from '../map/schema.ts';
 import type { FitReport } from '../reference/types.ts';
 import type { SenderHand } from '../timing/senders/settle-senders.ts';
@@ -22,6 +22,7 @@ export interface NamedSignal extends FrameKey {
 export interface Decision extends FrameKey {
   readonly kind: 'field' | 'refused';
   readonly placement: Placement;
+  readonly coding?: Coding;
 }
 
 interface FrameName extends FrameKey {

@@ -137,9 +137,10 @@ function kindOf(span: Span, distinct: number): 'number' | 'states' | 'flag' {
 }
 
 /** A placement that a person fixed, as it is; only what was seen of it is added. */
-export function describePlaced(placement: Placement, rows: PayloadRows, name: string): FieldFinding {
+/** given: how the person reads it; else as its values suggest. */
+export function describePlaced(placement: Placement, rows: PayloadRows, name: string, given?: Coding): FieldFinding {
   const column = readColumn(rows, placement);
-  const { coding } = decideCoding(column.values, placement.length);
+  const coding = given ?? decideCoding(column.values, placement.length).coding;
   const range = rangeOf(column, coding, placement.length);
   return {
     ...blankSignal(placement, name, null),

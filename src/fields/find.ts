@@ -8,6 +8,7 @@ import { checkpoint } from '../kit/control.ts';
 import type { Stream } from '../frames/table.ts';
 import { FD_FORMAT, streamName } from '../frames/table.ts';
 import { measureBits } from './bit-statistics.ts';
+import { disagreementsOf, withDisagreements } from './disagreement.ts';
 import { dissect } from './dissect.ts';
 import { UNBIASED, type OrderBits } from './divide.ts';
 import { habitsOf, wantsAnotherLook } from './habits.ts';
@@ -21,12 +22,17 @@ function* findWith(stream: Stream, options: FieldOptions, orderBits: OrderBits):
   yield stream.count * stream.stride;
   const { decisions = [], habits = [] } = options;
   const rows = rowsOfStream(stream);
-  const parts = yield* dissect(rows, {
+  const asked = {
     id: stream.id,
     decisions,
     orderBits,
     habits: habits.find(({ bus }) => bus === stream.bus) ?? null,
-  });
+  };
+  const parts = yield* dissect(rows, asked);
+  const disagreements =
+    decisions.length > 0
+      ? yield* disagreementsOf(rows, decisions, yield* dissect(rows, { ...asked, decisions: [] }))
+      : null;
   return {
     bus: stream.bus,
     id: formatId(stream.id),
@@ -36,7 +42,8 @@ function* findWith(stream: Stream, options: FieldOptions, orderBits: OrderBits):
     fd: stream.fdFlags?.some((flags) => (flags & FD_FORMAT) !== 0) ?? false,
     bits,
     ...parts,
-    fields: withRoom(rows, parts),
+    fields: withDisagreements(withRoom(rows, parts), disagreements ?? []),
+    ...(disagreements ? { disagreements } : {}),
   };
 }
 

@@ -1,5 +1,5 @@
 /** What the finders say of one identifier's payload. Everything is in the map's own shapes, plus reasons in words. */
-import type { Placement } from '../frames/bits.ts';
+import type { ByteOrder, Coding, Placement } from '../frames/bits.ts';
 import type { Direction } from '../frames/table.ts';
 import type { MapChecksum, MapCounter, MapSelector, MapSignal, MapUnclaimed } from '../map/schema.ts';
 import type { Habits } from './habits.ts';
@@ -34,12 +34,32 @@ export interface FrameFindings {
   readonly selectors: readonly Explained<MapSelector>[];
   readonly fields: readonly FieldFinding[];
   readonly unclaimed: readonly Explained<MapUnclaimed>[];
+  /** Where the finders would have had it otherwise than a person decided; absent without decisions. */
+  readonly disagreements?: readonly Disagreement[];
+}
+
+/** What the finders have on bits that a person decided about. */
+export interface FoundInstead {
+  readonly what: 'field' | 'counter' | 'checksum' | 'selector';
+  readonly place: string;
+  readonly lsb: { readonly byte: number; readonly bit: number };
+  readonly length: number;
+  readonly order: ByteOrder;
+}
+
+export interface Disagreement extends HandDecision {
+  readonly instead: readonly FoundInstead[];
+  /** Bits by which a sample of the payloads takes more to write down as the person has it; null where that cannot be said. */
+  readonly moreBits: number | null;
+  readonly words: string;
 }
 
 /** What a person has decided about an identifier; finders work around it and never overwrite it. */
 export interface HandDecision {
   readonly kind: 'field' | 'refused';
   readonly placement: Placement;
+  /** How the person reads it; absent: as its values suggest. */
+  readonly coding?: Coding;
 }
 
 export interface FieldOptions {

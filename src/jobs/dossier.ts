@@ -3,7 +3,7 @@
  * Plain JSON, versioned; the page saves it by itself, the command line takes it with --dossier.
  */
 import { z } from 'zod';
-import { bitAddressSchema, orderSchema, signalSchema } from '../map/schema.ts';
+import { bitAddressSchema, codingSchema, orderSchema, signalSchema } from '../map/schema.ts';
 
 const placement = z.looseObject({
   lsb: bitAddressSchema,
@@ -65,7 +65,15 @@ export const dossierSchema = z.looseObject({
   /** Actions in the order of their tracks, with or without marks. */
   actions: z.array(z.string()),
   /** Fields placed or refused by hand. */
-  decisions: z.array(z.looseObject({ ...frameKey, kind: z.enum(['field', 'refused']), placement })),
+  decisions: z.array(
+    z.looseObject({
+      ...frameKey,
+      kind: z.enum(['field', 'refused']),
+      placement,
+      /** How the person reads it; one that this program does not know leaves the choice to the finders. */
+      coding: codingSchema.optional().catch(undefined),
+    }),
+  ),
   /** Named signals, each in its frame. */
   signals: z.array(z.looseObject({ ...frameKey, signal: signalSchema })),
   frameNames: z.array(z.looseObject({ ...frameKey, name: z.string() })),

@@ -70,7 +70,7 @@ export function bandsOf(question: BandQuestion): Band[] {
   const seen = new Set(bands.flatMap((band) => [band.key, ...band.pages.map((page) => page.key)]));
   for (const [key, signal] of named) if (!seen.has(key)) bands.push(signalBand(signal));
   for (const decision of decisions) {
-    if (decision.kind === 'refused') bands.push(refusedBand(decision.placement));
+    if (decision.kind === 'refused') bands.push(refusedBand(decision.placement, findings));
     else if (!seen.has(placementKey(decision.placement))) bands.push(handBand(decision.placement, codingIn(decision)));
   }
   return bands.sort((a, b) => topOrder(a) - topOrder(b));
@@ -149,14 +149,16 @@ function handBand(placement: Placement, coding: Coding | null): Band {
   };
 }
 
-function refusedBand(placement: Placement): Band {
+function refusedBand(placement: Placement, findings: FrameFindings | null): Band {
+  const key = placementKey(placement);
+  const differs = findings?.disagreements?.find((one) => one.kind === 'refused' && placementKey(one.placement) === key);
   return {
     ...plain,
     key: `refused ${placementKey(placement)}`,
     glyph: 'dashed',
     name: placeName(placement),
     words: 'refused',
-    why: 'Refused by hand; not proposed again.',
+    why: ['Refused by hand; not proposed again.', differs?.words ?? ''].filter(Boolean).join(' '),
     placement,
     when: null,
     refused: true,

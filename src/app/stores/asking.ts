@@ -74,10 +74,10 @@ export function useClocks(): Finding<Clocks> {
 type Decisions = Dossier['decisions'];
 const decidedFrames = (decisions: Decisions): [StreamKey, HandDecision[]][] => {
   const byFrame = new Map<string, [StreamKey, HandDecision[]]>();
-  for (const { bus, id, extended, kind, placement } of decisions) {
+  for (const { bus, id, extended, kind, placement, coding } of decisions) {
     const name = `${bus}/${id}/${extended}`;
     const known = byFrame.get(name) ?? [{ bus, id: Number(id), extended, direction: 'received' as const }, []];
-    known[1].push({ kind, placement });
+    known[1].push({ kind, placement, ...(coding ? { coding } : {}) });
     byFrame.set(name, known);
   }
   return [...byFrame.values()];

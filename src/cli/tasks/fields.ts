@@ -1,6 +1,7 @@
 /** Reads a capture and proposes the payload structure of every identifier. */
 import { withSameValue } from '../../fields/same-value-evidence.ts';
 import { toMapFrame } from '../../fields/to-map-frame.ts';
+import type { Decision } from '../../draft/types.ts';
 import { part } from '../../kit/control.ts';
 import type { MapFrame } from '../../map/schema.ts';
 import { surveyTable } from '../../timing/survey.ts';
@@ -10,9 +11,14 @@ const SEED = 1;
 /** As a draft of the same capture calls it. */
 const CAPTURE_ID = 'c1';
 
-export async function fieldsTask(request: CaptureRequest, context: TaskContext): Promise<{ frames: MapFrame[] }> {
+export interface FieldsRequest extends CaptureRequest {
+  /** What a person decided; it binds the finders. */
+  readonly decisions: readonly Decision[];
+}
+
+export async function fieldsTask(request: FieldsRequest, context: TaskContext): Promise<{ frames: MapFrame[] }> {
   const table = await openCapture(request, context, part(context.control, 0, 0.3));
-  const findings = await analyseFields(table, context, part(context.control, 0.3, 0.9));
+  const findings = await analyseFields(table, context, part(context.control, 0.3, 0.9), request.decisions);
   const asked = { job: 'same' as const, findings, seed: SEED };
   const same = await analyse('same', table, asked, context, part(context.control, 0.9, 1));
   const survey = surveyTable(table, {});

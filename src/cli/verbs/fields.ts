@@ -3,7 +3,7 @@ import { describePlace, describeTiming, describeWhen } from '../../handover/desc
 import { sameValueWords } from '../../fields/same-value-words.ts';
 import type { MapChecksum, MapFrame, MapSignal } from '../../map/schema.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION } from '../capture-arguments.ts';
-import { inputsFrom } from '../inputs.ts';
+import { handWorkOf, inputsFrom } from '../inputs.ts';
 import { runTask } from '../run-task.ts';
 import { textTable, wrapped } from '../text-table.ts';
 import type { Verb } from '../verb.ts';
@@ -110,8 +110,9 @@ export const fields: Verb = {
   ],
   example: 'loomscribe fields drive-1.log --json > fields.json',
   async run(parsed, terminal) {
-    const { capture } = await inputsFrom(parsed, terminal);
-    const answer = await runTask('fields', capture, terminal);
+    const { capture, dossier } = await inputsFrom(parsed, terminal);
+    const decisions = dossier ? (handWorkOf(dossier).decisions ?? []) : [];
+    const answer = await runTask('fields', { ...capture, decisions }, terminal);
     if (parsed.has('json')) {
       terminal.print(JSON.stringify(answer, null, 2));
       return;
