@@ -16,11 +16,9 @@ import { claim } from './mask.ts';
 import { guardsOfPages } from './page-guards.ts';
 import { fieldsOfPages } from './pages.ts';
 import { movedMask, sampleRows, type PayloadRows } from './payload-rows.ts';
-import { commonSpans } from './page-common.ts';
-import { leavesOf } from './page-leaves.ts';
 import { goesOnOverPages, selectorOf, toMapSelector } from './selector-words.ts';
 import type { CounterBits } from './selector-candidates.ts';
-import { findSelectors } from './selectors.ts';
+import { findSelectors, type SelectorFinding } from './selectors.ts';
 import type { Steps } from './steps.ts';
 import type { Explained, FrameFindings } from './types.ts';
 import { unclaimedOf } from './unclaimed.ts';
@@ -79,42 +77,73 @@ export function* dissect(rows: PayloadRows, options: DissectOptions): Steps<Part
   guards.checksums.forEach((rule) => take(rule as Piece));
   guards.sure.forEach((counter) => take(counter as Piece));
   const found = yield* findSelectors(rows, free, guards.counters as unknown as CounterBits[]);
-  const selectors = found.map(selectorOf);
-  const counters = withoutShadows(
+  const byHand = options.decisions
+    .filter(({ kind }) => kind === 'field')
+    .map(({ placement, coding }) => describePlaced(placement, rows, placeName(placement), coding));
+  const context: Context = { rows, free, usable, guards, byHand, options };
+  const paged = found.length > 0 ? yield* partsOfPages(context, found) : null;
+  return paged ?? (yield* partsWithoutPages(context));
+}
+
+interface Context {
+  readonly rows: PayloadRows;
+  /** [bytes] bits that nothing holds and that moved, and those and the still ones. */
+  readonly free: Uint8Array;
+  readonly usable: Uint8Array;
+  readonly guards: GuardCounters & Pick<Parts, 'checksums'>;
+  readonly byHand: Parts['fields'];
+  readonly options: DissectOptions;
+}
+
+/** The counters that are none of the selectors', nor a clock. */
+const countersBeside = ({ rows, guards }: Context, found: readonly SelectorFinding[]): Parts['counters'] =>
+  withoutShadows(
     rows,
     guards.counters.filter(
       (each) =>
         guards.sure.includes(each) || (!countsLikeClock(each) && goesOnOverPages(rows, each as CounterBits, found)),
     ),
   );
-  counters.forEach((counter) => take(counter as Piece));
-  const byHand = placed.map((placement) => describePlaced(placement, rows, placeName(placement)));
-  if (selectors.length === 0) {
-    const { spans } = yield* divide(rows, free, usable, options);
-    const fields = spans.map((span) => describeSpan(span, rows, placeName(span), null));
-    return {
-      checksums: guards.checksums,
-      counters,
-      selectors: [],
-      fields: [...byHand, ...fields],
-      unclaimed: unclaimedOf(rows, usable, spans),
-    };
-  }
+
+const leftBy = (mask: Uint8Array, places: readonly object[]): Uint8Array => {
+  const left = mask.slice();
+  for (const place of places) claim(left, place as Piece);
+  return left;
+};
+
+function* partsWithoutPages(context: Context): Steps<Parts> {
+  const { rows, guards, byHand, options } = context;
+  const counters = countersBeside(context, []);
+  const [free, usable] = [leftBy(context.free, counters), leftBy(context.usable, counters)];
+  const { spans } = yield* divide(rows, free, usable, options);
+  const fields = spans.map((span) => describeSpan(span, rows, placeName(span), null));
+  return {
+    checksums: guards.checksums,
+    counters,
+    selectors: [],
+    fields: [...byHand, ...fields],
+    unclaimed: unclaimedOf(rows, usable, spans),
+  };
+}
+
+/** Null where what was taken for a selector tells too little. */
+function* partsOfPages(context: Context, found: readonly SelectorFinding[]): Steps<Parts | null> {
+  const { rows, guards, byHand, options } = context;
+  const selectors = found.map(selectorOf);
   const outer = selectors[0] as (typeof selectors)[number];
-  take(outer);
+  const counters = countersBeside(context, found);
+  const taken: object[] = [...counters, outer];
+  const [free, usable] = [leftBy(context.free, taken), leftBy(context.usable, taken)];
   const own = yield* guardsOfPages(rows, outer, free, usable, options.id);
-  for (const guard of [...own.counters, ...own.checksums]) take(guard as Piece);
-  const leaves = leavesOf(rows, selectors);
-  const spans = yield* commonSpans(rows, leaves, free, usable, options);
-  spans.forEach(take);
-  const paged = yield* fieldsOfPages(rows, leaves, free, usable, options);
-  for (const place of [...selectors, ...paged]) claim(usable, place as Piece);
-  const common = spans.map((span) => describeSpan(span, rows, placeName(span), null));
+  const beside = [...own.counters, ...own.checksums];
+  const paged = yield* fieldsOfPages(rows, selectors, leftBy(free, beside), leftBy(usable, beside), options);
+  if (!paged) return null;
+  const { fields } = paged;
   return {
     counters: [...counters, ...own.counters],
     checksums: [...guards.checksums, ...own.checksums],
-    selectors: selectors.map((each) => toMapSelector(each, outer)),
-    fields: [...byHand, ...common, ...paged],
-    unclaimed: unclaimedOf(rows, usable, spans),
+    selectors: paged.selectors.map((each) => toMapSelector(each, outer)),
+    fields: [...byHand, ...fields],
+    unclaimed: unclaimedOf(rows, leftBy(usable, [...beside, ...paged.selectors, ...fields]), []),
   };
 }

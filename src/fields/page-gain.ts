@@ -83,8 +83,15 @@ const FLOOR = 0.1;
 const ONE_WAY = 0.5;
 
 /** Pages go up and down from one to the next; a value that rises and is renewed at each so many frames only looks as if it had pages. */
-function goesOneWay(usual: readonly { readonly sum: number; readonly times: number }[]): boolean {
-  const means = usual.map(({ sum, times }) => sum / times);
+function goesOneWay(steps: Float64Array, pages: ArrayLike<number>): boolean {
+  const sums = new Map<number, { sum: number; times: number }>();
+  for (let row = 1; row < steps.length; row++) {
+    const own = sums.get(pages[row] as number) ?? { sum: 0, times: 0 };
+    own.sum += steps[row] as number;
+    own.times++;
+    sums.set(pages[row] as number, own);
+  }
+  const means = [...sums.values()].map(({ sum, times }) => sum / times);
   const net = means.reduce((all, mean) => all + mean, 0);
   return Math.abs(net) > ONE_WAY * means.reduce((all, mean) => all + Math.abs(mean), 0);
 }
@@ -103,7 +110,6 @@ export function offsetGain(steps: Float64Array, pages: ArrayLike<number>): numbe
     own.times++;
     sums.set(page, own);
   }
-  if (goesOneWay([...sums.values()])) return 0;
   let unknown = 0;
   let known = 0;
   let rows = 0;
@@ -145,7 +151,7 @@ export function byteGain(
   return {
     plain: frameAfterFrame,
     byPage: frameAfterFrame - paged[0].charge(paged[1]),
-    byOffset: Math.min(frameAfterFrame, offsetGain(steps, pages)),
+    byOffset: goesOneWay(steps, pages) ? 0 : Math.min(frameAfterFrame, offsetGain(steps, pages)),
     movesWithin: paged[0].moves + paged[1].moves > MOVES_WITHIN * (paged[0].total + paged[1].total),
   };
 }

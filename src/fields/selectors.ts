@@ -30,6 +30,8 @@ export interface SelectorFinding extends Piece {
   readonly saved: number;
   /** Bits saved over the rows it was tested on, its own turns paid for. */
   readonly gain: number;
+  /** Whether it goes through a list of values that rise and fall together, each with its own offset. */
+  readonly isList: boolean;
 }
 
 /** [rows] values of a span of at most 8 bits. */
@@ -98,7 +100,7 @@ function weigh(trial: Trial, candidate: Piece, pages: Uint8Array, { values, list
   const { rows, counters } = trial;
   const before = rowsBefore(pages);
   const open = openFor(trial, candidate, before);
-  const isList = listed && values.length > 4 && !runsLikeCounter(values);
+  const isList = listed && values.length > LIST_VALUES && !runsLikeCounter(values);
   const shareMin = isList ? LIST_SHARE_MIN : BYTE_SHARE_MIN;
   const weighed: Weighed = { gain: 0, saved: 0, byPage: 0, plain: 0, bytes: 0, movesWithin: false };
   open.forEach((mask, byte) => {
@@ -120,6 +122,9 @@ function weigh(trial: Trial, candidate: Piece, pages: Uint8Array, { values, list
   else weighed.gain -= turnBits(pages, values.length);
   return weighed;
 }
+
+/** A list has more values than this. */
+const LIST_VALUES = 4;
 
 const samePiece = (a: Piece, b: Piece): boolean =>
   a.lsb.byte === b.lsb.byte && a.lsb.bit === b.lsb.bit && a.length === b.length;
@@ -161,7 +166,8 @@ function judge(trial: Trial, { piece, pages, turns }: Candidate): Judged | null 
   if (!listed && (!movesWithin || saved < trial.unlistedShare * trial.all)) return null;
   if (trial.within && (!movesWithin || saved < SHARE_WITHIN * trial.all)) return null;
   const enough = byPage >= SHARE_MIN * plain || (listed && values.length >= 4 && saved >= LIST_SHARE_MIN * plain);
-  return enough ? { ...piece, values, listed, saved: Math.min(1, saved / plain), gain, pages } : null;
+  const isList = listed && values.length > LIST_VALUES && byPage < saved / 2;
+  return enough ? { ...piece, values, listed, saved: Math.min(1, saved / plain), gain, isList, pages } : null;
 }
 
 /** Of candidates about as good the one with fewest values is taken. */

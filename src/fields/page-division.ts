@@ -1,0 +1,179 @@
+/**
+ * Divides the pages of a payload: first the spans that all pages hold, then those that some hold together, then those of each page. All are
+ * chosen among spans that are priced once; and whether there are pages at all is told by what they save.
+ */
+import { bitPositions, type Piece } from '../frames/bits.ts';
+import { BITS_SET } from './bits-set.ts';
+import type { DivideOptions } from './divide.ts';
+import { commonSpans } from './page-common.ts';
+import { besideSelectors, type Leaf } from './page-leaves.ts';
+import {
+  divisionOf,
+  groupOfOne,
+  price,
+  pricePages,
+  pricesOnPages,
+  without,
+  type Priced,
+  type PricedPages,
+} from './page-prices.ts';
+import { rowsOfLeaves, samplePages, type PageSample } from './page-sample.ts';
+import { leafSets } from './page-sets.ts';
+import { turnBits } from './page-turns.ts';
+import { both, claim, hasBit, holds } from './mask.ts';
+import type { PayloadRows } from './payload-rows.ts';
+import type { Span } from './segment.ts';
+import type { Steps } from './steps.ts';
+
+/** A span and the leaves that hold it. */
+export interface PagedSpan {
+  readonly span: Span;
+  readonly leaves: readonly number[];
+}
+
+export interface PageDivision {
+  readonly spans: readonly PagedSpan[];
+  /** Bits to write down the sample without pages, and what pages save of them, the turns paid for. */
+  readonly plainBits: number;
+  readonly savedBits: number;
+}
+
+/** The part of a span that moved on one page, or null where nothing did. */
+function trimTo(span: Span, free: Uint8Array): Span | null {
+  const positions = bitPositions(span);
+  const moved = positions.map((at) => hasBit(free, at));
+  const low = moved.indexOf(true);
+  if (low < 0) return null;
+  const length = moved.lastIndexOf(true) - low + 1;
+  const [first, last] = [positions[low] as number, positions[low + length - 1] as number];
+  const order: Piece['order'] = first >> 3 === last >> 3 ? 'little' : span.order;
+  return { ...span, lsb: { byte: first >> 3, bit: first & 7 }, length, order };
+}
+
+/** Bits of a mask that no span holds. */
+function leftBy(mask: Uint8Array, spans: readonly Span[]): Uint8Array {
+  const left = mask.slice();
+  for (const span of spans) claim(left, span);
+  return left;
+}
+
+/** Bits that knowing the pages saves on the sample: each constant on a page is written down once, and so are the turns. */
+function savedBy(
+  sample: PageSample,
+  priced: PricedPages,
+  prices: Float64Array,
+  options: DivideOptions,
+): { plainBits: number; savedBits: number } {
+  const plainBits = divisionOf(priced.inTurn, options).bits;
+  const mixed = divisionOf(priced.inTurn, options, prices);
+  const constants = leftBy(priced.inTurn.free, mixed.spans).reduce((sum, mask) => sum + BITS_SET[mask]!, 0);
+  const turns = turnBits(Uint8Array.from(sample.leafOf), sample.pages.length);
+  return { plainBits, savedBits: plainBits - mixed.bits - constants * sample.pages.length - turns };
+}
+
+/** Bits, and share of what its bits cost on the pages, that a span must save where some pages hold it together: there are many such sets. */
+const SET_BITS = 30;
+const SET_SHARE = 0.25;
+
+function savesMuch(span: Span, prices: Float64Array): boolean {
+  const onPages = bitPositions(span).reduce((sum, at) => sum + (prices[at] as number), 0);
+  return onPages - span.cost.bits >= Math.max(SET_BITS, SET_SHARE * onPages);
+}
+
+/** Spans that some leaves hold together, the largest sets first; `open`: [leaves][bytes] bits left on each, taken from as they are found. */
+function* spansOfSets(
+  sample: PageSample,
+  priced: PricedPages,
+  open: Uint8Array[],
+  options: DivideOptions,
+): Steps<PagedSpan[]> {
+  const found: PagedSpan[] = [];
+  const freeNow = (leaf: number): Uint8Array => both((priced.single[leaf] as Priced).free, open[leaf] as Uint8Array);
+  for (const set of leafSets(
+    sample,
+    open.map((_, leaf) => freeNow(leaf)),
+  )) {
+    const leaves = [...set];
+    const { rows, leafOf } = rowsOfLeaves(sample, set);
+    const usable = leaves.map((leaf) => open[leaf] as Uint8Array).reduce(both);
+    const union = new Uint8Array(rows.bytes);
+    for (const leaf of leaves) freeNow(leaf).forEach((bits, byte) => (union[byte]! |= bits));
+    const inTurn = yield* price(rows, both(union, usable), usable);
+    const single = leaves.map((leaf) => without(priced.single[leaf] as Priced, open[leaf] as Uint8Array));
+    const own = { inTurn, single, groups: leaves.map((_, index) => groupOfOne(index, rows.bytes)) };
+    const onPages = single.map((each) => divisionOf(each, options).spans);
+    const prices = pricesOnPages(own, options);
+    for (const span of commonSpans(inTurn, leafOf, prices, onPages, options)) {
+      if (!savesMuch(span, prices)) continue;
+      found.push({ span, leaves });
+      for (const leaf of leaves) claim(open[leaf] as Uint8Array, span);
+    }
+  }
+  return found;
+}
+
+/** The parts of spans that moved on a page and are open there. */
+const partsOn = (spans: readonly Span[], free: Uint8Array, open: Uint8Array): Span[] =>
+  spans.flatMap((span) => {
+    const own = trimTo(span, free);
+    return own && holds(open, own) ? [own] : [];
+  });
+
+/** Spans that each leaf holds for itself; common: those that all leaves hold. */
+function spansOfPages(
+  priced: PricedPages,
+  common: readonly Span[],
+  open: readonly Uint8Array[],
+  options: DivideOptions,
+): PagedSpan[] {
+  const beside = leftBy(new Uint8Array(priced.inTurn.rows.bytes).fill(0xff), common);
+  const single = (leaf: number): Priced => priced.single[leaf] as Priced;
+  return priced.groups.flatMap(({ leaves, pooled, apart }): PagedSpan[] => {
+    const each = pooled && divisionOf(without(pooled, beside), options);
+    const turn = each && leaves.length === open.length ? divisionOf(without(priced.inTurn, beside), options) : null;
+    const layout = each && turn && turn.bits < each.bits ? turn : each;
+    return leaves.flatMap((leaf) => {
+      const left = open[leaf] as Uint8Array;
+      const spans = divisionOf(without(single(leaf), both(left, apart)), options).spans;
+      const alike = layout ? partsOn(layout.spans, both(single(leaf).free, left), left) : [];
+      return [...alike, ...spans].map((span) => ({ span, leaves: [leaf] }));
+    });
+  });
+}
+
+/** free, usable: [bytes] bits that no guard or outer selector holds; free: those that moved. quiet: [bytes] bits that are no noise. isList: the pages hold values that rise and fall together, each its own. */
+export function* dividePages(
+  rows: PayloadRows,
+  leaves: readonly Leaf[],
+  free: Uint8Array,
+  usable: Uint8Array,
+  quiet: Uint8Array,
+  isList: boolean,
+  options: DivideOptions,
+): Steps<PageDivision> {
+  const sample = samplePages(rows, leaves);
+  yield rows.count;
+  const all = leaves.map((_, leaf) => leaf);
+  const masks = {
+    free: leaves.map((leaf) => both(besideSelectors(free, leaf), quiet)),
+    usable: leaves.map((leaf) => both(besideSelectors(usable, leaf), quiet)),
+  };
+  const priced = yield* pricePages(
+    sample,
+    leaves,
+    masks,
+    { free: both(free, quiet), usable: both(usable, quiet) },
+    isList,
+    options,
+  );
+  const prices = pricesOnPages(priced, options);
+  const onPages = priced.single.map((each) => divisionOf(each, options).spans);
+  const common = commonSpans(priced.inTurn, sample.leafOf, prices, onPages, options);
+  const open = masks.usable.map((mask) => leftBy(mask, common));
+  const shared = isList ? [] : yield* spansOfSets(sample, priced, open, options);
+  const own = spansOfPages(priced, common, open, options);
+  return {
+    spans: [...common.map((span) => ({ span, leaves: all })), ...shared, ...own],
+    ...savedBy(sample, priced, prices, options),
+  };
+}
