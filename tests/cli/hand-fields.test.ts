@@ -1,0 +1,110 @@
+/** Fields placed and refused in a dossier, and the same value in two frames, in what `fields` and `draft` say. */
+import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { emptyDossier } from '../../src/jobs/dossier.ts';
+import { createRandom } from '../../src/kit/random.ts';
+import type { MapFrame, MapSignal, SignalMap } from '../../src/map/schema.ts';
+import { loomscribe } from '../support/command.ts';
+
+const folder = mkdtempSync(join(tmpdir(), 'loomscribe-hand-'));
+const SECONDS = 60;
+
+/** An invented bus: a 16-bit value in 0x100, half of it 80 ms later in 0x200, and one of its own in 0x300. */
+function log(): string {
+  const random = createRandom('hand fields');
+  const wander = (): number[] => {
+    let [value, target] = [0.5, 0.5];
+    return Array.from({ length: SECONDS * 100 }, () => {
+      if (random.next() < 0.01) target = random.next();
+      value += (target - value) * 0.03;
+      return value;
+    });
+  };
+  const [first, other] = [wander(), wander()] as [number[], number[]];
+  const rows: [number, string][] = [];
+  const send = (id: string, periodMs: number, phaseMs: number, raw: (step: number) => number): void => {
+    for (let atMs = phaseMs; atMs < SECONDS * 1000; atMs += periodMs) {
+      const hex = Math.round(raw(Math.floor(atMs / 10)))
+        .toString(16)
+        .padStart(4, '0')
+        .toUpperCase();
+      rows.push([atMs, `can0 ${id}#${hex}`]);
+    }
+  };
+  send('100', 10, 0, (k) => 60_000 * (first[k] as number));
+  send('200', 20, 3, (k) => 30_000 * (first[Math.max(0, k - 8)] as number));
+  send('300', 20, 7, (k) => 60_000 * (other[k] as number));
+  return rows
+    .sort(([a], [b]) => a - b)
+    .map(([atMs, text]) => `(${(1_700_000_000 + atMs / 1000).toFixed(6)}) ${text}\n`)
+    .join('');
+}
+
+const capture = join(folder, 'bench.log');
+writeFileSync(capture, log());
+const dossier = join(folder, 'hand.dossier.json');
+const files = [{ name: 'bench.log', bytes: 1, sha256: '' }];
+const low = { lsb: { byte: 1, bit: 0 }, length: 8, order: 'little' };
+writeFileSync(
+  dossier,
+  JSON.stringify({
+    ...emptyDossier(),
+    captures: [{ id: 'c1', title: 'bench', role: 'main', files }],
+    decisions: [{ bus: 'can0', id: '0x300', extended: false, kind: 'field', placement: low, coding: 'signed' }],
+  }),
+);
+
+async function run(words: readonly string[]): Promise<string> {
+  const { code, out, err } = await loomscribe(words);
+  expect({ code, err: code === 0 ? '' : err }).toEqual({ code: 0, err: '' });
+  return out;
+}
+const frameOf = (frames: readonly MapFrame[], id: string): MapFrame =>
+  frames.find((frame) => frame.id === id) as MapFrame;
+const sameOf = ({ evidence }: MapSignal): Record<string, unknown> | undefined =>
+  evidence.find(({ kind, quantity }) => kind === 'cross-check' && quantity === 'same-value');
+
+describe('the same value in two frames', () => {
+  it('stands in the text of fields and, with figures, in its JSON and in a draft', async () => {
+    expect(await run(['fields', capture])).toMatch(/the same value as 0x100 b0_1.* x 0\.5.*\n?.*ms later/);
+    const map = join(folder, 'map.json');
+    await run(['draft', capture, '-o', map]);
+    const told = [
+      (JSON.parse(await run(['fields', capture, '--json'])) as { frames: MapFrame[] }).frames,
+      (JSON.parse(readFileSync(map, 'utf8')) as SignalMap).frames,
+    ];
+    for (const frames of told) {
+      const copy = sameOf(frameOf(frames, '0x200').signals[0] as MapSignal);
+      expect(copy).toMatchObject({ capture: 'c1', same: 'copy', of: { bus: 'can0', id: '0x100' }, follows: true });
+      expect(copy?.['scale']).toBeCloseTo(0.5, 2);
+      expect(Math.abs((copy?.['lagMs'] as number) - 80)).toBeLessThan(15);
+      expect(sameOf(frameOf(frames, '0x100').signals[0] as MapSignal)).toMatchObject({ same: 'source', copies: 1 });
+      expect(frameOf(frames, '0x300').signals.map(sameOf)).toEqual(
+        frameOf(frames, '0x300').signals.map(() => undefined),
+      );
+    }
+  });
+});
+
+describe('a field placed by hand in a dossier', () => {
+  it('binds fields and draft, is read as the person reads it, and the disagreement is said with its bits', async () => {
+    const map = join(folder, 'hand-map.json');
+    await run(['draft', '--dossier', dossier, capture, '-o', map]);
+    const told = [
+      (JSON.parse(await run(['fields', '--dossier', dossier, capture, '--json'])) as { frames: MapFrame[] }).frames,
+      (JSON.parse(readFileSync(map, 'utf8')) as SignalMap).frames,
+    ];
+    for (const frames of told) {
+      const placed = frameOf(frames, '0x300').signals.find(({ length, lsb }) => length === 8 && lsb.byte === 1);
+      expect(placed).toMatchObject({ coding: 'signed', confidence: 1 });
+      const byHand = placed?.evidence.find(({ kind }) => kind === 'by-hand');
+      expect(byHand?.['moreBits']).toBeGreaterThan(0);
+      expect(byHand?.['instead']).toMatchObject([{ what: 'field', place: 'b0_1' }]);
+    }
+    expect(await run(['fields', '--dossier', dossier, capture, '--why'])).toMatch(
+      /Left to themselves the finders have/,
+    );
+  });
+});
