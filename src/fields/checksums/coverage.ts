@@ -81,10 +81,26 @@ export function leaningCoverages(evidence: Evidence, place: TagPlace, { on, own 
   return dropRepeats(found.sort((a, b) => b.length - a.length));
 }
 
-/** Runs that a CRC at this place may cover. On long frames only those that what it leans on leaves open. */
+/** The frame, its half and quarter that hold the tag, and all before or behind the tag: where a value stands twice, it may lean on either. */
+function partCoverages(evidence: Evidence, place: TagPlace): Coverage[] {
+  const { bytes } = evidence;
+  const [tagFirst, tagLast] = hullOf(place.mask) as readonly [number, number];
+  const halves = [1, 2, PARTS].map((parts): readonly [number, number] => {
+    const size = Math.ceil(bytes / parts);
+    const from = Math.floor(tagFirst / size) * size;
+    return [from, Math.min(bytes, from + size) - 1];
+  });
+  const runs = [...halves, [tagLast + 1, bytes - 1], [0, tagFirst - 1]] as readonly (readonly [number, number])[];
+  const whole = runs.filter(([from, to]) => from <= to && (to < tagFirst || from > tagLast || to >= tagLast));
+  return whole
+    .map(([from, to]) => range(from, to, place))
+    .filter((covered) => covered.length > 0 && !touchesTaken(evidence, covered));
+}
+
+/** Runs that a CRC at this place may cover. On long frames only those that what it leans on leaves open, and the usual ones. */
 export function crcCoverages(evidence: Evidence, place: TagPlace, leaning: Leaning | null): Coverage[] {
   if (evidence.bytes <= SHORT_FRAME) return contiguousCoverages(evidence, place);
-  return leaning ? leaningCoverages(evidence, place, leaning) : [];
+  return leaning ? dropRepeats([...leaningCoverages(evidence, place, leaning), ...partCoverages(evidence, place)]) : [];
 }
 
 function dropRepeats(coverages: Coverage[]): Coverage[] {
@@ -105,6 +121,7 @@ export function sumCoverages(evidence: Evidence, place: TagPlace, leaning: Leani
   return dropRepeats([
     ...leaningCoverages(evidence, place, leaning),
     ...(touchesTaken(evidence, chosen) ? [] : [chosen]),
+    ...partCoverages(evidence, place),
   ]);
 }
 

@@ -67,6 +67,7 @@ function* firstHolding(
   for (const place of tagPlaces(evidence, usable, countingBits(options.counters, evidence))) {
     const found = attempt(place);
     yield found ? rows.count * rows.bytes : evidence.pairs.length * PLACE_STEPS;
+    if (found && found.rivals > 0 && place.onCounter) continue;
     const finished = found && finish(found, evidence, rows, options);
     if (finished && (!best || finished.passedShare > best.passedShare)) best = finished;
     if (best && best.passedShare >= PLAIN_PASS) break;
