@@ -170,7 +170,7 @@ export function tieNumbers(base: ComparedField, other: ComparedField, random: Ra
   if (first.x.length < PAIRS_LEAST) return null;
   const lag = { lagUs: rough.lagUs - missedBy(base, other, first, rough.lagUs, random) };
   const pairs = pairUp(base, other, chosen, lag.lagUs);
-  const line = robustLine(pairs.x, pairs.y, random, false);
+  const line = robustLine(pairs.x, pairs.y, random, true);
   const { scale, offset } = line;
   if (!Number.isFinite(scale) || scale === 0) return null;
   const residuals = residualsOf(scale, offset, other);

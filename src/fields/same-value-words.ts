@@ -8,12 +8,20 @@ type Evidence = MapSignal['evidence'][number];
 const number = (evidence: Evidence, key: string): number | null =>
   typeof evidence[key] === 'number' ? (evidence[key] as number) : null;
 
-/** As many digits as the standard error leaves sure, at least one and at most six behind the point. */
-function figure(value: number, error: number): string {
-  const digits = error > 0 ? Math.min(6, Math.max(0, 1 - Math.floor(Math.log10(error)))) : 6;
-  const text = value.toFixed(digits);
-  return text.includes('.') ? text.replace(/\.?0+$/, '') : text;
+/** More digits than these tell nothing to a reader; the evidence has them. */
+const SCALE_DIGITS = 4;
+const OFFSET_DECIMALS = 1;
+
+const trimmed = (text: string): string => (text.includes('.') ? text.replace(/\.?0+$/, '') : text);
+
+/** As many decimals as the standard error leaves sure, and no more than so many. */
+function figure(value: number, error: number, most: number): string {
+  const digits = error > 0 ? 1 - Math.floor(Math.log10(error)) : most;
+  return trimmed(value.toFixed(Math.min(most, Math.max(0, digits))));
 }
+
+const decimalsOf = (value: number): number =>
+  value === 0 ? 0 : Math.max(0, SCALE_DIGITS - 1 - Math.floor(Math.log10(Math.abs(value))));
 
 interface Named {
   readonly bus: string;
@@ -36,16 +44,17 @@ const nameOf = ({ bus, id, placement }: Named, ownBus: string): string =>
 function lineWords(evidence: Evidence): string {
   const [scale, offset] = [number(evidence, 'scale'), number(evidence, 'offset')];
   if (scale === null || offset === null) return '';
-  const times = figure(scale, number(evidence, 'scaleSe') ?? 0);
-  const plus = figure(Math.abs(offset), number(evidence, 'offsetSe') ?? 0);
+  const times = figure(scale, number(evidence, 'scaleSe') ?? 0, Math.min(12, decimalsOf(scale)));
+  const plus = figure(Math.abs(offset), number(evidence, 'offsetSe') ?? 0, OFFSET_DECIMALS);
   const factor = times === '1' ? '' : ` x ${times.replace('-', '\u2212')}`;
   return `${factor}${plus === '0' ? '' : ` ${offset < 0 ? '\u2212' : '+'} ${plus}`}`;
 }
 
 function lagWords(evidence: Evidence): string {
   const [lag, error] = [number(evidence, 'lagMs') ?? 0, number(evidence, 'lagMsSe') ?? 0];
-  if (Math.abs(lag) <= 3 * error) return `no lag told from none (to ${figure(3 * error, 3 * error)} ms)`;
-  return `${figure(Math.abs(lag), error)} ms ${lag > 0 ? 'later' : 'earlier'}, give or take ${figure(error, error)}`;
+  if (Math.abs(lag) <= 3 * error)
+    return `no lag told from none (to ${figure(3 * error, 3 * error, OFFSET_DECIMALS)} ms)`;
+  return `${figure(Math.abs(lag), error, OFFSET_DECIMALS)} ms ${lag > 0 ? 'later' : 'earlier'}, give or take ${figure(error, error, OFFSET_DECIMALS)}`;
 }
 
 function valuesWords(evidence: Evidence): string {

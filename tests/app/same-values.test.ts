@@ -1,0 +1,87 @@
+/** Payloads in a real browser: which other field shows the same value, one click there, both traces on one scale; and where finders differ from a hand. */
+import { expect, test } from 'vitest';
+import { createRandom } from '../../src/kit/random.ts';
+import { openPlace } from './open-place.ts';
+import { fieldOption, holdIdentifier } from './places-support.ts';
+import { benchForTests, pick, untilRead, type OpenedPage } from './shell-support.ts';
+
+const bench = benchForTests();
+const SECONDS = 60;
+
+/** An invented bus: a 16-bit value in 0x100, half of it 80 ms later in 0x200, and one of its own in 0x300. */
+function recording(): string {
+  const random = createRandom('two frames');
+  const wander = (): number[] => {
+    let [value, target] = [0.5, 0.5];
+    return Array.from({ length: SECONDS * 100 }, () => {
+      if (random.next() < 0.01) target = random.next();
+      value += (target - value) * 0.03;
+      return value;
+    });
+  };
+  const [first, other] = [wander(), wander()] as [number[], number[]];
+  const rows: [number, string][] = [];
+  const send = (id: string, periodMs: number, phaseMs: number, raw: (step: number) => number): void => {
+    for (let atMs = phaseMs; atMs < SECONDS * 1000; atMs += periodMs) {
+      const digits = Math.round(raw(Math.floor(atMs / 10))).toString(16);
+      rows.push([atMs, `can0 ${id}#${digits.padStart(4, '0').toUpperCase()}`]);
+    }
+  };
+  send('100', 10, 0, (k) => 60_000 * (first[k] as number));
+  send('200', 20, 3, (k) => 30_000 * (first[Math.max(0, k - 8)] as number));
+  send('300', 20, 7, (k) => 60_000 * (other[k] as number));
+  return rows
+    .sort(([a], [b]) => a - b)
+    .map(([atMs, text]) => `(${(1_700_000_000 + atMs / 1000).toFixed(6)}) ${text}\n`)
+    .join('');
+}
+
+async function openPayloads(): Promise<OpenedPage> {
+  const opened = await bench.open();
+  await pick(opened.page, 'Choose files', 'bench.log', recording());
+  await untilRead(opened.page);
+  await openPlace(opened.page, 'Payloads');
+  await fieldOption(opened.page, /b0/).waitFor({ timeout: 60_000 });
+  return opened;
+}
+
+test('a copy names what it shows, lays its trace over, and leads there by keyboard alone', async () => {
+  const { page, errors } = await openPayloads();
+  await holdIdentifier(page, '0x200');
+  await fieldOption(page, /^b0/).click();
+  const part = page.locator('.payloads-same');
+  await part.waitFor({ timeout: 60_000 });
+  const text = await part.innerText();
+  expect(text).toMatch(/this one is a copy/i);
+  expect(text).toMatch(/the same value as 0x100 b0_1.* x 0\.5/);
+  expect(text).toMatch(/ms later/);
+  const lay = part.getByRole('button', { name: 'Lay its trace over' });
+  await lay.focus();
+  await page.keyboard.press('Enter');
+  await expect.poll(() => page.getByText('dashed: 0x100').count()).toBe(1);
+  expect(await part.getByRole('button', { name: 'Take its trace off' }).getAttribute('aria-pressed')).toBe('true');
+  await part.getByRole('button', { name: /^0x100/ }).focus();
+  await page.keyboard.press('Enter');
+  await expect.poll(() => part.innerText()).toMatch(/first of 2/i);
+  expect(await page.getByRole('option', { name: /^0x100 on/ }).getAttribute('aria-selected')).toBe('true');
+  expect(errors).toEqual([]);
+  await page.context().close();
+});
+
+test('a field placed across what the finders have is kept, and the difference is said beside it', async () => {
+  const { page, errors } = await openPayloads();
+  await holdIdentifier(page, '0x300');
+  const weave = page.locator('.payloads-weave');
+  await weave.focus();
+  await page.keyboard.press('ArrowDown');
+  for (let k = 0; k < 7; k++) await page.keyboard.press('Shift+ArrowDown');
+  await page.keyboard.press('f');
+  const made = fieldOption(page, /by hand/);
+  await made.waitFor({ timeout: 60_000 });
+  await made.click();
+  await expect
+    .poll(() => page.locator('.payloads-panel').innerText(), { timeout: 60_000 })
+    .toMatch(/Left to themselves the finders have the field .* bits more to write down/);
+  expect(errors).toEqual([]);
+  await page.context().close();
+});
