@@ -41,7 +41,10 @@ export const fromMean = new StepTally();
 export const always = new StepTally();
 /** Steps from where the last step would have led again: ramps, timers. */
 export const fromSlope = new StepTally();
-/** A running mean leans 1/2^this toward each new value. */
+/**
+ * A running mean leans 1/2^this toward each new value, after a leap no more than else: what counts as one depends on the width, and a noisy
+ * value would be cheaper to write down the wider it is read.
+ */
 const LEANING = 2;
 
 /**
@@ -113,13 +116,13 @@ export function tallySteps({ word, joined, sudden, shift, length, company, limit
     fromLast.add(step >> lift);
     if (!withMeans) continue;
     fromSlope.add(((step - slope) | 0) >> lift);
-    slope = isLeap ? 0 : step;
+    slope = step;
     const off = (value - mean) | 0;
     always.add((off + half) >> lift);
-    mean = isLeap ? value : (mean + (off >> LEANING)) | 0;
+    mean = (mean + (off >> LEANING)) | 0;
     const offMoving = (value - movingMean) | 0;
     fromMean.add((offMoving + half) >> lift);
-    movingMean = isLeap ? value : (movingMean + (offMoving >> LEANING)) | 0;
+    movingMean = (movingMean + (offMoving >> LEANING)) | 0;
   }
 }
 
