@@ -82,6 +82,8 @@ test('a field placed across what the finders have is kept, and the difference is
   await expect
     .poll(() => page.locator('.payloads-panel').innerText(), { timeout: 60_000 })
     .toMatch(/Left to themselves the finders have the field .* bits more to write down/);
+  // How sure a finder is says nothing of what a person placed.
+  expect(await page.locator('.payloads-held').innerText()).not.toContain('confidence');
   expect(errors).toEqual([]);
   await page.context().close();
 });

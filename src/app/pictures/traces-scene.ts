@@ -26,6 +26,9 @@ export interface TraceQuestion {
   readonly margin?: number;
 }
 
+/** Gaps as long as the dashes: what lies beneath shows through where both go the same way. */
+const OVER_DASH = [5, 5];
+
 export function traceScene(question: TraceQuestion): Scene {
   return (surface, palette) => {
     const { window, picture, gaps, columns, color, width, cursor } = question;
@@ -51,7 +54,10 @@ export function traceScene(question: TraceQuestion): Scene {
     surface.clip(0, 0, surface.width, surface.height, () => {
       surface.polyline(points, { color: palette.ground, width: width + 2.5 });
       surface.polyline(points, { color, width });
-      if (over) surface.polyline(over, { color: palette.ink, width: 1.25, dash: [4, 3] });
+      if (over) {
+        surface.polyline(over, { color: palette.ground, width: 3, dash: OVER_DASH });
+        surface.polyline(over, { color: palette.accent, width: 1.25, dash: OVER_DASH });
+      }
     });
     if (question.range) {
       const style = { color: palette.ink3, size: 11, align: 'end', halo: palette.ground } as const;

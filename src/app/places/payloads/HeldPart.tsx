@@ -28,7 +28,7 @@ export function HeldPart({ held, layout, aligned }: { held: Held; layout: WeaveL
         {band.name || band.words} <small>{band.name ? band.words : ''}</small>
       </h3>
       <p className="inferred dim small">{band.why}</p>
-      {band.value && !band.named && band.value.confidence > 0 && (
+      {band.value && !band.named && !band.byHand && band.value.confidence > 0 && (
         <p className="dim small">Right in span and order with a confidence of {percent(band.value.confidence)}.</p>
       )}
       {pages && (
