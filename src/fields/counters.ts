@@ -34,6 +34,8 @@ const RIGHT_MIN = 0.95;
 /** Gaps in a log are few: so many jumps are excused where a slow frame has few steps in all, if this share is right nevertheless. */
 const LOSSES = 6;
 const RIGHT_LEAST = 0.85;
+/** Where a value is held for some frames each lost one makes a step early, and none makes one late, as a timer does as often. */
+const RIGHT_LEAST_HELD = 0.75;
 
 interface Rule {
   readonly step: number;
@@ -106,11 +108,13 @@ interface Tally {
   lost: number;
   rounds: number;
   still: number;
+  /** Right steps that came early: of the frames for which it holds the log lost some. */
+  early: number;
 }
 
 function tallyRule(values: Uint32Array, joined: Uint8Array, rule: Rule, every: number): Tally {
   const modulus = rule.max - rule.min + 1;
-  const tally: Tally = { right: 0, steps: 0, lost: 0, rounds: 0, still: 0 };
+  const tally: Tally = { right: 0, steps: 0, lost: 0, rounds: 0, still: 0, early: 0 };
   let held = 0;
   let whole = false;
   for (let row = 1; row < values.length; row++) {
@@ -126,11 +130,14 @@ function tallyRule(values: Uint32Array, joined: Uint8Array, rule: Rule, every: n
       tally.still++;
       if (held < every) continue;
       tally.steps++;
+      // A toggle shows the same again where one frame is lost: that is one wrong step, and the next is right.
+      if (every === 1) held = 0;
       continue;
     }
     const due = rule.min + ((((before - rule.min + rule.step) % modulus) + modulus) % modulus);
     tally.steps++;
     if (now === due && (!whole || held === every)) tally.right++;
+    else if (now === due && held === every - 1) tally.early++;
     else if (now >= rule.min && now <= rule.max && (now - before) % rule.step === 0) tally.lost++;
     const ahead = ((now - before) * Math.sign(rule.step) + modulus) % modulus;
     const comesRound = rule.step > 0 ? now < before : now > before;
@@ -192,10 +199,11 @@ function tryPlacement(rows: PayloadRows, placement: Placement): CounterFinding |
   // An even step with an even modulus would leave the lowest bit still.
   if (rule.step % 2 === 0 && (rule.max - rule.min) % 2 === 1) return null;
   if (!runsThroughEnough(rule, length)) return null;
-  const excused = Math.min(tally.lost, LOSSES);
+  const excused = Math.min(tally.lost, LOSSES) + tally.early;
   if (tally.steps < STEPS_MIN || tally.right + excused < RIGHT_MIN * tally.steps) return null;
-  if (tally.right < RIGHT_LEAST * tally.steps) return null;
-  const { right, steps, lost, rounds } = tally;
+  if (tally.right < (every > 1 ? RIGHT_LEAST_HELD : RIGHT_LEAST) * tally.steps) return null;
+  const { right, steps, rounds } = tally;
+  const lost = tally.lost + tally.early;
   return { ...placement, ...rule, every, right, steps, lost, rounds };
 }
 

@@ -3,8 +3,9 @@
  * source): what counts there is taken for it though it did not come round, or steps only when the frame says something new; what else
  * steps evenly in a short frame, such as the number of a page, is none.
  */
-import { bitPositions, type Placement } from '../frames/bits.ts';
+import { bitPositions, rawReader, type Placement } from '../frames/bits.ts';
 import type { MapChecksum, MapCounter, When } from '../map/schema.ts';
+import { BITS_SET } from './bits-set.ts';
 import { counterOf } from './counter-words.ts';
 import { COUNTER_ROWS, COUNTER_STRETCHES, findCounters, type CounterFinding } from './counters.ts';
 import { claim, holds } from './mask.ts';
@@ -92,6 +93,35 @@ const byLikelihood = (a: Explained<MapCounter>, b: Explained<MapCounter>): numbe
   b.confidence - a.confidence ||
   b.length - a.length;
 
+const COMPARED_ROWS = 4000;
+
+/**
+ * Whether the rest of the frame differs less from the frame before than from the last one with the same value here: so it is beside a counter. Where the
+ * same value brings like content again, it may be the number of a page.
+ */
+function goesOnBeside(rows: PayloadRows, counter: Placement, checksums: readonly MapChecksum[]): boolean {
+  const rest = new Uint8Array(rows.bytes).fill(0xff);
+  for (const own of [counter, ...(checksums as unknown as Placement[])]) claim(rest, own);
+  const read = rawReader(counter);
+  const differing = (a: number, b: number): number => {
+    let bits = 0;
+    for (let byte = 0; byte < rows.bytes; byte++)
+      bits += BITS_SET[(rows.data[a * rows.bytes + byte]! ^ rows.data[b * rows.bytes + byte]!) & rest[byte]!]!;
+    return bits;
+  };
+  const lastOf = new Map<number, number>();
+  let [fromLast, fromBefore] = [0, 0];
+  for (let row = 0; row < Math.min(rows.count, COMPARED_ROWS); row++) {
+    const value = read(rows.data, row * rows.bytes);
+    const last = lastOf.get(value);
+    lastOf.set(value, row);
+    if (last === undefined || last === row - 1) continue;
+    fromLast += differing(row, last);
+    fromBefore += differing(row, row - 1);
+  }
+  return fromBefore <= fromLast;
+}
+
 export interface GuardCounters {
   readonly counters: Explained<MapCounter>[];
   /** Of these, the ones that a checksum goes with beyond doubt: no selector. */
@@ -100,14 +130,14 @@ export interface GuardCounters {
 
 /** The likeliest beside each tag; a second one that is as likely leaves it in doubt. */
 function choose(
+  rows: PayloadRows,
   counters: readonly Explained<MapCounter>[],
   checksums: readonly MapChecksum[],
-  bytes: number,
 ): GuardCounters {
   const chosen: Explained<MapCounter>[] = [];
   const sure: Explained<MapCounter>[] = [];
   for (const rule of checksums) {
-    const beside = besideTags([rule], bytes);
+    const beside = besideTags([rule], rows.bytes);
     const near = counters
       .filter((each) => bitPositions(each as Placement).some((at) => beside[at >> 3]))
       .sort(byLikelihood);
@@ -115,7 +145,7 @@ function choose(
     if (!first || chosen.includes(first)) continue;
     chosen.push(first);
     const isClear = !second || valuesIn(first) >= OWN_VALUES !== valuesIn(second) >= OWN_VALUES;
-    if (isClear && isFull(first)) sure.push(first);
+    if (isClear && isFull(first) && goesOnBeside(rows, first as Placement, checksums)) sure.push(first);
   }
   return { counters: chosen, sure };
 }
@@ -140,9 +170,9 @@ export function* guardCounters(
   for (const rule of checksums) claim(left, rule as Placement);
   const apart = counters.filter((counter) => holds(left, counter as Placement));
   if (checksums.length === 0) return { counters: withoutTag(apart, rows.bytes), sure: [] };
-  const chosen = choose(apart, checksums, rows.bytes);
+  const chosen = choose(rows, apart, checksums);
   if (chosen.counters.length > 0) return chosen;
   const hidden = yield* hiddenBeside(rows, left, checksums, when);
-  if (hidden.length > 0) return choose(hidden, checksums, rows.bytes);
+  if (hidden.length > 0) return choose(rows, hidden, checksums);
   return { counters: withoutTag(apart, rows.bytes), sure: [] };
 }

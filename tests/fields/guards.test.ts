@@ -112,6 +112,24 @@ describe('counters', () => {
   });
 
   it.each([
+    [
+      'every 4th frame, by 3',
+      place(6, 4, 4),
+      (row: number) => (Math.floor(row / 4) * 3) % 15,
+      { step: 3, every: 4, max: 14 },
+    ],
+    ['a toggle', place(6, 7, 1), (row: number) => row % 2, { step: 1, every: 1, max: 1 }],
+    ['modulo 10', place(6, 0, 4), (row: number) => row % 10, { step: 1, every: 1, max: 9 }],
+  ])('finds %s in a log that lost one frame in thirty', (title, counter, valueAt, rule) => {
+    const random = createRandom(title);
+    const sent = Array.from({ length: 5000 }, (_, row) => row).filter(() => random.next() >= 1 / 30);
+    const payload = new Uint8Array(sent.length * 8);
+    writeColumn(payload, 8, place(1, 0, 8), physicalWalk(random, sent.length, 0, 255));
+    writeColumn(payload, 8, counter, sent.map(valueAt));
+    expect(findFieldsOfStream(makeStream(payload, 8), {}).counters).toMatchObject([{ ...counter, ...rule, min: 0 }]);
+  });
+
+  it.each([
     ['two letters in turn', [53, 94]],
     ['three letters in turn', [0x33, 0x00, 0x4d]],
   ])('takes %s for none', (_title, letters) => {
