@@ -5,7 +5,7 @@
  * way round; so the state between two bytes is which end of the next byte is already taken, and both orders are
  * weighed in one search.
  */
-import type { ByteOrder, Piece } from '../frames/bits.ts';
+import { bitPositions, type ByteOrder, type Piece } from '../frames/bits.ts';
 import { openBorders } from './byte-borders.ts';
 import { Company } from './company.ts';
 import { layoutPrice, stillBeside } from './layout-price.ts';
@@ -24,6 +24,8 @@ export interface Span extends Piece {
   readonly margin: number;
   /** For a span over several bytes: the same, if it were only allowed in the other order. */
   readonly orderMargin: number;
+  /** How many other spans end at the bit below it or begin at the bit above it: with none, its ends are what never moved. */
+  readonly touching: number;
 }
 
 export interface SegmentOptions {
@@ -80,7 +82,7 @@ function joinBytes(rows: PayloadRows, lsbByte: number, size: number, order: Byte
 const INEXACT_BITS = 0.15;
 
 /** Bits to leave a moving bit unexplained: one a row as for noise, with an allowance so that it stays with its value where it can. */
-export const leavingCost = (pairs: number): number => LEAVING_BITS + (1 + INEXACT_BITS) * pairs;
+export const leavingCost = (pairs: number): number => LEAVING_BITS + 1.03 * pairs;
 /** A single bit of noise is seldom sent; the noisy low bits of a value are common. */
 const LEAVING_BITS = 16;
 
@@ -129,7 +131,21 @@ export function* priceSpans(rows: PayloadRows, free: Uint8Array, usable: Uint8Ar
     const word = joinBytes(rows, lsbByte, size, order);
     yield (
       rows.count *
-      (1 + priceWithin({ rows, free, usable, word, company, sudden, lsbByte, msbByte, size, order, candidates }))
+      (1 +
+        priceWithin({
+          rows,
+          free,
+          usable,
+          word,
+          company,
+          sudden,
+          random: randomBits(word, rows),
+          lsbByte,
+          msbByte,
+          size,
+          order,
+          candidates,
+        }))
     );
   }
   return candidates;
@@ -142,6 +158,8 @@ interface Region {
   readonly word: Uint32Array;
   readonly company: Company;
   readonly sudden: Uint8Array;
+  /** Bits of the words that turn in half of the rows, as a mask. */
+  readonly random: number;
   readonly lsbByte: number;
   readonly msbByte: number;
   readonly size: number;
@@ -198,13 +216,38 @@ function cheapestReading(view: SpanView, { isSigned, isDecimal }: Readings): Spa
   return best;
 }
 
+/** Bits of ciphertext that a quiet neighbour may hide, and their share of a span. */
+const CIPHER_BITS_MIN = 12;
+const CIPHER_SHARE = 0.75;
+
+/** Bits that noise would take a row: all of the span's, or those that turn every other row where they are so many that no value is so noisy. */
+function noiseBits({ word, random }: Region, { shift, length }: SpanView): number {
+  const mask = length + shift >= 32 ? -1 << shift : ((1 << length) - 1) << shift;
+  let bits = 0;
+  for (let rest = random & mask; rest !== 0; rest &= rest - 1) bits++;
+  return word.length > 0 && bits >= CIPHER_BITS_MIN && bits >= CIPHER_SHARE * length ? bits : length;
+}
+
+/** Bits of the words that turn in half of the rows. */
+function randomBits(word: Uint32Array, { joined }: PayloadRows): number {
+  const turns = new Uint32Array(32);
+  let pairs = 0;
+  for (let row = 1; row < word.length; row++) {
+    if (joined[row] === 0) continue;
+    pairs++;
+    for (let rest = (word[row] as number) ^ (word[row - 1] as number); rest !== 0; rest &= rest - 1)
+      turns[31 - Math.clz32(rest & -rest)]!++;
+  }
+  return turns.reduce((bits, times, bit) => (Math.abs(times - pairs / 2) < 0.05 * pairs ? bits | (1 << bit) : bits), 0);
+}
+
 function pushCandidate(region: Region, low: number, high: number, length: number, readings: Readings): void {
   const { lsbByte, msbByte, order, rows, word, sudden, company, free, usable } = region;
   const lsb = lsbByte * 8 + low;
   const limit = order === 'little' ? lsb : msbByte * 8;
   const view = { word, joined: rows.joined, sudden, shift: low, length, company, limit };
   const cost = cheapestReading(view, readings);
-  if (cost.pairs > 0 && cost.bits > NOISE_SHARE * length * cost.pairs) return;
+  if (cost.pairs > 0 && cost.bits > NOISE_SHARE * noiseBits(region, view) * cost.pairs) return;
   const beside = stillBeside(lsb, msbByte * 8 + high, order, free, usable);
   region.candidates.push({
     order,
@@ -388,13 +431,28 @@ function neighbourhood(span: Candidate, chosen: readonly Candidate[], bytes: num
   return [from, to];
 }
 
-const spanOf = (span: Candidate, margin: number, orderMargin: number): Span => ({
-  lsb: { byte: span.lsb >> 3, bit: span.lsb & 7 },
-  length: span.length,
-  order: span.order,
+const topBit = ({ order, first, last, highBit }: Candidate): number =>
+  (order === 'little' ? last : first) * 8 + highBit;
+
+function countTouching(span: Candidate, chosen: readonly Candidate[]): number {
+  const beside = [span.lsb - 1, topBit(span) + 1];
+  const holds = (other: Candidate): boolean =>
+    bitPositions(placed(other)).some((at) => at === beside[0] || at === beside[1]);
+  return chosen.filter((other) => other !== span && holds(other)).length;
+}
+
+const placed = ({ lsb, length, order }: Candidate): Piece => ({
+  lsb: { byte: lsb >> 3, bit: lsb & 7 },
+  length,
+  order,
+});
+
+const spanOf = (span: Candidate, touching: number, margin: number, orderMargin: number): Span => ({
+  ...placed(span),
   cost: span.cost,
   margin,
   orderMargin,
+  touching,
 });
 
 function judge(span: Candidate, chosen: readonly Candidate[], layout: Layout, options: SegmentOptions): Span {
@@ -407,7 +465,7 @@ function judge(span: Candidate, chosen: readonly Candidate[], layout: Layout, op
   const otherOrder = crosses
     ? replacementCost(layout, options, around, (c) => (c.order === span.order && overlaps(c)) || refused(c))
     : Infinity;
-  return spanOf(span, without - held, otherOrder - held);
+  return spanOf(span, countTouching(span, chosen), without - held, otherOrder - held);
 }
 
 /** Divides a payload into spans, given the price of each candidate. */
@@ -416,7 +474,7 @@ export function segment(bytes: number, candidates: readonly Candidate[], options
   const refused = (c: Candidate): boolean => options.refused.some((piece) => samePlace(c, piece));
   const best = cheapest(makeSearch(layout, options, refused), 0, bytes);
   const spans = best.spans.map((span) =>
-    options.unjudged ? spanOf(span, 0, 0) : judge(span, best.spans, layout, options),
+    options.unjudged ? spanOf(span, 0, 0, 0) : judge(span, best.spans, layout, options),
   );
   return { spans, bits: best.bits };
 }

@@ -57,6 +57,19 @@ describe('spans in other codings', () => {
   });
 });
 
+describe('spans beside a keyed tag', () => {
+  it('does not take a tag for the low bits of a wide number with a quiet neighbour on top', () => {
+    const random = createRandom('tag');
+    const tag = Array.from({ length: COUNT }, () => random.below(2 ** 24));
+    const quiet = switched(0, 200, 390, 600, 700).map((bit) => 5 * bit);
+    const claimed = found([
+      [place(2, 0, 24), tag],
+      [place(5, 0, 3), quiet],
+    ]);
+    expect(claimed.filter((key) => /^[234]\./.test(key))).toEqual([]);
+  });
+});
+
 describe('what a layout costs', () => {
   it('asks less for few moves at unknown places than the estimator of even shares, and never more', () => {
     expect(seldomCost(1000, 2)).toBeLessThan(binaryCost(1000, 2) - 2);
