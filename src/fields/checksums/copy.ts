@@ -1,5 +1,5 @@
 /**
- * Complemented copies: a byte, or a nibble, that shows another one with every bit turned over, beside the counter that the frame carries (common
+ * Complemented copies: a byte, or a nibble, that shows another one with every bit turned over, beside the counter that the frame carries, or a byte at its edge (common
  * practice, no source). Bits that happen to be opposite are not enough: all of them must be, those that stand still too, and three move apart.
  */
 import type { MapChecksum } from '../../map/schema.ts';
@@ -8,6 +8,8 @@ import { tagValue, type TagPlace } from './places.ts';
 
 /** Independent moves without which two bytes may be opposite by chance. */
 const RANK_MIN = 3;
+/** Of a byte at an edge of the frame with no counter in sight, as where one did not come round. */
+const RANK_ALONE = 5;
 /** Share of payloads that must be so: broken ones and those before a module has values may not. */
 const HOLDS_MIN = 0.98;
 
@@ -25,14 +27,16 @@ function* sources(place: TagPlace, bytes: number): Generator<{ byte: number; shi
   }
 }
 
-/** The rule of a place that is a complemented copy of another, or null. Only where the place adjoins a counter, unless the bus has such rules. */
+/** The rule of a place that is a complemented copy of another, or null. Only where the place adjoins a counter or an edge, unless the bus has such rules. */
 export function copyAt(
   place: TagPlace,
   evidence: Evidence,
   isHabit = false,
 ): (Partial<MapChecksum> & Pick<MapChecksum, 'method'>) | null {
   const isNear = isHabit || place.besideCounter || place.onCounter;
-  if (place.length > 8 || !isNear || rankWithin(evidence.differences, place.mask) < RANK_MIN) return null;
+  const atEdge = place.length === 8 && (place.mask[0] !== 0 || place.mask[evidence.bytes - 1] !== 0);
+  const least = isNear ? RANK_MIN : atEdge ? RANK_ALONE : Infinity;
+  if (place.length > 8 || rankWithin(evidence.differences, place.mask) < least) return null;
   const full = (1 << place.length) - 1;
   const most = (1 - HOLDS_MIN) * evidence.payloads.length;
   for (const { byte, shift, cover } of sources(place, evidence.bytes)) {
