@@ -2,7 +2,7 @@
  * One field made ready to be held against others: its values over time, the moments at which they change, the least step that it
  * can show, and ranks on a grid of instants that all fields of the capture share.
  */
-import { median, quantile, ranks } from '../kit/statistics/order.ts';
+import { median, quantile, ranks, sorted } from '../kit/statistics/order.ts';
 import type { FieldSeries } from '../map/field-series.ts';
 import { seriesOf, type Candidate } from '../map/proposed-fields.ts';
 
@@ -52,21 +52,40 @@ function periodOf({ timeUs }: FieldSeries): number {
 }
 
 /** A tenth of the differences between neighbouring values are no larger: one slip of a bit is not the step. */
-function quantumOf(distinct: readonly number[]): number {
-  const sorted = Float64Array.from(distinct).sort();
-  const gaps = Array.from(sorted.subarray(1), (value, k) => value - (sorted[k] as number));
+function quantumOf(ascending: Float64Array): number {
+  const gaps = ascending.subarray(1).map((value, k) => value - (ascending[k] as number));
   return gaps.length > 0 ? quantile(gaps, 0.1) : 0;
 }
 
-/** Of each value, the share of frames below it less the share above it. */
-function placesOf(seen: ReadonlyMap<number, number>, total: number): Map<number, number> {
-  let below = 0;
-  const places = new Map<number, number>();
-  for (const [value, count] of [...seen].sort(([a], [b]) => a - b)) {
-    places.set(value, (2 * below + count) / total - 1);
-    below += count;
+/** The values of a field, each once, and of each the share of frames below it less the share above it. */
+interface Scale {
+  readonly value: Float64Array;
+  readonly place: Float64Array;
+}
+
+function scaleOf({ value: shown }: FieldSeries): Scale {
+  const ascending = sorted(shown);
+  const total = ascending.length;
+  const [value, place] = [new Float64Array(total), new Float64Array(total)];
+  let n = 0;
+  for (let from = 0; from < total;) {
+    let to = from + 1;
+    while (to < total && ascending[to] === ascending[from]) to++;
+    value[n] = ascending[from] as number;
+    place[n++] = (from + to) / total - 1;
+    from = to;
   }
-  return places;
+  return { value: value.subarray(0, n), place: place.subarray(0, n) };
+}
+
+function placeIn({ value, place }: Scale, shown: number): number {
+  let [low, high] = [0, value.length];
+  while (high - low > 1) {
+    const middle = (low + high) >> 1;
+    if ((value[middle] as number) <= shown) low = middle;
+    else high = middle;
+  }
+  return value[low] === shown ? (place[low] as number) : Number.NaN;
 }
 
 /** Longer than so many periods without a frame, the value is not known. */
@@ -90,13 +109,13 @@ interface KnotShape {
 }
 
 /** A step of one quantum is taken halfway: there the value crossed from one to the next. */
-function knotsOf(series: FieldSeries, places: ReadonlyMap<number, number>, shape: KnotShape): Knots {
+function knotsOf(series: FieldSeries, scale: Scale, shape: KnotShape): Knots {
   const { timeUs, value } = series;
   const [at, shown, place]: [number[], number[], number[]] = [[], [], []];
   const add = (atUs: number, a: number, b = a): void => {
     at.push(atUs);
     shown.push((a + b) / 2);
-    place.push(((places.get(a) ?? Number.NaN) + (places.get(b) ?? Number.NaN)) / 2);
+    place.push(a === b ? placeIn(scale, a) : (placeIn(scale, a) + placeIn(scale, b)) / 2);
   };
   add(timeUs[0] as number, value[0] as number);
   for (let row = 1; row < value.length; row++) {
@@ -123,28 +142,19 @@ export function comparedField(candidate: Candidate): ComparedField | null {
   const series = seriesOf(candidate);
   const changes = changesOf(series);
   if (changes.length < CHANGES_LEAST) return null;
-  const seen = new Map<number, number>();
-  for (const value of series.value) {
-    seen.set(value, (seen.get(value) ?? 0) + 1);
-  }
-  let [least, greatest] = [Infinity, -Infinity];
-  for (const value of series.value) {
-    if (value < least) least = value;
-    if (value > greatest) greatest = value;
-  }
-  const places = placesOf(seen, series.value.length);
-  const [periodUs, quantum] = [periodOf(series), quantumOf([...seen.keys()])];
-  const knots = knotsOf(series, places, { periodUs, quantum, usualUs: usualGap(series, changes, periodUs) });
+  const scale = scaleOf(series);
+  const [periodUs, quantum] = [periodOf(series), quantumOf(scale.value)];
+  const knots = knotsOf(series, scale, { periodUs, quantum, usualUs: usualGap(series, changes, periodUs) });
   return {
     candidate,
     series,
     changes,
     knots,
     periodUs,
-    distinct: seen.size,
+    distinct: scale.value.length,
     quantum,
-    least,
-    greatest,
+    least: scale.value[0] as number,
+    greatest: scale.value.at(-1) as number,
   };
 }
 
