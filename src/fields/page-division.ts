@@ -9,6 +9,7 @@ import { commonSpans } from './page-common.ts';
 import { besideSelectors, type Leaf } from './page-leaves.ts';
 import {
   divisionOf,
+  firstDivisionOf,
   groupOfOne,
   price,
   pricePages,
@@ -64,8 +65,8 @@ function savedBy(
   prices: Float64Array,
   options: DivideOptions,
 ): { plainBits: number; savedBits: number } {
-  const plainBits = divisionOf(priced.inTurn, options).bits;
-  const mixed = divisionOf(priced.inTurn, options, prices);
+  const plainBits = firstDivisionOf(priced.inTurn, options).bits;
+  const mixed = firstDivisionOf(priced.inTurn, options, prices);
   const constants = leftBy(priced.inTurn.free, mixed.spans).reduce((sum, mask) => sum + BITS_SET[mask]!, 0);
   const turns = turnBits(Uint8Array.from(sample.leafOf), sample.pages.length);
   return { plainBits, savedBits: plainBits - mixed.bits - constants * sample.pages.length - turns };
@@ -101,7 +102,7 @@ function* spansOfSets(
     const inTurn = yield* price(rows, both(union, usable), usable);
     const single = leaves.map((leaf) => without(priced.single[leaf] as Priced, open[leaf] as Uint8Array));
     const own = { inTurn, single, groups: leaves.map((_, index) => groupOfOne(index, rows.bytes)) };
-    const onPages = single.map((each) => divisionOf(each, options).spans);
+    const onPages = single.map((each) => firstDivisionOf(each, options).spans);
     const prices = pricesOnPages(own, options);
     for (const span of commonSpans(inTurn, leafOf, prices, onPages, options)) {
       if (!savesMuch(span, prices)) continue;
@@ -167,7 +168,7 @@ export function* dividePages(
     options,
   );
   const prices = pricesOnPages(priced, options);
-  const onPages = priced.single.map((each) => divisionOf(each, options).spans);
+  const onPages = priced.single.map((each) => firstDivisionOf(each, options).spans);
   const common = commonSpans(priced.inTurn, sample.leafOf, prices, onPages, options);
   const open = masks.usable.map((mask) => leftBy(mask, common));
   const shared = isList ? [] : yield* spansOfSets(sample, priced, open, options);

@@ -55,14 +55,29 @@ export function without(priced: Priced, open: Uint8Array): Priced {
   return { rows: priced.rows, free, candidates };
 }
 
-export function divisionOf(
+function search(
   { rows, free, candidates }: Priced,
   { decisions, orderBits }: DivideOptions,
-  leaveBits: SegmentOptions['leaveBits'] = leaveBitsOf(rows),
+  leaveBits: SegmentOptions['leaveBits'],
+  unjudged: boolean,
 ): Segmentation {
   const refused: Piece[] = decisions.filter(({ kind }) => kind === 'refused').map(({ placement }) => placement);
-  return segment(rows.bytes, candidates, { free, orderBits, refused, leaveBits });
+  return segment(rows.bytes, candidates, { free, orderBits, refused, leaveBits, unjudged });
 }
+
+/** The cheapest division, with how much each span matters. */
+export const divisionOf = (
+  priced: Priced,
+  options: DivideOptions,
+  leaveBits: SegmentOptions['leaveBits'] = leaveBitsOf(priced.rows),
+): Segmentation => search(priced, options, leaveBits, false);
+
+/** The same without saying how much each span matters: far quicker. */
+export const firstDivisionOf = (
+  priced: Priced,
+  options: DivideOptions,
+  leaveBits: SegmentOptions['leaveBits'] = leaveBitsOf(priced.rows),
+): Segmentation => search(priced, options, leaveBits, true);
 
 const placesOf = ({ spans }: Segmentation): string[] =>
   spans.map(({ lsb, length, order }) => `${lsb.byte * 8 + lsb.bit} ${length} ${order}`);
@@ -116,8 +131,8 @@ const bitsTogether = (
   options: DivideOptions,
 ): number =>
   leaves.reduce(
-    (sum, leaf) => sum + divisionOf(without(single[leaf] as Priced, apart), options).bits,
-    divisionOf(pooled, options).bits,
+    (sum, leaf) => sum + firstDivisionOf(without(single[leaf] as Priced, apart), options).bits,
+    firstDivisionOf(pooled, options).bits,
   );
 
 const bitsOf = (all: readonly Segmentation[], leaves: readonly number[]): number =>
@@ -138,7 +153,7 @@ function* groupPages(
   isList: boolean,
   options: DivideOptions,
 ): Steps<PageGroup[]> {
-  const divisions = single.map((each) => divisionOf(each, options));
+  const divisions = single.map((each) => firstDivisionOf(each, options));
   const all = single.map((_, leaf) => leaf);
   const isCheaper = (group: PooledGroup): boolean =>
     bitsTogether(group, single, options) < (isList ? LIST_SHARE : LIKE_SHARE) * bitsOf(divisions, group.leaves);
@@ -207,7 +222,7 @@ export function pricesOnPages({ inTurn, single, groups }: PricedPages, options: 
   let pairs = 0;
   for (const { leaves, pooled, apart } of groups) {
     const own = leaves.map((leaf) => without(single[leaf] as Priced, apart));
-    for (const each of pooled ? [pooled, ...own] : own) addPrices(prices, each, divisionOf(each, options));
+    for (const each of pooled ? [pooled, ...own] : own) addPrices(prices, each, firstDivisionOf(each, options));
     for (const { rows } of own) pairs += pairsOf(rows);
   }
   const share = pairsOf(inTurn.rows) / Math.max(1, pairs);

@@ -173,7 +173,7 @@ function judge(trial: Trial, { piece, pages, turns }: Candidate): Judged | null 
 /** Of candidates about as good the one with fewest values is taken. */
 const AS_GOOD = 0.95;
 /** A counter that pages happen to go in step with, or a tag goes by, gives way to what tells this much. */
-const BESIDE_COUNTER = 0.4;
+const BESIDE_COUNTER = 0.8;
 /** One that goes through a list and saves this much goes before those that do not. */
 const LISTED_AS_GOOD = 0.8;
 

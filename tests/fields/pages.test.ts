@@ -96,6 +96,33 @@ describe('pages', () => {
     expect(findFieldsOfStream(makeStream(payload, 8), {}).selectors).toEqual([]);
   });
 
+  it('takes the middle of a fast timer for no selector', () => {
+    const payload = new Uint8Array(5000 * 8);
+    const walk = physicalWalk(createRandom('beside'), 5000, 0, 60000);
+    for (let row = 0; row < 5000; row++) {
+      const timer = (row * 29) & 0xffff;
+      payload.set([walk[row]! & 255, walk[row]! >> 8, 0, timer & 255, timer >> 8, 0, timer & 255, timer >> 8], row * 8);
+    }
+    expect(findFieldsOfStream(makeStream(payload, 8), {}).selectors).toEqual([]);
+  });
+
+  it('finds turns with favourites that come round, though frames are missing', () => {
+    const turns = [0, 1, 0, 2, 0, 3, 2, 0, 1, 3];
+    const walks = turns.map((_, page) => physicalWalk(createRandom(`favourite ${page}`), 3000, 2000 * page, 40000));
+    const payload = new Uint8Array(3000 * 8);
+    let sent = 0;
+    for (let row = 0; row < 3000; row++) {
+      sent += row % 400 === 0 ? 7 : 1;
+      const page = turns[sent % turns.length] as number;
+      const value = (walks[page] as Float64Array)[row] as number;
+      payload.set([page << 4, 0, value & 255, value >> 8], row * 8);
+    }
+    const { selectors, fields } = findFieldsOfStream(makeStream(payload, 8), {});
+    expect(selectors.map(({ lsb, length }) => [lsb.byte * 8 + lsb.bit, length])).toEqual([[4, 2]]);
+    expect(selectors[0]?.why).toContain('take turns');
+    expect(fields.every(({ when }) => when !== null)).toBe(true);
+  });
+
   it('takes no plain frame with a counter for a paged one', () => {
     for (let seed = 0; seed < 4; seed++)
       expect(findFieldsOfStream(drawFrame(`plain ${seed}`, 3000).stream, {}).selectors).toEqual([]);
