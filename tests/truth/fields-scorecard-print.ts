@@ -1,6 +1,15 @@
 /** The fields' scorecard as text: one row a condition and simulator, each figure with its n. */
 import { textTable } from '../../src/cli/text-table.ts';
-import { f1, precision, recall, type Claim, type Scorecard, type SpanGroup, type Tally } from './fields-scorecard.ts';
+import {
+  f1,
+  MOVES,
+  precision,
+  recall,
+  type Claim,
+  type Scorecard,
+  type SpanGroup,
+  type Tally,
+} from './fields-scorecard.ts';
 import type { Trouble } from './fields-trouble.ts';
 
 const there = ({ right, missed }: Tally): number => right + missed;
@@ -88,6 +97,16 @@ function groupsTable(rows: readonly Row[]): string {
   );
 }
 
+function movesTable(rows: readonly Row[]): string {
+  return textTable(
+    columns(['exact spans R (n), moved', ...MOVES]),
+    rows.map(([name, card]) => [
+      name,
+      ...MOVES.map((group) => `${figure(recall(card.byMoves[group]))} (${there(card.byMoves[group])})`),
+    ]),
+  );
+}
+
 const EDGES = [0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.85, 0.9, 0.95, 0.98];
 const rightOf = (claims: readonly Claim[]): number => claims.filter(({ right }) => right).length;
 
@@ -146,6 +165,7 @@ export function printCard(rows: readonly Row[], sum: Scorecard): string {
     findersTable(all),
     spansTable(all),
     groupsTable(all),
+    movesTable(all),
     confidenceTable(sum.claims),
     `called about 0.9 sure: ${figure(share)} right of ${n}; the surest claims that are ${SURE} right cover ${figure(sureShare(sum))} of ${there(sum.spans.all)} fields`,
     causesTable(spans, ({ cause }) => cause, 'spans, cause'),

@@ -42,8 +42,15 @@ export interface Claim {
 const GROUPS = ['all', 'in a byte', 'little', 'big', 'signed', 'unsigned', 'outside pages', 'on pages'] as const;
 export type SpanGroup = (typeof GROUPS)[number];
 
+/** True spans by how often the value moved: what moved once leaves little to be told by. */
+export const MOVES = ['once', '2 to 9', '10 to 99', '100 and more'] as const;
+const movesGroup = (moves: number): (typeof MOVES)[number] =>
+  moves <= 1 ? 'once' : moves < 10 ? '2 to 9' : moves < 100 ? '10 to 99' : '100 and more';
+
 const newCard = () => ({
   vehicles: 0,
+  /** Wrong: never counted, as a wrong claim has no true number of moves. */
+  byMoves: Object.fromEntries(MOVES.map((group) => [group, newTally()])) as Record<(typeof MOVES)[number], Tally>,
   spans: Object.fromEntries(GROUPS.map((group) => [group, newTally()])) as Record<SpanGroup, Tally>,
   /** The published rule on frames without pages, and ours on the same. */
   baseline: newTally(),
@@ -121,11 +128,13 @@ function groupsOf(seen: Seen, coding: string): SpanGroup[] {
 type SeenField = Seen<KnownField>;
 type SeenClaim = Seen<FoundField>;
 
-function scoreSpans(claims: readonly SeenClaim[], truth: readonly SeenField[], card: Scorecard): void {
+function scoreSpans(claims: readonly SeenClaim[], truth: readonly SeenField[], sight: Sight, card: Scorecard): void {
   const wanted = new Map(truth.map((each) => [each.key, each]));
   const claimed = keys(claims);
-  for (const each of truth)
+  for (const each of truth) {
+    card.byMoves[movesGroup(sight.movesOf(each))][claimed.has(each.key) ? 'right' : 'missed']++;
     for (const group of groupsOf(each, each.of.coding)) card.spans[group][claimed.has(each.key) ? 'right' : 'missed']++;
+  }
   for (const each of claims) {
     const right = wanted.has(each.key);
     if (!right) for (const group of groupsOf(each, each.of.signal.coding)) card.spans[group].wrong++;
@@ -337,7 +346,7 @@ function scoreStream(
   const at = `${drive}, ${nameOf(stream)}`;
   const claims = sight.seeAll(found.fields);
   const truth = sight.seeAll(frame.fields).filter(({ of }) => of.kind !== 'text');
-  scoreSpans(claims, truth, card);
+  scoreSpans(claims, truth, sight, card);
   card.troubles.push(
     ...causesOf(claims, truth, [...found.counters, ...found.checksums, ...found.selectors], sight, at),
   );
@@ -385,6 +394,7 @@ export function scoreDrive(drive: KnownDrive, findings: readonly FrameFindings[]
 /** Adds one card's counts to another's. */
 export function addCard(to: Scorecard, from: Scorecard): void {
   for (const group of GROUPS) add(to.spans[group], from.spans[group]);
+  for (const group of MOVES) add(to.byMoves[group], from.byMoves[group]);
   const tallies = [
     'baseline',
     'unpaged',

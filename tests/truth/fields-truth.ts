@@ -135,6 +135,16 @@ export class Sight {
     return all.flatMap((each) => this.see(each) ?? []);
   }
 
+  /** How often any of its bits changed from one of its frames to the next. */
+  movesOf({ bits, rows }: Seen): number {
+    const { payload, stride } = this.stream;
+    const differs = (from: number, to: number): boolean =>
+      bits.some(
+        (at) => (((payload[from * stride + (at >> 3)]! ^ payload[to * stride + (at >> 3)]!) >> (at & 7)) & 1) === 1,
+      );
+    return rows.reduce((moves, row, index) => moves + (index > 0 && differs(rows[index - 1]!, row) ? 1 : 0), 0);
+  }
+
   /** Unsigned raw values on its frames; of at most 53 bits. */
   valuesOf({ of, rows }: Seen): number[] {
     const read = rawReader(of.place);
