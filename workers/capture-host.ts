@@ -25,6 +25,7 @@ export type Question =
   | 'traces'
   | 'valuesAt'
   | 'repetitions'
+  | 'guardCheck'
   | 'payloadAt';
 export type Arguments<Name extends Question> = Parameters<Engine[Name]>;
 export type Answer<Name extends Question> = Awaited<ReturnType<Engine[Name]>>;

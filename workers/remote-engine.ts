@@ -79,6 +79,7 @@ export function engineOver<Posted>(
     traces: (...args) => ask('traces', args),
     valuesAt: (...args) => ask('valuesAt', args),
     repetitions: (...args) => ask('repetitions', args),
+    guardCheck: (...args) => ask('guardCheck', args),
     payloadAt: (...args) => ask('payloadAt', args),
     async analyse(request, control = {}, onPartial) {
       if (control.signal?.aborted) throw new Cancelled();

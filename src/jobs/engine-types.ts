@@ -25,6 +25,7 @@ import type { Control } from '../kit/control.ts';
 import type { Outcome } from '../kit/outcome.ts';
 import type { Clocks } from '../timing/senders/drift-picture.ts';
 import type { ComparisonProfile } from '../proof/compare/profile-types.ts';
+import type { GuardCheck, GuardQuestion } from '../proof/guard-check.ts';
 import type { Modes } from '../timing/modes/modes.ts';
 import type { BusRates, ModeMark, Survey, SurveyFrame } from '../timing/types.ts';
 import type { AnalysisAnswers, AnalysisName, AnalysisRequestOf } from './analyses/catalogue.ts';
@@ -75,6 +76,8 @@ export interface Engine {
   /** The value of each field in the last frame at or before an instant; NaN before its first frame. */
   valuesAt(requests: readonly TraceRequest[], atS: number): Promise<readonly number[]>;
   repetitions(request: TraceRequest, marks: readonly Mark[], shape: RepetitionShape): Promise<RepetitionsPicture>;
+  /** Holds a counter or a checksum against every frame of the identifier that is on its page. */
+  guardCheck(stream: StreamKey, question: GuardQuestion): Promise<GuardCheck>;
   /** Payload bytes (upper-case, spaced) of the last frame at or before an instant, or null. */
   payloadAt(stream: StreamKey, atS: number): Promise<{ readonly payload: string; readonly atS: number } | null>;
   /**

@@ -20,6 +20,8 @@ import { windowMiddlesS } from '../timing/senders/clock-track.ts';
 import type { Clocks } from '../timing/senders/drift-picture.ts';
 import type { Senders } from '../timing/senders/groups.ts';
 import { profileSurveyed } from '../proof/compare/profile.ts';
+import { checkGuard } from '../proof/guard-check.ts';
+import { periodUsOf } from '../proof/prove-guards.ts';
 import { captureDigest } from './digest.ts';
 import type { CaptureSummary, Engine } from './engine-types.ts';
 import { openCapture, type OpenCapture } from './open-capture.ts';
@@ -167,6 +169,12 @@ export function createInlineEngine(setting: EngineSetting = {}): InlineEngine {
       const { gaps } = await capture.row(stream);
       const starts = marks.map((mark) => mark.startS);
       return walkSteps(repetitions(stream, fieldReader(stream, request), starts, shape, gaps), slices);
+    },
+    async guardCheck(key, question) {
+      const capture = opened();
+      const stream = capture.stream(key);
+      const periodUs = question.guard === 'counter' ? periodUsOf(question.rule, await capture.row(stream)) : null;
+      return walkSteps(checkGuard(stream, question, periodUs), slices);
     },
     async payloadAt(key, atS) {
       const stream = opened().stream(key);

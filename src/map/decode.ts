@@ -152,7 +152,7 @@ function compileSignal(signal: MapSignal, selectors: readonly MapSelector[]): Co
   };
 }
 
-function compileGuard<Rule extends MapCounter | MapSelector | MapChecksum>(
+export function compileGuard<Rule extends MapCounter | MapSelector | MapChecksum>(
   rule: Rule,
   selectors: readonly MapSelector[],
 ): CompiledGuard<Rule> {

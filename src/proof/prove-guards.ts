@@ -9,17 +9,17 @@ import type { SurveyFrame } from '../timing/types.ts';
 import * as limit from './thresholds.ts';
 import type { ProofItem, ProofVerdict } from './types.ts';
 
-const momentsOf = (stream: Stream, rows: readonly number[]): number[] =>
+export const momentsOf = (stream: Stream, rows: readonly number[]): number[] =>
   rows.slice(0, 20).map((row) => (stream.timeUs[row] as number) / 1e6);
 
-interface PageValues {
+export interface PageValues {
   readonly rows: Uint32Array;
   readonly raws: Float64Array;
   readonly timeUs: Float64Array;
 }
 
 /** Raw values of a field in the frames in which it is present. */
-function valuesOnPage(guard: CompiledGuard<unknown>, stream: Stream): PageValues {
+export function valuesOnPage(guard: CompiledGuard<unknown>, stream: Stream): PageValues {
   const rows = new Uint32Array(stream.count);
   const raws = new Float64Array(stream.count);
   let n = 0;
@@ -38,7 +38,7 @@ function valuesOnPage(guard: CompiledGuard<unknown>, stream: Stream): PageValues
 }
 
 /** The usual interval tells lost frames from jumps; pages have none of their own. */
-const periodUsOf = (counter: MapCounter, surveyed: SurveyFrame): number | null =>
+export const periodUsOf = (counter: Pick<MapCounter, 'when'>, surveyed: SurveyFrame): number | null =>
   counter.when === null && surveyed.timing.kind === 'periodic' ? (surveyed.timing.periodMs ?? 0) * 1000 || null : null;
 
 function counterVerdict(rate: number, outOfRange: number, pairs: number, turned: boolean): ProofVerdict {
@@ -81,9 +81,8 @@ function proveCounter(guard: CompiledGuard<MapCounter>, stream: Stream, surveyed
 export const proveCounters = (compiled: CompiledFrame, stream: Stream, surveyed: SurveyFrame): ProofItem[] =>
   compiled.counters.map((counter) => proveCounter(counter, stream, surveyed));
 
-/** Different payloads, counted until there are enough. */
-function distinctPayloads(stream: Stream, enough: number): number {
-  const seen = new Set<string>();
+/** Different payloads, counted until there are enough. @param seen those of the frames before, added to */
+export function distinctPayloads(stream: Stream, enough: number, seen = new Set<string>()): number {
   for (let row = 0; row < stream.count && seen.size < enough; row++) {
     seen.add(stream.payload.subarray(row * stream.stride, (row + 1) * stream.stride).join());
   }

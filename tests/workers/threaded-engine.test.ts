@@ -8,6 +8,7 @@ import type { Engine } from '../../src/jobs/engine-types.ts';
 import { createInlineEngine } from '../../src/jobs/engine.ts';
 import { compareProfiles } from '../../src/proof/compare/compare-profiles.ts';
 import { createRandom } from '../../src/kit/random.ts';
+import { aChecksum, aCounter } from '../support/map-parts.ts';
 import { createThreadedEngine } from '../../workers/threaded-engine.node.ts';
 
 /** Log lines of three identifiers, one with a counter and a slow value. Seeded. */
@@ -28,6 +29,8 @@ function logText(frames: number): string {
 
 const source = (frames: number) => memorySource('threads.log', new TextEncoder().encode(logText(frames)));
 const wheel = { bus: 'can0', id: 0x1f4, extended: false, direction: 'received' } as const;
+const alive = aCounter({ lsb: { byte: 2, bit: 0 }, length: 4 });
+const parity = aChecksum({ lsb: { byte: 3, bit: 0 }, length: 8, method: 'xor', covers: [0, 1] });
 const rates = { can0: { bitrate: 500000, dataBitrate: null } };
 
 describe('the engine in a thread', () => {
@@ -76,6 +79,9 @@ describe('the engine in a thread', () => {
       (engine) => engine.traces([request], window),
       (engine) => engine.valuesAt([request, { ...request, coding: 'unsigned' }], 12.345),
       (engine) => engine.payloadAt(wheel, 12.345),
+      (engine) => engine.guardCheck(wheel, { guard: 'counter', rule: alive, around: { selectors: [] } }),
+      (engine) =>
+        engine.guardCheck(wheel, { guard: 'checksum', rule: parity, around: { counters: [], selectors: [] } }),
       (engine) =>
         engine.repetitions(request, [{ action: 'turned', startS: 4, endS: null }], {
           beforeS: 1,
