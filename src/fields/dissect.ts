@@ -76,7 +76,8 @@ export function* dissect(rows: PayloadRows, options: DissectOptions): Steps<Part
   const guards = yield* findGuards(rows, free, usable, options);
   guards.checksums.forEach((rule) => take(rule as Piece));
   guards.sure.forEach((counter) => take(counter as Piece));
-  const found = yield* findSelectors(rows, free, guards.counters as unknown as CounterBits[]);
+  const isGuarded = guards.checksums.some(({ method }) => ['xor', 'sum', 'crc'].includes(method));
+  const found = yield* findSelectors(rows, free, guards.counters as unknown as CounterBits[], isGuarded);
   const byHand = options.decisions
     .filter(({ kind }) => kind === 'field')
     .map(({ placement, coding }) => describePlaced(placement, rows, placeName(placement), coding));

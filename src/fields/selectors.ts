@@ -61,6 +61,8 @@ interface Trial {
   readonly unlistedShare: number;
   /** Whether the rows are those of one page of another selector. */
   readonly within: boolean;
+  /** Whether the rule of the frame's checksum is known, so that an open byte is hardly a tag. */
+  readonly isGuarded: boolean;
 }
 
 /** Counters mostly run over all values of their width, or all but one (common practice, no source); lists of pages rather not. */
@@ -71,11 +73,12 @@ function runsLikeCounter(values: readonly number[]): boolean {
   );
 }
 
-/**
- * A tag whose rule was not found depends on a counter as if it were paged: where the values run like a counter's, more
- * bytes must gain than a tag has. The selector's own byte does not count.
- */
-const bytesNeeded = (values: readonly number[]): number => (values.length >= 8 && runsLikeCounter(values) ? 3 : 2);
+/** Whether what the values decide on may be a tag whose rule was not found, which depends on a counter as if it were paged. */
+const mayBeTag = ({ isGuarded }: Trial, values: readonly number[]): boolean => !isGuarded && runsLikeCounter(values);
+
+/** Where a tag may depend on the values, more bytes must gain than a tag has. The selector's own byte does not count. */
+const bytesNeeded = (trial: Trial, values: readonly number[]): number =>
+  values.length >= 8 && mayBeTag(trial, values) ? 3 : 2;
 
 /** Bits open to paging: neither the selector's own nor those of counters that go on from page to page. */
 function openFor({ rows, open, counters }: Trial, candidate: Piece, before: Int32Array): Uint8Array {
@@ -100,7 +103,7 @@ function weigh(trial: Trial, candidate: Piece, pages: Uint8Array, { values, list
   const { rows, counters } = trial;
   const before = rowsBefore(pages);
   const open = openFor(trial, candidate, before);
-  const isList = listed && values.length > LIST_VALUES && !runsLikeCounter(values);
+  const isList = listed && values.length > LIST_VALUES && !mayBeTag(trial, values);
   const shareMin = isList ? LIST_SHARE_MIN : BYTE_SHARE_MIN;
   const weighed: Weighed = { gain: 0, saved: 0, byPage: 0, plain: 0, bytes: 0, movesWithin: false };
   open.forEach((mask, byte) => {
@@ -162,7 +165,7 @@ function lookAt(trial: Trial, piece: Piece): Candidate | null {
 function judge(trial: Trial, { piece, pages, turns }: Candidate): Judged | null {
   const { values, listed } = turns;
   const { gain, saved, byPage, plain, bytes, movesWithin } = weigh(trial, piece, pages, turns);
-  if (gain < GAIN_MIN || saved < GAIN_MIN || bytes < bytesNeeded(values)) return null;
+  if (gain < GAIN_MIN || saved < GAIN_MIN || bytes < bytesNeeded(trial, values)) return null;
   if (!listed && (!movesWithin || saved < trial.unlistedShare * trial.all)) return null;
   if (trial.within && (!movesWithin || saved < SHARE_WITHIN * trial.all)) return null;
   const enough = byPage >= SHARE_MIN * plain || (listed && values.length >= 4 && saved >= LIST_SHARE_MIN * plain);
@@ -201,11 +204,12 @@ function* findOne(
   open: Uint8Array,
   counters: readonly CounterBits[],
   within: boolean,
+  isGuarded: boolean,
 ): Steps<Judged | null> {
   const plain = Float64Array.from(open, (mask, byte) => (mask === 0 ? 0 : plainBits(rows, byte, mask)));
   const all = plain.reduce((sum, bits) => sum + bits, 0);
   const unlistedShare = within ? UNLISTED_SHARE_WITHIN : UNLISTED_SHARE;
-  const trial: Trial = { rows, open, counters, plain, all, unlistedShare, within };
+  const trial: Trial = { rows, open, counters, plain, all, unlistedShare, within, isGuarded };
   const looked: Candidate[] = [];
   for (const piece of selectorCandidates(rows.bytes, open, counters)) {
     const candidate = lookAt(trial, piece);
@@ -249,7 +253,7 @@ function* findWithin(rows: PayloadRows, open: Uint8Array, top: Piece, value: num
   const page = blocksOf(withoutStart(chainRows(rows, own), open), SELECTOR_ROWS, SELECTOR_BLOCKS);
   const left = both(movedMask(page), open);
   claim(left, top);
-  const inner = yield* findOne(page, left, [], true);
+  const inner = yield* findOne(page, left, [], true, false);
   return (
     inner && findingOf(inner, [{ place: { lsb: top.lsb, length: top.length, order: top.order }, values: [value] }])
   );
@@ -277,18 +281,19 @@ function* withInner(
 
 /**
  * The selector of the rows, and behind it those that its pages hold; none where nothing is paged. open: [bytes] bits that
- * may be paged or hold a selector (they move, no checksum holds them).
+ * may be paged or hold a selector (they move, no checksum holds them). isGuarded: whether the rule of its checksum is known.
  */
 export function* findSelectors(
   rows: PayloadRows,
   open: Uint8Array,
   counters: readonly CounterBits[],
+  isGuarded = false,
 ): Steps<SelectorFinding[]> {
   const seen = withoutStart(rows, open);
   const beside = open.slice();
   for (const counter of counters) if (counter.max - counter.min + 1 >= COUNTING_VALUES) claim(beside, counter);
   const sample = blocksOf(seen, SELECTOR_ROWS, SELECTOR_BLOCKS);
-  const whole = yield* findOne(sample, both(open, movedMask(sample)), counters, false);
+  const whole = yield* findOne(sample, both(open, movedMask(sample)), counters, false, isGuarded);
   if (!whole) return [];
   const parts = splitCodes(whole);
   if (!parts) return yield* withInner(seen, beside, whole, null);

@@ -1,5 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { findFields, findFieldsOfStream } from '../../src/fields/find.ts';
+import { movedMask, rowsOfStream } from '../../src/fields/payload-rows.ts';
+import { findSelectors } from '../../src/fields/selectors.ts';
+import { runThrough } from '../../src/fields/steps.ts';
 import { toMapFrame } from '../../src/fields/to-map-frame.ts';
 import type { Placement } from '../../src/frames/bits.ts';
 import { Cancelled } from '../../src/kit/control.ts';
@@ -54,7 +57,31 @@ function nestedStream(count: number): ReturnType<typeof makeStream> {
   return makeStream(payload, 8);
 }
 
+/** Two lively cells a page that rise and fall together, each with a small offset of its own, on as many pages as a counter has values. */
+function cellsOnManyPages(pages: number, count: number): ReturnType<typeof makeStream> {
+  const payload = new Uint8Array(count * 8);
+  const random = createRandom('cells');
+  const offsets = Array.from({ length: 2 * pages }, () => random.below(7));
+  const pack = physicalWalk(random, count, 60, 180);
+  for (let row = 0; row < count; row++) {
+    payload[row * 8 + 1] = row % pages;
+    for (const cell of [0, 1]) {
+      const own = offsets[2 * (row % pages) + cell] as number;
+      payload[row * 8 + 3 + 2 * cell] = (pack[row] as number) + own + random.below(9);
+    }
+  }
+  return makeStream(payload, 8);
+}
+
 describe('pages', () => {
+  it('finds cells on as many pages as a counter has values only where no tag can be what goes by them', () => {
+    const rows = rowsOfStream(cellsOnManyPages(32, 2400));
+    const found = runThrough(findSelectors(rows, movedMask(rows), [], true));
+    expect(found.map(placeKey)).toEqual([placeKey(place(1, 5, 'little'))]);
+    expect(found[0]?.isList).toBe(true);
+    expect(runThrough(findSelectors(rows, movedMask(rows), []))).toEqual([]);
+  });
+
   it('finds the selector and the value on each page', () => {
     const { selectors, fields } = findFieldsOfStream(pagedStream(4, 8000), {});
     expect(selectors).toHaveLength(1);
