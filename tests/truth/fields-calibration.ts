@@ -66,6 +66,28 @@ function print(title: string, claims: readonly Claim[]): void {
   );
 }
 
+const SURE_OF = [0.85, 0.95] as const;
+const SUREST_RIGHT = 0.98;
+
+/** How many of the surest claims are still right in that share: those of equal confidence are taken together. */
+function surest(claims: readonly Claim[]): number {
+  const sorted = [...claims].sort((a, b) => b.confidence - a.confidence);
+  let [right, most] = [0, 0];
+  sorted.forEach((claim, index) => {
+    if (claim.right) right++;
+    const isLastOfEqual = sorted[index + 1]?.confidence !== claim.confidence;
+    if (isLastOfEqual && right >= SUREST_RIGHT * (index + 1)) most = index + 1;
+  });
+  return most;
+}
+
+function printAims(claims: readonly Claim[]): void {
+  const about = claims.filter(({ confidence }) => confidence >= SURE_OF[0] && confidence <= SURE_OF[1]);
+  const right = about.filter((claim) => claim.right).length;
+  console.log(`said ${SURE_OF.join(' to ')}: right ${(right / about.length).toFixed(2)}  n ${about.length}`);
+  console.log(`surest claims still ${SUREST_RIGHT} right: ${surest(claims)} of ${claims.length}`);
+}
+
 const claims = await claimsOf(process.argv.slice(2).length > 0 ? process.argv.slice(2) : ['calibration']);
 print(
   'outside pages',
@@ -75,3 +97,4 @@ print(
   'on pages',
   claims.filter(({ onPage }) => onPage),
 );
+printAims(claims);
