@@ -5,7 +5,7 @@
  * non-decreasing shares that fit best (isotonic regression by pooling adjacent violators; Ayer et al., Annals of
  * Mathematical Statistics 26, 1955). It checks the regression of src/fields/confidence.ts, with seeds unlike those it was fitted on.
  */
-import { CONDITIONS, MAKERS, scoreVehicle } from './fields-conditions.ts';
+import { CASES, scoreVehicle } from './fields-conditions.ts';
 import type { Claim } from './fields-scorecard.ts';
 import { seedOf } from '../../src/kit/random.ts';
 
@@ -18,11 +18,9 @@ interface Bin {
 async function claimsOf(bases: readonly string[]): Promise<Claim[]> {
   const claims: Claim[] = [];
   for (const base of bases) {
-    for (const maker of Object.keys(MAKERS)) {
-      for (const condition of CONDITIONS) {
-        const seed = seedOf(`${base} calibration ${maker} ${condition}`) % 2 ** 30;
-        claims.push(...(await scoreVehicle({ maker, condition }, seed)).claims);
-      }
+    for (const each of CASES) {
+      const seed = seedOf(`${base} calibration ${each.maker} ${each.condition}`) % 2 ** 30;
+      claims.push(...(await scoreVehicle(each, seed)).claims);
     }
   }
   return claims;

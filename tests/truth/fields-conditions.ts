@@ -1,23 +1,19 @@
-/** The vehicles that fields are scored on: seven conditions, each by both simulators; LOOMSCRIBE_CONDITIONS and LOOMSCRIBE_MAKERS pick some. */
+/** The vehicles that fields are scored on: seven conditions, each by three makers, and one more by the third; LOOMSCRIBE_CONDITIONS and LOOMSCRIBE_MAKERS pick some. */
 import type { ProfileName } from '../../src/demo/profiles.ts';
 import { findFields } from '../../src/fields/find.ts';
 import { newScorecard, scoreDrive, type Scorecard } from './fields-scorecard.ts';
 import { demoDrive } from './fields-truth-demo.ts';
 import type { KnownDrive } from './fields-truth.ts';
 import { payloadDrive, type PayloadCondition } from './otherwise/payload/make-payloads.ts';
+import { strangerDrive } from './stranger/make-stranger.ts';
 import { seedsFor } from './support/vehicles.ts';
 
 const LONGEST_S = 120;
-export const CONDITIONS = [
-  'plain',
-  'dense',
-  'guarded',
-  'paged',
-  'extended',
-  'fd',
-  'short',
-] as const satisfies ProfileName[];
-export type ConditionName = (typeof CONDITIONS)[number];
+const SHARED = ['plain', 'dense', 'guarded', 'paged', 'extended', 'fd', 'short'] as const satisfies ProfileName[];
+type SharedName = (typeof SHARED)[number];
+/** `standing`: the key is on and nothing drives, as in a wrecked donor. */
+const CONDITIONS = [...SHARED, 'standing'] as const;
+type ConditionName = (typeof CONDITIONS)[number];
 
 const usual: PayloadCondition = {
   identifiers: [24, 32],
@@ -31,7 +27,7 @@ const usual: PayloadCondition = {
   durationS: LONGEST_S,
 };
 
-const OTHERS: Record<ConditionName, PayloadCondition> = {
+const OTHERS: Record<SharedName, PayloadCondition> = {
   plain: usual,
   dense: { ...usual, identifiers: [55, 55], buses: 2 },
   guarded: { ...usual, guarded: 1, keyed: 0.1, odd: 0.1 },
@@ -41,15 +37,36 @@ const OTHERS: Record<ConditionName, PayloadCondition> = {
   short: { ...usual, durationS: 40 },
 };
 
-export const MAKERS: Record<string, (condition: ConditionName, seed: number) => KnownDrive> = {
-  demo: (condition, seed) => demoDrive(condition, seed, LONGEST_S),
-  other: (condition, seed) => payloadDrive(condition, OTHERS[condition], seed),
-};
+interface Maker {
+  readonly conditions: readonly ConditionName[];
+  readonly make: (condition: never, seed: number) => KnownDrive;
+}
+
+const MAKERS = {
+  demo: { conditions: SHARED, make: (condition: SharedName, seed) => demoDrive(condition, seed, LONGEST_S) },
+  other: {
+    conditions: SHARED,
+    make: (condition: SharedName, seed) => payloadDrive(condition, OTHERS[condition], seed),
+  },
+  stranger: { conditions: CONDITIONS, make: strangerDrive },
+} satisfies Record<string, Maker>;
+type MakerName = keyof typeof MAKERS;
 
 export interface Case {
-  readonly maker: string;
+  readonly maker: MakerName;
   readonly condition: ConditionName;
 }
+
+/** All that there are. */
+export const CASES: readonly Case[] = CONDITIONS.flatMap((condition) =>
+  (Object.keys(MAKERS) as MakerName[])
+    .filter((maker) => (MAKERS[maker] as Maker).conditions.includes(condition))
+    .map((maker) => ({ maker, condition })),
+);
+
+/** condition: one that the maker knows. */
+export const driveOf = ({ maker, condition }: Case, seed: number): KnownDrive =>
+  (MAKERS[maker] as Maker).make(condition as never, seed);
 
 /** What the environment variable picks of all there are, by name. @throws where it names something else. */
 function picked<T extends string>(variable: string, all: readonly T[]): readonly T[] {
@@ -65,16 +82,18 @@ function picked<T extends string>(variable: string, all: readonly T[]): readonly
 export const isPicked = (): boolean =>
   Boolean(process.env['LOOMSCRIBE_CONDITIONS'] ?? process.env['LOOMSCRIBE_MAKERS']);
 
+/** @throws where no picked maker knows a picked condition. */
 export function pickedCases(): readonly Case[] {
   const makers = picked('LOOMSCRIBE_MAKERS', Object.keys(MAKERS));
-  return picked('LOOMSCRIBE_CONDITIONS', CONDITIONS).flatMap((condition) =>
-    makers.map((maker) => ({ maker, condition })),
-  );
+  const conditions = picked('LOOMSCRIBE_CONDITIONS', CONDITIONS);
+  const cases = CASES.filter(({ maker, condition }) => makers.includes(maker) && conditions.includes(condition));
+  if (cases.length === 0) throw new Error(`${makers.join(', ')} make no vehicles that are ${conditions.join(', ')}`);
+  return cases;
 }
 
-export async function scoreVehicle({ maker, condition }: Case, seed: number): Promise<Scorecard> {
+export async function scoreVehicle(each: Case, seed: number): Promise<Scorecard> {
   const card = newScorecard();
-  const drive = MAKERS[maker]!(condition, seed);
+  const drive = driveOf(each, seed);
   const streams = drive.streams.map(({ stream }) => stream);
   scoreDrive(drive, await findFields(streams, {}, {}), card);
   return card;

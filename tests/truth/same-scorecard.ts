@@ -7,7 +7,7 @@ import type { FrameFindings } from '../../src/fields/types.ts';
 import { findFields } from '../../src/fields/find.ts';
 import type { Placement } from '../../src/frames/bits.ts';
 import type { FrameTable } from '../../src/frames/table.ts';
-import { MAKERS, type Case } from './fields-conditions.ts';
+import { driveOf, type Case } from './fields-conditions.ts';
 import { presenceOf } from './fields-truth-demo.ts';
 import { Sight, type KnownDrive, type KnownField, type Seen } from './fields-truth.ts';
 
@@ -102,8 +102,8 @@ function scoreMissed(standings: readonly Standing[], said: ReadonlySet<string>, 
 }
 
 /** Adds one vehicle's pairs to the card. */
-export async function scoreSameValues({ maker, condition }: Case, seed: number, card: SameCard): Promise<void> {
-  const drive = MAKERS[maker]!(condition, seed);
+export async function scoreSameValues(each: Case, seed: number, card: SameCard): Promise<void> {
+  const drive = driveOf(each, seed);
   const findings = await findFields(
     drive.streams.map(({ stream }) => stream),
     {},
