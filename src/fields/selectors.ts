@@ -128,6 +128,8 @@ function weigh(trial: Trial, candidate: Piece, pages: Uint8Array, { values, list
 
 /** A list has more values than this. */
 const LIST_VALUES = 4;
+/** Beside a tag most counters run through no more values than these (common practice, no source); a longer list rather names cells. */
+const COUNTER_VALUES = 16;
 
 const samePiece = (a: Piece, b: Piece): boolean =>
   a.lsb.byte === b.lsb.byte && a.lsb.bit === b.lsb.bit && a.length === b.length;
@@ -169,7 +171,7 @@ function judge(trial: Trial, { piece, pages, turns }: Candidate): Judged | null 
   if (!listed && (!movesWithin || saved < trial.unlistedShare * trial.all)) return null;
   if (trial.within && (!movesWithin || saved < SHARE_WITHIN * trial.all)) return null;
   const enough = byPage >= SHARE_MIN * plain || (listed && values.length >= 4 && saved >= LIST_SHARE_MIN * plain);
-  const isList = listed && values.length > LIST_VALUES && byPage < saved / 2;
+  const isList = listed && values.length > LIST_VALUES && (byPage < saved / 2 || values.length > COUNTER_VALUES);
   return enough ? { ...piece, values, listed, saved: Math.min(1, saved / plain), gain, isList, pages } : null;
 }
 
