@@ -90,7 +90,8 @@ describe('a job in parts', () => {
       control.onProgress?.({ share: 0.5, note: 'half' });
       await Promise.resolve();
       const [stream] = part.streams as [(typeof part.streams)[0]];
-      return [{ bus: 'can0', id: '0x' + stream.id.toString(16), extended: false, direction: 'received' }];
+      const id = '0x' + stream.id.toString(16);
+      return [{ bus: 'can0', id, extended: false, direction: 'received', checksums: [], counters: [], fields: [] }];
     },
     end: () => void log.push('ended'),
   });
