@@ -10,7 +10,7 @@ import { verifyChecksum } from '../map/checksum.ts';
 import { checkContinuity } from '../map/counter.ts';
 import { compileGuard } from '../map/decode.ts';
 import type { MapChecksum, MapCounter, MapFrame } from '../map/schema.ts';
-import { distinctPayloads, momentsOf, valuesOnPage, type PageValues } from './prove-guards.ts';
+import { distinctPayloads, MOMENTS_MOST, momentsOf, valuesOnPage, type PageValues } from './prove-guards.ts';
 import { DISTINCT_PAYLOADS_NEEDED } from './thresholds.ts';
 
 /** What the frame must have for the rule to be computed: tables are picked by its first counter, pages by its selectors. */
@@ -56,8 +56,6 @@ export type GuardCheck = ChecksumCheck | CounterCheck | { readonly guard: 'not-c
 /** Some milliseconds of the slowest rules (any width, bit by bit). */
 const ROWS_A_STEP = 4096;
 
-const FIRST = 20;
-
 /** @param periodUs usual interval of the identifier; null where it has none: then each frame must be the very next */
 export function* checkGuard(stream: Stream, question: GuardQuestion, periodUs: number | null): Steps<GuardCheck> {
   if (!fitsIn(question.rule, stream.stride)) return { guard: 'not-computable' };
@@ -82,7 +80,8 @@ function* checkChecksum(stream: Stream, rule: MapChecksum, around: Around): Step
     sum.passed += found.passed;
     sum.unchecked += found.unchecked;
     sum.otherPage += found.otherPage;
-    if (moments.length < FIRST) moments.push(...momentsOf(slice, found.failures).slice(0, FIRST - moments.length));
+    if (moments.length < MOMENTS_MOST)
+      moments.push(...momentsOf(slice, found.failures).slice(0, MOMENTS_MOST - moments.length));
     distinctPayloads(slice, DISTINCT_PAYLOADS_NEEDED, seen);
     yield;
   }
@@ -118,7 +117,7 @@ function* checkCounter(
     lost: found.lost,
     outOfRange: found.outOfRange,
     otherPage: stream.count - raws.length,
-    moments: found.breaks.slice(0, FIRST).map((place) => (stamps[place] as number) / 1e6),
+    moments: found.breaks.slice(0, MOMENTS_MOST).map((place) => (stamps[place] as number) / 1e6),
   };
 }
 

@@ -9,8 +9,11 @@ import type { SurveyFrame } from '../timing/types.ts';
 import * as limit from './thresholds.ts';
 import type { ProofItem, ProofVerdict } from './types.ts';
 
+/** Moments that are kept of all that fail: the first. */
+export const MOMENTS_MOST = 20;
+
 export const momentsOf = (stream: Stream, rows: readonly number[]): number[] =>
-  rows.slice(0, 20).map((row) => (stream.timeUs[row] as number) / 1e6);
+  rows.slice(0, MOMENTS_MOST).map((row) => (stream.timeUs[row] as number) / 1e6);
 
 export interface PageValues {
   readonly rows: Uint32Array;
