@@ -5,10 +5,8 @@
 import { bitPositions, type Placement } from '../../frames/bits.ts';
 import type { MapChecksum } from '../../map/schema.ts';
 import type { FrameFindings } from '../types.ts';
-import { isSameSpot, middleOf, ruleOf, spotsOf, type RuleHabit } from './lend-habits.ts';
+import { isSameSpot, isSure, ruleOf, spotsOf, startOf, type RuleHabit } from './lend-habits.ts';
 
-/** A rule found with less is doubtful. */
-const SURE = 0.9;
 /** A tag moves at least this often, as a share of the frames in which the restless bits of the frame do. */
 const RESTLESS_SHARE = 0.2;
 
@@ -22,15 +20,13 @@ function mayHoldTag({ bits, length, fields }: FrameFindings, habit: RuleHabit): 
   const held = new Set(
     fields.filter(({ confidence }) => confidence >= FIELD_SURE).flatMap((field) => bitPositions(field as Placement)),
   );
-  return habit.spots.some(({ from, offset, bit }) => {
-    const first = offset + (from === 'first' ? 0 : from === 'last' ? length - 1 : middleOf(0, length - 1, wide));
-    const own = Array.from({ length: habit.length }, (_, index) => first * 8 + bit + index);
+  return habit.spots.some((spot) => {
+    const first = startOf(spot, 0, length - 1, wide) * 8 + spot.bit;
+    const own = Array.from({ length: habit.length }, (_, index) => first + index);
     const changes = Math.max(...own.map((at) => bits.changeShare[at] ?? 0));
     return changes > 0 && changes >= RESTLESS_SHARE * most && !own.some((at) => held.has(at));
   });
 }
-
-const isSolved = ({ method }: MapChecksum): boolean => method !== 'mac' && method !== 'unsolved';
 
 /** Of sums and exclusive ors any covered byte may be the tag: whether others of the bus have theirs elsewhere. */
 function liesOddly(checksum: MapChecksum, length: number, rules: readonly RuleHabit[]): boolean {
@@ -45,15 +41,8 @@ function liesOddly(checksum: MapChecksum, length: number, rules: readonly RuleHa
   return Math.max(...times) < Math.max(...habit.spots.map(({ frames }) => frames));
 }
 
-/** A tag that no rule explains is looked at again with less. */
-const TAG_SURE = 0.75;
-
 export function mayObey(finding: FrameFindings, rules: readonly RuleHabit[]): boolean {
   const { checksums, length } = finding;
   if (checksums.length === 0) return rules.some((habit) => mayHoldTag(finding, habit));
-  return checksums.some(
-    (each) =>
-      (each.when ?? null) === null &&
-      (each.confidence < (isSolved(each) ? SURE : TAG_SURE) || liesOddly(each, length, rules)),
-  );
+  return checksums.some((each) => (each.when ?? null) === null && (!isSure(each) || liesOddly(each, length, rules)));
 }

@@ -27,7 +27,7 @@ export interface CounterSpot {
 }
 
 export interface RuleHabit {
-  readonly method: 'xor' | 'sum' | 'crc' | 'copy' | 'mac' | 'unsolved';
+  readonly method: MapChecksum['method'];
   readonly length: number;
   readonly order: ByteOrder;
   readonly unit: 'byte' | 'nibble';
@@ -47,22 +47,17 @@ export interface RuleHabit {
 }
 
 const SURE = 0.9;
+const TAG_SURE = 0.75;
+
+/** Whether the rule can be computed; of other tags only the place is known. */
+export const isSolved = ({ method }: Pick<MapChecksum, 'method'>): boolean => method !== 'mac' && method !== 'unsolved';
 
 export type Rule = Omit<RuleHabit, 'spots' | 'counters' | 'frames'>;
 
 const hexOf = (text: string | undefined): number => Number(text ?? '0x0');
 
-export function ruleOf(checksum: MapChecksum): Rule | null {
+export function ruleOf(checksum: MapChecksum): Rule {
   const { method, length, order, suffix = [], suffixByCounter, prefixByCounter } = checksum;
-  if (
-    method !== 'xor' &&
-    method !== 'sum' &&
-    method !== 'crc' &&
-    method !== 'copy' &&
-    method !== 'mac' &&
-    method !== 'unsolved'
-  )
-    return null;
   const isSum = method === 'sum';
   const isCrc = method === 'crc';
   return {
@@ -83,16 +78,18 @@ export function ruleOf(checksum: MapChecksum): Rule | null {
 function partOf(checksum: MapChecksum, length: number): readonly [number, number] {
   const tag = bitPositions(checksum as Placement).map((at) => at >> 3);
   const bytes = [...coveredBytes(checksum), ...tag];
-  return checksum.method === 'mac' || checksum.method === 'unsolved'
-    ? [0, length - 1]
-    : [Math.min(...bytes), Math.max(...bytes)];
+  return isSolved(checksum) ? [Math.min(...bytes), Math.max(...bytes)] : [0, length - 1];
 }
 
 const firstByte = (checksum: Placement): number => Math.min(...bitPositions(checksum).map((at) => at >> 3));
 
 /** Where a tag of so many bytes would begin to lie in the middle of a part. */
-export const middleOf = (first: number, last: number, wide: number): number =>
+const middleOf = (first: number, last: number, wide: number): number =>
   first + Math.floor((last - first + 1 - wide) / 2);
+
+/** The first byte of a tag at a spot of a part. */
+export const startOf = ({ from, offset }: TagSpot, first: number, last: number, wide: number): number =>
+  offset + (from === 'first' ? first : from === 'last' ? last : middleOf(first, last, wide));
 
 export function spotsOf(checksum: MapChecksum, length: number): TagSpot[] {
   const [first, last] = partOf(checksum, length);
@@ -131,9 +128,8 @@ function withSpots(all: readonly TagSpot[], more: readonly TagSpot[]): TagSpot[]
   return [...counted, ...more.filter((each) => !all.some((spot) => isSameSpot(each, spot)))];
 }
 
-/** A tag that no rule explains is known by its place alone. */
-const isSure = (checksum: MapChecksum): boolean =>
-  checksum.confidence >= (checksum.method === 'mac' || checksum.method === 'unsolved' ? 0.75 : SURE);
+/** Whether a checksum is beyond doubt; a tag that no rule explains, known by its place alone, with less. */
+export const isSure = (checksum: MapChecksum): boolean => checksum.confidence >= (isSolved(checksum) ? SURE : TAG_SURE);
 
 /** What the identifiers of one bus obey; the rule of most of them first. */
 export function rulesOf(findings: readonly FrameFindings[]): RuleHabit[] {
@@ -141,7 +137,6 @@ export function rulesOf(findings: readonly FrameFindings[]): RuleHabit[] {
   for (const { checksums, counters, length } of findings) {
     for (const checksum of checksums.filter(isSure)) {
       const rule = ruleOf(checksum);
-      if (!rule) continue;
       const key = JSON.stringify(rule);
       const before = byRule.get(key) ?? { ...rule, spots: [], counters: [], frames: 0 };
       byRule.set(key, {

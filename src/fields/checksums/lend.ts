@@ -12,7 +12,7 @@ import { examplesByCounter, usualConstant, type Attempt } from './attempt.ts';
 import { copyAt } from './copy.ts';
 import { rankOf } from './crc-solve.ts';
 import { gatherEvidence, type Evidence } from './evidence.ts';
-import { middleOf, type RuleHabit, type TagSpot } from './lend-habits.ts';
+import { isSolved, startOf, type RuleHabit, type TagSpot } from './lend-habits.ts';
 import { nameArithmetic, nameCrc, nameCrcByCounter, type RuleParameters } from './name-rule.ts';
 import { makePlace, tagValue, type TagPlace } from './places.ts';
 
@@ -42,10 +42,10 @@ interface Hypothesis {
   readonly withCounter: boolean;
 }
 
-function pieceAt({ length, order }: RuleHabit, { from, offset, bit }: TagSpot, first: number, last: number): Piece {
+function pieceAt({ length, order }: RuleHabit, spot: TagSpot, first: number, last: number): Piece {
   const wide = Math.max(1, length / 8);
-  const at = offset + (from === 'first' ? first : from === 'last' ? last : middleOf(first, last, wide));
-  return { lsb: { byte: order === 'big' ? at + wide - 1 : at, bit }, length, order };
+  const at = startOf(spot, first, last, wide);
+  return { lsb: { byte: order === 'big' ? at + wide - 1 : at, bit: spot.bit }, length, order };
 }
 
 export const liesBeside = (habit: RuleHabit, first: number, counters: readonly MapCounter[]): boolean =>
@@ -180,7 +180,7 @@ function attempt(hypothesis: Hypothesis, tried: number, to: LendTo): Attempt | n
 
 /** The lent rules that hold, the likeliest first: a counter where others have it, then what most identifiers obey. */
 export function lentAttempts(habits: readonly RuleHabit[], to: LendTo): Attempt[] {
-  const solvable = habits.filter(({ method }) => method !== 'mac' && method !== 'unsolved');
+  const solvable = habits.filter(isSolved);
   const hypotheses = [...hypothesesOf(solvable, to)].sort(
     (a, b) =>
       Number(b.withCounter) - Number(a.withCounter) || b.habit.frames - a.habit.frames || b.spot.frames - a.spot.frames,
