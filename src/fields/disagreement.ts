@@ -7,9 +7,9 @@ import { bitPositions, type Placement } from '../frames/bits.ts';
 import type { When } from '../map/schema.ts';
 import { placeName } from './describe.ts';
 import { leaveBitsOf, UNBIASED } from './divide.ts';
-import { claim, hasBit } from './mask.ts';
+import { hasBit, leftBy } from './mask.ts';
 import { movedMask, sampleRows, thinRepeats, type PayloadRows } from './payload-rows.ts';
-import { priceSpans, segment, type Candidate } from './segment.ts';
+import { pieceOf, priceSpans, segment } from './segment.ts';
 import type { Steps } from './steps.ts';
 import type { Disagreement, FieldFinding, FoundInstead, FrameFindings, HandDecision } from './types.ts';
 
@@ -43,32 +43,22 @@ function movedBits(placement: Placement, free: Uint8Array): readonly number[] {
   return low < 0 ? [] : bits.slice(low, bits.findLastIndex((at) => hasBit(free, at)) + 1);
 }
 
-const placeOf = ({ lsb, length, order }: Candidate): Placement => ({
-  lsb: { byte: lsb >> 3, bit: lsb & 7 },
-  length,
-  order,
-});
-
 /** Bits by which a division with this very span takes more than the cheapest; null where such a span has no price. */
 function* moreBits(rows: PayloadRows, placement: Placement, found: Found): Steps<number | null> {
-  const free = movedMask(rows);
-  const usable = new Uint8Array(rows.bytes).fill(0xff);
-  for (const guard of [...found.counters, ...found.checksums, ...found.selectors] as Placement[]) {
-    claim(free, guard);
-    claim(usable, guard);
-  }
+  const guards = [...found.counters, ...found.checksums, ...found.selectors] as Placement[];
+  const free = leftBy(movedMask(rows), guards);
+  const usable = leftBy(new Uint8Array(rows.bytes).fill(0xff), guards);
   const bits = movedBits(placement, free);
   if (placement.continues?.length || bits.length === 0) return null;
   const sample = sampleRows(thinRepeats(rows, free), ROWS);
   const candidates = yield* priceSpans(sample, free, usable);
-  const forced = candidates.find((candidate) => placedBits(placeOf(candidate)) === bits.join());
+  const forced = candidates.find((candidate) => placedBits(pieceOf(candidate)) === bits.join());
   if (!forced) return null;
   const options = { orderBits: UNBIASED, refused: [], leaveBits: leaveBitsOf(sample) };
   const cheapest = segment(sample.bytes, candidates, { ...options, free });
-  const rest = free.slice();
-  claim(rest, placement);
+  const rest = leftBy(free, [placement]);
   const own = new Set(bits);
-  const beside = candidates.filter((candidate) => !bitPositions(placeOf(candidate)).some((bit) => own.has(bit)));
+  const beside = candidates.filter((candidate) => !bitPositions(pieceOf(candidate)).some((bit) => own.has(bit)));
   const without = segment(sample.bytes, beside, { ...options, free: rest });
   return Math.max(0, Math.round(without.bits + forced.price - cheapest.bits));
 }

@@ -2,7 +2,7 @@
  * Takes the rows of one identifier apart, each finder working on what the ones before it left unclaimed: what a person
  * placed, counters and checksums, the selector and the fields of its pages, the fields that are always there.
  */
-import type { Piece } from '../frames/bits.ts';
+import type { Piece, Placement } from '../frames/bits.ts';
 import type { MapCounter } from '../map/schema.ts';
 import { findChecksums } from './checksums/find.ts';
 import { findUnsolved } from './checksums/unsolved.ts';
@@ -12,7 +12,7 @@ import { describePlaced, describeSpan, placeName } from './describe.ts';
 import { divide, type DivideOptions } from './divide.ts';
 import type { BusHabits } from './habits.ts';
 import { guardCounters, type GuardCounters } from './guard-counters.ts';
-import { claim } from './mask.ts';
+import { claim, leftBy } from './mask.ts';
 import { guardsOfPages } from './page-guards.ts';
 import { fieldsOfPages } from './pages.ts';
 import { movedMask, sampleRows, type PayloadRows } from './payload-rows.ts';
@@ -69,18 +69,14 @@ export function* dissect(rows: PayloadRows, options: DissectOptions): Steps<Part
     claim(free, placement);
     claim(usable, placement);
   };
-  const placed = options.decisions
-    .filter((decision) => decision.kind === 'field')
-    .map((decision) => decision.placement);
-  placed.forEach(take);
+  const placed = options.decisions.filter(({ kind }) => kind === 'field');
+  for (const { placement } of placed) take(placement);
   const guards = yield* findGuards(rows, free, usable, options);
   guards.checksums.forEach((rule) => take(rule as Piece));
   guards.sure.forEach((counter) => take(counter as Piece));
   const isGuarded = guards.checksums.some(({ method }) => ['xor', 'sum', 'crc'].includes(method));
   const found = yield* findSelectors(rows, free, guards.counters as unknown as CounterBits[], isGuarded);
-  const byHand = options.decisions
-    .filter(({ kind }) => kind === 'field')
-    .map(({ placement, coding }) => describePlaced(placement, rows, placeName(placement), coding));
+  const byHand = placed.map(({ placement, coding }) => describePlaced(placement, rows, placeName(placement), coding));
   const context: Context = { rows, free, usable, guards, byHand, options };
   const paged = found.length > 0 ? yield* partsOfPages(context, found) : null;
   return paged ?? (yield* partsWithoutPages(context));
@@ -106,16 +102,11 @@ const countersBeside = ({ rows, guards }: Context, found: readonly SelectorFindi
     ),
   );
 
-const leftBy = (mask: Uint8Array, places: readonly object[]): Uint8Array => {
-  const left = mask.slice();
-  for (const place of places) claim(left, place as Piece);
-  return left;
-};
-
 function* partsWithoutPages(context: Context): Steps<Parts> {
   const { rows, guards, byHand, options } = context;
   const counters = countersBeside(context, []);
-  const [free, usable] = [leftBy(context.free, counters), leftBy(context.usable, counters)];
+  const taken = counters as unknown as Piece[];
+  const [free, usable] = [leftBy(context.free, taken), leftBy(context.usable, taken)];
   const { spans } = yield* divide(rows, free, usable, options);
   const fields = spans.map((span) => describeSpan(span, rows, placeName(span), null));
   return {
@@ -133,10 +124,10 @@ function* partsOfPages(context: Context, found: readonly SelectorFinding[]): Ste
   const selectors = found.map(selectorOf);
   const outer = selectors[0] as (typeof selectors)[number];
   const counters = countersBeside(context, found);
-  const taken: object[] = [...counters, outer];
+  const taken = [...counters, outer] as Piece[];
   const [free, usable] = [leftBy(context.free, taken), leftBy(context.usable, taken)];
   const own = yield* guardsOfPages(rows, outer, free, usable, options.id);
-  const beside = [...own.counters, ...own.checksums];
+  const beside = [...own.counters, ...own.checksums] as Piece[];
   const paged = yield* fieldsOfPages(rows, selectors, leftBy(free, beside), leftBy(usable, beside), options);
   if (!paged) return null;
   const { fields } = paged;
@@ -145,6 +136,6 @@ function* partsOfPages(context: Context, found: readonly SelectorFinding[]): Ste
     checksums: [...guards.checksums, ...own.checksums],
     selectors: paged.selectors.map((each) => toMapSelector(each, outer)),
     fields: [...byHand, ...fields],
-    unclaimed: unclaimedOf(rows, leftBy(usable, [...beside, ...paged.selectors, ...fields]), []),
+    unclaimed: unclaimedOf(rows, leftBy(usable, [...beside, ...paged.selectors, ...(fields as readonly Placement[])]), []),
   };
 }

@@ -20,17 +20,21 @@ const SPAN_ROWS = 1600;
 export const leaveBitsOf = ({ joined }: PayloadRows): number =>
   leavingCost(joined.reduce((pairs, each) => pairs + each, 0));
 
+/** Spans that a person refused. */
+export const refusedBy = ({ decisions }: Pick<DivideOptions, 'decisions'>): Piece[] =>
+  decisions.filter(({ kind }) => kind === 'refused').map(({ placement }) => placement);
+
 /** As `divide`, on just these rows. leaveBits: as `segment` takes them. */
 export function* divideThese(
   rows: PayloadRows,
   free: Uint8Array,
   usable: Uint8Array,
-  { decisions, orderBits }: DivideOptions,
+  options: DivideOptions,
   leaveBits: SegmentOptions['leaveBits'] = leaveBitsOf(rows),
 ): Steps<Segmentation> {
-  const refused: Piece[] = decisions.filter(({ kind }) => kind === 'refused').map(({ placement }) => placement);
   const candidates = yield* priceSpans(rows, free, usable);
-  return segment(rows.bytes, candidates, { free, orderBits, refused, leaveBits });
+  const { orderBits } = options;
+  return segment(rows.bytes, candidates, { free, orderBits, refused: refusedBy(options), leaveBits });
 }
 
 /** free: [bytes] bits to be divided; usable: those and the still bits that a span may run over. Bits are for all rows. */

@@ -8,7 +8,7 @@ import type { MapChecksum, MapCounter, When } from '../map/schema.ts';
 import { BITS_SET } from './bits-set.ts';
 import { counterOf } from './counter-words.ts';
 import { COUNTER_ROWS, COUNTER_STRETCHES, findCounters, type CounterFinding } from './counters.ts';
-import { claim, holds } from './mask.ts';
+import { holds, leftBy } from './mask.ts';
 import { chainRows, sampleRows, type PayloadRows } from './payload-rows.ts';
 import type { Steps } from './steps.ts';
 import type { Explained } from './types.ts';
@@ -41,14 +41,17 @@ function changesOf(rows: PayloadRows): PayloadRows {
   return chainRows(rows, kept);
 }
 
+/** [bytes] all bits but those of a counter and of the tags. */
+const restOf = (bytes: number, counter: Placement, checksums: readonly MapChecksum[]): Uint8Array =>
+  leftBy(new Uint8Array(bytes).fill(0xff), [counter, ...(checksums as unknown as Placement[])]);
+
 /** Repeats without which one that steps on a change is no other than one that steps at every frame. */
 const REPEATS_MIN = 0.02;
 const NEWS_MIN = 0.9;
 
 /** Whether the rest of the frame, tags apart, changed whenever this did. */
 function comesWithNews(changes: PayloadRows, counter: Placement, checksums: readonly MapChecksum[]): boolean {
-  const rest = new Uint8Array(changes.bytes).fill(0xff);
-  for (const own of [counter, ...(checksums as unknown as Placement[])]) claim(rest, own);
+  const rest = restOf(changes.bytes, counter, checksums);
   let news = 0;
   for (let at = changes.bytes; at < changes.count * changes.bytes; at += changes.bytes)
     if (rest.some((mask, byte) => ((changes.data[at + byte]! ^ changes.data[at - changes.bytes + byte]!) & mask) !== 0))
@@ -100,8 +103,7 @@ const COMPARED_ROWS = 4000;
  * same value brings like content again, it may be the number of a page.
  */
 function goesOnBeside(rows: PayloadRows, counter: Placement, checksums: readonly MapChecksum[]): boolean {
-  const rest = new Uint8Array(rows.bytes).fill(0xff);
-  for (const own of [counter, ...(checksums as unknown as Placement[])]) claim(rest, own);
+  const rest = restOf(rows.bytes, counter, checksums);
   const read = rawReader(counter);
   const differing = (a: number, b: number): number => {
     let bits = 0;
@@ -166,8 +168,7 @@ export function* guardCounters(
   checksums: readonly MapChecksum[],
   when: When,
 ): Steps<GuardCounters> {
-  const left = free.slice();
-  for (const rule of checksums) claim(left, rule as Placement);
+  const left = leftBy(free, checksums as unknown as Placement[]);
   const apart = counters.filter((counter) => holds(left, counter as Placement));
   if (checksums.length === 0) return { counters: withoutTag(apart, rows.bytes), sure: [] };
   const chosen = choose(rows, apart, checksums);

@@ -5,7 +5,7 @@
  * are common practice, no source; results change little when they are halved or doubled.
  */
 import { hasBit } from './mask.ts';
-import type { ByteOrder } from '../frames/bits.ts';
+import { nextBit, type ByteOrder } from '../frames/bits.ts';
 import type { SpanModel } from './span-cost.ts';
 
 /** Still bits that a value might own, directly above and below it. */
@@ -84,19 +84,11 @@ export function layoutPrice(bit: number, length: number, model: SpanModel, besid
   return -Math.log2((model === 'states' ? states + 0.1 * number : number + 0.3 * states) + pair + 1e-9);
 }
 
-/** The next bit up (1) or down (-1) in this order; -1 at the payload's end. */
-function next(at: number, way: 1 | -1, order: ByteOrder, bytes: number): number {
-  const bit = (at & 7) + way;
-  if (bit >= 0 && bit <= 7) return at + way;
-  const byte = (at >> 3) + (order === 'little' ? way : -way);
-  return byte < 0 || byte >= bytes ? -1 : byte * 8 + (way > 0 ? 0 : 7);
-}
-
 function stillFrom(from: number, way: 1 | -1, order: ByteOrder, free: Uint8Array, usable: Uint8Array): number {
   let bits = 0;
   for (let at = from; bits < BESIDE_MAX; bits++) {
-    at = next(at, way, order, free.length);
-    if (at < 0 || !hasBit(usable, at) || hasBit(free, at)) break;
+    at = nextBit(at, way, order);
+    if (!hasBit(usable, at) || hasBit(free, at)) break;
   }
   return bits;
 }

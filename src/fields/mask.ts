@@ -8,6 +8,13 @@ export function claim(mask: Uint8Array, placement: Placement): void {
   }
 }
 
+/** [bytes] the mask without the bits of some placements. */
+export function leftBy(mask: Uint8Array, placements: Iterable<Placement>): Uint8Array {
+  const left = mask.slice();
+  for (const placement of placements) claim(left, placement);
+  return left;
+}
+
 /** Whether a bit (byte * 8 + bit) is in the mask; one beyond the payload is not. */
 export const hasBit = (mask: Uint8Array, at: number): boolean => (((mask[at >> 3] ?? 0) >> (at & 7)) & 1) === 1;
 
@@ -18,3 +25,6 @@ export function holds(mask: Uint8Array, placement: Placement): boolean {
 
 /** [bytes] bits that are in both masks. */
 export const both = (a: Uint8Array, b: Uint8Array): Uint8Array => a.map((bits, byte) => bits & (b[byte] as number));
+
+/** [bytes] bits that are in one mask or the other. */
+export const either = (a: Uint8Array, b: Uint8Array): Uint8Array => a.map((bits, byte) => bits | (b[byte] as number));

@@ -21,7 +21,7 @@ import {
 import { rowsOfLeaves, samplePages, type PageSample } from './page-sample.ts';
 import { leafSets } from './page-sets.ts';
 import { turnBits } from './page-turns.ts';
-import { both, claim, hasBit, holds } from './mask.ts';
+import { both, claim, either, hasBit, holds, leftBy } from './mask.ts';
 import type { PayloadRows } from './payload-rows.ts';
 import type { Span } from './segment.ts';
 import type { Steps } from './steps.ts';
@@ -49,13 +49,6 @@ function trimTo(span: Span, free: Uint8Array): Span | null {
   const [first, last] = [positions[low] as number, positions[low + length - 1] as number];
   const order: Piece['order'] = first >> 3 === last >> 3 ? 'little' : span.order;
   return { ...span, lsb: { byte: first >> 3, bit: first & 7 }, length, order };
-}
-
-/** Bits of a mask that no span holds. */
-function leftBy(mask: Uint8Array, spans: readonly Span[]): Uint8Array {
-  const left = mask.slice();
-  for (const span of spans) claim(left, span);
-  return left;
 }
 
 /** Bits that knowing the pages saves on the sample: each constant on a page is written down once, and so are the turns. */
@@ -97,8 +90,7 @@ function* spansOfSets(
     const leaves = [...set];
     const { rows, leafOf } = rowsOfLeaves(sample, set);
     const usable = leaves.map((leaf) => open[leaf] as Uint8Array).reduce(both);
-    const union = new Uint8Array(rows.bytes);
-    for (const leaf of leaves) freeNow(leaf).forEach((bits, byte) => (union[byte]! |= bits));
+    const union = leaves.map(freeNow).reduce(either);
     const inTurn = yield* price(rows, both(union, usable), usable);
     const single = leaves.map((leaf) => without(priced.single[leaf] as Priced, open[leaf] as Uint8Array));
     const own = { inTurn, single, groups: leaves.map((_, index) => groupOfOne(index, rows.bytes)) };

@@ -1,7 +1,7 @@
 /** Pages as they are read: the frames on which one value of the selector, and of one within its page, stands. */
 import type { Piece } from '../frames/bits.ts';
 import type { When } from '../map/schema.ts';
-import { claim } from './mask.ts';
+import { leftBy } from './mask.ts';
 import type { PayloadRows } from './payload-rows.ts';
 import { selectorValues, type SelectorFinding } from './selectors.ts';
 
@@ -45,8 +45,4 @@ export function leavesOf(rows: PayloadRows, selectors: readonly NamedSelector[])
 }
 
 /** [bytes] the mask without the bits of the leaf's selectors. */
-export function besideSelectors(mask: Uint8Array, leaf: Leaf): Uint8Array {
-  const left = mask.slice();
-  for (const selector of leaf.selectors) claim(left, selector);
-  return left;
-}
+export const besideSelectors = (mask: Uint8Array, leaf: Leaf): Uint8Array => leftBy(mask, leaf.selectors);

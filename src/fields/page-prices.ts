@@ -3,13 +3,13 @@
  * after frame. Each bit's price on the pages is its share, by how often it moves, of the span that holds it there (minimum description
  * length, Rissanen 1978); spans are priced once, and divisions are searched among them as often as needed.
  */
-import { bitPositions, type Piece } from '../frames/bits.ts';
-import { leaveBitsOf, type DivideOptions } from './divide.ts';
-import { both, claim, hasBit, holds } from './mask.ts';
+import { bitPositions } from '../frames/bits.ts';
+import { leaveBitsOf, refusedBy, type DivideOptions } from './divide.ts';
+import { both, claim, either, hasBit, holds } from './mask.ts';
 import { besideSelectors, type Leaf } from './page-leaves.ts';
 import { poolPages, type PageSample } from './page-sample.ts';
 import { countFlips, movedMask, type PayloadRows } from './payload-rows.ts';
-import { priceSpans, segment, type Candidate, type Segmentation, type SegmentOptions } from './segment.ts';
+import { pieceOf, priceSpans, segment, type Candidate, type Segmentation, type SegmentOptions } from './segment.ts';
 import type { Steps } from './steps.ts';
 
 /** Rows with every span that may lie in them priced. */
@@ -42,12 +42,6 @@ export function* price(rows: PayloadRows, free: Uint8Array, usable: Uint8Array):
   return { rows, free: moved, candidates: yield* priceSpans(rows, moved, usable) };
 }
 
-const pieceOf = ({ lsb, length, order }: Candidate): Piece => ({
-  lsb: { byte: lsb >> 3, bit: lsb & 7 },
-  length,
-  order,
-});
-
 /** Without the spans that reach into bits that are taken. */
 export function without(priced: Priced, open: Uint8Array): Priced {
   const free = both(priced.free, open);
@@ -57,12 +51,12 @@ export function without(priced: Priced, open: Uint8Array): Priced {
 
 function search(
   { rows, free, candidates }: Priced,
-  { decisions, orderBits }: DivideOptions,
+  options: DivideOptions,
   leaveBits: SegmentOptions['leaveBits'],
   unjudged: boolean,
 ): Segmentation {
-  const refused: Piece[] = decisions.filter(({ kind }) => kind === 'refused').map(({ placement }) => placement);
-  return segment(rows.bytes, candidates, { free, orderBits, refused, leaveBits, unjudged });
+  const { orderBits } = options;
+  return segment(rows.bytes, candidates, { free, orderBits, refused: refusedBy(options), leaveBits, unjudged });
 }
 
 /** The cheapest division, with how much each span matters. */
@@ -108,18 +102,15 @@ interface PageMasks {
 
 function* poolOf(sample: PageSample, leaves: readonly number[], { free, usable }: PageMasks): Steps<PooledGroup> {
   const { bytes } = sample.rows;
-  const union = new Uint8Array(bytes);
-  let open: Uint8Array = new Uint8Array(bytes).fill(0xff);
-  for (const leaf of leaves) {
-    (free[leaf] as Uint8Array).forEach((bits, byte) => (union[byte]! |= bits));
-    open = both(open, usable[leaf] as Uint8Array);
-  }
+  const of = (masks: readonly Uint8Array[]): Uint8Array[] => leaves.map((leaf) => masks[leaf] as Uint8Array);
+  const open = of(usable).reduce(both);
+  const common = both(of(free).reduce(either), open);
   const pooled = poolPages(
     leaves.map((leaf) => sample.pages[leaf] as PayloadRows),
     bytes,
   );
-  const candidates = yield* priceSpans(pooled, both(union, open), open);
-  return { leaves, pooled: { rows: pooled, free: both(union, open), candidates }, apart: open.map((bits) => ~bits) };
+  const candidates = yield* priceSpans(pooled, common, open);
+  return { leaves, pooled: { rows: pooled, free: common, candidates }, apart: open.map((bits) => ~bits) };
 }
 
 type PooledGroup = PageGroup & { readonly pooled: Priced };
@@ -174,7 +165,7 @@ export const groupOfOne = (leaf: number, bytes: number): PageGroup => ({
   apart: new Uint8Array(bytes).fill(0xff),
 });
 
-/** free, usable: [leaves][bytes] on each page; openAll: on all of them. */
+/** masks: [leaves][bytes] of each page; all: [bytes] of the whole payload. */
 export function* pricePages(
   sample: PageSample,
   leaves: readonly Leaf[],
@@ -183,12 +174,8 @@ export function* pricePages(
   isList: boolean,
   options: DivideOptions,
 ): Steps<PricedPages> {
-  const openAll = { free: all.free, usable: all.usable };
-  for (const leaf of leaves) {
-    openAll.free = besideSelectors(openAll.free, leaf);
-    openAll.usable = besideSelectors(openAll.usable, leaf);
-  }
-  const inTurn = yield* price(sample.rows, openAll.free, openAll.usable);
+  const [openFree, openAll] = [leaves.reduce(besideSelectors, all.free), leaves.reduce(besideSelectors, all.usable)];
+  const inTurn = yield* price(sample.rows, openFree, openAll);
   const single: Priced[] = [];
   for (const [index, rows] of sample.pages.entries())
     single.push(yield* price(rows, masks.free[index] as Uint8Array, masks.usable[index] as Uint8Array));

@@ -3,7 +3,7 @@
  * half of its range leaves its top bit still. Still bits above and below that nothing else holds are room that the value may own; a value
  * that went through zero has none above: its sign is its top bit, and moved.
  */
-import { bitPositions, type ByteOrder, type Placement } from '../frames/bits.ts';
+import { bitPositions, nextBit, type ByteOrder, type Placement } from '../frames/bits.ts';
 import { canCoincide, compileWhen } from '../map/pages.ts';
 import type { MapSelector, MapSignal, When } from '../map/schema.ts';
 import { claim, hasBit } from './mask.ts';
@@ -45,11 +45,8 @@ function orderAround(fields: readonly FieldFinding[]): ByteOrder | null {
 
 /** The next bit up (1) or down (-1); null at the end of the byte where the order is not known. */
 function beside(at: number, way: 1 | -1, order: ByteOrder | null): number | null {
-  const bit = (at & 7) + way;
-  if (bit >= 0 && bit <= 7) return at + way;
-  if (order === null) return null;
-  const byte = (at >> 3) + (order === 'little' ? way : -way);
-  return byte * 8 + (way > 0 ? 0 : 7);
+  const isLast = (at & 7) === (way > 0 ? 7 : 0);
+  return isLast && order === null ? null : nextBit(at, way, order ?? 'little');
 }
 
 /** No value is wider than this. */
@@ -57,8 +54,7 @@ const VALUE_BITS_MAX = 64;
 
 function run(room: Uint8Array, from: number, way: 1 | -1, order: ByteOrder | null): number {
   let bits = 0;
-  for (let at = beside(from, way, order); at !== null && at >= 0 && hasBit(room, at); at = beside(at, way, order))
-    bits++;
+  for (let at = beside(from, way, order); at !== null && hasBit(room, at); at = beside(at, way, order)) bits++;
   return bits;
 }
 

@@ -62,6 +62,13 @@ interface Candidate {
   readonly price: number;
 }
 
+/** Where a candidate lies, as the map says it. */
+export const pieceOf = ({ lsb, length, order }: Candidate): Piece => ({
+  lsb: { byte: lsb >> 3, bit: lsb & 7 },
+  length,
+  order,
+});
+
 /** [count] bytes `lsbByte` and on joined to one number, in the direction of the order. */
 function joinBytes(rows: PayloadRows, lsbByte: number, size: number, order: ByteOrder): Uint32Array {
   const { bytes, data, count } = rows;
@@ -437,18 +444,12 @@ const topBit = ({ order, first, last, highBit }: Candidate): number =>
 function countTouching(span: Candidate, chosen: readonly Candidate[]): number {
   const beside = [span.lsb - 1, topBit(span) + 1];
   const holds = (other: Candidate): boolean =>
-    bitPositions(placed(other)).some((at) => at === beside[0] || at === beside[1]);
+    bitPositions(pieceOf(other)).some((at) => at === beside[0] || at === beside[1]);
   return chosen.filter((other) => other !== span && holds(other)).length;
 }
 
-const placed = ({ lsb, length, order }: Candidate): Piece => ({
-  lsb: { byte: lsb >> 3, bit: lsb & 7 },
-  length,
-  order,
-});
-
 const spanOf = (span: Candidate, touching: number, margin: number, orderMargin: number): Span => ({
-  ...placed(span),
+  ...pieceOf(span),
   cost: span.cost,
   margin,
   orderMargin,

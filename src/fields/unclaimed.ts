@@ -4,7 +4,8 @@
  */
 import type { BitAddress } from '../frames/bits.ts';
 import type { MapUnclaimed } from '../map/schema.ts';
-import { claim } from './mask.ts';
+import { BITS_SET } from './bits-set.ts';
+import { leftBy } from './mask.ts';
 import type { PayloadRows } from './payload-rows.ts';
 import { movedMask } from './payload-rows.ts';
 import type { Span } from './segment.ts';
@@ -40,11 +41,10 @@ function stillReason(value: number, length: number): { reason: Reason; why: stri
 /** usable: [bytes] bits that counters, checksums and hand-placed fields left over. */
 export function unclaimedOf(rows: PayloadRows, usable: Uint8Array, spans: readonly Span[]): Explained<MapUnclaimed>[] {
   if (rows.count === 0) return [];
-  const left = usable.slice();
-  for (const span of spans) claim(left, span);
+  const left = leftBy(usable, spans);
   const moved = movedMask(rows);
-  const noisy = left.reduce((bits, mask, byte) => bits + popCount(mask & (moved[byte] as number)), 0);
-  const movingBits = moved.reduce((bits, mask) => bits + popCount(mask), 0);
+  const noisy = left.reduce((bits, mask, byte) => bits + BITS_SET[mask & (moved[byte] as number)]!, 0);
+  const movingBits = moved.reduce((bits, mask) => bits + BITS_SET[mask]!, 0);
   const noiseReason: Reason = noisy >= 32 && noisy >= 0.6 * movingBits ? 'cipher' : 'noise';
   const found: Explained<MapUnclaimed>[] = [];
   for (let byte = 0; byte < rows.bytes; byte++) {
@@ -53,12 +53,6 @@ export function unclaimedOf(rows: PayloadRows, usable: Uint8Array, spans: readon
   }
   return found;
 }
-
-const popCount = (mask: number): number => {
-  let bits = 0;
-  for (let rest = mask; rest; rest &= rest - 1) bits++;
-  return bits;
-};
 
 function describeRun(run: Run, rows: PayloadRows, noiseReason: Reason): Explained<MapUnclaimed> {
   const place = { lsb: { ...run.lsb }, length: run.length, order: 'little' as const };

@@ -55,6 +55,13 @@ export function bitPositions(placement: Placement): number[] {
   return positions;
 }
 
+/** The bit next above (1) or below (-1) of one, in an order; a position outside the payload where there is none. */
+export function nextBit(at: number, way: 1 | -1, order: ByteOrder): number {
+  const bit = (at & 7) + way;
+  if (bit >= 0 && bit <= 7) return at + way;
+  return ((at >> 3) + (order === 'little' ? way : -way)) * 8 + (way > 0 ? 0 : 7);
+}
+
 /** Whether every bit lies within the first `byteLength` bytes. */
 export function fitsIn(placement: Placement, byteLength: number): boolean {
   return bitPositions(placement).every((position) => position >= 0 && position < byteLength * 8);
