@@ -5,7 +5,8 @@ import { findFields, findFieldsOfStream } from '../../src/fields/find.ts';
 import { habitsOf, wantsAnotherLook } from '../../src/fields/habits.ts';
 import { rowsOfStream } from '../../src/fields/payload-rows.ts';
 import { writeRaw, type Placement } from '../../src/frames/bits.ts';
-import type { Stream } from '../../src/frames/table.ts';
+import type { FrameTable, Stream } from '../../src/frames/table.ts';
+import { inPlaceRunner, runAnalysis, type PartRunner } from '../../src/jobs/run-analysis.ts';
 import { createRandom } from '../../src/kit/random.ts';
 import type { MapChecksum } from '../../src/map/schema.ts';
 import { divide, xorBytes } from '../truth/otherwise/payload/slow-checks.ts';
@@ -58,6 +59,28 @@ describe('a rule of the bus, lent to an identifier of few payloads', () => {
     expect(found.checksums[0]?.undetermined).toContainEqual({ byte: 0, bit: 0 });
     const again = rowsOfStream(frames('few', 0x104, tagOf, 300, [0x77, 0xff, 0x01]));
     expect(verify(found.checksums[0] as MapChecksum, [], again)).toEqual({ passed: 300, checked: 300 });
+  });
+
+  it('is lent in the job too, which takes every identifier apart: the second round has what the first taught', async () => {
+    const streams = [...solved, frames('few', 0x104, crcWith(0x5e), 300, FEW)];
+    const table = {
+      streams: streams.map((stream, index) => ({ ...stream, index })),
+      frameCount: streams.reduce((sum, { count }) => sum + count, 0),
+    } as unknown as FrameTable;
+    const inPlace = inPlaceRunner();
+    const asked: string[] = [];
+    const counted: PartRunner = {
+      ...inPlace,
+      run: (job, request, part, control) => {
+        asked.push(part.streams.map(({ id }) => id.toString(16)).join());
+        return inPlace.run(job, request, part, control);
+      },
+    };
+    const request = { job: 'fields', streams: 'all', options: {} };
+    const answer = await runAnalysis(table, 'fields', request, counted, {});
+    expect(answer).toEqual(await findFields(streams, {}, {}));
+    expect(asked).toHaveLength(5);
+    expect(asked.at(-1)).toBe('104');
   });
 
   it('is not claimed where the tag obeys another rule, nor where nothing but chance agrees', async () => {
