@@ -20,6 +20,30 @@ export interface Turns {
   readonly listed: boolean;
 }
 
+interface Visits {
+  readonly changes: number;
+  /** [256] times that each value was come to. */
+  readonly visits: Uint32Array;
+  /** Distinct values, ascending. */
+  readonly distinct: readonly number[];
+}
+
+function countVisits(values: Uint8Array): Visits {
+  const visits = new Uint32Array(256);
+  let changes = 0;
+  let last = -1;
+  for (let row = 0; row < values.length; row++) {
+    const value = values[row] as number;
+    if (value === last) continue;
+    visits[value]!++;
+    changes++;
+    last = value;
+  }
+  const distinct: number[] = [];
+  visits.forEach((times, value) => times > 0 && distinct.push(value));
+  return { changes: Math.max(0, changes - 1), visits, distinct };
+}
+
 interface Tally {
   changes: number;
   /** [from * 256 + to] */
@@ -61,15 +85,13 @@ const SLIP = 20;
 const WINDOWS_MIN = 4;
 const AGAIN_SHARE = 0.6;
 
-/** Whether the rows from `from` on equal those that came `lag` rows before. */
-function isAgain(values: Uint8Array, from: number, lag: number): boolean {
-  let odd = 0;
-  for (let row = from; row < from + WINDOW && odd <= WINDOW_ODD; row++) if (values[row] !== values[row - lag]) odd++;
-  return odd <= WINDOW_ODD;
-}
-
+/** Whether the rows from `from` on equal those that came `round` rows before, or up to `SLIP` rows more. */
 function cameBefore(values: Uint8Array, from: number, round: number): boolean {
-  for (let slip = 0; slip <= SLIP; slip++) if (from >= round + slip && isAgain(values, from, round + slip)) return true;
+  for (let lag = round; lag <= round + SLIP; lag++) {
+    let odd = 0;
+    for (let row = from; row < from + WINDOW; row++) if (values[row] !== values[row - lag] && ++odd > WINDOW_ODD) break;
+    if (odd <= WINDOW_ODD) return true;
+  }
   return false;
 }
 
@@ -88,33 +110,38 @@ function windowsOf(values: Uint8Array): number[] {
 function comesRound(values: Uint8Array, distinct: number): boolean {
   const windows = windowsOf(values);
   for (let round = distinct; round <= Math.min(ROUND_MAX, values.length >> 2); round += SLIP + 1) {
-    const judged = windows.filter((from) => from >= round + SLIP);
-    const needed = Math.max(WINDOWS_MIN, AGAIN_SHARE * judged.length);
+    const first = windows.findIndex((from) => from >= round + SLIP);
+    const judged = first < 0 ? 0 : windows.length - first;
+    if (judged < WINDOWS_MIN) continue;
+    const needed = Math.max(WINDOWS_MIN, AGAIN_SHARE * judged);
     let again = 0;
-    for (const [index, from] of judged.entries()) {
-      if (again + judged.length - index < needed) break;
-      if (cameBefore(values, from, round)) again++;
-    }
-    if (judged.length >= WINDOWS_MIN && again >= needed) return true;
+    for (let index = first; index < windows.length && again + windows.length - index >= needed; index++)
+      if (cameBefore(values, windows[index] as number, round)) again++;
+    if (again >= needed) return true;
   }
   return false;
 }
 
-/** Bits for the second half of the values, each told what so many before it were. */
-function bitsGiven(values: Uint8Array, order: number, distinct: number): number {
+/**
+ * Bits for the second half of the values, each told what so many before it were.
+ * values: [rows] each as its number among the `kinds` there are, so that keys stay small whole numbers.
+ */
+function bitsGiven(values: Uint8Array, order: number, kinds: number, distinct: number): number {
   const half = values.length >> 1;
   const seen = new Map<number, number>();
+  const contexts = kinds ** order;
   let bits = 0;
   let context = 0;
   for (let row = 0; row < values.length; row++) {
     const value = values[row] as number;
-    const all = seen.get(context * 257) ?? 0;
-    const key = context * 257 + 1 + value;
+    const whole = context * (kinds + 1);
+    const all = seen.get(whole) ?? 0;
+    const key = whole + 1 + value;
     const times = seen.get(key) ?? 0;
     if (row >= half) bits -= Math.log2((times + 1 / distinct) / (all + 1));
     seen.set(key, times + 1);
-    seen.set(context * 257, all + 1);
-    context = (context * 256 + value) % 256 ** order;
+    seen.set(whole, all + 1);
+    context = (context * kinds + value) % contexts;
   }
   return bits;
 }
@@ -123,16 +150,10 @@ function bitsGiven(values: Uint8Array, order: number, distinct: number): number 
 const COMES_MIN = 3;
 
 /** Whether the lowest and the highest bit that moved do so without the values that hardly ever came. */
-function endsMoveOften(values: Uint8Array): boolean {
-  const visits = new Uint32Array(256);
-  values.forEach((value, row) => {
-    if (row === 0 || values[row - 1] !== value) visits[value]!++;
-  });
+function endsMoveOften({ visits, distinct }: Visits): boolean {
   const bitsOf = (least: number): number => {
     let [and, or] = [0xff, 0];
-    visits.forEach((times, value) => {
-      if (times >= least) [and, or] = [and & value, or | value];
-    });
+    for (const value of distinct) if ((visits[value] as number) >= least) [and, or] = [and & value, or | value];
     return or & ~and;
   };
   const [often, all] = [bitsOf(COMES_MIN), bitsOf(1)];
@@ -141,17 +162,22 @@ function endsMoveOften(values: Uint8Array): boolean {
 
 /** Null where the values can be no pages: too few or too many of them, or held for long. */
 export function turnsOf(values: Uint8Array): Turns | null {
-  const tally = tallyChanges(values);
-  if (tally.changes * HELD_MAX < values.length) return null;
-  const distinct = [...new Set(values)].sort((a, b) => a - b);
-  if (!endsMoveOften(values)) return null;
-  if (distinct.length < 2 || distinct.length > VALUES_MAX || tally.changes < VISITS_MIN * distinct.length) return null;
+  const visited = countVisits(values);
+  const { changes, distinct } = visited;
+  if (changes * HELD_MAX < values.length) return null;
+  if (distinct.length < 2 || distinct.length > VALUES_MAX || changes < VISITS_MIN * distinct.length) return null;
+  if (!endsMoveOften(visited)) return null;
   return {
     values: distinct,
-    listed: isListed(tally) || comesRound(values, distinct.length),
+    listed: isListed(tallyChanges(values)) || comesRound(values, distinct.length),
   };
 }
 
 /** Bits to write down the second half of the values, each told the one, two or three before it, whichever is cheapest. */
-export const turnBits = (values: Uint8Array, distinct: number): number =>
-  Math.min(...[1, 2, 3].map((order) => bitsGiven(values, order, distinct)));
+export function turnBits(values: Uint8Array, distinct: number): number {
+  const numbers = new Uint8Array(256);
+  const kinds = countVisits(values).distinct;
+  kinds.forEach((value, number) => (numbers[value] = number));
+  const numbered = values.map((value) => numbers[value] as number);
+  return Math.min(...[1, 2, 3].map((order) => bitsGiven(numbered, order, kinds.length, distinct)));
+}

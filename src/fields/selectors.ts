@@ -35,9 +35,15 @@ export interface SelectorFinding extends Piece {
 }
 
 /** [rows] values of a span of at most 8 bits. */
-function readSmall(rows: PayloadRows, piece: Piece): Uint8Array {
-  const read = rawReader(piece);
-  return Uint8Array.from({ length: rows.count }, (_, row) => read(rows.data, row * rows.bytes));
+function readSmall({ bytes, data, count }: PayloadRows, { lsb, length, order }: Piece): Uint8Array {
+  const values = new Uint8Array(count);
+  const mask = (1 << length) - 1;
+  const next = lsb.bit + length > 8 ? (order === 'little' ? 1 : -1) : 0;
+  for (let row = 0, at = lsb.byte; row < count; row++, at += bytes) {
+    const above = next === 0 ? 0 : (data[at + next] as number) << 8;
+    values[row] = ((above | (data[at] as number)) >> lsb.bit) & mask;
+  }
+  return values;
 }
 
 /** Bits that a byte must save on the frames it is tested on, and the share of its description. */
