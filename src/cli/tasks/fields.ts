@@ -2,9 +2,14 @@
 import { withSameValue } from '../../fields/same-value-evidence.ts';
 import { toMapFrame } from '../../fields/to-map-frame.ts';
 import type { Decision } from '../../draft/types.ts';
+import type { SameValueReport } from '../../fields/same-value-types.ts';
+import type { FrameFindings } from '../../fields/types.ts';
+import { walkSteps } from '../../frames/pictures/steps.ts';
+import type { FrameTable } from '../../frames/table.ts';
 import { part } from '../../kit/control.ts';
 import type { MapFrame } from '../../map/schema.ts';
-import { surveyTable } from '../../timing/survey.ts';
+import { surveySteps } from '../../timing/survey.ts';
+import type { Survey } from '../../timing/types.ts';
 import { analyse, analyseFields, openCapture, type CaptureRequest, type TaskContext } from './context.ts';
 
 const SEED = 1;
@@ -16,12 +21,18 @@ export interface FieldsRequest extends CaptureRequest {
   readonly decisions: readonly Decision[];
 }
 
+interface Found {
+  readonly findings: readonly FrameFindings[];
+  readonly same: SameValueReport;
+}
+
 export async function fieldsTask(request: FieldsRequest, context: TaskContext): Promise<{ frames: MapFrame[] }> {
   const table = await openCapture(request, context, part(context.control, 0, 0.3));
-  const findings = await analyseFields(table, context, part(context.control, 0.3, 0.9), request.decisions);
-  const asked = { job: 'same' as const, findings, seed: SEED };
-  const same = await analyse('same', table, asked, context, part(context.control, 0.9, 1));
-  const survey = surveyTable(table, {});
+  // The survey works in this thread while the finders work in theirs.
+  const [{ findings, same }, survey] = await Promise.all([
+    findIn(table, request.decisions, context),
+    walkSteps(surveySteps(table, {}), context.control),
+  ]);
   const frames = findings.map((finding) => toMapFrame(finding, timingOf(survey, finding)));
   const told = (frame: MapFrame): MapFrame => ({
     ...frame,
@@ -30,10 +41,13 @@ export async function fieldsTask(request: FieldsRequest, context: TaskContext): 
   return { frames: frames.map(told) };
 }
 
-function timingOf(
-  survey: ReturnType<typeof surveyTable>,
-  key: { bus: string; id: string; extended: boolean },
-): MapFrame['timing'] {
+async function findIn(table: FrameTable, decisions: readonly Decision[], context: TaskContext): Promise<Found> {
+  const findings = await analyseFields(table, context, part(context.control, 0.3, 0.8), decisions);
+  const asked = { job: 'same' as const, findings, seed: SEED };
+  return { findings, same: await analyse('same', table, asked, context, part(context.control, 0.8, 1)) };
+}
+
+function timingOf(survey: Survey, key: { bus: string; id: string; extended: boolean }): MapFrame['timing'] {
   const row = survey.frames.find(
     (frame) =>
       frame.bus === key.bus && frame.id === key.id && frame.extended === key.extended && frame.direction === 'received',
