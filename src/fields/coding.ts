@@ -14,38 +14,108 @@ export interface CodingEvidence {
 }
 
 const SIGN_BITS_MIN = 3;
-/** A sign beside a magnitude is seldom: so many crossings are asked for. */
-const MAGNITUDE_CROSSINGS = 2;
+/** A value that leaps about at random crosses the middle by chance; each crossing then speaks for either reading by about so many bits. */
+const CHANCE_BITS = 1.3;
+/** So many times that must be exceeded, and so many bits in any case. */
+const CHANCES = 2;
+const SIGN_BITS = 3;
+/** A sign beside a magnitude is seldom: one crossing must speak for it so clearly. */
+const MAGNITUDE_BITS = 6;
+/** All ones alone may be "no data" as well as -1; what changes to and fro so often is a value. */
+const FLICKERS = 8;
 
-/** values: [n] unsigned raw values in order of time, fillings left out. */
-export function decideCoding(values: Float64Array, length: number): CodingEvidence {
-  if (hasDigits(values, length)) return { coding: 'bcd', throughZero: 0 };
-  if (length < SIGN_BITS_MIN) return { coding: 'unsigned', throughZero: 0 };
+type ByReading = Record<SignReading, number>;
+
+interface Crossings {
+  count: number;
+  /** Sum over the crossings of log2 of how far apart the two values are. */
+  readonly far: ByReading;
+  /** In how many of them the reading brings the values nearest together. */
+  readonly nearest: ByReading;
+}
+
+const distance = (a: number, b: number, reading: SignReading, length: number): number =>
+  Math.abs(codedValue(a, reading, length) - codedValue(b, reading, length));
+
+/** Where the value moved from one half of its range to the other, from the number `from` on. */
+function crossingsOf(values: Float64Array, length: number, from: number): Crossings {
   const half = 2 ** (length - 1);
-  const travelled = { unsigned: 0, signed: 0, 'sign-magnitude': 0 };
-  const nearest = { unsigned: 0, signed: 0, 'sign-magnitude': 0 };
-  for (let row = 1; row < values.length; row++) {
+  const zero = (): ByReading => ({ unsigned: 0, signed: 0, 'sign-magnitude': 0 });
+  const crossings: Crossings = { count: 0, far: zero(), nearest: zero() };
+  for (let row = from + 1; row < values.length; row++) {
     const a = values[row - 1] as number;
     const b = values[row] as number;
-    if (a === b || a >= half === b >= half) continue;
+    if (a >= half === b >= half) continue;
+    crossings.count++;
     let least: SignReading = 'unsigned';
     let shortest = Infinity;
     for (const reading of READINGS) {
-      const way = Math.abs(codedValue(a, reading, length) - codedValue(b, reading, length));
-      travelled[reading] += Math.log2(1 + way);
+      const way = distance(a, b, reading, length);
+      crossings.far[reading] += Math.log2(1 + way);
       if (way < shortest) [least, shortest] = [reading, way];
     }
-    nearest[least]++;
+    crossings.nearest[least]++;
   }
-  const coding = travelled.signed < travelled.unsigned ? 'signed' : 'unsigned';
-  const isMagnitude =
-    nearest['sign-magnitude'] >= MAGNITUDE_CROSSINGS &&
-    travelled['sign-magnitude'] < MAGNITUDE_SHARE * travelled[coding];
-  const taken = isMagnitude ? 'sign-magnitude' : coding;
-  return { coding: taken, throughZero: taken === 'unsigned' ? 0 : nearest[taken] };
+  return crossings;
 }
-/** By so much it must be the shorter way. */
-const MAGNITUDE_SHARE = 0.8;
+
+/** The first value behind what a module sends before it knows better: all ones, the lowest signed number, or zero left by a leap. */
+function settledFrom(values: Float64Array, length: number): number {
+  const first = values[0] as number;
+  const isFilling = first === 2 ** length - 1 || first === 2 ** (length - 1);
+  if (!isFilling && first !== 0) return 0;
+  let row = 1;
+  while (row < values.length && values[row] === first) row++;
+  return isFilling || leavesByLeap(values, row, length) ? row : 0;
+}
+
+/** Whether the move to `row` is larger, in a reading, than any later one within a half of the range. */
+function leavesByLeap(values: Float64Array, row: number, length: number, reading: SignReading = 'signed'): boolean {
+  const half = 2 ** (length - 1);
+  let largest = 0;
+  for (let at = row + 1; at < values.length; at++) {
+    const [a, b] = [values[at - 1] as number, values[at] as number];
+    if (a >= half === b >= half) largest = Math.max(largest, Math.abs(a - b));
+  }
+  return row < values.length && distance(values[0] as number, values[row] as number, reading, length) > largest;
+}
+
+/** Whether nothing but all ones was ever seen of the upper half, and too seldom to be a value's -1. */
+function isOnlyFilling(values: Float64Array, length: number, from: number, crossings: number): boolean {
+  const ones = 2 ** length - 1;
+  const half = 2 ** (length - 1);
+  if (crossings >= FLICKERS) return false;
+  for (let row = from; row < values.length; row++) {
+    const value = values[row] as number;
+    if (value >= half && value !== ones) return false;
+  }
+  return true;
+}
+
+const isLess = (bits: number, than: number, crossings: number, least = SIGN_BITS): boolean =>
+  bits + Math.max(least, CHANCES * CHANCE_BITS * Math.sqrt(crossings)) <= than;
+
+/** Values this wide may say "no data" by the lowest signed number. */
+const LOWEST_BITS_MIN = 8;
+
+/** values: [n] unsigned raw values in order of time. */
+export function decideCoding(values: Float64Array, length: number): CodingEvidence {
+  if (hasDigits(values, length)) return { coding: 'bcd', throughZero: 0 };
+  if (length < SIGN_BITS_MIN || values.length === 0) return { coding: 'unsigned', throughZero: 0 };
+  const from = settledFrom(values, length);
+  const { count, far, nearest } = crossingsOf(values, length, from);
+  const taken = (coding: SignReading): CodingEvidence => ({ coding, throughZero: nearest[coding] });
+  const beginsLowest =
+    length >= LOWEST_BITS_MIN &&
+    from > 0 &&
+    values[0] === 2 ** (length - 1) &&
+    leavesByLeap(values, from, length, 'unsigned');
+  const plain: CodingEvidence = beginsLowest ? taken('signed') : { coding: 'unsigned', throughZero: 0 };
+  if (count === 0 || isOnlyFilling(values, length, from, count)) return plain;
+  const least = Math.min(far.signed, far.unsigned);
+  if (isLess(far['sign-magnitude'], least, count, MAGNITUDE_BITS)) return taken('sign-magnitude');
+  return isLess(far.signed, far.unsigned, count) ? taken('signed') : plain;
+}
 
 const DISTINCT_MIN = 24;
 const LOW_DIGITS_MIN = 9;

@@ -29,29 +29,35 @@ interface ValueColumn {
   readonly values: Float64Array;
   /** Rows at the start that hold all ones although the value later moves. */
   readonly fillingRows: number;
+  readonly sign: CodingEvidence;
 }
 
-function readColumn(rows: PayloadRows, placement: Placement): ValueColumn {
+/** given: how a person reads it. */
+function readColumn(rows: PayloadRows, placement: Placement, given?: Coding): ValueColumn {
   const read = rawReader(placement);
   const all = new Float64Array(rows.count);
   for (let row = 0; row < rows.count; row++) all[row] = read(rows.data, row * rows.bytes);
-  const ones = 2 ** placement.length - 1;
+  const { length } = placement;
+  const sign = decideCoding(all, length);
+  const ones = 2 ** length - 1;
   let filled = 0;
   while (filled < all.length && all[filled] === ones) filled++;
-  const isFilling = placement.length >= 4 && filled > 0 && filled < all.length && isFarFrom(all, filled, ones);
-  return isFilling ? { values: all.subarray(filled), fillingRows: filled } : { values: all, fillingRows: 0 };
+  const goesRound = (given ?? sign.coding) !== 'unsigned';
+  const isFilling = length >= 4 && filled > 0 && filled < all.length && isFarFrom(all, filled, ones, goesRound);
+  return { values: isFilling ? all.subarray(filled) : all, fillingRows: isFilling ? filled : 0, sign };
 }
 
-/** Whether the first value after a run of all ones lies further off than the value ever steps by itself. */
 const timesWords = (count: number): string => (count === 1 ? 'once' : count === 2 ? 'twice' : `${count} times`);
 
-function isFarFrom(all: Float64Array, filled: number, ones: number): boolean {
+/** Whether the first value after a run of all ones lies further off than the value ever steps by itself; goesRound: all ones is next to zero. */
+function isFarFrom(all: Float64Array, filled: number, ones: number, goesRound: boolean): boolean {
   const circle = ones + 1;
-  const around = (a: number, b: number): number => Math.min(Math.abs(a - b), circle - Math.abs(a - b));
+  const apart = (a: number, b: number): number =>
+    goesRound ? Math.min(Math.abs(a - b), circle - Math.abs(a - b)) : Math.abs(a - b);
   let largest = 0;
   for (let row = filled + 1; row < all.length; row++)
-    largest = Math.max(largest, around(all[row] as number, all[row - 1] as number));
-  return around(all[filled] as number, ones) > 2 * largest && around(all[filled] as number, ones) > circle / 16;
+    largest = Math.max(largest, apart(all[row] as number, all[row - 1] as number));
+  return apart(all[filled] as number, ones) > Math.max(2 * largest, circle / 16);
 }
 
 interface Range {
@@ -101,7 +107,11 @@ function numberWords(span: Span, range: Range, sign: CodingEvidence): string[] {
         : 'The byte order is little supported: few carries were seen.',
     );
   }
-  if (sign.coding === 'signed')
+  if (sign.coding === 'signed' && sign.throughZero === 0)
+    words.push(
+      'It began at the lowest number there is with a sign, as "no data" is said of values that have one; it never went through zero.',
+    );
+  if (sign.coding === 'signed' && sign.throughZero > 0)
     words.push(
       `It went through zero ${timesWords(sign.throughZero)}; read as unsigned it would leap across its range there.`,
     );
@@ -139,8 +149,8 @@ function kindOf(span: Span, distinct: number): 'number' | 'states' | 'flag' {
 /** A placement that a person fixed, as it is; only what was seen of it is added. */
 /** given: how the person reads it; else as its values suggest. */
 export function describePlaced(placement: Placement, rows: PayloadRows, name: string, given?: Coding): FieldFinding {
-  const column = readColumn(rows, placement);
-  const coding = given ?? decideCoding(column.values, placement.length).coding;
+  const column = readColumn(rows, placement, given);
+  const coding = given ?? column.sign.coding;
   const range = rangeOf(column, coding, placement.length);
   return {
     ...blankSignal(placement, name, null),
@@ -156,9 +166,9 @@ export function describePlaced(placement: Placement, rows: PayloadRows, name: st
 /** A span as a finding. rows: all frames, or all of the page that `when` names. */
 export function describeSpan(span: Span, rows: PayloadRows, name: string, when: When): FieldFinding {
   const column = readColumn(rows, span);
-  const sign = decideCoding(column.values, span.length);
+  const { sign } = column;
   const preliminary = rangeOf(column, sign.coding, span.length);
-  const kind = kindOf(span, preliminary.distinct);
+  const kind = sign.coding === 'unsigned' ? kindOf(span, preliminary.distinct) : 'number';
   const coding = kind === 'number' ? sign.coding : 'unsigned';
   const range = coding === sign.coding ? preliminary : rangeOf(column, coding, span.length);
   const ones = 2 ** span.length - 1;

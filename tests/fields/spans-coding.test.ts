@@ -33,6 +33,24 @@ describe('codings', () => {
     expect(decideCoding(swing.map(Math.abs), 12)).toEqual({ coding: 'unsigned', throughZero: 0 });
   });
 
+  it('takes what a module sends before it knows better for no crossing', () => {
+    const speed = Float64Array.from({ length: COUNT }, (_, row) => (row < 40 ? 4095 : row - 40));
+    expect(decideCoding(speed, 12).coding).toBe('unsigned');
+    const asleep = Float64Array.from({ length: COUNT }, (_, row) => (row < 40 ? 0 : 4000 + (row % 7)));
+    expect(decideCoding(asleep, 12).coding).toBe('unsigned');
+    const temperature = Float64Array.from({ length: COUNT }, (_, row) => (row < 40 ? HALF : 20 + (row % 3)));
+    expect(decideCoding(temperature, 12)).toEqual({ coding: 'signed', throughZero: 0 });
+  });
+
+  it('sees no sign in a few leaps to anywhere', () => {
+    const random = createRandom('leaps');
+    const readings = Array.from({ length: 400 }, () => {
+      const leaps = Float64Array.from({ length: 6 }, () => Math.floor(random.next() * 2 * HALF));
+      return decideCoding(leaps, 12).coding;
+    });
+    expect(readings.filter((coding) => coding !== 'unsigned').length / readings.length).toBeLessThan(0.1);
+  });
+
   it('sees decimal digits, and none in a value that shows others', () => {
     const digits = Float64Array.from({ length: 100 }, (_, value) => Math.floor(value / 10) * 16 + (value % 10));
     expect(decideCoding(digits, 8).coding).toBe('bcd');
