@@ -6,6 +6,7 @@ import { switchingBits } from '../../actions/switching-bits.ts';
 import type { MarkFile, OffsetFinding } from '../../actions/types.ts';
 import type { FrameTable } from '../../frames/table.ts';
 import { checkpoint, part, type Control } from '../../kit/control.ts';
+import { diagnosticsOf, type DiagnosticsReport } from '../../reference/diagnostics/report.ts';
 import { readMark } from '../../timing/modes/mark-states.ts';
 import { settleSenders, type SenderHand } from '../../timing/senders/settle-senders.ts';
 import { surveyTable } from '../../timing/survey.ts';
@@ -33,6 +34,8 @@ export interface SurveyAnswer {
   readonly survey: Survey;
   /** How the marks were laid on the capture; null without marks. */
   readonly marksClock: MarksClock | null;
+  /** Who asks whom over the bus, and what is answered; of the whole capture. */
+  readonly diagnostics: DiagnosticsReport;
   /** How each file was read, in words. */
   readonly readings: readonly { readonly file: string; readonly why: string }[];
 }
@@ -85,6 +88,7 @@ export async function surveyTask(request: SurveyRequest, context: TaskContext): 
   return {
     survey: hand ? settleSenders(survey, hand) : survey,
     marksClock,
+    diagnostics: diagnosticsOf(table).report,
     readings: table.files.map((file) => ({ file: file.name, why: file.why })),
   };
 }

@@ -1,6 +1,6 @@
 /** `fit`: which fields follow a known quantity, with scale and offset. */
 import type { QuantityFits } from '../../reference/types.ts';
-import { wholeOf, offsetOf, WrongUsage, type OptionSpec } from '../arguments.ts';
+import { wholeOf, offsetOf, type OptionSpec } from '../arguments.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION } from '../capture-arguments.ts';
 import { inputsFrom } from '../inputs.ts';
 import { runTask } from '../run-task.ts';
@@ -59,14 +59,13 @@ function quantityText(quantity: QuantityFits): string {
 export const fit: Verb = {
   name: 'fit',
   summary: 'which fields follow a known quantity, with scale, offset and uncertainty',
-  usage: 'CAPTURE... --reference FILE [--reference-offset auto|S] [--json]',
+  usage: 'CAPTURE... [--reference FILE] [--reference-offset auto|S] [--json]',
   about:
-    'Scales fields to what you measured: meter readings, satellite speed. Robust regression; a simple scale is named where it lies within the error, with both figures shown.\nNothing is fitted to a quantity that hardly changed.',
+    'Scales fields to what you measured: meter readings, satellite speed. Robust regression; a simple scale is named where it lies within the error, with both figures shown.\nWithout a reference, what a tester asked for in the capture serves as one: the readings of each identifier, in raw counts where no standard names them.\nNothing is fitted to a quantity that hardly changed.',
   options: [...REFERENCE_OPTIONS, SEED_OPTION, DOSSIER_OPTION, ...CAPTURE_OPTIONS, JSON_OPTION],
   example: 'loomscribe fit drive-1.log --reference reference-1.csv',
   async run(parsed, terminal) {
     const inputs = await inputsFrom(parsed, terminal);
-    if (!inputs.reference) throw new WrongUsage('--reference FILE is needed: the quantities to scale fields to.');
     const offset = offsetOf(parsed.one('reference-offset'), 'reference-offset');
     const seed = wholeOf(parsed.one('seed') ?? '1', 'seed');
     const report = await runTask('fit', { ...inputs.capture, reference: inputs.reference, offset, seed }, terminal);

@@ -3,6 +3,7 @@ import type { Survey, SurveyFrame } from '../../timing/types.ts';
 import { wholeOf } from '../arguments.ts';
 import { inputsFrom } from '../inputs.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION, RATE_OPTION } from '../capture-arguments.ts';
+import { diagnosticsText } from '../diagnostics-text.ts';
 import { runTask } from '../run-task.ts';
 import { figure, grouped, textTable, wrapped } from '../text-table.ts';
 import type { Verb } from '../verb.ts';
@@ -136,10 +137,11 @@ export const survey: Verb = {
     const { marksClock } = answer;
     if (marksClock) terminal.say(wrapped(`marks' clock: ${marksClock.words}`, 100, '  '));
     if (parsed.has('json')) {
-      terminal.print(JSON.stringify({ ...answer.survey, ...(marksClock ? { marksClock } : {}) }, null, 2));
+      const { survey: inventory, diagnostics } = answer;
+      terminal.print(JSON.stringify({ ...inventory, diagnostics, ...(marksClock ? { marksClock } : {}) }, null, 2));
       return;
     }
     for (const { file, why } of answer.readings) terminal.say(wrapped(`${file}: ${why}`, 100, '  '));
-    terminal.print(surveyText(answer.survey));
+    terminal.print([surveyText(answer.survey), ...diagnosticsText(answer.diagnostics)].join('\n\n'));
   },
 };
