@@ -7,6 +7,7 @@ import type { ActionEvidence, Evidence } from './evidence.ts';
 import { shiftCount } from './grid.ts';
 import { linkOf, plainLink, type LinkContext, type Standpoint } from './links.ts';
 import { rankClaims } from './ranking.ts';
+import { togetherByAction, togetherWords } from './separation.ts';
 import { lay, type Laid, type Setting } from './setting.ts';
 import type { ActionLinks, Link } from './types.ts';
 import { actionWords } from './words.ts';
@@ -73,16 +74,19 @@ export async function reportActions(
   control: Control,
 ): Promise<ActionLinks[]> {
   const actions: ActionLinks[] = [];
+  const byAction = togetherByAction(judged.flatMap(({ action }) => action.plan.marks));
   for (const [index, one] of judged.entries()) {
     const { plan } = one.action;
     await checkpoint(control, index / judged.length, `links of ${plan.action}`);
     const sure = linksOf(setting, one, standpoint, seed);
+    const together = byAction.get(plan.action) ?? [];
     actions.push({
       action: plan.action,
       marks: plan.marks.length,
       links: [...sure, ...unsureLinks(setting, one, standpoint, seed, unsureShown)],
       tested: one.claims.length,
-      words: actionWords(plan, sure, one.claims.length),
+      words: [actionWords(plan, sure, one.claims.length), ...together.map(togetherWords)].filter(Boolean).join('. '),
+      ...(together.length > 0 ? { together } : {}),
     });
   }
   return actions;

@@ -54,6 +54,26 @@ export interface Link extends Placement {
   readonly states?: readonly MarkedState[];
 }
 
+export type MarkEvent = 'start' | 'end';
+
+/** An action that (nearly) always came within moments of another. */
+export interface Together {
+  /** What is done along with it, and whether it begins or ends then. */
+  readonly action: string;
+  readonly event: MarkEvent;
+  /** Event of the action itself. */
+  readonly own: MarkEvent;
+  /** Marks of the action that had the other beside them, of so many. */
+  readonly times: number;
+  readonly of: number;
+  /** Mean time from the action's event to the other's, seconds. */
+  readonly lagS: number;
+  /** Events of the other that came without the action. */
+  readonly alone: number;
+  /** The recording that would tell, for a person. */
+  readonly next: string;
+}
+
 export interface ActionLinks {
   readonly action: string;
   readonly marks: number;
@@ -63,6 +83,8 @@ export interface ActionLinks {
   readonly tested: number;
   /** For a person, where there is nothing to report or too little to say: "2 presses: 4 more would do". */
   readonly words: string;
+  /** What was always done with it, so that its answers may be the other's; left out where nothing was. */
+  readonly together?: readonly Together[];
 }
 
 export interface OffsetFinding {
