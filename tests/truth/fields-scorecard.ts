@@ -210,6 +210,12 @@ function passes(rule: Found['checksums'][number], counters: Found['counters'], o
   return checked > 0 && passed >= SHARE_PASSED * checked;
 }
 
+/** Which byte of a tag without a rule is its highest, no capture shows: it is known by its bits alone. */
+const withoutOrder = <T extends Seen>(each: T): T => ({
+  ...each,
+  key: `${[...each.bits].sort((a, b) => a - b).join()}@${each.rowsKey}`,
+});
+
 function scoreChecksums(
   found: Found,
   truth: readonly Seen<KnownChecksum>[],
@@ -251,8 +257,8 @@ function scoreChecksums(
       text: spotOf(claim),
     });
   for (const kind of ['mac', 'unsolved'] as const) {
-    const own = truth.filter(({ of }) => of.kind === kind);
-    const said = claims.filter(({ of }) => of.checksum.method === kind);
+    const own = truth.filter(({ of }) => of.kind === kind).map(withoutOrder);
+    const said = claims.filter(({ of }) => of.checksum.method === kind).map(withoutOrder);
     compare(said, own, card[kind]);
     for (const each of own.filter(({ key }) => !said.some((claim) => claim.key === key))) {
       const instead = claims.find((claim) => common(claim, each) > 0)?.of.checksum.method;

@@ -1,12 +1,13 @@
 /** Attempts to solve one place: each family fits its rule on the evidence and names it by the map's parameters. */
 import { rawReader, type Placement } from '../../frames/bits.ts';
+import { compileChecksum } from '../../map/checksum.ts';
 import type { MapCounter } from '../../map/schema.ts';
-import { findArithmetic, remainder } from './arithmetic.ts';
+import { findArithmetic, remainder, type ArithmeticRule } from './arithmetic.ts';
 import { copyAt } from './copy.ts';
 import { findCrc, isUsual } from './crc-solve.ts';
 import type { Evidence } from './evidence.ts';
 import { nameArithmetic, nameCrc, nameCrcByCounter, type RuleParameters } from './name-rule.ts';
-import { isCopy, type TagPlace } from './places.ts';
+import { isCopy, tagValue, type TagPlace } from './places.ts';
 
 /** A rule that other identifiers of the bus obey, and how it does here. */
 export interface Lent {
@@ -31,12 +32,32 @@ export function usualConstant(values: readonly number[]): number {
   return [...times].reduce((best, entry) => (entry[1] > best[1] ? entry : best), [0, 0])[0];
 }
 
+/**
+ * The rule with the constant that most payloads have. With end-around carry a start of all ones counts as nothing, but an empty sum then shows all
+ * ones and not zero: of the two the one that computes more payloads.
+ */
+export function nameOnPayloads(rule: ArithmeticRule, place: TagPlace, payloads: readonly Uint8Array[]): RuleParameters {
+  const constant = usualConstant(payloads.map((payload) => remainder(rule, place, payload)));
+  const named = nameArithmetic(rule, place, constant);
+  if (named.carry !== 'end-around' || Number(named.init) !== 0) return named;
+  const full = { ...named, init: `0x${(2 ** place.length - 1).toString(16).toUpperCase()}` };
+  const rightBy = (parameters: RuleParameters): number => {
+    const { lsb, length, order } = place;
+    const compute = compileChecksum(
+      { lsb: { ...lsb }, length, order, ...parameters, when: null, undetermined: [], confidence: 0 },
+      { counters: [] },
+    );
+    return payloads.filter((payload) => Number(compute?.(payload, 0, payload.length)) === tagValue(place, payload))
+      .length;
+  };
+  return rightBy(full) > rightBy(named) ? full : named;
+}
+
 export function attemptArithmetic(place: TagPlace, evidence: Evidence): Attempt | null {
   const found = findArithmetic(place, evidence);
   if (!found) return null;
   const { rule, rivals } = found;
-  const constant = usualConstant(evidence.payloads.map((payload) => remainder(rule, place, payload)));
-  return { place, parameters: nameArithmetic(rule, place, constant), rivals };
+  return { place, parameters: nameOnPayloads(rule, place, evidence.payloads), rivals };
 }
 
 export function attemptCopy(place: TagPlace, evidence: Evidence): Attempt | null {

@@ -27,6 +27,12 @@ function* sources(place: TagPlace, bytes: number): Generator<{ byte: number; shi
   }
 }
 
+/** Whether one byte at most moves beside the tag while others stand still: then a complemented sum over all shows the same. */
+function standsAlone(place: TagPlace, { moved, bytes }: Evidence): boolean {
+  const others = [...moved.keys()].filter((byte) => place.mask[byte] === 0);
+  return place.length === 8 && bytes > 2 && others.filter((byte) => moved[byte] !== 0).length <= 1;
+}
+
 /** The rule of a place that is a complemented copy of another, or null. Only where the place adjoins a counter or an edge, unless the bus has such rules. */
 export function copyAt(
   place: TagPlace,
@@ -36,6 +42,7 @@ export function copyAt(
   const isNear = isHabit || place.besideCounter || place.onCounter;
   const atEdge = place.length === 8 && (place.mask[0] !== 0 || place.mask[evidence.bytes - 1] !== 0);
   const least = isNear ? RANK_MIN : atEdge ? RANK_ALONE : Infinity;
+  if (!isHabit && standsAlone(place, evidence)) return null;
   if (place.length > 8 || rankWithin(evidence.differences, place.mask) < least) return null;
   const full = (1 << place.length) - 1;
   const most = (1 - HOLDS_MIN) * evidence.payloads.length;

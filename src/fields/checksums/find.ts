@@ -55,24 +55,36 @@ const PLACE_STEPS = 200;
 /** Below this share of frames that pass, the other places are tried as well. */
 const PLAIN_PASS = 0.9995;
 
+type Try = (place: TagPlace) => Attempt | null;
+
 /** Places are tried from the likeliest on; where the rule fails now and then, a later place may do better. */
 function* firstHolding(
   evidence: Evidence,
   usable: Uint8Array,
-  attempt: (place: TagPlace) => Attempt | null,
+  attempt: Try,
   rows: PayloadRows,
   options: ChecksumOptions,
-): Steps<Explained<MapChecksum> | null> {
+): Steps<Sought> {
   let best: Finished | null = null;
+  let doubtful: Finished | null = null;
   for (const place of tagPlaces(evidence, usable, countingBits(options.counters, evidence))) {
     const found = attempt(place);
     yield found ? rows.count * rows.bytes : evidence.pairs.length * PLACE_STEPS;
-    if (found && found.rivals > 0 && place.onCounter) continue;
     const finished = found && finish(found, evidence, rows, options);
+    if (found && found.rivals > 0 && place.onCounter) {
+      doubtful ??= finished;
+      continue;
+    }
     if (finished && (!best || finished.passedShare > best.passedShare)) best = finished;
     if (best && best.passedShare >= PLAIN_PASS) break;
   }
-  return best && best.checksum;
+  return { found: best && best.checksum, doubtful: doubtful && doubtful.checksum };
+}
+
+interface Sought {
+  readonly found: Explained<MapChecksum> | null;
+  /** Holds at a place that counts: taken where no other place is found, as a sum over a counter counts as well. */
+  readonly doubtful: Explained<MapChecksum> | null;
 }
 
 /** The likeliest rule of the bus that holds. */
@@ -110,20 +122,33 @@ function* findNext(
   const isWide = ({ length }: TagPlace): boolean => length >= 8;
   const sum = (place: TagPlace): Attempt | null => (isCopy(place, plain) ? null : attemptArithmetic(place, plain));
   const crc = (place: TagPlace): Attempt | null => (isCopy(place, plain) ? null : attemptCrc(place, plain, options.id));
-  const tries: ((place: TagPlace) => Attempt | null)[] = [
+  const wide: Try[] = [
     (place) => (isWide(place) ? attemptCopy(place, plain) : null),
     (place) => (isWide(place) ? sum(place) : null),
     (place) => (isWide(place) ? crc(place) : null),
+  ];
+  const narrow: Try[] = [
     (place) => (isWide(place) ? null : (attemptCopy(place, plain) ?? sum(place))),
     (place) => (isWide(place) ? null : crc(place)),
   ];
   let found: Explained<MapChecksum> | null = null;
-  for (const attempt of tries) found ??= yield* firstHolding(plain, usable, attempt, rows, options);
+  for (const tries of [wide, narrow]) {
+    let doubtful: Explained<MapChecksum> | null = null;
+    if (found) break;
+    for (const attempt of tries) {
+      const sought: Sought = yield* firstHolding(plain, usable, attempt, rows, options);
+      doubtful ??= sought.doubtful;
+      found = sought.found;
+      if (found) break;
+    }
+    found ??= doubtful;
+  }
   const counter = options.counters[0];
   if (found || !counter) return found;
   const read = rawReader(counter as Placement);
   const grouped = gatherEvidence(rows.bytes, payloads, (payload) => read(payload, 0), taken);
-  return yield* firstHolding(grouped, usable, (place) => attemptByCounter(place, grouped, counter), rows, options);
+  const byCounter: Try = (place) => attemptByCounter(place, grouped, counter);
+  return (yield* firstHolding(grouped, usable, byCounter, rows, options)).found;
 }
 
 /** From so many distinct payloads on, every seventh is kept to hold the rule against: counters come round in other numbers. */

@@ -8,12 +8,12 @@ import { compileSmallCrc } from '../../map/crc.ts';
 import type { MapCounter } from '../../map/schema.ts';
 import { hasBit } from '../mask.ts';
 import { remainder, type ArithmeticMethod, type ArithmeticRule } from './arithmetic.ts';
-import { examplesByCounter, usualConstant, type Attempt } from './attempt.ts';
+import { examplesByCounter, nameOnPayloads, usualConstant, type Attempt } from './attempt.ts';
 import { copyAt } from './copy.ts';
 import { rankOf } from './crc-solve.ts';
-import { gatherEvidence, type Evidence } from './evidence.ts';
+import { gatherEvidence, rankWithin, type Evidence } from './evidence.ts';
 import { isSolved, startOf, type RuleHabit, type TagSpot } from './lend-habits.ts';
-import { nameArithmetic, nameCrc, nameCrcByCounter, type RuleParameters } from './name-rule.ts';
+import { nameCrc, nameCrcByCounter, type RuleParameters } from './name-rule.ts';
 import { makePlace, tagValue, type TagPlace } from './places.ts';
 
 /** Bits of agreement beyond the number of rules tried before a lent rule is believed: false in one of 4096 frames without a guard. */
@@ -126,6 +126,22 @@ function leftOvers(hypothesis: Hypothesis, payloads: readonly Uint8Array[]): num
   });
 }
 
+/**
+ * Independent payloads in which the tag moves: a place that stands still, or moves in a few of them only, agrees with every rule that foresees no
+ * move, as the low half of a sum does where nothing but a counter's high half moves.
+ */
+function rankWhereMoved(place: TagPlace, covers: readonly number[], own: Evidence): number {
+  const mask = place.mask.slice();
+  for (const byte of covers) mask[byte] = 0xff;
+  const differences = own.pairs.flatMap(([a, b]) => {
+    const [first, second] = [own.payloads[a] as Uint8Array, own.payloads[b] as Uint8Array];
+    return tagValue(place, first) === tagValue(place, second)
+      ? []
+      : [first.map((bits, byte) => bits ^ (second[byte] as number))];
+  });
+  return rankWithin(differences, mask);
+}
+
 /** One payload that obeys the rule, of those whose constant is the usual one; null where too many have another. */
 function obeying(
   left: readonly number[],
@@ -147,7 +163,7 @@ function named(hypothesis: Hypothesis, kept: readonly Uint8Array[], to: LendTo):
   const { poly, reflected, suffixBytes } = habit;
   if (habit.method !== 'crc') {
     const rule = arithmeticOf(hypothesis);
-    return nameArithmetic(rule, place, remainder(rule, place, kept[0] as Uint8Array));
+    return nameOnPayloads(rule, place, kept);
   }
   const rule = { poly, reflected, covers, suffixBytes, rivals: 0 };
   if (habit.byCounter === null) return nameCrc(rule, place, kept.at(-1) as Uint8Array, to.id);
@@ -172,18 +188,24 @@ function attempt(hypothesis: Hypothesis, tried: number, to: LendTo): Attempt | n
   if (!kept) return null;
   const own =
     habit.byCounter === null ? evidence : gatherEvidence(evidence.bytes, payloads, (payload) => read(payload, 0));
-  const surplusBits = place.length * rankOf(place, covers, own) - Math.log2(tried);
+  const surplusBits = place.length * rankWhereMoved(place, covers, own) - Math.log2(tried);
   if (surplusBits < SURPLUS_MIN) return null;
   const parameters = named(hypothesis, kept, to);
   return parameters && { place, parameters, rivals: 0, lent: { frames: habit.frames, surplusBits } };
 }
 
-/** The lent rules that hold, the likeliest first: a counter where others have it, then what most identifiers obey. */
+/**
+ * The lent rules that hold, the likeliest first: wide ones, as the low half of a sum obeys a narrow one as well; a counter where others have it; then what
+ * most identifiers obey.
+ */
 export function lentAttempts(habits: readonly RuleHabit[], to: LendTo): Attempt[] {
   const solvable = habits.filter(isSolved);
   const hypotheses = [...hypothesesOf(solvable, to)].sort(
     (a, b) =>
-      Number(b.withCounter) - Number(a.withCounter) || b.habit.frames - a.habit.frames || b.spot.frames - a.spot.frames,
+      b.habit.length - a.habit.length ||
+      Number(b.withCounter) - Number(a.withCounter) ||
+      b.habit.frames - a.habit.frames ||
+      b.spot.frames - a.spot.frames,
   );
   return hypotheses.flatMap((hypothesis) => attempt(hypothesis, hypotheses.length, to) ?? []);
 }

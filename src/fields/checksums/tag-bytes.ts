@@ -1,5 +1,5 @@
 /**
- * Bytes that change like a tag: from payload to payload each bit flips in half of all cases, no two bits flip together more often than chance
+ * Bytes and nibbles that change like a tag: from payload to payload each bit flips in half of all cases, no two bits flip together more often than chance
  * has it (as digits of a noisy number do), and no byte beside them carries over when they wrap. Compared are distinct payloads, so that a tag
  * that comes again with its content is not counted twice.
  */
@@ -10,16 +10,22 @@ export interface TagRun {
   readonly bytes: number;
 }
 
+/** Half a byte: bits 0 to 3 or 4 to 7. */
+export interface TagNibble {
+  readonly byte: number;
+  readonly bit: 0 | 4;
+}
+
 /** Pairs of distinct payloads without which nothing is said of a byte. */
 const PAIRS_MIN = 24;
 /** Standard errors within which a share must lie: 36 shares a byte and 8 bytes are looked at. */
 const ERRORS = 4.2;
 
-/** Whether the differences of one byte are uniform over its 256 values, as far as bits and pairs of bits tell. */
-function isUniform(differences: Uint8Array): boolean {
+/** Whether the differences of one byte are uniform over the values of some of its bits, as far as bits and pairs of bits tell. */
+function isUniform(differences: Uint8Array, bits = 0xff): boolean {
   const bound = ERRORS * Math.sqrt(differences.length);
   for (let mask = 1; mask < 256; mask++) {
-    if (BITS_SET[mask]! > 2) continue;
+    if (BITS_SET[mask]! > 2 || (mask & ~bits) !== 0) continue;
     let balance = 0;
     for (const difference of differences) balance += BITS_SET[difference & mask]! & 1 ? 1 : -1;
     if (Math.abs(balance) > bound) return false;
@@ -74,4 +80,18 @@ export function tagRuns(payloads: readonly Uint8Array[], usable: Uint8Array): Ta
       (byte > 0 && carries(payloads, byte, byte - 1)) || (end < usable.length && carries(payloads, end - 1, end));
     return bytes <= BYTES_MAX && !isNumber;
   });
+}
+
+/** Nibbles that may be a tag, in bytes of which something else holds the other half. */
+export function tagNibbles(payloads: readonly Uint8Array[], usable: Uint8Array): TagNibble[] {
+  if (payloads.length <= PAIRS_MIN) return [];
+  const found: TagNibble[] = [];
+  usable.forEach((bits, byte) => {
+    for (const bit of [0, 4] as const) {
+      const own = 0x0f << bit;
+      if (bits === 0xff || (bits & own) !== own) continue;
+      if (isUniform(differencesOf(payloads, byte), own)) found.push({ byte, bit });
+    }
+  });
+  return found;
 }

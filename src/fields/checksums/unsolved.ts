@@ -1,137 +1,150 @@
 /**
- * Tags that no rule explains. In a frame that counts, whole bytes beside the counter or at an edge that change like a tag are one: the same
- * content and counter always with the same tag means a rule that was not found (`unsolved`), with another tag each time a key or hidden state
- * (`mac`), which no capture can show. Where content and counter hardly ever come again nothing is said. Never a guess at the rule.
+ * Tags that no rule explains. Bytes at an edge or beside the counter that change like a tag are one where the same content comes again: always
+ * with the same tag means a rule that was not found (`unsolved`), with another tag each time a key or hidden state (`mac`), which no capture can
+ * show. Where content hardly ever comes again nothing is said. Never a guess at the rule.
  */
 import type { Placement } from '../../frames/bits.ts';
 import { bitPositions } from '../../frames/bits.ts';
 import type { MapChecksum, MapCounter, When } from '../../map/schema.ts';
+import { BITS_SET } from '../bits-set.ts';
 import { claim } from '../mask.ts';
-import type { PayloadRows } from '../payload-rows.ts';
+import { movedMask, type PayloadRows } from '../payload-rows.ts';
 import type { Explained } from '../types.ts';
-import { distinctPayloads } from './evidence.ts';
+import { distinctPayloads, gatherEvidence } from './evidence.ts';
 import type { RuleHabit } from './lend-habits.ts';
-import { tagRuns, type TagRun } from './tag-bytes.ts';
+import { isCopy, makePlace } from './places.ts';
+import { tagNibbles, tagRuns, type TagNibble, type TagRun } from './tag-bytes.ts';
+import { tagOfCounter } from './tag-of-counter.ts';
+import { compareRepeats, followsContent, isDrawnAnew, isKeyed, SEEN_MIN, type Repeats } from './tag-repeats.ts';
 
-interface Repeats {
-  /** Rows whose other bytes had come before, with others in between. */
-  readonly seen: number;
-  /** Of those, rows with the same tag as then. */
-  readonly same: number;
+/** What is known of the frame. */
+interface Frame {
+  readonly rows: PayloadRows;
+  readonly counters: readonly MapCounter[];
+  readonly when: When;
+  /** Distinct payloads in the order sent. */
+  readonly payloads: readonly Uint8Array[];
+  /** [bytes] bits that neither counters nor other findings hold; bits of counters. */
+  readonly left: Uint8Array;
+  readonly counting: Uint8Array;
+  /** [bytes] bits that move. */
+  readonly moved: Uint8Array;
 }
 
-const REPEATS_MAX = 20_000;
-
-const textOf = (bytes: Uint8Array): string => String.fromCharCode(...bytes);
-
-function compareRepeats(rows: PayloadRows, run: TagRun): Repeats {
-  const tagOf = new Map<string, string>();
-  let [seen, same, last] = [0, 0, ''];
-  for (let row = 0; row < Math.min(rows.count, REPEATS_MAX); row++) {
-    const payload = rows.data.subarray(row * rows.bytes, (row + 1) * rows.bytes);
-    const tag = textOf(payload.subarray(run.byte, run.byte + run.bytes));
-    const rest = `${textOf(payload.subarray(0, run.byte))}${textOf(payload.subarray(run.byte + run.bytes))}`;
-    const before = tagOf.get(rest);
-    if (before !== undefined && (rest !== last || before !== tag)) {
-      seen++;
-      if (before === tag) same++;
-    }
-    tagOf.set(rest, tag);
-    last = rest;
-  }
-  return { seen, same };
-}
-
-/** Repeats of content without which nothing is said: a share of one in four going the other way would show in ten with 0.94. */
-const SEEN_MIN = 10;
 const SAME_MIN = 0.99;
+/** Of half a byte, which chance makes alike more often. */
+const NIBBLES_SEEN_MIN = 24;
 
-/** Whether so many tags came again as chance has it for one drawn anew each time. */
-function isDrawnAnew({ seen, same }: Repeats, bytes: number): boolean {
-  const expected = seen / 256 ** bytes;
-  return same <= expected + 4 * Math.sqrt(expected) + 2;
+interface Tag {
+  readonly byte: number;
+  readonly bit: number;
+  readonly length: number;
 }
 
-/** Whether the tag follows the content and not the counter alone: what does the latter may as well be a list of pages. */
-function followsContent(payloads: readonly Uint8Array[], run: TagRun, counters: readonly MapCounter[]): boolean {
-  const free = new Uint8Array(payloads[0]?.length ?? 0).fill(0xff);
-  for (const counter of counters) claim(free, counter as Placement);
-  free.fill(0, run.byte, run.byte + run.bytes);
-  const counting = free.map((bits, byte) => (byte >= run.byte && byte < run.byte + run.bytes ? 0 : ~bits & 0xff));
-  const under = (payload: Uint8Array, mask: Uint8Array): string =>
-    textOf(payload.map((bits, byte) => bits & mask[byte]!));
-  const lastOf = new Map<string, Uint8Array>();
-  let [pairs, other] = [0, 0];
-  for (const payload of payloads) {
-    const key = under(payload, counting);
-    const before = lastOf.get(key);
-    lastOf.set(key, payload);
-    if (!before || under(before, free) === under(payload, free)) continue;
-    pairs++;
-    if (before.subarray(run.byte, run.byte + run.bytes).some((bits, at) => bits !== payload[run.byte + at])) other++;
-  }
-  return pairs >= SEEN_MIN && other >= 0.9 * pairs;
+const ofRun = ({ byte, bytes }: TagRun): Tag => ({ byte, bit: 0, length: bytes * 8 });
+const ofNibble = ({ byte, bit }: TagNibble): Tag => ({ byte, bit, length: 4 });
+
+const placementOf = ({ byte, bit, length }: Tag): Placement => ({ lsb: { byte, bit }, length, order: 'little' });
+
+function maskOf(tag: Tag, bytes: number): Uint8Array {
+  const mask = new Uint8Array(bytes);
+  for (const at of bitPositions(placementOf(tag))) mask[at >> 3]! |= 1 << (at & 7);
+  return mask;
 }
 
-/** Tag and counter adjoin, or the tag lies at an edge (common practice, no source); a single byte must do both to be more than noise. */
-function liesLikeTag(run: TagRun, counters: readonly MapCounter[], bytes: number): boolean {
-  const end = run.byte + run.bytes;
-  const atEdge = run.byte === 0 || end === bytes;
-  const counting = new Set(counters.flatMap((counter) => bitPositions(counter as Placement).map((at) => at >> 3)));
-  const atCounter = counting.has(run.byte - 1) || counting.has(end);
-  return run.bytes === 1 ? atEdge && atCounter : atEdge || atCounter;
+/** In frames of up to eight bytes a tag takes no more than half, and without a counter less: what is longer is ciphertext. */
+const SHORT_FRAME = 8;
+/** Bits that move beside a tag: where fewer do, nothing is guarded. */
+const CONTENT_BITS = 3;
+
+const besides = ({ byte, length }: Tag, counting: Uint8Array): boolean =>
+  (counting[byte - 1] ?? 0) !== 0 || (counting[byte + Math.ceil(length / 8)] ?? 0) !== 0 || counting[byte] !== 0;
+
+/** Tag and counter adjoin, or the tag lies at an edge (common practice, no source). */
+function liesLikeTag(tag: Tag, { counters, counting, moved }: Frame): boolean {
+  const bytes = moved.length;
+  const atEdge = tag.byte === 0 || tag.byte + Math.ceil(tag.length / 8) === bytes;
+  const atCounter = besides(tag, counting);
+  const share = bytes <= SHORT_FRAME ? tag.length / 4 / bytes : 0;
+  if (counters.length > 0) return share <= 1 && (tag.length === 8 ? atEdge && atCounter : atEdge || atCounter);
+  const own = maskOf(tag, bytes);
+  const content = moved.reduce((bits, mask, byte) => bits + BITS_SET[mask & ~own[byte]!]!, 0);
+  return atEdge && share < 1 && content >= CONTENT_BITS;
 }
 
-function verdictOf(repeats: Repeats, run: TagRun, follows: () => boolean): 'mac' | 'unsolved' | null {
-  if (repeats.seen < SEEN_MIN) return null;
-  if (repeats.same >= SAME_MIN * repeats.seen) return follows() ? 'unsolved' : null;
-  return isDrawnAnew(repeats, run.bytes) ? 'mac' : null;
+/** A byte or less needs a counter to be called keyed: noise does no other. */
+const KEYED_ALONE_BITS = 16;
+
+function verdictOf(tag: Tag, repeats: Repeats, frame: Frame): 'mac' | 'unsolved' | null {
+  const mask = maskOf(tag, frame.moved.length);
+  const least = tag.length < 8 ? NIBBLES_SEEN_MIN : SEEN_MIN;
+  if (repeats.seen >= least && repeats.same >= SAME_MIN * repeats.seen)
+    return followsContent(frame.payloads, mask, tag.length, frame.counters) ? 'unsolved' : null;
+  const mayBeKeyed = tag.length >= (frame.counters.length > 0 ? 8 : KEYED_ALONE_BITS);
+  return mayBeKeyed && isKeyed(repeats, tag.length) ? 'mac' : null;
 }
 
-function whyOf(method: 'mac' | 'unsolved', { seen, same }: Repeats): string {
+function whyOf(method: 'mac' | 'unsolved', { seen, same }: Repeats, counters: number): string {
+  const again = `The same other bits${counters > 0 ? ', counter included,' : ''} came again ${seen} times, and with`;
   if (method === 'mac')
-    return (
-      `The same other bytes, counter included, came again ${seen} times, and with another value here in ${seen - same} of them: ` +
-      `a key or a hidden state is in it, which a capture cannot show.`
-    );
-  return (
-    `The same other bytes, counter included, came again ${seen} times, and with the same value here in ${same} of them: ` +
-    `a rule, but none of the known kinds.`
-  );
+    return `${again} another value here in ${seen - same} of them: a key or a hidden state is in it, which a capture cannot show.`;
+  return `${again} the same value here in ${same} of them: a rule, but none of the known kinds.`;
 }
 
 /** A tag where others of the bus have theirs, with the counter where they have it; what little came again must not speak against it. */
-function lentTag(
-  habits: readonly RuleHabit[],
-  runs: readonly TagRun[],
-  counters: readonly MapCounter[],
-  when: When,
-  repeatsOf: (run: TagRun) => Repeats,
-): Explained<MapChecksum> | null {
+function lentTag(habits: readonly RuleHabit[], runs: readonly TagRun[], frame: Frame): Explained<MapChecksum> | null {
   for (const { method, length, frames, ...habit } of habits) {
-    if (method !== 'mac' && method !== 'unsolved') continue;
+    if ((method !== 'mac' && method !== 'unsolved') || length % 8 !== 0) continue;
     const bytes = length / 8;
-    const byte = counters.flatMap((counter) =>
+    const byte = frame.counters.flatMap((counter) =>
       habit.counters
         .filter((each) => each.bit === counter.lsb.bit && each.length === counter.length)
         .map(({ offset }) => counter.lsb.byte - offset),
     )[0];
     if (byte === undefined || !runs.some((run) => run.byte === byte && run.bytes === bytes)) continue;
-    const repeats = repeatsOf({ byte, bytes });
+    const repeats = compareRepeats(frame.rows, maskOf(ofRun({ byte, bytes }), frame.moved.length));
     const differ = repeats.seen - repeats.same;
-    if (method === 'mac' ? !isDrawnAnew(repeats, bytes) : differ > (1 - SAME_MIN) * repeats.seen) continue;
+    if (method === 'mac' ? !isDrawnAnew(repeats, length) : differ > (1 - SAME_MIN) * repeats.seen) continue;
     const why =
       `It changes like a tag, and lies where ${frames} other identifier${frames === 1 ? '' : 's'} of the bus ` +
       `${frames === 1 ? 'has' : 'have'} ${method === 'mac' ? 'one with a key' : 'one of no known kind'}; ` +
       `the same other bytes came again ${repeats.seen} times here, with another value in ${differ} of them.`;
-    const place = { lsb: { byte, bit: 0 }, length, order: 'little' as const };
-    return { ...place, method, when, undetermined: [], confidence: LENT_SURE, why };
+    return claimOf(ofRun({ byte, bytes }), method, frame.when, LENT_SURE, why);
   }
   return null;
 }
 const LENT_SURE = 0.7;
 
-/** At most one: the longest run that lies like a tag. usable: [bytes] bits that neither counters nor other findings hold. */
+function claimOf(
+  { byte, bit, length }: Tag,
+  method: 'mac' | 'unsolved',
+  when: When,
+  confidence: number,
+  why: string,
+): Explained<MapChecksum> {
+  return { lsb: { byte, bit }, length, order: 'little', method, when, undetermined: [], confidence, why };
+}
+
+/** Where only the counter moves. */
+function withCounterAlone(frame: Frame): Explained<MapChecksum> | null {
+  const byte = tagOfCounter(frame.payloads, frame.moved, frame.left, frame.counters);
+  if (byte === null) return null;
+  const why =
+    'It changes with the counter beside it, and nothing else in the frame moves: a tag, but any rule over the counter explains it. ' +
+    'A capture in which more bits move would settle it.';
+  return claimOf({ byte, bit: 0, length: 8 }, 'unsolved', frame.when, ALONE_SURE, why);
+}
+const ALONE_SURE = 0.7;
+
+/** Nibbles beside a counter of their own byte, or of the byte beside; none that shows another's moves. */
+function nibblesOf({ payloads, left, counting, moved }: Frame): Tag[] {
+  const evidence = gatherEvidence(moved.length, payloads, null);
+  return tagNibbles(payloads, left)
+    .map(ofNibble)
+    .filter((tag) => besides(tag, counting) && !isCopy(makePlace(placementOf(tag), evidence, counting), evidence));
+}
+
+/** At most one: the longest run that lies like a tag. usable: [bytes] bits that no other findings hold. */
 export function findUnsolved(
   rows: PayloadRows,
   counters: readonly MapCounter[],
@@ -139,25 +152,28 @@ export function findUnsolved(
   when: When,
   habits: readonly RuleHabit[] = [],
 ): Explained<MapChecksum> | null {
-  if (counters.length === 0) return null;
   const left = usable.slice();
   for (const counter of counters) claim(left, counter as Placement);
-  const payloads = distinctPayloads(rows);
-  const runs = tagRuns(payloads, left).filter((run) => liesLikeTag(run, counters, rows.bytes));
-  for (const run of runs.sort((a, b) => b.bytes - a.bytes)) {
-    const repeats = compareRepeats(rows, run);
-    const method = verdictOf(repeats, run, () => followsContent(payloads, run, counters));
+  const counting = usable.map((bits, byte) => bits & ~left[byte]!);
+  const frame: Frame = {
+    rows,
+    counters,
+    when,
+    payloads: distinctPayloads(rows),
+    left,
+    counting,
+    moved: movedMask(rows),
+  };
+  const alone = withCounterAlone(frame);
+  if (alone) return alone;
+  const runs = tagRuns(frame.payloads, left).filter((run) => liesLikeTag(ofRun(run), frame));
+  const tags = [...runs].sort((a, b) => b.bytes - a.bytes).map(ofRun);
+  for (const tag of [...tags, ...(counters.length > 0 ? nibblesOf(frame) : [])]) {
+    const repeats = compareRepeats(rows, maskOf(tag, rows.bytes));
+    const method = verdictOf(tag, repeats, frame);
     if (!method) continue;
-    return {
-      lsb: { byte: run.byte, bit: 0 },
-      length: run.bytes * 8,
-      order: 'little',
-      method,
-      when,
-      undetermined: [],
-      confidence: Math.round(100 * (1 - 1 / (1 + Math.sqrt(repeats.seen)))) / 100,
-      why: whyOf(method, repeats),
-    };
+    const confidence = Math.round(100 * (1 - 1 / (1 + Math.sqrt(repeats.seen)))) / 100;
+    return claimOf(tag, method, when, confidence, whyOf(method, repeats, counters.length));
   }
-  return lentTag(habits, runs, counters, when, (run) => compareRepeats(rows, run));
+  return lentTag(habits, runs, frame);
 }

@@ -1,0 +1,66 @@
+/**
+ * The tag of a frame in which nothing but its counter moves, as in a vehicle that stands. Each counter value then has its own tag, and any rule over
+ * the counter explains it: the byte beside the counter, at an edge of the frame, that a sum over the counter's byte or a scramble of it fits is a tag
+ * (common practice, no source), its rule cannot be told.
+ */
+import { bitPositions, type Placement } from '../../frames/bits.ts';
+import type { MapCounter } from '../../map/schema.ts';
+import { BITS_SET } from '../bits-set.ts';
+
+/** Counter values without which nothing is said. */
+const VALUES_MIN = 8;
+
+/** Of a scramble this many bits of the byte move, each of them in so large a share of the steps. */
+const MOVED_MIN = 7;
+const FLIPS_LEAST = 0.15;
+const FLIPS_MOST = 0.85;
+
+const isText = (values: readonly number[]): boolean => values.every((value) => value >= 0x20 && value < 0x7f);
+
+/** Whether a byte's values, in the counter's order, look drawn: nearly all bits move, none seldom or always. */
+function isScrambled(values: readonly number[]): boolean {
+  let moved = 0;
+  for (let bit = 0; bit < 8; bit++) {
+    let flips = 0;
+    for (let index = 1; index < values.length; index++)
+      flips += (((values[index] as number) ^ (values[index - 1] as number)) >> bit) & 1;
+    if (flips === 0) continue;
+    moved++;
+    const share = flips / (values.length - 1);
+    if (share < FLIPS_LEAST || share > FLIPS_MOST) return false;
+  }
+  return moved >= MOVED_MIN && new Set(values).size > values.length / 2 && !isText(values);
+}
+
+/** Whether a byte is a sum over another: that and a constant, or what is missing to a constant, and not the other as it stands. */
+function isSumOver(values: readonly number[], counting: readonly number[]): boolean {
+  const constants = [1, -1].map(
+    (sign) => new Set(values.map((value, index) => (value + sign * (counting[index] as number) + 256) & 0xff)),
+  );
+  const [missing, added] = constants as [Set<number>, Set<number>];
+  const moved = counting.reduce((bits, value) => bits | (value ^ (counting[0] as number)), 0);
+  return missing.size === 1 || (added.size === 1 && ([...added][0]! & moved) !== 0);
+}
+
+/** The byte that is such a tag, or null. payloads: distinct ones, in the order sent; moved: [bytes] bits that move in them. */
+export function tagOfCounter(
+  payloads: readonly Uint8Array[],
+  moved: Uint8Array,
+  usable: Uint8Array,
+  counters: readonly MapCounter[],
+): number | null {
+  const [counter] = counters;
+  const values = new Set(payloads.map((payload) => payload.join()));
+  if (!counter || values.size < VALUES_MIN || counter.max - counter.min + 1 < VALUES_MIN) return null;
+  const own = new Uint8Array(moved.length);
+  for (const at of bitPositions(counter as Placement)) own[at >> 3]! |= 1 << (at & 7);
+  const others = [...moved.keys()].filter((byte) => (moved[byte]! & ~own[byte]!) !== 0);
+  const tag = others[0];
+  if (others.length !== 1 || tag === undefined || usable[tag] !== 0xff || own[tag] !== 0) return null;
+  const held = [...own.keys()].filter((byte) => own[byte] !== 0);
+  const atEdge = tag === 0 || tag === moved.length - 1;
+  const besides = held.some((byte) => Math.abs(byte - tag) === 1);
+  if (held.length !== 1 || !atEdge || !besides || BITS_SET[moved[tag]!]! < 3) return null;
+  const [tags, counting] = [tag, held[0] as number].map((byte) => payloads.map((payload) => payload[byte] as number));
+  return isScrambled(tags!) || isSumOver(tags!, counting!) ? tag : null;
+}
