@@ -7,10 +7,10 @@ import type { ActionEvidence, Evidence } from './evidence.ts';
 import { shiftCount } from './grid.ts';
 import { linkOf, plainLink, type LinkContext, type Standpoint } from './links.ts';
 import { rankClaims } from './ranking.ts';
-import { togetherByAction, togetherWords } from './separation.ts';
+import { isTold, togetherByAction, togetherWords } from './separation.ts';
 import { lay, type Laid, type Setting } from './setting.ts';
 import type { ActionLinks, Link } from './types.ts';
-import { actionWords } from './words.ts';
+import { actionWords, ratherWords } from './words.ts';
 
 /** Responses at every tenth of a second, for telling which claims say the same thing. */
 export function responses({ candidates, circle }: Setting): (evidence: Evidence) => Float64Array {
@@ -65,6 +65,25 @@ function unsureLinks(setting: Setting, judged: Judged, standpoint: Standpoint, s
     });
 }
 
+const fieldOf = ({ bus, id, extended, field, when }: Link): string => JSON.stringify([bus, id, extended, field, when]);
+
+/** Links whose field answers an action that was done along with theirs, and came alone as well. */
+function withRather(actions: readonly ActionLinks[]): ActionLinks[] {
+  const answering = new Map(
+    actions.map(({ action, links }) => [action, new Set(links.filter(({ q }) => q <= CLAIM_Q).map(fieldOf))]),
+  );
+  return actions.map((each) => {
+    const told = new Set((each.together ?? []).filter(isTold).map(({ action }) => action));
+    const links = each.links.map((link) => {
+      const rather = [...told].filter((action) => answering.get(action)?.has(fieldOf(link)));
+      return rather.length > 0 ? { ...link, rather } : link;
+    });
+    const doubtful = links.filter(({ q, rather }) => q <= CLAIM_Q && rather).length;
+    const words = doubtful > 0 ? ratherWords(doubtful, [...new Set(links.flatMap(({ rather }) => rather ?? []))]) : '';
+    return { ...each, links, words: [each.words, words].filter(Boolean).join('. ') };
+  });
+}
+
 export async function reportActions(
   setting: Setting,
   judged: readonly Judged[],
@@ -85,9 +104,14 @@ export async function reportActions(
       marks: plan.marks.length,
       links: [...sure, ...unsureLinks(setting, one, standpoint, seed, unsureShown)],
       tested: one.claims.length,
-      words: [actionWords(plan, sure, one.claims.length), ...together.map(togetherWords)].filter(Boolean).join('. '),
+      words: [
+        actionWords(plan, sure, one.claims.length),
+        ...together.filter((each) => !isTold(each)).map(togetherWords),
+      ]
+        .filter(Boolean)
+        .join('. '),
       ...(together.length > 0 ? { together } : {}),
     });
   }
-  return actions;
+  return withRather(actions);
 }

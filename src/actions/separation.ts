@@ -114,15 +114,13 @@ export function togetherByAction(marks: readonly Mark[]): ReadonlyMap<string, re
   return found;
 }
 
-/** "the end of it comes with the start of "brake pressed" 8 of 8 times (0.4 s later)" and what to do. */
+/** Whether the recording itself holds what tells the two apart: the other came often enough alone. */
+export const isTold = ({ alone }: Together): boolean => alone >= ALONE_ENOUGH;
+
+/** What cannot be told apart, and the recording that would. */
 export function togetherWords(together: Together): string {
-  const { own, times, of, lagS, alone, next } = together;
+  const { own, times, of, lagS, next } = together;
   const subject = own === 'start' ? 'it was done' : 'it ended';
   const when = Math.abs(lagS) < 0.05 ? 'at once' : `${Math.abs(lagS).toFixed(1)} s ${lagS > 0 ? 'later' : 'before'}`;
-  const head = `${subject} with ${nameOf(together)} ${times} of ${of} times (${when})`;
-  const what =
-    alone >= ALONE_ENOUGH
-      ? `${nameOf(together)} also came alone ${alone} times: what answers it there is not this action's`
-      : 'each field here may answer that instead';
-  return `${head}: ${what}. To tell them apart, ${next}`;
+  return `${subject} with ${nameOf(together)} ${times} of ${of} times (${when}), so each field here may answer that instead. To tell them apart, ${next}`;
 }

@@ -52,6 +52,8 @@ export interface Link extends Placement {
   readonly alternating?: boolean;
   /** Which field value goes with which value of the marks ("D", "R"), where they go together one to one. */
   readonly states?: readonly MarkedState[];
+  /** Actions done along with this one that the field answers as well, also where they came alone: rather theirs. */
+  readonly rather?: readonly string[];
 }
 
 export type MarkEvent = 'start' | 'end';

@@ -22,3 +22,9 @@ export function actionWords(plan: ActionPlan, sure: readonly Link[], tested: num
     'on a wire of its own or behind a gateway'
   );
 }
+
+/** Of fields that answer what was done along with the action as well. */
+export function ratherWords(fields: number, actions: readonly string[]): string {
+  const names = actions.map((action) => `"${action}"`).join(' or ');
+  return `${times(fields, 'link')} may rather be of ${names}, done along with it: the same field answers that too, and it also came alone`;
+}
