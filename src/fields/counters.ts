@@ -43,32 +43,74 @@ interface Rule {
   readonly max: number;
 }
 
-/** [rows] values of a placement. */
-function valuesOf(rows: PayloadRows, placement: Placement): Uint32Array {
-  const read = rawReader(placement);
-  const values = new Uint32Array(rows.count);
-  for (let row = 0; row < rows.count; row++) values[row] = read(rows.data, row * rows.bytes);
+/** [rows] values of a placement of up to 16 bits: those of its bytes, in the order's direction. */
+function valuesOf(rows: PayloadRows, { lsb, length, order }: Placement): Uint32Array {
+  const { data, bytes, count } = rows;
+  const mask = 2 ** length - 1;
+  const held = Math.ceil((lsb.bit + length) / 8);
+  const to = order === 'big' ? -1 : 1;
+  const values = new Uint32Array(count);
+  for (let row = 0, at = lsb.byte; row < count; row++, at += bytes) {
+    let value = data[at] as number;
+    if (held > 1) value |= (data[at + to] as number) << 8;
+    if (held > 2) value |= (data[at + 2 * to] as number) << 16;
+    values[row] = (value >> lsb.bit) & mask;
+  }
   return values;
 }
 
+/** Times of whole numbers from 0 to below 2^17, in the order first met; used again for every placement. */
+class Times {
+  private readonly counts = new Uint32Array(2 ** (WIDTH_MAX + 1));
+  private met: number[] = [];
+
+  clear(): void {
+    for (const each of this.met) this.counts[each] = 0;
+    this.met = [];
+  }
+
+  add(value: number): void {
+    if (this.counts[value]!++ === 0) this.met.push(value);
+  }
+
+  /** The most frequent one and the next: of equals the first met; 0 times where there is none. */
+  most(): { readonly value: number; readonly times: number; readonly nextTimes: number } {
+    let [value, times, nextTimes] = [0, 0, 0];
+    for (const each of this.met) {
+      const own = this.counts[each] as number;
+      if (own > times) [value, times, nextTimes] = [each, own, times];
+      else if (own > nextTimes) nextTimes = own;
+    }
+    return { value, times, nextTimes };
+  }
+}
+const TIMES = new Times();
+
+interface Guess extends Rule {
+  /** Steps from one row to the next that are not 0, and how many of them any rule with this step may explain at most. */
+  readonly changes: number;
+  readonly explained: number;
+}
+
 /** The most frequent step other than 0, modulo 2^length, and the least and greatest value between which it runs. */
-function guessRule(values: Uint32Array, joined: Uint8Array, length: number): Rule | null {
+function guessRule(values: Uint32Array, joined: Uint8Array, length: number): Guess | null {
   const modulus = 2 ** length;
-  const times = new Map<number, number>();
-  let min = Infinity;
-  let max = 0;
+  TIMES.clear();
+  let [min, max, changes] = [Infinity, 0, 0];
   for (let row = 0; row < values.length; row++) {
     const value = values[row] as number;
     if (value < min) min = value;
     if (value > max) max = value;
     if (row === 0 || joined[row] === 0) continue;
-    const step = (value - (values[row - 1] as number) + modulus) % modulus;
-    if (step !== 0) times.set(step, (times.get(step) ?? 0) + 1);
+    const step = (value - (values[row - 1] as number) + modulus) & (modulus - 1);
+    if (step === 0) continue;
+    changes++;
+    TIMES.add(step);
   }
-  let best = 0;
-  for (const [step, count] of times) if (count > (times.get(best) ?? 0)) best = step;
-  if (best === 0) return null;
-  return { step: best > modulus / 2 ? best - modulus : best, min, max };
+  // Whatever its modulus, a rule steps by its step or, coming round, by one other amount.
+  const { value: best, times, nextTimes } = TIMES.most();
+  if (times === 0) return null;
+  return { step: best > modulus / 2 ? best - modulus : best, min, max, changes, explained: times + nextTimes };
 }
 
 /** Without a stray value at an end (a start-up filling): a counter visits its ends as often as its middle. */
@@ -86,13 +128,15 @@ function tightenRange(values: Uint32Array, rule: Rule): Rule {
 
 /** The modulus from how it comes round: a step of 3 modulo 15 goes from 12 to 0 and never shows 13 or 14. */
 function widenRange(values: Uint32Array, joined: Uint8Array, rule: Rule, length: number): Rule {
-  const times = new Map<number, number>();
+  const shift = 2 ** length;
+  const back = -Math.sign(rule.step);
+  TIMES.clear();
   for (let row = 1; row < values.length; row++) {
     const jump = (values[row] as number) - (values[row - 1] as number);
-    if (joined[row] !== 0 && Math.sign(jump) === -Math.sign(rule.step)) times.set(jump, (times.get(jump) ?? 0) + 1);
+    if (joined[row] !== 0 && jump * back > 0) TIMES.add(jump + shift);
   }
-  let round = 0;
-  for (const [jump, count] of times) if (count > (times.get(round) ?? 0)) round = jump;
+  const { value, times } = TIMES.most();
+  const round = times === 0 ? 0 : value - shift;
   const modulus = Math.abs(rule.step - round);
   const min = Math.min(rule.min, 2 ** length - modulus);
   const max = min + modulus - 1;
@@ -107,19 +151,28 @@ interface Tally {
   steps: number;
   lost: number;
   rounds: number;
-  still: number;
   /** Right steps that came early: of the frames for which it holds the log lost some. */
   early: number;
 }
 
+/** The value that follows one, also where that lies outside the range. */
+function dueAfter(before: number, { step, min, max }: Rule, modulus: number): number {
+  const next = before + step;
+  if (before >= min && before <= max && next >= min && next <= max) return next;
+  return min + ((((next - min) % modulus) + modulus) % modulus);
+}
+
 function tallyRule(values: Uint32Array, joined: Uint8Array, rule: Rule, every: number): Tally {
-  const modulus = rule.max - rule.min + 1;
-  const tally: Tally = { right: 0, steps: 0, lost: 0, rounds: 0, still: 0, early: 0 };
-  let held = 0;
+  const { step, min, max } = rule;
+  const modulus = max - min + 1;
+  const sign = Math.sign(step);
+  const farthest = Math.max(Math.abs(step), ROUND_SHARE * modulus);
+  let [right, steps, lost, rounds, early, held] = [0, 0, 0, 0, 0, 0];
   let whole = false;
+  let now = values[0] as number;
   for (let row = 1; row < values.length; row++) {
-    const before = values[row - 1] as number;
-    const now = values[row] as number;
+    const before = now;
+    now = values[row] as number;
     if (joined[row] === 0) {
       held = 0;
       whole = false;
@@ -127,25 +180,22 @@ function tallyRule(values: Uint32Array, joined: Uint8Array, rule: Rule, every: n
     }
     held++;
     if (now === before) {
-      tally.still++;
       if (held < every) continue;
-      tally.steps++;
+      steps++;
       // A toggle shows the same again where one frame is lost: that is one wrong step, and the next is right.
       if (every === 1) held = 0;
       continue;
     }
-    const due = rule.min + ((((before - rule.min + rule.step) % modulus) + modulus) % modulus);
-    tally.steps++;
-    if (now === due && (!whole || held === every)) tally.right++;
-    else if (now === due && held === every - 1) tally.early++;
-    else if (now >= rule.min && now <= rule.max && (now - before) % rule.step === 0) tally.lost++;
-    const ahead = ((now - before) * Math.sign(rule.step) + modulus) % modulus;
-    const comesRound = rule.step > 0 ? now < before : now > before;
-    if (comesRound && ahead <= Math.max(Math.abs(rule.step), ROUND_SHARE * modulus)) tally.rounds++;
+    const isDue = now === dueAfter(before, rule, modulus);
+    steps++;
+    if (isDue && (!whole || held === every)) right++;
+    else if (isDue && held === every - 1) early++;
+    else if (now >= min && now <= max && (now - before) % step === 0) lost++;
+    if (now > before !== step > 0 && ((now - before) * sign + modulus) % modulus <= farthest) rounds++;
     held = 0;
     whole = true;
   }
-  return tally;
+  return { right, steps, lost, rounds, early };
 }
 
 /** The usual number of frames from one move to the next. */
@@ -183,6 +233,16 @@ function runsThroughEnough({ step, min, max }: Rule, length: number): boolean {
   return values >= VALUES_MIN || (values === range && min <= 1 && max - min >= 2 ** length - 2);
 }
 
+/** The guess and what its range may be else, each once. */
+function rangesOf(values: Uint32Array, joined: Uint8Array, { step, min, max }: Guess, length: number): Rule[] {
+  const guess: Rule = { step, min, max };
+  const tight = tightenRange(values, guess);
+  const isSame = (a: Rule, b: Rule): boolean => a.min === b.min && a.max === b.max;
+  const own = isSame(tight, guess) ? [guess] : [guess, tight];
+  const all = own.flatMap((rule) => [rule, widenRange(values, joined, rule, length)]);
+  return all.filter((rule, index) => all.findIndex((each) => isSame(each, rule)) === index);
+}
+
 function tryPlacement(rows: PayloadRows, placement: Placement): CounterFinding | 'hopeless' | null {
   const { length } = placement;
   const values = valuesOf(rows, placement);
@@ -190,11 +250,14 @@ function tryPlacement(rows: PayloadRows, placement: Placement): CounterFinding |
   if (!guess || Math.abs(guess.step) > STEP_MAX) return 'hopeless';
   const every = usualHold(values, rows.joined);
   if (every > EVERY_MAX) return null;
-  const tight = tightenRange(values, guess);
-  const rules = [guess, tight].flatMap((rule) => [rule, widenRange(values, rows.joined, rule, length)]);
-  const tallied = rules.map((rule) => ({ rule, tally: tallyRule(values, rows.joined, rule, every) }));
+  const withoutHope = length > SHORT_BITS ? 'hopeless' : null;
+  if (guess.explained < HOPELESS_SHARE * guess.changes) return withoutHope;
+  const tallied = rangesOf(values, rows.joined, guess, length).map((rule) => ({
+    rule,
+    tally: tallyRule(values, rows.joined, rule, every),
+  }));
   const { rule, tally } = tallied.reduce((best, each) => (each.tally.right > best.tally.right ? each : best));
-  if (tally.right < HOPELESS_SHARE * tally.steps) return length > SHORT_BITS ? 'hopeless' : null;
+  if (tally.right < HOPELESS_SHARE * tally.steps) return withoutHope;
   if (length > 1 && rule.max < 2 ** (length - 1)) return null;
   // An even step with an even modulus would leave the lowest bit still.
   if (rule.step % 2 === 0 && (rule.max - rule.min) % 2 === 1) return null;
