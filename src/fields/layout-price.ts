@@ -6,7 +6,7 @@
  */
 import { hasBit } from './mask.ts';
 import { nextBit, type ByteOrder } from '../frames/bits.ts';
-import type { SpanModel } from './span-cost.ts';
+import type { SpanCost, SpanModel } from './span-cost.ts';
 
 /** Still bits that a value might own, directly above and below it. */
 export interface StillBeside {
@@ -74,9 +74,25 @@ const OF_WIDER = 0.02;
 const OF_WIDER_ALONE = 0.003;
 /** Of the flags, those with a second bit for "no data". */
 const WITH_SPARE_BIT = 0.02;
+/** The same of those that begin with "no data", which a single bit cannot say. */
+const FILLED_WITH_SPARE_BIT = 0.15;
+
+/** As `layoutPrice`, of a value that began as all ones: no bit of it can have stayed still. */
+function filledPrice(length: number, model: SpanModel): number {
+  const number = length < 3 ? 0 : SHARE.number * widthShare(length);
+  const states = SHARE.states * (STATES_WIDTHS[length] ?? 0);
+  const pair = length === 2 ? SHARE.flag * FILLED_WITH_SPARE_BIT : 0;
+  return -Math.log2((model === 'states' ? states + 0.1 * number : number + 0.3 * states) + pair + 1e-9);
+}
 
 /** @param bit of its byte where the span begins */
-export function layoutPrice(bit: number, length: number, model: SpanModel, beside: StillBeside): number {
+export function layoutPrice(
+  bit: number,
+  length: number,
+  { model, isFilled }: Pick<SpanCost, 'model' | 'isFilled'>,
+  beside: StillBeside,
+): number {
+  if (isFilled) return filledPrice(length, model);
   if (length === 1) return -Math.log2(SHARE.flag + (beside.above + beside.below > 0 ? OF_WIDER : OF_WIDER_ALONE));
   const number = numberShare(bit, length, beside);
   const states = statesShare(length, beside);

@@ -33,6 +33,8 @@ export interface SpanCost {
   readonly pairs: number;
   /** Pairs between which the value moved. */
   readonly moves: number;
+  /** It was all ones until its module woke: its whole width has been seen. */
+  readonly isFilled: boolean;
 }
 
 const STATES_BITS_MAX = 8;
@@ -93,6 +95,10 @@ function fillingCost(length: number, moves: number): number {
   return fillings === 0 ? 0 : binaryCost(fillings, moves - fillings) + leaving * length;
 }
 
+/** Bits to say when the value leapt to or from all ones, where its other steps are written down without saying when it moved. */
+const leapMoments = (pairs: number): number =>
+  special.fillings === 0 ? 0 : seldomCost(pairs - special.fillings, special.fillings);
+
 /** Bits to write down a value's course as a number, its first value excluded. */
 function courseCost(length: number, movement: Movement): number {
   const fillings = fillingCost(length, movement.moves);
@@ -101,7 +107,12 @@ function courseCost(length: number, movement: Movement): number {
   return (
     2 +
     fillings +
-    Math.min(moving, movement.bits + fromMean.cost(length), movement.bits + fromSlope.cost(length), always.cost(length))
+    Math.min(
+      moving,
+      movement.bits + fromMean.cost(length),
+      movement.bits + fromSlope.cost(length),
+      always.cost(length) + leapMoments(movement.pairs),
+    )
   );
 }
 
@@ -109,28 +120,33 @@ const rank = new Int16Array(1 << STATES_BITS_MAX);
 const arrivals = new Int32Array(STATES_MAX * STATES_MAX);
 const arrivalsAll = new Int32Array(STATES_MAX);
 
-/** Bits to name the states and where each change leads; Infinity with too many states. */
-function statesCost({ word, joined, shift, length }: SpanView): number {
+/** Whether a pair of bits, both set until its module woke, has since been a flag. */
+const isSpareFlag = (length: number, states: number): boolean =>
+  length === 2 && special.wakes && states <= 2 && rank[0] !== -1 && rank[3] === -1 && rank[2] === -1;
+
+/** Bits to name the states from a row on and where each change leads; Infinity with too many states. */
+function statesCost({ word, joined, shift, length }: SpanView, from: number): number {
   const mask = (1 << length) - 1;
   rank.fill(-1, 0, mask + 1);
   arrivals.fill(0);
   arrivalsAll.fill(0);
   let states = 0;
   let last = -1;
-  for (let row = 0; row < word.length; row++) {
+  for (let row = from; row < word.length; row++) {
     const value = ((word[row] as number) >>> shift) & mask;
     if (rank[value] === -1) {
       if (states === STATES_MAX) return Infinity;
       rank[value] = states++;
     }
     const state = rank[value] as number;
-    if (row > 0 && joined[row] !== 0 && state !== last) {
+    if (row > from && joined[row] !== 0 && state !== last) {
       arrivals[last * STATES_MAX + state]!++;
       arrivalsAll[state]!++;
     }
     last = state;
   }
-  const naming = chooseCost(2 ** length, states);
+  if (isSpareFlag(length, states)) return 1;
+  const naming = chooseCost(2 ** length, states) + Math.log2(states);
   if (states <= 2) return naming;
   let conditional = 0;
   for (let from = 0; from < states; from++) {
@@ -148,8 +164,9 @@ export function spanCost(view: SpanView): SpanCost {
   const isSeldom = length > 1 && moves < SELDOM_SHARE * pairs;
   const besides = special.filledUntil + WOKEN_BITS * special.woken;
   const number = length + courseCost(length, movement) + besides - (isSeldom ? onenessOfNumber() : 0);
-  const best: SpanCost = { bits: number, model: 'number', pairs, moves };
+  const isFilled = special.wakes;
+  const best: SpanCost = { bits: number, model: 'number', pairs, moves, isFilled };
   if (length > STATES_BITS_MAX) return best;
-  const asStates = movement.bits + statesCost(view) + besides - (isSeldom ? onenessOfStates() : 0);
-  return asStates <= best.bits || length === 1 ? { bits: asStates, model: 'states', pairs, moves } : best;
+  const asStates = movement.bits + statesCost(view, special.start) + besides - (isSeldom ? onenessOfStates() : 0);
+  return asStates <= best.bits || length === 1 ? { bits: asStates, model: 'states', pairs, moves, isFilled } : best;
 }

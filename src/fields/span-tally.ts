@@ -30,10 +30,10 @@ export const RUNS = 16;
 export const stay = new Int32Array(RUNS);
 export const move = new Int32Array(RUNS);
 /**
- * Bits to say that the value was a filling at first and until when; moves of a single bit to zero where a module wakes, moves in company,
+ * Bits to say that the value was a filling at first and until when, the first row behind it and whether its module woke then; moves of a single bit to zero where a module wakes, moves in company,
  * leaps to and from all ones.
  */
-export const special = { filledUntil: 0, woken: 0, company: 0, fillings: 0, leaving: 0 };
+export const special = { filledUntil: 0, start: 0, wakes: false, woken: 0, company: 0, fillings: 0, leaving: 0 };
 
 /** Steps from the last value and from a running mean, counted only when the value moved; and from the mean at every row. */
 export const fromLast = new StepTally();
@@ -70,6 +70,8 @@ export function tallySteps({ word, joined, sudden, shift, length, company, limit
   const leap = length >= 4 ? 2 ** 29 : Infinity;
   const start = up >= 0 && length > 1 ? afterFilling(word, up, keep, length) : 0;
   special.filledUntil = start > 0 ? fillingEnds(company, limit, start, sudden) : 0;
+  special.start = start;
+  special.wakes = start > 0 && sudden[start] === WAKING;
   let begun = false;
   let run = 0;
   let before = 0;

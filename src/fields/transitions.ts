@@ -41,8 +41,8 @@ export function addTransition(before: number, value: number): void {
 }
 
 /** log2 of how often each kind comes in values against how often in flags: about 0.15 / 0.05 and 0.7 / 0.9. */
-const OPPOSED_BITS = 1.5;
-const ALONE_BITS = -0.36;
+const OPPOSED_BITS = 1.8;
+const ALONE_BITS = -0.5;
 const MOST_BITS = 24;
 
 const weigh = (alone: number, opposed: number): number =>

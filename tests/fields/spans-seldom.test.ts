@@ -43,6 +43,29 @@ describe('spans that seldom move', () => {
   });
 });
 
+describe('spans that lie beside each other', () => {
+  it('cuts a flag from states that moved once at another moment, though together they come and go from all ones', () => {
+    const states = Array.from({ length: COUNT }, (_, row) => (row < 330 ? 0 : 7));
+    const columns = [
+      [place(2, 0, 3), states],
+      [place(2, 3, 1), switched(0, 90, 450, 520, 600, 700, 810)],
+    ] as const;
+    expect(found(columns)).toEqual([placeKey(place(2, 0, 3)), placeKey(place(2, 3, 1))].sort());
+  });
+
+  it('takes flags with a spare bit each for flags where their module wakes', () => {
+    const woken = (first: number, ...at: number[]): number[] =>
+      switched(first, ...at).map((value, row) => (row < 12 ? 3 : value));
+    const columns = [
+      [place(1, 0, 2), woken(0, 200, 520)],
+      [place(1, 2, 2), woken(1, 90, 330, 610, 700)],
+      [place(1, 4, 2), woken(0, 410, 480, 805)],
+      [place(1, 6, 2), woken(0, 260, 560)],
+    ] as const;
+    expect(found(columns)).toEqual(columns.map(([at]) => placeKey(at)).sort());
+  });
+});
+
 describe('spans in other codings', () => {
   it('takes a sign beside a magnitude for one value', () => {
     const raw = aroundZero(900).map((value) => Math.abs(value) + (value < 0 ? 2048 : 0));
@@ -70,7 +93,16 @@ describe('spans beside a keyed tag', () => {
   });
 });
 
+const NUMBER = { model: 'number', isFilled: false } as const;
+const WOKEN = { model: 'number', isFilled: true } as const;
+
 describe('what a layout costs', () => {
+  it('finds a pair of bits far likelier where both were set until their module woke, and more still bits above no help', () => {
+    const still = { above: 6, below: 0 };
+    expect(layoutPrice(0, 2, WOKEN, still)).toBeLessThan(layoutPrice(0, 2, NUMBER, { above: 0, below: 0 }) - 1);
+    expect(layoutPrice(0, 9, WOKEN, still)).toBe(layoutPrice(0, 9, WOKEN, { above: 0, below: 0 }));
+  });
+
   it('asks less for few moves at unknown places than the estimator of even shares, and never more', () => {
     expect(seldomCost(1000, 2)).toBeLessThan(binaryCost(1000, 2) - 2);
     expect(seldomCost(500, 500)).toBeLessThanOrEqual(binaryCost(500, 500));
@@ -79,14 +111,14 @@ describe('what a layout costs', () => {
   });
 
   it('is a code: the widths at one place, with nothing still beside them, cost no less than all of them may', () => {
-    const price = (length: number): number => layoutPrice(0, length, 'number', { above: 0, below: 0 });
+    const price = (length: number): number => layoutPrice(0, length, NUMBER, { above: 0, below: 0 });
     const total = Array.from({ length: 30 }, (_, index) => 2 ** -price(index + 3)).reduce((sum, each) => sum + each);
     expect(total).toBeLessThan(1);
   });
 
   it('finds odd widths unlikely where the next bit up moves, and no more where it is still', () => {
-    const [closed, open] = [0, 4].map((above) => layoutPrice(0, 9, 'number', { above, below: 0 }));
-    expect(closed! - layoutPrice(0, 8, 'number', { above: 0, below: 0 })).toBeGreaterThan(1.5);
+    const [closed, open] = [0, 4].map((above) => layoutPrice(0, 9, NUMBER, { above, below: 0 }));
+    expect(closed! - layoutPrice(0, 8, NUMBER, { above: 0, below: 0 })).toBeGreaterThan(1.5);
     expect(open).toBeLessThan(closed! - 1);
   });
 });
