@@ -20,6 +20,8 @@ import { goesOnOverPages, selectorOf, toMapSelector } from './selector-words.ts'
 import type { CounterBits } from './selector-candidates.ts';
 import { findSelectors, type SelectorFinding } from './selectors.ts';
 import type { Steps } from './steps.ts';
+import { textsOf, textsOfPages } from './text-bytes.ts';
+import { textSelector } from './text-over-pages.ts';
 import type { Explained, FrameFindings } from './types.ts';
 import { unclaimedOf } from './unclaimed.ts';
 
@@ -75,7 +77,9 @@ export function* dissect(rows: PayloadRows, options: DissectOptions): Steps<Part
   guards.checksums.forEach((rule) => take(rule as Piece));
   guards.sure.forEach((counter) => take(counter as Piece));
   const isGuarded = guards.checksums.some(({ method }) => ['xor', 'sum', 'crc'].includes(method));
-  const found = yield* findSelectors(rows, free, guards.counters as unknown as CounterBits[], isGuarded);
+  const beside = guards.counters as unknown as CounterBits[];
+  const text = textSelector(rows, free, beside);
+  const found = text ? [text] : yield* findSelectors(rows, free, beside, isGuarded);
   const byHand = placed.map(({ placement, coding }) => describePlaced(placement, rows, placeName(placement), coding));
   const context: Context = { rows, free, usable, guards, byHand, options };
   const paged = found.length > 0 ? yield* partsOfPages(context, found) : null;
@@ -108,13 +112,14 @@ function* partsWithoutPages(context: Context): Steps<Parts> {
   const taken = counters as unknown as Piece[];
   const [free, usable] = [leftBy(context.free, taken), leftBy(context.usable, taken)];
   const { spans } = yield* divide(rows, free, usable, options);
-  const fields = spans.map((span) => describeSpan(span, rows, placeName(span), null));
+  const texts = textsOf(rows, usable);
+  const fields = [...spans.map((span) => describeSpan(span, rows, placeName(span), null)), ...texts];
   return {
     checksums: guards.checksums,
     counters,
     selectors: [],
     fields: [...byHand, ...fields],
-    unclaimed: unclaimedOf(rows, usable, spans),
+    unclaimed: unclaimedOf(rows, leftBy(usable, texts as readonly Placement[]), spans),
   };
 }
 
@@ -126,16 +131,17 @@ function* partsOfPages(context: Context, found: readonly SelectorFinding[]): Ste
   const counters = countersBeside(context, found);
   const taken = [...counters, outer] as Piece[];
   const [free, usable] = [leftBy(context.free, taken), leftBy(context.usable, taken)];
-  const own = yield* guardsOfPages(rows, outer, free, usable, options.id);
+  const own = yield* guardsOfPages(rows, outer, leftBy(free, selectors), usable, options.id);
   const beside = [...own.counters, ...own.checksums] as Piece[];
   const paged = yield* fieldsOfPages(rows, selectors, leftBy(free, beside), leftBy(usable, beside), options);
   if (!paged) return null;
-  const { fields } = paged;
+  const held = leftBy(usable, [...beside, ...paged.selectors]);
+  const fields = [...paged.fields, ...textsOfPages(rows, paged.selectors, paged.fields, held)];
   return {
     counters: [...counters, ...own.counters],
     checksums: [...guards.checksums, ...own.checksums],
     selectors: paged.selectors.map((each) => toMapSelector(each, outer)),
     fields: [...byHand, ...fields],
-    unclaimed: unclaimedOf(rows, leftBy(usable, [...beside, ...paged.selectors, ...(fields as readonly Placement[])]), []),
+    unclaimed: unclaimedOf(rows, leftBy(held, fields as readonly Placement[]), []),
   };
 }

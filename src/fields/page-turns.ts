@@ -18,6 +18,8 @@ export interface Turns {
   readonly values: readonly number[];
   /** Whether they follow each other by a list, or come round after so many rows. */
   readonly listed: boolean;
+  /** Whether each has its one follower and all come all the time, as the numbers of pages that are sent in turn. */
+  readonly inTurn: boolean;
 }
 
 interface Visits {
@@ -73,6 +75,17 @@ function isListed({ changes, follows, holds }: Tally): boolean {
   let asUsual = 0;
   for (const times of most.values()) asUsual += times;
   return asUsual >= LISTED_MIN * changes;
+}
+
+/** Stretches of the rows in each of which all values come; states of a vehicle come for a while. */
+const STRETCHES = 8;
+
+function comeAlways(values: Uint8Array, distinct: number): boolean {
+  for (let stretch = 0; stretch < STRETCHES; stretch++) {
+    const [from, to] = [stretch, stretch + 1].map((at) => Math.floor((at * values.length) / STRETCHES));
+    if (new Set(values.subarray(from, to)).size < distinct) return false;
+  }
+  return true;
 }
 
 /** Longest round, in rows. */
@@ -167,9 +180,11 @@ export function turnsOf(values: Uint8Array): Turns | null {
   if (changes * HELD_MAX < values.length) return null;
   if (distinct.length < 2 || distinct.length > VALUES_MAX || changes < VISITS_MIN * distinct.length) return null;
   if (!endsMoveOften(visited)) return null;
+  const follows = isListed(tallyChanges(values));
   return {
     values: distinct,
-    listed: isListed(tallyChanges(values)) || comesRound(values, distinct.length),
+    listed: follows || comesRound(values, distinct.length),
+    inTurn: follows && comeAlways(values, distinct.length),
   };
 }
 

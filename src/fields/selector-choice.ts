@@ -3,11 +3,14 @@
  * tells as much as the selector itself: the first in the payload is taken, whole. Where codes go on into bits that
  * vary on a single page only, those are a selector within that page.
  */
+import type { Piece } from '../frames/bits.ts';
 import type { SelectorFinding } from './selectors.ts';
 
 export interface Judged extends Omit<SelectorFinding, 'on'> {
   /** [rows] its values on the rows that candidates are compared on. */
   readonly pages: Uint8Array;
+  /** Whether they are sent in turn: see `Turns`. */
+  readonly inTurn: boolean;
 }
 
 /** Share of rows on which two spans that name the same page may differ: start-up fillings. */
@@ -30,7 +33,9 @@ const isRun = (values: readonly number[]): boolean => {
   return values.every((value, index) => index === 0 || value - (values[index - 1] as number) === step);
 };
 
-const start = ({ lsb }: Judged): number => lsb.byte * 8 + lsb.bit;
+const start = ({ lsb }: Piece): number => lsb.byte * 8 + lsb.bit;
+export const overlaps = (a: Piece, b: Piece): boolean =>
+  start(a) < start(b) + b.length && start(b) < start(a) + a.length;
 
 /** Of two that tell the same pages apart, the share of the one's gain that the other must have: flags that hardly ever move tell them too. */
 const ALIKE_GAIN = 0.7;
@@ -56,6 +61,62 @@ export function firstAlike(judged: readonly Judged[], chosen: Judged): Judged {
   return (runs.length > 0 ? runs : place).reduce((a, b) => (b.length > a.length ? b : a));
 }
 
+/** What page numbers must save at least, of what the best of all saves: pages of one layout save as much together, and codes of pages within pages more. */
+const IN_TURN_GAIN = 0.55;
+
+/** Whether a span holds a counter and more: what it tells, the rest of it tells as well. */
+const holdsCounter = (each: Judged, counters: readonly Piece[]): boolean =>
+  counters.some((counter) => overlaps(counter, each) && !(encloses(counter, each) && counter.length === each.length));
+
+/** What a part of the pages saves at least, of what all of them save, where they are but that part and a counter. */
+const PART_GAIN = 0.95;
+
+/** What tells as much as a counter in its byte: fewer pages, with which the counter happens to go in step. */
+function besideCounter(listed: readonly Judged[], finest: Judged, counters: readonly Piece[]): Judged | null {
+  if (!counters.some((counter) => encloses(counter, finest) && counter.length === finest.length)) return null;
+  const beside = listed.filter(
+    (each) =>
+      each.lsb.byte === finest.lsb.byte &&
+      !overlaps(each, finest) &&
+      each.gain >= PART_GAIN * finest.gain &&
+      follows(each, finest),
+  );
+  return beside.sort((a, b) => b.gain - a.gain)[0] ?? null;
+}
+
+/**
+ * What names the most pages, of all spans whose values are sent in turn: a page's content tells its page too, but no more of them. The first
+ * in the payload of those that tell the same. judged: all candidates. Null where none goes by turns.
+ */
+export function pagesInTurn(
+  some: readonly Judged[],
+  judged: readonly Judged[],
+  counters: readonly Piece[],
+): Judged | null {
+  const top = Math.max(...judged.map(({ gain }) => gain));
+  const listed = some.filter(
+    (each) =>
+      each.inTurn &&
+      each.lsb.bit + each.length <= 8 &&
+      each.gain >= IN_TURN_GAIN * top &&
+      !holdsCounter(each, counters),
+  );
+  if (listed.length === 0) return null;
+  const most = Math.max(...listed.map(({ values }) => values.length));
+  const finest = listed.filter(({ values }) => values.length === most);
+  const earliest = finest.reduce((a, b) => (start(b) < start(a) ? b : a));
+  const first = besideCounter(listed, earliest, counters) ?? earliest;
+  const place = listed.filter(
+    (each) =>
+      each.values.length === first.values.length &&
+      each.lsb.byte === first.lsb.byte &&
+      start(each) < start(first) + first.length &&
+      follows(each, first),
+  );
+  const runs = place.filter(({ values }) => isRun(values));
+  return (runs.length > 0 ? runs : place).reduce((a, b) => (b.length > a.length ? b : a));
+}
+
 /** Of what the finest codes save, so much must be saved by those that they refine. */
 const COARSE_GAIN = 0.25;
 /** Values that what counts beside the pages runs through at least. */
@@ -70,7 +131,7 @@ function finerValues(outer: Judged, fine: Judged): ReadonlyMap<number, ReadonlyS
   return found;
 }
 
-const encloses = (whole: Judged, part: Judged): boolean =>
+const encloses = (whole: Piece, part: Piece): boolean =>
   start(whole) <= start(part) && start(part) + part.length <= start(whole) + whole.length;
 
 /**

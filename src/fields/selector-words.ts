@@ -20,9 +20,10 @@ export function selectorOf(finding: SelectorFinding): Worded {
   const { values, saved, listed } = finding;
   const percent = Math.round(100 * saved);
   const turns = listed ? 'take turns' : 'come again and again, by no list';
-  const why =
-    `Its ${values.length} values ${turns}, and frames of equal value are alike: read page by page ` +
-    `the other bits take ${percent} % less to write down.`;
+  const why = finding.holdsText
+    ? `Its ${values.length} values take turns; on the page of each all other bytes that differ hold characters, and none of them ever moves: a text over ${values.length} pages.`
+    : `Its ${values.length} values ${turns}, and frames of equal value are alike: read page by page ` +
+      `the other bits take ${percent} % less to write down.`;
   return { ...finding, name: nameOf(finding), why };
 }
 

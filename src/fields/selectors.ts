@@ -5,13 +5,13 @@
  */
 import type { Piece, Placement } from '../frames/bits.ts';
 import { rawReader } from '../frames/bits.ts';
-import { both, claim } from './mask.ts';
+import { both, claim, leftBy } from './mask.ts';
 import { byteGain, fewerFlips, plainBits, rowsBefore } from './page-gain.ts';
 import { turnBits, turnsOf, type Turns } from './page-turns.ts';
 import { blocksOf, chainRows, movedMask, type PayloadRows } from './payload-rows.ts';
 import { carriesOn } from './selector-carries.ts';
 import { COUNTING_VALUES, selectorCandidates, isPageContent, type CounterBits } from './selector-candidates.ts';
-import { coarserThan, firstAlike, splitCodes, type Judged } from './selector-choice.ts';
+import { coarserThan, firstAlike, overlaps, pagesInTurn, splitCodes, type Judged } from './selector-choice.ts';
 import type { Steps } from './steps.ts';
 
 export interface Condition {
@@ -32,6 +32,8 @@ export interface SelectorFinding extends Piece {
   readonly gain: number;
   /** Whether it goes through a list of values that rise and fall together, each with its own offset. */
   readonly isList: boolean;
+  /** Whether its pages hold nothing but text. */
+  readonly holdsText?: boolean;
 }
 
 /** [rows] values of a span of at most 8 bits. */
@@ -154,6 +156,7 @@ const UNLISTED_VALUES_MAX = 16;
 const UNLISTED_SHARE = 0.15;
 const UNLISTED_SHARE_WITHIN = 0.4;
 const SHARE_WITHIN = 0.2;
+const UNLISTED_GAIN_WITHIN = 400;
 /** Of those the best at a first look are weighed. */
 const UNLISTED_WEIGHED = 24;
 
@@ -171,14 +174,15 @@ function lookAt(trial: Trial, piece: Piece): Candidate | null {
 }
 
 function judge(trial: Trial, { piece, pages, turns }: Candidate): Judged | null {
-  const { values, listed } = turns;
+  const { values, listed, inTurn } = turns;
   const { gain, saved, byPage, plain, bytes, movesWithin } = weigh(trial, piece, pages, turns);
   if (gain < GAIN_MIN || saved < GAIN_MIN || bytes < bytesNeeded(trial, values)) return null;
   if (!listed && (!movesWithin || saved < trial.unlistedShare * trial.all)) return null;
+  if (!listed && trial.within && gain < UNLISTED_GAIN_WITHIN) return null;
   if (trial.within && (!movesWithin || saved < SHARE_WITHIN * trial.all)) return null;
   const enough = byPage >= SHARE_MIN * plain || (listed && values.length >= 4 && saved >= LIST_SHARE_MIN * plain);
   const isList = listed && values.length > LIST_VALUES && (byPage < saved / 2 || values.length > COUNTER_VALUES);
-  return enough ? { ...piece, values, listed, saved: Math.min(1, saved / plain), gain, isList, pages } : null;
+  return enough ? { ...piece, values, listed, inTurn, saved: Math.min(1, saved / plain), gain, isList, pages } : null;
 }
 
 /** Of candidates about as good the one with fewest values is taken. */
@@ -192,6 +196,16 @@ const LISTED_AS_GOOD = 0.8;
 function best(judged: readonly Judged[], counters: readonly CounterBits[]): Judged {
   const counts = (each: Judged): boolean =>
     each.values.length >= COUNTING_VALUES && counters.some((counter) => samePiece(counter, each));
+  const inTurn = pagesInTurn(
+    judged.filter((each) => !counts(each)),
+    judged,
+    counters,
+  );
+  if (inTurn) {
+    const apart = judged.filter((each) => !overlaps(each, inTurn));
+    const outer = splitCodes(inTurn) ? null : coarserThan(inTurn, apart);
+    return outer ? firstAlike(apart, outer) : inTurn;
+  }
   const top = judged.reduce((a, b) => (b.gain > a.gain ? b : a));
   const others = counts(top)
     ? judged.filter((each) => !counts(each) && each.values.length < top.values.length)
@@ -267,7 +281,7 @@ function* findWithin(rows: PayloadRows, open: Uint8Array, top: Piece, value: num
   );
 }
 
-function findingOf({ pages: _, ...judged }: Judged, on: readonly Condition[]): SelectorFinding {
+function findingOf({ pages: _, inTurn: __, ...judged }: Judged, on: readonly Condition[]): SelectorFinding {
   return { ...judged, on };
 }
 
@@ -304,10 +318,27 @@ export function* findSelectors(
   const whole = yield* findOne(sample, both(open, movedMask(sample)), counters, false, isGuarded);
   if (!whole) return [];
   const parts = splitCodes(whole);
-  if (!parts) return yield* withInner(seen, beside, whole, null);
+  const left = withoutCounters(seen, beside, counters, parts?.outer ?? whole);
+  if (!parts) return yield* withInner(seen, left, whole, null);
   const { outer, inner, value } = parts;
+  const isNested = !whole.inTurn || (yield* findWithin(seen, left, outer, value)) !== null;
+  if (!isNested) return yield* withInner(seen, left, whole, null);
   const place: Piece = { lsb: outer.lsb, length: outer.length, order: outer.order };
-  return yield* withInner(seen, beside, outer, findingOf(inner, [{ place, values: [value] }]));
+  return yield* withInner(seen, left, outer, findingOf(inner, [{ place, values: [value] }]));
+}
+
+/** Without the counters that go on from page to page: a page within a page is told by none of them. */
+function withoutCounters(
+  rows: PayloadRows,
+  open: Uint8Array,
+  counters: readonly CounterBits[],
+  outer: Piece,
+): Uint8Array {
+  const before = rowsBefore(readSmall(rows, outer));
+  return leftBy(
+    open,
+    counters.filter((counter) => !overlaps(counter, outer) && !isPageContent(rows, counter, before)),
+  );
 }
 
 /** [rows] value of a selector. */
