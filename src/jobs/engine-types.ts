@@ -31,6 +31,7 @@ import type { BusRates, ModeMark, Survey, SurveyFrame } from '../timing/types.ts
 import type { AnalysisAnswers, AnalysisName, AnalysisRequestOf } from './analyses/catalogue.ts';
 
 export type * from '../frames/pictures/types.ts';
+export type * from '../proof/guard-check.ts';
 export type { AnalysisRequest } from './analyses/catalogue.ts';
 
 export interface CaptureSummary {

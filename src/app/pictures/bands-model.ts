@@ -41,6 +41,9 @@ export interface Band {
   readonly pages: readonly Band[];
 }
 
+/** Whether a counter or a checksum was found on the bits. */
+export const isGuard = ({ glyph }: Pick<Band, 'glyph'>): boolean => glyph === 'ticks' || glyph === 'dots';
+
 export interface BandQuestion {
   readonly findings: FrameFindings | null;
   /** The person's signals of this identifier. */
@@ -246,19 +249,21 @@ function guardBands(findings: FrameFindings): Band[] {
   ];
 }
 
-function other(glyph: Glyph, name: string, words: string, item: Placement & { why: string; when?: When }): Band {
-  const { lsb, length, order, continues } = item;
+type Other = Placement & { readonly why: string; readonly when?: When; readonly confidence?: number };
+
+function other(glyph: Glyph, name: string, words: string, item: Other): Band {
+  const { lsb, length, order, continues, confidence = 0, when = null } = item;
   const placement: Placement = continues ? { lsb, length, order, continues } : { lsb, length, order };
   const watched = glyph === 'triangle' || glyph === 'ticks' || glyph === 'dots';
   return {
     ...plain,
-    key: `${glyph} ${placementKey(placement, item.when)}`,
+    key: `${glyph} ${placementKey(placement, when)}`,
     glyph,
     name,
     words,
     why: item.why,
     placement,
-    when: item.when ?? null,
-    value: watched ? { ...fieldAt(placement), name: name || placeName(placement), when: item.when ?? null } : null,
+    when,
+    value: watched ? { ...fieldAt(placement), name: name || placeName(placement), when, confidence } : null,
   };
 }

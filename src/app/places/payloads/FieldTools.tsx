@@ -4,6 +4,7 @@ import type { ByteOrder, Coding } from '../../../frames/bits.ts';
 import { bitPositions } from '../../../frames/bits.ts';
 import type { MapSignal } from '../../../map/schema.ts';
 import { kindWords, placementKey, placeName } from '../../pictures/bands-words.ts';
+import { isGuard } from '../../pictures/bands-model.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { useView } from '../../stores/view.ts';
 import { useKeys, type KeyGroup } from '../../shell/keys.ts';
@@ -149,7 +150,7 @@ export function FieldTools({ held }: { held: Held }): ReactNode {
     <div className="payloads-tools line-of">
       <span className="payloads-tools-name">
         <b className="held">{tried ? placeName(tried) : band?.name}</b>{' '}
-        <span className="dim small">{kindWords(value)}</span>
+        <span className="dim small">{band && isGuard(band) ? band.words : kindWords(value)}</span>
       </span>
       {!oneByte && !pieces && (
         <span className="switch" role="group" aria-label="Byte order">

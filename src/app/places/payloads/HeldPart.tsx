@@ -1,6 +1,6 @@
 /** All that is said of the field held, where the label beside the weave had no room for it; its pages, to choose one. */
 import type { ReactNode } from 'react';
-import type { Band } from '../../pictures/bands-model.ts';
+import { isGuard, type Band } from '../../pictures/bands-model.ts';
 import { estimateLines, labelShape, NAME_LINE, REASON_LINE } from '../../pictures/bands-layout.ts';
 import { shapesOf } from '../../pictures/bands-shapes.ts';
 import { whenWords } from '../../pictures/bands-words.ts';
@@ -29,7 +29,10 @@ export function HeldPart({ held, layout, aligned }: { held: Held; layout: WeaveL
       </h3>
       <p className="inferred dim small">{band.why}</p>
       {band.value && !band.named && !band.byHand && band.value.confidence > 0 && (
-        <p className="dim small">Right in span and order with a confidence of {percent(band.value.confidence)}.</p>
+        <p className="dim small">
+          Right in {isGuard(band) ? 'place and rule' : 'span and order'} with a confidence of{' '}
+          {percent(band.value.confidence)}.
+        </p>
       )}
       {pages && (
         <ul className="payloads-pages">

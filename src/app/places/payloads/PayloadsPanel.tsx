@@ -3,6 +3,7 @@ import { useEffect, useRef, type ReactNode } from 'react';
 import { useCurrentCapture } from '../../stores/finding.ts';
 import { useActionsShown } from './actions-shown.ts';
 import { FieldsPanel } from './FieldsPanel.tsx';
+import { GuardPart } from './GuardPart.tsx';
 import { HeldPart } from './HeldPart.tsx';
 import { useHeld, type Held } from './held.ts';
 import { HEAD_HEIGHT, useWeaveLayout, useWide } from './layout.ts';
@@ -26,6 +27,7 @@ export function PayloadsPanel(): ReactNode {
       )}
       <FieldsPanel held={held} layout={layout} aligned={wide} />
       <HeldPart held={held} layout={layout} aligned={wide} />
+      <GuardPart held={held} />
       <SameValuePart held={held} />
       <RespondersPanel shown={shown} />
     </div>
