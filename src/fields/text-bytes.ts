@@ -101,16 +101,17 @@ function fieldOf(still: Int16Array, run: Run, { when, label }: TextPage, of: str
   return { ...blankSignal(place, name, when), coding: 'text', kind: 'text', confidence: SURE, why };
 }
 
-/** Bytes that hold characters, or padding, on all pages, where all of them together are hardly chance. */
+/** Bytes that hold characters, or here and there padding, on all pages, where all of them together are hardly chance. */
 function columnsOfText(all: readonly Int16Array[], bytes: number): Run[] {
   const columns = (run: Run): number[][] =>
     Array.from({ length: run.to - run.from + 1 }, (_, at) => all.map((still) => still[run.from + at] as number));
-  return runsOf(
-    bytes,
-    (byte) =>
-      all.every((still) => isTextByte(still[byte] as number)) &&
-      2 * all.filter((still) => !isTextPadding(still[byte] as number)).length >= all.length,
-  ).filter((run) => isTextEvidence(textEvidence(columns(run))));
+  const isText = (byte: number): boolean => all.every((still) => isTextByte(still[byte] as number));
+  const isEmpty = (byte: number): boolean => all.every((still) => isTextPadding(still[byte] as number));
+  return runsOf(bytes, (byte) => isText(byte) && !isEmpty(byte)).filter((run) => {
+    const cells = columns(run).flat();
+    const characters = cells.filter((value) => !isTextPadding(value)).length;
+    return 2 * characters >= cells.length && isTextEvidence(textEvidence(columns(run)));
+  });
 }
 
 /** Texts of the pages, in the order of the pages. One text may go on over several of them. */

@@ -116,13 +116,17 @@ function selectorBeside(
 
 /**
  * The selector of a frame whose pages hold nothing but text; null where it has none. free: [bytes] bits that move and that no guard
- * holds; counters: what counts there. One of few values may count beside the pages, or be their number.
+ * holds; counters: what counts there. It may count beside the pages, or be their number.
  */
 export function textSelector(
   rows: PayloadRows,
   free: Uint8Array,
   counters: readonly CounterBits[],
 ): SelectorFinding | null {
-  const beside = counters.filter(({ min, max }) => max - min + 1 >= COUNTING_VALUES);
-  return selectorBeside(rows, free, counters, false) ?? selectorBeside(rows, free, beside, true);
+  const long = counters.filter(({ min, max }) => max - min + 1 >= COUNTING_VALUES);
+  return (
+    selectorBeside(rows, free, counters, false) ??
+    selectorBeside(rows, free, long, true) ??
+    (long.length > 0 ? selectorBeside(rows, free, [], true) : null)
+  );
 }
