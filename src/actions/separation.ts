@@ -3,6 +3,7 @@
  * answer the other, and only another recording tells; which one, is said. What comes together by chance, because one of the two is done all the time,
  * is told by the binomial chance of so many meetings.
  */
+import { binomialTail } from '../kit/statistics/distributions.ts';
 import type { Mark, MarkEvent, Together } from './types.ts';
 
 /** People do what belongs together within this. */
@@ -36,17 +37,6 @@ function nearest(atS: number, others: readonly number[]): number {
   const lags = others.map((other) => other - atS).sort((a, b) => Math.abs(a) - Math.abs(b));
   const [lag] = lags;
   return lag !== undefined && Math.abs(lag) <= TOGETHER_S ? lag : Number.NaN;
-}
-
-/** Chance of at least k of n where each has probability share. */
-function binomialTail(k: number, n: number, share: number): number {
-  let term = (1 - share) ** n;
-  let below = 0;
-  for (let i = 0; i < k; i++) {
-    below += term;
-    term *= ((n - i) / (i + 1)) * (share / (1 - share));
-  }
-  return Math.max(0, 1 - below);
 }
 
 /** Share of the marked time that lies within so much of some instants. */

@@ -107,3 +107,33 @@ export interface LinkReport {
   readonly clock: OffsetFinding;
   readonly actions: readonly ActionLinks[];
 }
+
+/** One change of a state or flag that follows an event. */
+export interface SequenceStep extends Placement {
+  readonly bus: string;
+  readonly id: string;
+  readonly extended: boolean;
+  readonly field: string;
+  readonly when: When;
+  /** Unsigned raw values. */
+  readonly from: number;
+  readonly to: number;
+  /** Least and greatest time since the sequence's first step of the repetition, milliseconds. */
+  readonly delayMs: readonly [number, number];
+  /** Repetitions in which it came about. */
+  readonly seen: number;
+  /** Null where the event was too seldom to tell it from chance. */
+  readonly q: number | null;
+}
+
+export interface Sequence {
+  /** The action, its value where marks carry several, and whether it is the end of it. */
+  readonly name: string;
+  readonly event: string;
+  /** Repetitions. */
+  readonly n: number;
+  /** In the order of their usual delays. */
+  readonly steps: readonly SequenceStep[];
+  /** For a person, where there is nothing to tell or too little to be sure; empty otherwise. */
+  readonly words: string;
+}

@@ -12,6 +12,7 @@ import type { Survey, SurveyFrame } from '../timing/types.ts';
 import { markSignal } from './marked.ts';
 import { unusedName } from './names.ts';
 import { collides, leftUnclaimed, samePlace } from './places.ts';
+import { toMapSequences } from './sequences.ts';
 import { scaleSignal } from './scaled.ts';
 import { isFrame, type AssembleInput, type NamedSignal } from './types.ts';
 
@@ -128,6 +129,6 @@ export function assembleMap(input: AssembleInput): SignalMap {
     captures: [...input.captures],
     buses: input.survey.buses.map(({ name, bitrate, dataBitrate }) => ({ name, bitrate, dataBitrate })),
     frames,
-    sequences: [],
+    sequences: toMapSequences(input.sequences ?? [], frames),
   };
 }

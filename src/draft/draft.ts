@@ -5,6 +5,7 @@
 import { isClockTold } from '../actions/clock.ts';
 import { marksOnCapture } from '../actions/marks.ts';
 import { linkFields } from '../actions/link.ts';
+import { findSequences } from '../actions/sequences.ts';
 import type { LinkReport, Mark, MarkFile } from '../actions/types.ts';
 import { findFieldsOfStream } from '../fields/find.ts';
 import { findSameValues } from '../fields/same-value.ts';
@@ -108,7 +109,10 @@ export async function draftMap(input: DraftInput, control: Control): Promise<Dra
   });
   await checkpoint(control, 0.98, 'rest payloads');
   const span = findRest(table, findings, settled);
+  const sequences =
+    naming.length > 0 ? await findSequences({ table, findings, marks: naming }, part(control, 0.98, 1)) : [];
   const map = assembleMap({
+    sequences,
     survey,
     findings,
     links,

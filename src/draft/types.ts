@@ -1,8 +1,7 @@
 /** What a draft is made from, besides the capture: everything the finders said and everything a person decided. */
-import type { LinkReport } from '../actions/types.ts';
+import type { LinkReport, Sequence } from '../actions/types.ts';
 import type { SameValueReport } from '../fields/same-value-types.ts';
-import type { FrameFindings } from '../fields/types.ts';
-import type { Coding, Placement } from '../frames/bits.ts';
+import type { FrameFindings, HandDecision } from '../fields/types.ts';
 import type { MapFrame, MapSignal, SignalMap } from '../map/schema.ts';
 import type { FitReport } from '../reference/types.ts';
 import type { SenderHand } from '../timing/senders/settle-senders.ts';
@@ -19,11 +18,7 @@ export interface NamedSignal extends FrameKey {
   readonly signal: MapSignal;
 }
 
-export interface Decision extends FrameKey {
-  readonly kind: 'field' | 'refused';
-  readonly placement: Placement;
-  readonly coding?: Coding;
-}
+export type Decision = FrameKey & HandDecision;
 
 interface FrameName extends FrameKey {
   readonly name: string;
@@ -52,6 +47,7 @@ export interface AssembleInput extends Omit<HandWork, keyof SenderHand> {
   /** Fields that show the same quantity. */
   readonly same?: SameValueReport | null;
   readonly rest?: readonly RestPayload[];
+  readonly sequences?: readonly Sequence[];
   readonly part: SignalMap['part'];
   /** Captures the map was made from; evidence and rest payloads name the first one's id. */
   readonly captures: SignalMap['captures'];

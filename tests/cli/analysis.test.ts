@@ -115,6 +115,12 @@ describe('draft', () => {
     expect(checkMap(map).errors).toEqual([]);
     expect(map.frames.some((frame) => frame.signals.some((signal) => signal.unit === 'km/h'))).toBe(true);
     expect(map.part.title).toBe('Drive unit');
+    const braking = map.sequences.find(({ name }) => name === 'brake pressed');
+    expect(braking?.steps.length).toBeGreaterThan(0);
+    for (const { bus, id, signal } of map.sequences.flatMap(({ steps }) => steps))
+      expect(
+        map.frames.find((frame) => frame.bus === bus && frame.id === id)?.signals.some(({ name }) => name === signal),
+      ).toBe(true);
     expect(map.buses.map(({ name, bitrate }) => [name, bitrate])).toEqual([
       ['can0', 500_000],
       ['can1', null],

@@ -52,6 +52,18 @@ function sameWords({ groups }: SameValueReport): string[] {
   return [`same values: ${fields} what another shows, ${values} in all`];
 }
 
+/** How many actions the map tells step by step; the report and the map have the steps. */
+function sequenceWords({ sequences }: SignalMap): string[] {
+  const repeated = sequences.filter(({ steps }) => steps.some(({ q }) => q !== undefined));
+  const [longest] = [...sequences].sort((a, b) => b.steps.length - a.steps.length);
+  if (!longest) return [];
+  const seldom = sequences.length - repeated.length;
+  const often = seldom > 0 ? `; ${seldom} of them done once or twice only, which may be chance` : '';
+  return [
+    `sequences: ${sequences.length} told step by step, the longest after "${longest.name}" (${longest.steps.length} steps)${often}`,
+  ];
+}
+
 const sum = (values: readonly number[]): number => values.reduce((total, value) => total + value, 0);
 
 export async function draftTask(request: DraftRequest, context: TaskContext): Promise<DraftAnswer> {
@@ -83,6 +95,7 @@ export async function draftTask(request: DraftRequest, context: TaskContext): Pr
       ...sameWords(draft.same),
       ...(draft.links ? [`marks' clock: ${draft.links.clock.words}`] : []),
       ...(draft.links?.actions ?? []).map(actionWords),
+      ...sequenceWords(draft.map),
       ...(draft.fits?.quantities ?? []).map(
         (quantity) => `${quantity.name}: ${quantity.words || `${quantity.fits.length} fits`}`,
       ),

@@ -58,3 +58,19 @@ export function studentQuantile(share: number, degrees: number): number {
   }
   return Math.sqrt(degrees * y);
 }
+
+/** Chance of at least k successes of n where each has this probability: the terms from k on, each from the one before. */
+export function binomialTail(k: number, n: number, probability: number): number {
+  if (k <= 0) return 1;
+  if (probability <= 0 || k > n) return 0;
+  if (probability >= 1) return 1;
+  let term = probability ** k;
+  for (let i = 1; i <= k; i++) term *= (n - k + i) / i;
+  term *= (1 - probability) ** (n - k);
+  let sum = 0;
+  for (let i = k; i <= n; i++) {
+    sum += term;
+    term *= ((n - i) / (i + 1)) * (probability / (1 - probability));
+  }
+  return Math.min(1, sum);
+}

@@ -1,0 +1,127 @@
+import { describe, expect, it } from 'vitest';
+import { findSequences } from '../../src/actions/sequences.ts';
+import type { Mark } from '../../src/actions/types.ts';
+import { createRandom, type Random } from '../../src/kit/random.ts';
+import { series, STEP_S, telegraph, worldOf, type WorldField } from './scenario.ts';
+
+const SECONDS = 420;
+
+interface Planted {
+  readonly name: string;
+  /** Value reached so long after the key turns, and again 0 when it is turned off. */
+  readonly steps: readonly (readonly [afterS: number, value: number])[];
+}
+
+/** A pack that wakes as packs do: relays one after the other; invented. */
+const PLANTED: readonly Planted[] = [
+  { name: 'key seen', steps: [[0.05, 1]] },
+  { name: 'negative relay', steps: [[0.35, 1]] },
+  {
+    name: 'pack state',
+    steps: [
+      [0.4, 1],
+      [0.9, 2],
+      [1.8, 3],
+    ],
+  },
+  { name: 'ready lamp', steps: [[2.1, 1]] },
+];
+
+function worldWith(random: Random, repetitions: number, reactionS: number) {
+  const onS = Array.from(
+    { length: repetitions },
+    (_, k) => 12 + (k * (SECONDS - 40)) / repetitions + 6 * random.next(),
+  );
+  const offS = onS.map((atS) => atS + 15 + 5 * random.next());
+  const fields: WorldField[] = PLANTED.map(({ name, steps }) => {
+    const values = series(SECONDS, () => 0);
+    onS.forEach((atS, k) => {
+      for (const [afterS, value] of steps)
+        values.fill(
+          value,
+          Math.round((atS + afterS + 0.05 * random.next()) / STEP_S),
+          Math.round(((offS[k] as number) + 0.1) / STEP_S),
+        );
+    });
+    return { name, values, periodS: 0.02, kind: 'states' };
+  });
+  const others = Array.from({ length: 60 }, (_, k): WorldField => ({
+    name: `other ${k}`,
+    values: telegraph(SECONDS, 4 + random.next() * 40, 2 + random.next() * 20, random),
+    periodS: 0.05,
+    kind: 'flag',
+  }));
+  const marks = onS.flatMap((atS, k): Mark[] => [
+    { action: 'key turned', value: 'on', startS: atS + reactionS * random.normal(), endS: null },
+    { action: 'key turned', value: 'off', startS: (offS[k] as number) + reactionS * random.normal(), endS: null },
+  ]);
+  return { ...worldOf([...fields, ...others], SECONDS, 5), marks: marks.sort((a, b) => a.startS - b.startS) };
+}
+
+const told = async (world: ReturnType<typeof worldWith>, name: string) => {
+  const all = await findSequences({ table: world.table, findings: world.frames, marks: world.marks }, {});
+  return all.find((each) => each.name === name);
+};
+
+describe('what happens when the key turns', () => {
+  it.each([4, 6, 10])(
+    'is told step by step, in order, of %i repetitions beside sixty other flags',
+    async (repetitions) => {
+      let strangers = 0;
+      for (const seed of ['a', 'b', 'c', 'd']) {
+        const sequence = await told(
+          worldWith(createRandom(1).fork(`${seed}${repetitions}`), repetitions, 0.15),
+          'key turned: on',
+        );
+        const planted = (sequence?.steps ?? []).filter(({ field }) => !field.startsWith('other'));
+        expect(planted.map(({ field, from, to }) => `${field} ${from} ${to}`)).toEqual([
+          'key seen 0 1',
+          'negative relay 0 1',
+          'pack state 0 1',
+          'pack state 1 2',
+          'pack state 2 3',
+          'ready lamp 0 1',
+        ]);
+        expect(planted.every(({ seen }) => seen === repetitions)).toBe(true);
+        const [low, high] = planted.at(-1)?.delayMs ?? [0, 0];
+        expect(low).toBeGreaterThan(1900);
+        expect(high).toBeLessThan(2250);
+        strangers += (sequence?.steps.length ?? 0) - planted.length;
+      }
+      expect(strangers).toBeLessThanOrEqual(2);
+    },
+  );
+
+  it('is told apart for each value of the marks', async () => {
+    const sequence = await told(worldWith(createRandom(2).fork('off'), 6, 0.15), 'key turned: off');
+    expect(
+      sequence?.steps
+        .map(({ field, to }) => `${field} ${to}`)
+        .filter((text) => !text.startsWith('other'))
+        .sort(),
+    ).toEqual(['key seen 0', 'negative relay 0', 'pack state 0', 'ready lamp 0']);
+  });
+
+  it('is nothing where marks lie anywhere', async () => {
+    let steps = 0;
+    for (let world = 0; world < 12; world++) {
+      const random = createRandom(3).fork(String(world));
+      const { table, frames } = worldWith(random, 6, 0.15);
+      const marks = Array.from({ length: 8 }, (): Mark => ({
+        action: 'nothing',
+        startS: 400 * random.next(),
+        endS: null,
+      }));
+      const [sequence] = await findSequences({ table, findings: frames, marks }, {});
+      steps += sequence?.steps.length ?? 0;
+    }
+    expect(steps).toBeLessThanOrEqual(2);
+  });
+
+  it('is said to be seen once where the key turned once', async () => {
+    const sequence = await told(worldWith(createRandom(4).fork('once'), 1, 0.1), 'key turned: on');
+    expect(sequence?.words).toContain('done once');
+    expect(sequence?.steps.every(({ q, seen }) => q === null && seen === 1)).toBe(true);
+    expect(sequence?.steps.filter(({ field }) => !field.startsWith('other'))).toHaveLength(6);
+  });
+});
