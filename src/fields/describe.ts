@@ -107,6 +107,8 @@ function numberWords(span: Span, range: Range, sign: CodingEvidence): string[] {
         : 'The byte order is little supported: few carries were seen.',
     );
   }
+  if (span.cost.isFloat)
+    return [...words, 'Its bits are a sensible floating-point number in every frame, and read so it goes on smoothly.'];
   if (sign.coding === 'signed' && sign.throughZero === 0)
     words.push(
       'It began at the lowest number there is with a sign, as "no data" is said of values that have one; it never went through zero.',
@@ -168,8 +170,9 @@ export function describeSpan(span: Span, rows: PayloadRows, name: string, when: 
   const column = readColumn(rows, span);
   const { sign } = column;
   const preliminary = rangeOf(column, sign.coding, span.length);
-  const kind = sign.coding === 'unsigned' ? kindOf(span, preliminary.distinct) : 'number';
-  const coding = kind === 'number' ? sign.coding : 'unsigned';
+  const isFloat = span.cost.isFloat === true;
+  const kind = isFloat || sign.coding !== 'unsigned' ? 'number' : kindOf(span, preliminary.distinct);
+  const coding = isFloat ? 'float' : kind === 'number' ? sign.coding : 'unsigned';
   const range = coding === sign.coding ? preliminary : rangeOf(column, coding, span.length);
   const ones = 2 ** span.length - 1;
   return {

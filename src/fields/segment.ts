@@ -8,7 +8,8 @@
 import { bitPositions, type ByteOrder, type Piece } from '../frames/bits.ts';
 import { openBorders } from './byte-borders.ts';
 import { Company } from './company.ts';
-import { layoutPrice, stillBeside } from './layout-price.ts';
+import { floatSpans, type FloatSpan } from './float-spans.ts';
+import { floatPrice, layoutPrice, stillBeside } from './layout-price.ts';
 import { hasBit } from './mask.ts';
 import { suddenRows, type PayloadRows } from './payload-rows.ts';
 import { decimalBits, digitGroups, fromDigits, fromMagnitude, READING_BITS, turnsNearZero } from './readings.ts';
@@ -86,7 +87,7 @@ function joinBytes(rows: PayloadRows, lsbByte: number, size: number, order: Byte
  * No model fits a real value exactly; each move may be this many bits dearer than it need be. Without the allowance
  * the noisy low bits of a value would be split off to save the last percent, as several spans pay for one move.
  */
-const INEXACT_BITS = 0.2;
+export const INEXACT_BITS = 0.2;
 
 /** Bits to leave a moving bit unexplained: one a row as for noise, with an allowance so that it stays with its value where it can. */
 export const leavingCost = (pairs: number): number => LEAVING_BITS + 1.03 * pairs;
@@ -155,7 +156,25 @@ export function* priceSpans(rows: PayloadRows, free: Uint8Array, usable: Uint8Ar
         }))
     );
   }
+  for (const each of yield* floatSpans({ rows, company, sudden }, free, usable)) candidates.push(ofFloat(each));
   return candidates;
+}
+
+function ofFloat({ piece, cost }: FloatSpan): Candidate {
+  const { lsb, length, order } = piece;
+  const positions = bitPositions(piece);
+  const bytes = positions.map((at) => at >> 3);
+  return {
+    order,
+    lsb: lsb.byte * 8 + lsb.bit,
+    length,
+    first: Math.min(...bytes),
+    last: Math.max(...bytes),
+    lowBit: lsb.bit,
+    highBit: (positions.at(-1) as number) & 7,
+    cost,
+    price: cost.bits + floatPrice(lsb.bit) + INEXACT_BITS * cost.moves,
+  };
 }
 
 interface Region {

@@ -35,6 +35,8 @@ export interface SpanCost {
   readonly moves: number;
   /** It was all ones until its module woke: its whole width has been seen. */
   readonly isFilled: boolean;
+  /** Read as a binary floating-point number. */
+  readonly isFloat?: boolean;
 }
 
 const STATES_BITS_MAX = 8;
