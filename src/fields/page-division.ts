@@ -2,7 +2,7 @@
  * Divides the pages of a payload: first the spans that all pages hold, then those that some hold together, then those of each page. All are
  * chosen among spans that are priced once; and whether there are pages at all is told by what they save.
  */
-import { bitPositions, type Piece } from '../frames/bits.ts';
+import { bitPositions } from '../frames/bits.ts';
 import { BITS_SET } from './bits-set.ts';
 import type { DivideOptions } from './divide.ts';
 import { commonSpans } from './page-common.ts';
@@ -20,8 +20,11 @@ import {
 } from './page-prices.ts';
 import { rowsOfLeaves, samplePages, type PageSample } from './page-sample.ts';
 import { leafSets } from './page-sets.ts';
+import { cellPages, spansOfLattice } from './page-cells.ts';
+import { findLattice, type FoundLattice } from './page-lattice-find.ts';
 import { turnBits } from './page-turns.ts';
-import { both, claim, either, hasBit, holds, leftBy } from './mask.ts';
+import { both, claim, either, holds, leftBy } from './mask.ts';
+import { movedPart } from './moved-part.ts';
 import type { PayloadRows } from './payload-rows.ts';
 import type { Span } from './segment.ts';
 import type { Steps } from './steps.ts';
@@ -30,6 +33,8 @@ import type { Steps } from './steps.ts';
 export interface PagedSpan {
   readonly span: Span;
   readonly leaves: readonly number[];
+  /** The list of cells it is one of. */
+  readonly list?: FoundLattice;
 }
 
 export interface PageDivision {
@@ -37,19 +42,12 @@ export interface PageDivision {
   /** Bits to write down the sample without pages, and what pages save of them, the turns paid for. */
   readonly plainBits: number;
   readonly savedBits: number;
+  /** Whether they hold a list of cells. */
+  readonly hasList: boolean;
 }
 
-/** The part of a span that moved on one page, or null where nothing did. */
-function trimTo(span: Span, free: Uint8Array): Span | null {
-  const positions = bitPositions(span);
-  const moved = positions.map((at) => hasBit(free, at));
-  const low = moved.indexOf(true);
-  if (low < 0) return null;
-  const length = moved.lastIndexOf(true) - low + 1;
-  const [first, last] = [positions[low] as number, positions[low + length - 1] as number];
-  const order: Piece['order'] = first >> 3 === last >> 3 ? 'little' : span.order;
-  return { ...span, lsb: { byte: first >> 3, bit: first & 7 }, length, order };
-}
+/** Slots for cells that a page of a list has at least. */
+const LIST_SLOTS_MIN = 2;
 
 /** Bits that knowing the pages saves on the sample: each constant on a page is written down once, and so are the turns. */
 function savedBy(
@@ -108,8 +106,8 @@ function* spansOfSets(
 /** The parts of spans that moved on a page and are open there. */
 const partsOn = (spans: readonly Span[], free: Uint8Array, open: Uint8Array): Span[] =>
   spans.flatMap((span) => {
-    const own = trimTo(span, free);
-    return own && holds(open, own) ? [own] : [];
+    const own = movedPart(span, free);
+    return own && holds(open, own) ? [{ ...span, ...own }] : [];
   });
 
 /** Spans that each leaf holds for itself; common: those that all leaves hold. */
@@ -147,26 +145,32 @@ export function* dividePages(
   const sample = samplePages(rows, leaves);
   yield rows.count;
   const all = leaves.map((_, leaf) => leaf);
+  const open = leaves.map((leaf) => both(besideSelectors(usable, leaf), quiet));
+  const { list, priced: known } = yield* findLattice(cellPages(sample, open), LIST_SLOTS_MIN, options);
+  const cells = list ? spansOfLattice(rows, leaves, open, list) : [];
+  const beside = list ? leftBy(quiet, list.lattice.slots) : quiet;
   const masks = {
-    free: leaves.map((leaf) => both(besideSelectors(free, leaf), quiet)),
-    usable: leaves.map((leaf) => both(besideSelectors(usable, leaf), quiet)),
+    free: leaves.map((leaf) => both(besideSelectors(free, leaf), beside)),
+    usable: leaves.map((leaf) => both(besideSelectors(usable, leaf), beside)),
   };
   const priced = yield* pricePages(
     sample,
     leaves,
     masks,
-    { free: both(free, quiet), usable: both(usable, quiet) },
+    { free: both(free, beside), usable: both(usable, beside) },
     isList,
+    known,
     options,
   );
   const prices = pricesOnPages(priced, options);
   const onPages = priced.single.map((each) => firstDivisionOf(each, options).spans);
   const common = commonSpans(priced.inTurn, sample.leafOf, prices, onPages, options);
-  const open = masks.usable.map((mask) => leftBy(mask, common));
-  const shared = isList ? [] : yield* spansOfSets(sample, priced, open, options);
-  const own = spansOfPages(priced, common, open, options);
+  const left = masks.usable.map((mask) => leftBy(mask, common));
+  const shared = isList ? [] : yield* spansOfSets(sample, priced, left, options);
+  const own = spansOfPages(priced, common, left, options);
   return {
-    spans: [...common.map((span) => ({ span, leaves: all })), ...shared, ...own],
+    spans: [...common.map((span) => ({ span, leaves: all })), ...cells, ...shared, ...own],
+    hasList: list !== null,
     ...savedBy(sample, priced, prices, options),
   };
 }

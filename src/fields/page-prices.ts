@@ -165,20 +165,24 @@ export const groupOfOne = (leaf: number, bytes: number): PageGroup => ({
   apart: new Uint8Array(bytes).fill(0xff),
 });
 
-/** masks: [leaves][bytes] of each page; all: [bytes] of the whole payload. */
+/** known: leaves priced before, in all bits that may be theirs. masks: [leaves][bytes] of each page; all: [bytes] of the whole payload. */
 export function* pricePages(
   sample: PageSample,
   leaves: readonly Leaf[],
   masks: PageMasks,
   all: { readonly free: Uint8Array; readonly usable: Uint8Array },
   isList: boolean,
+  known: ReadonlyMap<number, Priced>,
   options: DivideOptions,
 ): Steps<PricedPages> {
   const [openFree, openAll] = [leaves.reduce(besideSelectors, all.free), leaves.reduce(besideSelectors, all.usable)];
   const inTurn = yield* price(sample.rows, openFree, openAll);
   const single: Priced[] = [];
-  for (const [index, rows] of sample.pages.entries())
-    single.push(yield* price(rows, masks.free[index] as Uint8Array, masks.usable[index] as Uint8Array));
+  for (const [index, rows] of sample.pages.entries()) {
+    const [free, usable] = [masks.free[index] as Uint8Array, masks.usable[index] as Uint8Array];
+    const before = known.get(index);
+    single.push(before ? without(before, usable) : yield* price(rows, free, usable));
+  }
   const own = { free: single.map(({ free }) => free), usable: masks.usable };
   return { inTurn, single, groups: yield* groupPages(sample, single, own, isList, options) };
 }

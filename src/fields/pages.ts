@@ -10,6 +10,7 @@ import { quietBytes } from './page-noise.ts';
 import { presencesOf } from './page-when.ts';
 import { chainRows, type PayloadRows } from './payload-rows.ts';
 import type { Steps } from './steps.ts';
+import { asCell } from './page-cells.ts';
 import type { FieldFinding } from './types.ts';
 
 /** Bits that pages must save on the sample, and their share of what it takes without them: far above what chance saves. */
@@ -17,8 +18,8 @@ const SAVED_MIN = 40;
 const SAVED_SHARE = 0.06;
 
 /** Whether pages save enough. Of a list of values that rise and fall together, such as cells, reading by page saves nothing by itself. */
-const tellsPages = ({ plainBits, savedBits }: PageDivision, isList: boolean): boolean =>
-  isList || savedBits >= Math.max(SAVED_MIN, SAVED_SHARE * plainBits);
+const tellsPages = ({ plainBits, savedBits, hasList }: PageDivision, isList: boolean): boolean =>
+  isList || hasList || savedBits >= Math.max(SAVED_MIN, SAVED_SHARE * plainBits);
 
 /** The selectors within pages that save enough on their page. free, usable: as for `fieldsOfPages`. */
 function* innerThatTell<T extends NamedSelector>(
@@ -63,13 +64,14 @@ export function* fieldsOfPages<T extends NamedSelector>(
   const leaves = leavesOf(rows, held);
   const division = yield* dividePages(rows, leaves, free, usable, quietBytes(rows, leaves), outer.isList, options);
   if (!tellsPages(division, outer.isList)) return null;
-  const fields = division.spans.flatMap(({ span, leaves: own }) =>
+  const fields = division.spans.flatMap(({ span, leaves: own, list }) =>
     presencesOf(
       own.map((leaf) => leaves[leaf] as Leaf),
       leaves,
     ).map(({ when, label, rows: numbers }) => {
       const name = label === '' ? placeName(span) : `${placeName(span)}_page${label}`;
-      return describeSpan(span, when === null ? rows : chainRows(rows, numbers), name, when);
+      const field = describeSpan(span, when === null ? rows : chainRows(rows, numbers), name, when);
+      return list ? asCell(field, list) : field;
     }),
   );
   return { selectors: held, fields };

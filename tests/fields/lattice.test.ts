@@ -1,0 +1,101 @@
+import { describe, expect, it } from 'vitest';
+import { findFieldsOfStream } from '../../src/fields/find.ts';
+import type { FieldFinding } from '../../src/fields/types.ts';
+import type { ByteOrder, Placement } from '../../src/frames/bits.ts';
+import { bitPositions } from '../../src/frames/bits.ts';
+import { createRandom } from '../../src/kit/random.ts';
+import { makeStream, physicalWalk, placeKey, writeColumn } from './support/streams.ts';
+
+interface Pack {
+  readonly order: ByteOrder;
+  readonly pitch: number;
+  readonly pages: number;
+  readonly bytes: number;
+  /** Cells of all pages; the last page may be shorter. */
+  readonly cells: number;
+}
+
+const COUNT = 2000;
+const HEADER = 8;
+
+/** Where a cell lies, the first bits of a payload being the page: counted from the lowest bit (little) or from the highest (big). */
+function slotOf({ order, pitch }: Pack, slot: number): Placement {
+  const from = HEADER + slot * pitch;
+  const last = from + pitch - 1;
+  const lsb = order === 'little' ? { byte: from >> 3, bit: from & 7 } : { byte: last >> 3, bit: 7 - (last & 7) };
+  return { lsb, length: pitch, order };
+}
+
+const perPage = ({ pitch, bytes }: Pack): number => Math.floor((8 * bytes - HEADER) / pitch);
+
+/** Cells that follow their pack, each an offset and noise of its own; every fourth never moves, those of a page past the last are all ones. */
+function packStream(pack: Pack): ReturnType<typeof makeStream> {
+  const { pages, bytes, pitch } = pack;
+  const random = createRandom(`pack ${pack.order} ${pitch}`);
+  const payload = new Uint8Array(COUNT * bytes);
+  const middle = 2 ** (pitch - 1);
+  const walk = physicalWalk(random, COUNT, middle - 12, middle + 12);
+  const turns = Float64Array.from({ length: COUNT }, (_, row) => row % pages);
+  writeColumn(payload, bytes, { lsb: { byte: 0, bit: 0 }, length: 8, order: 'little' }, turns);
+  for (let slot = 0; slot < perPage(pack); slot++) {
+    const offsets = Array.from({ length: pages }, () => random.below(9));
+    const column = Float64Array.from({ length: COUNT }, (_, row) => {
+      const page = row % pages;
+      const cell = page * perPage(pack) + slot;
+      if (cell >= pack.cells) return 2 ** pitch - 1;
+      return (cell % 4 === 3 ? middle : (walk[row] as number) + random.below(2)) + (offsets[page] as number);
+    });
+    writeColumn(payload, bytes, slotOf(pack, slot), column);
+  }
+  return makeStream(payload, bytes);
+}
+
+const holdsAll = (slot: Placement, field: FieldFinding): boolean => {
+  const own = new Set(bitPositions(slot));
+  return bitPositions(field as Placement).every((at) => own.has(at));
+};
+
+/** Fields that reach over the border of a cell, and cells with more than one field on a page. */
+function cutOf(pack: Pack, fields: readonly FieldFinding[]): { across: string[]; cut: string[] } {
+  const slots = Array.from({ length: perPage(pack) }, (_, slot) => slotOf(pack, slot));
+  const across = fields.filter((field) => !slots.some((slot) => holdsAll(slot, field)));
+  const cut = slots.filter((slot) => {
+    const own = fields.filter((field) => holdsAll(slot, field)).map(({ when }) => JSON.stringify(when));
+    return new Set(own).size < own.length;
+  });
+  return { across: across.map((each) => placeKey(each as Placement)), cut: cut.map(placeKey) };
+}
+
+describe('lists of cells', () => {
+  const packs: Pack[] = [
+    { order: 'little', pitch: 12, pages: 5, bytes: 8, cells: 19 },
+    { order: 'big', pitch: 12, pages: 4, bytes: 8, cells: 16 },
+    { order: 'big', pitch: 13, pages: 4, bytes: 8, cells: 14 },
+    { order: 'little', pitch: 10, pages: 4, bytes: 8, cells: 20 },
+    { order: 'big', pitch: 16, pages: 4, bytes: 8, cells: 12 },
+    { order: 'little', pitch: 14, pages: 3, bytes: 24, cells: 34 },
+  ];
+  it.each(packs)('reads $cells cells of $pitch bits, $order, on $pages pages of $bytes bytes as cells', (pack) => {
+    const { selectors, fields } = findFieldsOfStream(packStream(pack), {});
+    expect(selectors).toHaveLength(1);
+    expect(cutOf(pack, fields)).toEqual({ across: [], cut: [] });
+    const moving = Array.from({ length: pack.cells }, (_, cell) => cell).filter((cell) => cell % 4 !== 3);
+    expect(fields).toHaveLength(moving.length);
+    expect(fields.every(({ why }) => why.includes(`cells of ${pack.pitch} bits`))).toBe(true);
+  });
+
+  it('takes pages of unlike values for no list', () => {
+    const count = 2400;
+    const payload = new Uint8Array(count * 8);
+    const random = createRandom('unlike');
+    const walks = Array.from({ length: 3 }, (_, page) => physicalWalk(random, count, 3000 * page, 3000 * page + 40000));
+    for (let row = 0; row < count; row++) {
+      const page = row % 3;
+      const value = (walks[page] as Float64Array)[row] as number;
+      const mode = (Math.floor(row / 90) + page) % 3;
+      payload.set([page, value & 255, value >> 8, mode, 0, (value >> 10) & 255, 0, row % 400 < 7 ? 1 : 0], row * 8);
+    }
+    const { fields } = findFieldsOfStream(makeStream(payload, 8), {});
+    expect(fields.filter(({ why }) => why.includes('list of'))).toEqual([]);
+  });
+});
