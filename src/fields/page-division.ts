@@ -5,6 +5,7 @@
 import { bitPositions } from '../frames/bits.ts';
 import { BITS_SET } from './bits-set.ts';
 import type { DivideOptions } from './divide.ts';
+import { joinLeaves, leavesAlike } from './page-alike.ts';
 import { commonSpans } from './page-common.ts';
 import { besideSelectors, type Leaf } from './page-leaves.ts';
 import {
@@ -132,8 +133,8 @@ function spansOfPages(
   });
 }
 
-/** free, usable: [bytes] bits that no guard or outer selector holds; free: those that moved. quiet: [bytes] bits that are no noise. isList: the pages hold values that rise and fall together, each its own. */
-export function* dividePages(
+/** As `dividePages`, each leaf as a page of its own. */
+function* divideApart(
   rows: PayloadRows,
   leaves: readonly Leaf[],
   free: Uint8Array,
@@ -173,4 +174,26 @@ export function* dividePages(
     hasList: list !== null,
     ...savedBy(sample, priced, prices, options),
   };
+}
+
+/** free, usable: [bytes] bits that no guard or outer selector holds; free: those that moved. quiet: [bytes] bits that are no noise. isList: the pages hold values that rise and fall together, each its own. */
+export function* dividePages(
+  rows: PayloadRows,
+  leaves: readonly Leaf[],
+  free: Uint8Array,
+  usable: Uint8Array,
+  quiet: Uint8Array,
+  isList: boolean,
+  options: DivideOptions,
+): Steps<PageDivision> {
+  const sets = isList ? [] : leavesAlike(samplePages(rows, leaves), leaves, usable, quiet);
+  if (sets.length < 2 || sets.length === leaves.length)
+    return yield* divideApart(rows, leaves, free, usable, quiet, isList, options);
+  const joined = sets.map((set) => joinLeaves(set, leaves));
+  const division = yield* divideApart(rows, joined, free, usable, quiet, isList, options);
+  const spans = division.spans.map((each) => ({
+    ...each,
+    leaves: each.leaves.flatMap((set) => sets[set] as readonly number[]).sort((a, b) => a - b),
+  }));
+  return { ...division, spans };
 }
