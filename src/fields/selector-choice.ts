@@ -17,7 +17,7 @@ export interface Judged extends Omit<SelectorFinding, 'on'> {
 const ODD_ROWS = 0.02;
 
 /** Whether `coarse` can be told from `fine`. */
-function follows(coarse: Judged, fine: Judged): boolean {
+export function follows(coarse: Judged, fine: Judged): boolean {
   const meant = new Map<number, number>();
   let odd = 0;
   for (const [row, value] of fine.pages.entries()) {
@@ -28,12 +28,12 @@ function follows(coarse: Judged, fine: Judged): boolean {
   return odd <= ODD_ROWS * fine.pages.length;
 }
 
-const isRun = (values: readonly number[]): boolean => {
+export const isRun = (values: readonly number[]): boolean => {
   const step = (values[1] as number) - (values[0] as number);
   return values.every((value, index) => index === 0 || value - (values[index - 1] as number) === step);
 };
 
-const start = ({ lsb }: Piece): number => lsb.byte * 8 + lsb.bit;
+export const start = ({ lsb }: Piece): number => lsb.byte * 8 + lsb.bit;
 export const overlaps = (a: Piece, b: Piece): boolean =>
   start(a) < start(b) + b.length && start(b) < start(a) + a.length;
 
@@ -61,62 +61,6 @@ export function firstAlike(judged: readonly Judged[], chosen: Judged): Judged {
   return (runs.length > 0 ? runs : place).reduce((a, b) => (b.length > a.length ? b : a));
 }
 
-/** What page numbers must save at least, of what the best of all saves: pages of one layout save as much together, and codes of pages within pages more. */
-const IN_TURN_GAIN = 0.55;
-
-/** Whether a span holds a counter and more: what it tells, the rest of it tells as well. */
-const holdsCounter = (each: Judged, counters: readonly Piece[]): boolean =>
-  counters.some((counter) => overlaps(counter, each) && !(encloses(counter, each) && counter.length === each.length));
-
-/** What a part of the pages saves at least, of what all of them save, where they are but that part and a counter. */
-const PART_GAIN = 0.95;
-
-/** What tells as much as a counter in its byte: fewer pages, with which the counter happens to go in step. */
-function besideCounter(listed: readonly Judged[], finest: Judged, counters: readonly Piece[]): Judged | null {
-  if (!counters.some((counter) => encloses(counter, finest) && counter.length === finest.length)) return null;
-  const beside = listed.filter(
-    (each) =>
-      each.lsb.byte === finest.lsb.byte &&
-      !overlaps(each, finest) &&
-      each.gain >= PART_GAIN * finest.gain &&
-      follows(each, finest),
-  );
-  return beside.sort((a, b) => b.gain - a.gain)[0] ?? null;
-}
-
-/**
- * What names the most pages, of all spans whose values are sent in turn: a page's content tells its page too, but no more of them. The first
- * in the payload of those that tell the same. judged: all candidates. Null where none goes by turns.
- */
-export function pagesInTurn(
-  some: readonly Judged[],
-  judged: readonly Judged[],
-  counters: readonly Piece[],
-): Judged | null {
-  const top = Math.max(...judged.map(({ gain }) => gain));
-  const listed = some.filter(
-    (each) =>
-      each.inTurn &&
-      each.lsb.bit + each.length <= 8 &&
-      each.gain >= IN_TURN_GAIN * top &&
-      !holdsCounter(each, counters),
-  );
-  if (listed.length === 0) return null;
-  const most = Math.max(...listed.map(({ values }) => values.length));
-  const finest = listed.filter(({ values }) => values.length === most);
-  const earliest = finest.reduce((a, b) => (start(b) < start(a) ? b : a));
-  const first = besideCounter(listed, earliest, counters) ?? earliest;
-  const place = listed.filter(
-    (each) =>
-      each.values.length === first.values.length &&
-      each.lsb.byte === first.lsb.byte &&
-      start(each) < start(first) + first.length &&
-      follows(each, first),
-  );
-  const runs = place.filter(({ values }) => isRun(values));
-  return (runs.length > 0 ? runs : place).reduce((a, b) => (b.length > a.length ? b : a));
-}
-
 /** Of what the finest codes save, so much must be saved by those that they refine. */
 const COARSE_GAIN = 0.25;
 /** Values that what counts beside the pages runs through at least. */
@@ -131,7 +75,7 @@ function finerValues(outer: Judged, fine: Judged): ReadonlyMap<number, ReadonlyS
   return found;
 }
 
-const encloses = (whole: Piece, part: Piece): boolean =>
+export const encloses = (whole: Piece, part: Piece): boolean =>
   start(whole) <= start(part) && start(part) + part.length <= start(whole) + whole.length;
 
 /**
@@ -166,6 +110,29 @@ export function coarserThan(fine: Judged, judged: readonly Judged[]): Judged | n
 
 /** Values that a selector within a page must have to be told from codes without order. */
 const INNER_VALUES_MIN = 3;
+
+/** Bits of a byte before the outer selector that name the same pages. */
+export interface Named {
+  readonly piece: Piece;
+  /** [rows] */
+  readonly pages: Uint8Array;
+}
+
+/**
+ * The codes' parts with the outer selector where it first stands in the payload: codes may hold it again beside the page within the page.
+ * earlier: what might name it, the first first.
+ */
+export function atFirstPlace(split: SplitCodes, earlier: Iterable<Named>): SplitCodes {
+  const { outer, value } = split;
+  for (const { piece, pages } of earlier) {
+    const own: Judged = { ...outer, ...piece, pages, values: [...new Set(pages)].sort((a, b) => a - b) };
+    if (own.values.length !== outer.values.length || !follows(own, outer)) continue;
+    const there = (each: number): number =>
+      pages.reduce((rows, page, row) => rows + Number(page === each && outer.pages[row] === value), 0);
+    return { ...split, outer: own, value: own.values.reduce((a, b) => (there(b) > there(a) ? b : a)) };
+  }
+  return split;
+}
 
 /** The low or high bits of a span. */
 function partOf(whole: Judged, low: number, length: number): Judged {

@@ -11,7 +11,16 @@ import { turnBits, turnsOf, type Turns } from './page-turns.ts';
 import { blocksOf, chainRows, movedMask, type PayloadRows } from './payload-rows.ts';
 import { carriesOn } from './selector-carries.ts';
 import { COUNTING_VALUES, selectorCandidates, isPageContent, type CounterBits } from './selector-candidates.ts';
-import { coarserThan, firstAlike, overlaps, pagesInTurn, splitCodes, type Judged } from './selector-choice.ts';
+import {
+  atFirstPlace,
+  coarserThan,
+  firstAlike,
+  overlaps,
+  splitCodes,
+  type Judged,
+  type Named,
+} from './selector-choice.ts';
+import { countedPages, pagesInTurn } from './selector-in-turn.ts';
 import type { Steps } from './steps.ts';
 
 export interface Condition {
@@ -196,11 +205,8 @@ const LISTED_AS_GOOD = 0.8;
 function best(judged: readonly Judged[], counters: readonly CounterBits[]): Judged {
   const counts = (each: Judged): boolean =>
     each.values.length >= COUNTING_VALUES && counters.some((counter) => samePiece(counter, each));
-  const inTurn = pagesInTurn(
-    judged.filter((each) => !counts(each)),
-    judged,
-    counters,
-  );
+  const uncounted = judged.filter((each) => !counts(each));
+  const inTurn = pagesInTurn(uncounted, judged, counters) ?? countedPages(judged.filter(counts), uncounted);
   if (inTurn) {
     const apart = judged.filter((each) => !overlaps(each, inTurn));
     const outer = splitCodes(inTurn) ? null : coarserThan(inTurn, apart);
@@ -317,7 +323,8 @@ export function* findSelectors(
   const sample = blocksOf(seen, SELECTOR_ROWS, SELECTOR_BLOCKS);
   const whole = yield* findOne(sample, both(open, movedMask(sample)), counters, false, isGuarded);
   if (!whole) return [];
-  const parts = splitCodes(whole);
+  const split = splitCodes(whole);
+  const parts = split && atFirstPlace(split, wholeBytes(sample, open, split.outer.lsb.byte));
   const left = withoutCounters(seen, beside, counters, parts?.outer ?? whole);
   if (!parts) return yield* withInner(seen, left, whole, null);
   const { outer, inner, value } = parts;
@@ -325,6 +332,18 @@ export function* findSelectors(
   if (!isNested) return yield* withInner(seen, left, whole, null);
   const place: Piece = { lsb: outer.lsb, length: outer.length, order: outer.order };
   return yield* withInner(seen, left, outer, findingOf(inner, [{ place, values: [value] }]));
+}
+
+/** What moves of each byte before one. */
+function* wholeBytes(rows: PayloadRows, open: Uint8Array, end: number): Iterable<Named> {
+  const moved = both(open, movedMask(rows));
+  for (let byte = 0; byte < end; byte++) {
+    const mask = moved[byte] as number;
+    if (mask === 0) continue;
+    const bit = 31 - Math.clz32(mask & -mask);
+    const piece: Piece = { lsb: { byte, bit }, length: 32 - Math.clz32(mask) - bit, order: 'little' };
+    yield { piece, pages: readSmall(rows, piece) };
+  }
 }
 
 /** Without the counters that go on from page to page: a page within a page is told by none of them. */

@@ -80,6 +80,35 @@ describe('a selector among what tells the same', () => {
   });
 });
 
+describe('a selector among counters and codes', () => {
+  it('is a counter of eight values where nothing else names the pages', () => {
+    const walks = Array.from({ length: 8 }, (_, page) =>
+      walkOf(`eight ${page}`, 6000 * (page % 3), 6000 * (page % 3) + 300),
+    );
+    const others = Array.from({ length: 8 }, (_, page) =>
+      walkOf(`other ${page}`, 3000 * ((page >> 1) % 3), 3000 * ((page >> 1) % 3) + 200),
+    );
+    const found = selectorsOf(
+      (row) => {
+        const [value, other] = [walks, others].map((each) => (each[row % 8] as Float64Array)[row] as number);
+        return [row % 8, 0, value! & 255, value! >> 8, other! & 255, other! >> 8, 0, 0];
+      },
+      [counter(0, 3, 7)],
+    );
+    expect(found.map(spot)).toEqual(['0+3']);
+  });
+
+  it('is named where it first stands, though codes further on hold it again', () => {
+    const walks = Array.from({ length: 4 }, (_, page) => walkOf(`code ${page}`, 9000 * page, 9000 * page + 300));
+    const found = selectorsOf((row) => {
+      const inner = row % 2 === 0 ? (row >> 1) % 3 : 3;
+      const value = (walks[inner] as Float64Array)[row] as number;
+      return [2 - (row % 2), row % 2 === 0 ? inner << 4 : 0x80, value & 255, value >> 8, 7 * inner, 0, 0, 0];
+    });
+    expect(found.map(spot)).toEqual(['0+2', '12+2 on 2']);
+  });
+});
+
 describe('a selector within a page', () => {
   /** Pages 0 to 2, the first with two of its own; a counter of four values goes on over all of them. */
   const nested =
