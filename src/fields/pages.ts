@@ -11,6 +11,7 @@ import { presencesOf } from './page-when.ts';
 import { chainRows, type PayloadRows } from './payload-rows.ts';
 import type { Steps } from './steps.ts';
 import { asCell } from './page-cells.ts';
+import { confidenceOnPages } from './page-confidence.ts';
 import type { FieldFinding } from './types.ts';
 
 /** Bits that pages must save on the sample, and their share of what it takes without them: far above what chance saves. */
@@ -71,7 +72,8 @@ export function* fieldsOfPages<T extends NamedSelector>(
     ).map(({ when, label, rows: numbers }) => {
       const name = label === '' ? placeName(span) : `${placeName(span)}_page${label}`;
       const field = describeSpan(span, when === null ? rows : chainRows(rows, numbers), name, when);
-      return list ? asCell(field, list) : field;
+      if (list) return asCell(field, list);
+      return when === null ? field : { ...field, confidence: confidenceOnPages(field.confidence) };
     }),
   );
   return { selectors: held, fields };
