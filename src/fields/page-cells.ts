@@ -46,7 +46,7 @@ export const spansOfLattice = (
 const SUREST = 0.98;
 
 /** 0..1 how sure the cells of a list are, by what reading them as cells saves. */
-export function listConfidence({ savedBits, plainBits }: FoundLattice): number {
+function listConfidence({ savedBits, plainBits }: FoundLattice): number {
   const odds = 1 + 12 * (savedBits / plainBits) + savedBits / 400;
   return Math.round(100 * Math.min(SUREST, 1 / (1 + Math.exp(-odds)))) / 100;
 }

@@ -37,7 +37,7 @@ function slotAt(order: ByteOrder, from: number, pitch: number): Piece {
   return { lsb, length: pitch, order };
 }
 
-export const latticeOf = (order: ByteOrder, pitch: number, start: number, bytes: number): Lattice => ({
+const latticeOf = (order: ByteOrder, pitch: number, start: number, bytes: number): Lattice => ({
   order,
   pitch,
   start,
