@@ -166,6 +166,8 @@ const UNLISTED_SHARE = 0.15;
 const UNLISTED_SHARE_WITHIN = 0.4;
 const SHARE_WITHIN = 0.2;
 const UNLISTED_GAIN_WITHIN = 400;
+/** A page is little to see of so many layouts; a lively number there runs through more values. */
+const UNLISTED_VALUES_WITHIN = 8;
 /** Of those the best at a first look are weighed. */
 const UNLISTED_WEIGHED = 24;
 
@@ -187,7 +189,7 @@ function judge(trial: Trial, { piece, pages, turns }: Candidate): Judged | null 
   const { gain, saved, byPage, plain, bytes, movesWithin } = weigh(trial, piece, pages, turns);
   if (gain < GAIN_MIN || saved < GAIN_MIN || bytes < bytesNeeded(trial, values)) return null;
   if (!listed && (!movesWithin || saved < trial.unlistedShare * trial.all)) return null;
-  if (!listed && trial.within && gain < UNLISTED_GAIN_WITHIN) return null;
+  if (!listed && trial.within && (gain < UNLISTED_GAIN_WITHIN || values.length > UNLISTED_VALUES_WITHIN)) return null;
   if (trial.within && (!movesWithin || saved < SHARE_WITHIN * trial.all)) return null;
   const enough = byPage >= SHARE_MIN * plain || (listed && values.length >= 4 && saved >= LIST_SHARE_MIN * plain);
   const isList = listed && values.length > LIST_VALUES && (byPage < saved / 2 || values.length > COUNTER_VALUES);
