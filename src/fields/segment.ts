@@ -87,7 +87,7 @@ function joinBytes(rows: PayloadRows, lsbByte: number, size: number, order: Byte
  * No model fits a real value exactly; each move may be this many bits dearer than it need be. Without the allowance
  * the noisy low bits of a value would be split off to save the last percent, as several spans pay for one move.
  */
-export const INEXACT_BITS = 0.2;
+const INEXACT_BITS = 0.2;
 
 /** Bits to leave a moving bit unexplained: one a row as for noise, with an allowance so that it stays with its value where it can. */
 export const leavingCost = (pairs: number): number => LEAVING_BITS + 1.03 * pairs;
