@@ -5,7 +5,7 @@
  * whole multiple, and are counted, not held against it.
  */
 import type { ByteOrder, Placement } from '../frames/bits.ts';
-import { rawReader } from '../frames/bits.ts';
+import { bitPositions, rawReader } from '../frames/bits.ts';
 import { claim, hasBit, holds } from './mask.ts';
 import { isPartOfRamp } from './part-of-ramp.ts';
 import type { PayloadRows } from './payload-rows.ts';
@@ -356,8 +356,14 @@ function longestAt(rows: PayloadRows, lsb: number, free: Uint8Array): CounterFin
   return best;
 }
 
+function isWithin(part: Placement, whole: Placement): boolean {
+  const own = new Set(bitPositions(whole));
+  return bitPositions(part).every((at) => own.has(at));
+}
+
 /** Shares of right steps that differ by less than one part in so many are alike; the wider counter is then taken. */
 const SHARE_STEPS = 200;
+const SHARES_MISSED = 3;
 
 /** Rows for the search; each finding is then held against the rest. */
 export const COUNTER_ROWS = 6000;
@@ -381,12 +387,27 @@ export function* findCounters(rows: PayloadRows, free: Uint8Array, ramps = false
   }
   const share = ({ right, steps }: CounterFinding): number => Math.round(SHARE_STEPS * (right / steps));
   candidates.sort((a, b) => share(b) - share(a) || b.length - a.length);
+  const mayCount = new Map<CounterFinding, boolean>();
+  const counts = (counter: CounterFinding): boolean => {
+    const known = mayCount.get(counter) ?? ((ramps || isNoRamp(counter)) && !isPartOfRamp(rows, counter));
+    mayCount.set(counter, known);
+    return known;
+  };
+  // The upper bits of a counter, which step every second frame, miss half of the log's gaps.
+  const isUpperPart = (counter: CounterFinding): boolean =>
+    candidates.some(
+      (whole) =>
+        whole.length > counter.length &&
+        counter.every >= 2 * whole.every &&
+        share(whole) >= share(counter) - SHARES_MISSED &&
+        isWithin(counter, whole) &&
+        counts(whole),
+    );
   const left = free.slice();
   const found: CounterFinding[] = [];
   for (const counter of candidates) {
-    if (!holds(left, counter)) continue;
-    const counts = (ramps || isNoRamp(counter)) && !isPartOfRamp(rows, counter);
-    if (counts && !tellsWithOthers(rows, counter, flips)) found.push(counter);
+    if (!holds(left, counter) || isUpperPart(counter)) continue;
+    if (counts(counter) && !tellsWithOthers(rows, counter, flips)) found.push(counter);
     claim(left, counter);
   }
   return found;
@@ -403,9 +424,24 @@ interface CounterRange extends Placement {
   readonly max: number;
 }
 
+/** A frame may be broken in which one is written twice. */
+const COPY_SHARE = 0.99;
+
+/** By how much a counter of many values is ahead of another, the same throughout: one is written twice. Null where they do not go in step. */
+export function aheadOf(rows: PayloadRows, counter: CounterRange, other: CounterRange): number | null {
+  const modulus = counter.max - counter.min + 1;
+  if (modulus < OWN_VALUES || counter.length !== other.length || rows.count === 0) return null;
+  const [own, others] = [valuesOf(rows, counter), valuesOf(rows, other)];
+  const ahead = (row: number): number => ((own[row] as number) - (others[row] as number) + modulus) % modulus;
+  const usual = ahead(rows.count >> 1);
+  const differing = own.reduce((count, _, row) => count + Number(ahead(row) !== usual), 0);
+  return differing <= (1 - COPY_SHARE) * rows.count ? usual : null;
+}
+
 /** Whether a counter always shows the same value when another counter shows one. */
 export function shadows(rows: PayloadRows, counter: CounterRange, other: CounterRange): boolean {
   if (rows.bytes > SHORT_FRAME && counter.max - counter.min + 1 >= OWN_VALUES) return false;
+  if (aheadOf(rows, counter, other) !== null) return false;
   const own = valuesOf(rows, counter);
   const lastOf = new Map<number, number>();
   let same = 0;

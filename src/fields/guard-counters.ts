@@ -7,7 +7,7 @@ import { bitPositions, rawReader, type Placement } from '../frames/bits.ts';
 import type { MapChecksum, MapCounter, When } from '../map/schema.ts';
 import { BITS_SET } from './bits-set.ts';
 import { counterOf } from './counter-words.ts';
-import { COUNTER_ROWS, COUNTER_STRETCHES, findCounters, type CounterFinding } from './counters.ts';
+import { COUNTER_ROWS, COUNTER_STRETCHES, findCounters, aheadOf, type CounterFinding } from './counters.ts';
 import { holds, leftBy } from './mask.ts';
 import { chainRows, sampleRows, type PayloadRows } from './payload-rows.ts';
 import type { Steps } from './steps.ts';
@@ -152,11 +152,26 @@ function choose(
   return { counters: chosen, sure };
 }
 
-/** Of counters without a checksum beside them; in a short frame one. */
-function withoutTag(counters: readonly Explained<MapCounter>[], bytes: number): Explained<MapCounter>[] {
+/**
+ * Of counters without a checksum beside them; in a short frame one, with all places where it is written again. One that is written in several places is
+ * no number of a page.
+ */
+function withoutTag(rows: PayloadRows, counters: readonly Explained<MapCounter>[]): GuardCounters {
   const ranked = [...counters].sort(byLikelihood);
-  return bytes <= SHORT_FRAME ? ranked.slice(0, 1) : ranked;
+  const [first, ...others] = ranked;
+  if (!first) return { counters: [], sure: [] };
+  const ahead = others.map((each) => aheadOf(rows, each as CounterBits, first as CounterBits));
+  const inStep = others.filter((_, index) => ahead[index] !== null);
+  // A second one that is ahead may as well be the sum over the first.
+  const copies = inStep.length + 1 >= COPIES_MIN ? inStep : others.filter((_, index) => ahead[index] === 0);
+  const written = [first, ...copies];
+  return {
+    counters: rows.bytes <= SHORT_FRAME ? written : ranked,
+    sure: written.length >= COPIES_MIN ? written : [],
+  };
 }
+type CounterBits = Placement & { readonly min: number; readonly max: number };
+const COPIES_MIN = 3;
 
 /**
  * free: [bytes] bits that move and that nothing else holds; counters: what counts in them; checksums: what was found then.
@@ -170,10 +185,10 @@ export function* guardCounters(
 ): Steps<GuardCounters> {
   const left = leftBy(free, checksums as unknown as Placement[]);
   const apart = counters.filter((counter) => holds(left, counter as Placement));
-  if (checksums.length === 0) return { counters: withoutTag(apart, rows.bytes), sure: [] };
+  if (checksums.length === 0) return withoutTag(rows, apart);
   const chosen = choose(rows, apart, checksums);
   if (chosen.counters.length > 0) return chosen;
   const hidden = yield* hiddenBeside(rows, left, checksums, when);
   if (hidden.length > 0) return choose(rows, hidden, checksums);
-  return { counters: withoutTag(apart, rows.bytes), sure: [] };
+  return withoutTag(rows, apart);
 }

@@ -138,6 +138,35 @@ describe('counters', () => {
     expect(findFieldsOfStream(makeStream(payload, 8), {}).counters).toEqual([]);
   });
 
+  it('finds one that is written into every byte, above a value of its own, as often as it stands there, and no pages', () => {
+    const random = createRandom('written again');
+    const [count, bytes] = [1200, 6];
+    const payload = new Uint8Array(count * bytes);
+    for (let byte = 0; byte < bytes; byte += 2)
+      writeColumn(payload, bytes, place(byte, 0, 2), stateWalk(random, count, 4));
+    for (let row = 0; row < count; row++)
+      for (let byte = 0; byte < bytes; byte++)
+        writeRaw(place(byte, 3, 5), row % 32, payload.subarray(row * bytes, (row + 1) * bytes));
+    const { counters, checksums, selectors } = findFieldsOfStream(makeStream(payload, bytes), {});
+    expect(counters.map(({ lsb, length, max }) => [lsb.byte, lsb.bit, length, max])).toEqual(
+      [0, 1, 2, 3, 4, 5].map((byte) => [byte, 3, 5, 31]),
+    );
+    expect([checksums, selectors]).toEqual([[], []]);
+  });
+
+  it('is not taken for its upper bits alone, which miss half of the gaps of a log', () => {
+    const [count, bytes] = [1200, 2];
+    const payload = new Uint8Array(count * bytes);
+    for (let row = 0; row < count; row++) {
+      // A frame sent twice in the wrong order, now and then: the upper bits hardly see it.
+      const sent = row % 300 === 100 ? row + 1 : row % 300 === 101 ? row - 1 : row;
+      writeRaw(place(1, 2, 5), sent % 32, payload.subarray(row * bytes, (row + 1) * bytes));
+    }
+    expect(findFieldsOfStream(makeStream(payload, bytes), {}).counters).toMatchObject([
+      { lsb: { byte: 1, bit: 2 }, length: 5, step: 1, every: 1, min: 0, max: 31 },
+    ]);
+  });
+
   it('does not take a ramp for one', () => {
     const payload = new Uint8Array(8000);
     writeColumn(
