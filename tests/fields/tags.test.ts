@@ -53,6 +53,16 @@ describe('tags in frames that do not count', () => {
     expect(found(stream).checksums).toMatchObject([{ lsb: { byte: 7, bit: 0 }, length: 8, method: 'unsolved' }]);
   });
 
+  it('the low bits of a number with a floating point are none', () => {
+    const random = createRandom('float');
+    const payload = new Uint8Array(1200 * 4);
+    const view = new DataView(payload.buffer);
+    const noise = createRandom('float noise');
+    for (let row = 0; row < 1200; row++)
+      view.setFloat32(row * 4, 120 * Math.sin(row / 60) + noise.normal() + random.between(-1, 1), true);
+    expect(found(makeStream(payload, 4)).checksums).toEqual([]);
+  });
+
   it('ciphertext is none, nor a byte of noise', () => {
     const random = createRandom('cipher');
     const cipher = slow('cipher', 3000, (own) => {

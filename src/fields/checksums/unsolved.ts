@@ -14,6 +14,7 @@ import { distinctPayloads, gatherEvidence } from './evidence.ts';
 import type { RuleHabit } from './lend-habits.ts';
 import { isCopy, makePlace } from './places.ts';
 import { tagNibbles, tagRuns, type TagNibble, type TagRun } from './tag-bytes.ts';
+import { mayBeFloat } from './tag-float.ts';
 import { tagOfCounter } from './tag-of-counter.ts';
 import { compareRepeats, followsContent, isDrawnAnew, isKeyed, SEEN_MIN, type Repeats } from './tag-repeats.ts';
 
@@ -81,7 +82,8 @@ function verdictOf(tag: Tag, repeats: Repeats, frame: Frame): 'mac' | 'unsolved'
   if (repeats.seen >= least && repeats.same >= SAME_MIN * repeats.seen)
     return followsContent(frame.payloads, mask, tag.length, frame.counters) ? 'unsolved' : null;
   const mayBeKeyed = tag.length >= (frame.counters.length > 0 ? 8 : KEYED_ALONE_BITS);
-  return mayBeKeyed && isKeyed(repeats, tag.length) ? 'mac' : null;
+  if (!mayBeKeyed || !isKeyed(repeats, tag.length)) return null;
+  return frame.counters.length === 0 && mayBeFloat(frame.payloads, tag.byte, tag.length / 8) ? null : 'mac';
 }
 
 function whyOf(method: 'mac' | 'unsolved', { seen, same }: Repeats, counters: number): string {

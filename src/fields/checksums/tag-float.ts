@@ -1,0 +1,24 @@
+/**
+ * Doubt where a tag may be the low bits of a 32-bit number with a floating point (IEEE 754): they change like random bits while the exponent beside
+ * them moves between sensible sizes.
+ */
+
+/** Sizes that a vehicle's quantities have, and the share of payloads that must read so. */
+const LEAST = 1e-4;
+const MOST = 1e6;
+const SENSIBLE_SHARE = 0.99;
+const WORD = 4;
+
+const isSensible = (value: number): boolean => value === 0 || (Math.abs(value) >= LEAST && Math.abs(value) <= MOST);
+
+/** Whether bytes `byte` to `byte + bytes - 1`, with those beside that make a word, read as numbers of sensible size. */
+export function mayBeFloat(payloads: readonly Uint8Array[], byte: number, bytes: number): boolean {
+  if (bytes >= WORD) return false;
+  return [byte, byte + bytes - WORD].some((start, index) => {
+    if (start < 0 || start + WORD > (payloads[0]?.length ?? 0)) return false;
+    const values = payloads.map((payload) =>
+      new DataView(payload.buffer, payload.byteOffset + start, WORD).getFloat32(0, index === 0),
+    );
+    return values.filter(isSensible).length >= SENSIBLE_SHARE * values.length;
+  });
+}
