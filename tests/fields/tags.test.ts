@@ -1,6 +1,7 @@
 /** Tags without a rule, and rules where little moves: what is said, and what is not. Payloads are made by code apart from the project's own. */
 import { describe, expect, it } from 'vitest';
 import { verify } from '../../src/fields/checksums/judge.ts';
+import { findUnsolved } from '../../src/fields/checksums/unsolved.ts';
 import { findFields, findFieldsOfStream } from '../../src/fields/find.ts';
 import { rowsOfStream } from '../../src/fields/payload-rows.ts';
 import { writeRaw, type Placement } from '../../src/frames/bits.ts';
@@ -54,13 +55,12 @@ describe('tags in frames that do not count', () => {
   });
 
   it('the low bits of a number with a floating point are none', () => {
-    const random = createRandom('float');
-    const payload = new Uint8Array(1200 * 4);
+    const payload = new Uint8Array(1200 * 8);
     const view = new DataView(payload.buffer);
     const noise = createRandom('float noise');
-    for (let row = 0; row < 1200; row++)
-      view.setFloat32(row * 4, 120 * Math.sin(row / 60) + noise.normal() + random.between(-1, 1), true);
-    expect(found(makeStream(payload, 4)).checksums).toEqual([]);
+    for (let row = 0; row < 1200; row++) view.setFloat32(row * 8, 120 * Math.sin(row / 60) + noise.normal(), true);
+    const rows = rowsOfStream(makeStream(payload, 8));
+    expect(findUnsolved(rows, [], new Uint8Array(8).fill(0xff), null)).toBeNull();
   });
 
   it('ciphertext is none, nor a byte of noise', () => {
