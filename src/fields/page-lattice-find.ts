@@ -156,6 +156,11 @@ function weigh(trial: Trial, lattice: Lattice, plain: readonly number[]): FoundL
   return { lattice, pages: [], savedBits: plainBits - bits, plainBits, besideBits, cells: moving };
 }
 
+/** With one moving cell a page there is nothing that is alike within it. */
+const MOVING_A_PAGE = 2;
+
+const leastSaved = ({ plainBits }: FoundLattice): number => Math.max(SAVED_MIN, SAVED_SHARE * plainBits);
+
 /** Without its last slots where that saves more. */
 function shortened(trial: Trial, found: FoundLattice, plain: readonly number[]): FoundLattice {
   let best = found;
@@ -217,7 +222,7 @@ export function* findLattice(all: readonly CellPage[], slotsMin: number, options
     yield all.reduce((sum, { rows }) => sum + rows.count, 0);
   }
   const found = best && shortened(trial, best, plain);
-  if (!found || found.savedBits < Math.max(SAVED_MIN, SAVED_SHARE * found.plainBits))
+  if (!found || found.cells < MOVING_A_PAGE * pages.length || found.savedBits < leastSaved(found))
     return { list: null, priced: known };
   return { list: { ...found, pages: all.map((_, page) => page) }, priced: known };
 }
