@@ -88,6 +88,20 @@ function comeAlways(values: Uint8Array, distinct: number): boolean {
   return true;
 }
 
+/** Values that come in turn all come within so many visits for each, also where one of them comes between any two others; and how often at least. */
+const VISITS_EACH = 2;
+const TOGETHER_SHARE = 0.6;
+
+/** Whether all values come within a round: a page number with a state beside it shows the half of its values for a while, then the others. */
+function comeTogether(values: Uint8Array, distinct: number): boolean {
+  const visits = values.filter((value, row) => row === 0 || value !== values[row - 1]);
+  const round = VISITS_EACH * distinct;
+  let [rounds, whole] = [0, 0];
+  for (let from = 0; from + round <= visits.length; from += distinct, rounds++)
+    if (new Set(visits.subarray(from, from + round)).size === distinct) whole++;
+  return rounds > 0 && whole >= TOGETHER_SHARE * rounds;
+}
+
 /** Longest round, in rows. */
 const ROUND_MAX = 320;
 /** Rows that are looked for a round before, and how many of them may differ; frames lost in between move them by so many rows at most. */
@@ -184,7 +198,7 @@ export function turnsOf(values: Uint8Array): Turns | null {
   return {
     values: distinct,
     listed: follows || comesRound(values, distinct.length),
-    inTurn: follows && comeAlways(values, distinct.length),
+    inTurn: follows && comeAlways(values, distinct.length) && comeTogether(values, distinct.length),
   };
 }
 
