@@ -55,6 +55,17 @@ describe('a selector among what tells the same', () => {
     expect(found.map(spot)).toEqual(['0+5']);
   });
 
+  it('is without a state beside it that comes for a while now and then', () => {
+    const walks = Array.from({ length: 4 }, (_, page) => walkOf(`held ${page}`, 0, 60000));
+    const found = selectorsOf((row) => {
+      const page = row % 4;
+      const value = (walks[page] as Float64Array)[row] as number;
+      const state = Math.floor(row / 25) % 2;
+      return [page | (state << 2), 17 * page, 0, value & 255, value >> 8, 0x53 >> page, 0, 0];
+    });
+    expect(found.map(spot)).toEqual(['0+2']);
+  });
+
   it('is a plain count of few values where the other bits depend on it', () => {
     const walks = Array.from({ length: 7 }, (_, page) => walkOf(`count ${page}`, 900 * page, 9000 * page + 900));
     const found = selectorsOf(
