@@ -4,9 +4,11 @@
  * counter, a checksum or a selector was found on are named, for a value placed across them changes what the guard covers.
  */
 import { bitPositions, type Placement } from '../frames/bits.ts';
+import type { Stream } from '../frames/table.ts';
 import type { When } from '../map/schema.ts';
 import { placeName } from './describe.ts';
 import { leaveBitsOf, UNBIASED } from './divide.ts';
+import { ruleDisagreement } from './hand-rules.ts';
 import { hasBit, leftBy } from './mask.ts';
 import { movedMask, sampleRows, thinRepeats, type PayloadRows } from './payload-rows.ts';
 import { pieceOf, priceSpans, segment } from './segment.ts';
@@ -81,9 +83,15 @@ function fieldWords(instead: readonly FoundInstead[], bits: number | null): stri
   return [crossing, division].filter(Boolean).join(' ');
 }
 
-function* judge(decision: HandDecision, rows: PayloadRows, found: Found): Steps<Disagreement | null> {
+interface Payloads {
+  readonly rows: PayloadRows;
+  readonly stream: Stream;
+}
+
+function* judge(decision: HandDecision, { rows, stream }: Payloads, found: Found): Steps<Disagreement | null> {
   const { kind, placement } = decision;
   const instead = foundOn(placement, found);
+  if (kind === 'rule') return ruleDisagreement(decision, found, instead, stream);
   const exactly = instead.length === 1 && placedBits(placement) === placedBits(instead[0] as unknown as Placement);
   if (kind === 'refused') {
     const kept = instead.filter((each) => placedBits(each as unknown as Placement) === placedBits(placement));
@@ -96,15 +104,15 @@ function* judge(decision: HandDecision, rows: PayloadRows, found: Found): Steps<
   return { kind, placement, instead, moreBits: bits, words: fieldWords(instead, bits) };
 }
 
-/** found: what the finders say of these rows with no decision given. */
+/** found: what the finders say of these rows of the stream with no decision given. */
 export function* disagreementsOf(
-  rows: PayloadRows,
+  payloads: Payloads,
   decisions: readonly HandDecision[],
   found: Found,
 ): Steps<Disagreement[]> {
   const out: Disagreement[] = [];
   for (const decision of decisions) {
-    const one = yield* judge(decision, rows, found);
+    const one = yield* judge(decision, payloads, found);
     if (one) out.push(one);
   }
   return out;

@@ -12,6 +12,7 @@ import { describePlaced, describeSpan, placeName } from './describe.ts';
 import { divide, type DivideOptions } from './divide.ts';
 import type { BusHabits } from './habits.ts';
 import { guardCounters, type GuardCounters } from './guard-counters.ts';
+import { fixedPlaces, withoutRefused } from './hand-rules.ts';
 import { claim, leftBy } from './mask.ts';
 import { guardsOfPages } from './page-guards.ts';
 import { fieldsOfPages } from './pages.ts';
@@ -38,14 +39,18 @@ function* findGuards(
   rows: PayloadRows,
   free: Uint8Array,
   usable: Uint8Array,
-  { id, habits }: DissectOptions,
+  { id, habits, decisions }: DissectOptions,
 ): Steps<GuardCounters & Pick<Parts, 'checksums'>> {
   const found = yield* findCounters(sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES), free);
   const counters = found.map((counter) => counterOf(counter, null));
   const checksums = yield* findChecksums(rows, { id, usable, counters, when: null, habits: habits?.rules ?? [] });
   const beside = yield* guardCounters(rows, free, counters, checksums, null);
   const tag = checksums.length === 0 ? findUnsolved(rows, beside.counters, usable, null, habits?.rules ?? []) : null;
-  return { ...beside, checksums: tag ? [tag] : checksums };
+  return {
+    counters: withoutRefused(beside.counters, decisions),
+    sure: withoutRefused(beside.sure, decisions),
+    checksums: withoutRefused(tag ? [tag] : checksums, decisions),
+  };
 }
 
 /** Without counters that another one determines; the first, being the steadiest and longest, stays. */
@@ -72,11 +77,13 @@ export function* dissect(rows: PayloadRows, options: DissectOptions): Steps<Part
     claim(usable, placement);
   };
   const placed = options.decisions.filter(({ kind }) => kind === 'field');
-  for (const { placement } of placed) take(placement);
+  for (const placement of fixedPlaces(options.decisions)) take(placement);
   const guards = yield* findGuards(rows, free, usable, options);
   guards.checksums.forEach((rule) => take(rule as Piece));
   guards.sure.forEach((counter) => take(counter as Piece));
-  const isGuarded = guards.checksums.some(({ method }) => ['xor', 'sum', 'crc'].includes(method));
+  const isGuarded =
+    options.decisions.some(({ checksum }) => checksum !== undefined) ||
+    guards.checksums.some(({ method }) => ['xor', 'sum', 'crc'].includes(method));
   const beside = guards.counters as unknown as CounterBits[];
   const text = textSelector(rows, free, beside);
   const found = text ? [text] : yield* findSelectors(rows, free, beside, isGuarded);
@@ -131,7 +138,11 @@ function* partsOfPages(context: Context, found: readonly SelectorFinding[]): Ste
   const counters = countersBeside(context, found);
   const taken = [...counters, outer] as Piece[];
   const [free, usable] = [leftBy(context.free, taken), leftBy(context.usable, taken)];
-  const own = yield* guardsOfPages(rows, outer, leftBy(free, selectors), usable, options.id);
+  const onPages = yield* guardsOfPages(rows, outer, leftBy(free, selectors), usable, options.id);
+  const own = {
+    counters: withoutRefused(onPages.counters, options.decisions),
+    checksums: withoutRefused(onPages.checksums, options.decisions),
+  };
   const beside = [...own.counters, ...own.checksums] as Piece[];
   const paged = yield* fieldsOfPages(rows, selectors, leftBy(free, beside), leftBy(usable, beside), options);
   if (!paged) return null;

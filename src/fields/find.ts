@@ -12,6 +12,7 @@ import { disagreementsOf, withDisagreements } from './disagreement.ts';
 import { dissect } from './dissect.ts';
 import { UNBIASED, type OrderBits } from './divide.ts';
 import { habitsOf, wantsAnotherLook } from './habits.ts';
+import { withHandRules, withRuleDisagreements } from './hand-rules.ts';
 import { rowsOfStream } from './payload-rows.ts';
 import { withRoom } from './room-beside.ts';
 import { runInSteps, runThrough, type Steps } from './steps.ts';
@@ -28,10 +29,10 @@ function* findWith(stream: Stream, options: FieldOptions, orderBits: OrderBits):
     orderBits,
     habits: habits.find(({ bus }) => bus === stream.bus) ?? null,
   };
-  const parts = yield* dissect(rows, asked);
+  const parts = withHandRules(yield* dissect(rows, asked), decisions, stream);
   const disagreements =
     decisions.length > 0
-      ? yield* disagreementsOf(rows, decisions, yield* dissect(rows, { ...asked, decisions: [] }))
+      ? yield* disagreementsOf({ rows, stream }, decisions, yield* dissect(rows, { ...asked, decisions: [] }))
       : null;
   return {
     bus: stream.bus,
@@ -41,7 +42,7 @@ function* findWith(stream: Stream, options: FieldOptions, orderBits: OrderBits):
     length: stream.length,
     fd: stream.fdFlags?.some((flags) => (flags & FD_FORMAT) !== 0) ?? false,
     bits,
-    ...parts,
+    ...withRuleDisagreements(parts, disagreements ?? []),
     fields: withDisagreements(withRoom(rows, parts), disagreements ?? []),
     ...(disagreements ? { disagreements } : {}),
   };

@@ -56,10 +56,14 @@ export interface Disagreement extends HandDecision {
 
 /** What a person has decided about an identifier; finders work around it and never overwrite it. */
 export interface HandDecision {
-  readonly kind: 'field' | 'refused';
+  /** "rule": the person set the rule of a guard; its bits are the placement. */
+  readonly kind: 'field' | 'refused' | 'rule';
   readonly placement: Placement;
   /** How the person reads it; absent: as its values suggest. */
   readonly coding?: Coding;
+  /** The rule set, one of the two. */
+  readonly counter?: MapCounter;
+  readonly checksum?: MapChecksum;
 }
 
 export interface FieldOptions {

@@ -3,7 +3,14 @@
  * Plain JSON, versioned; the page saves it by itself, the command line takes it with --dossier.
  */
 import { z } from 'zod';
-import { bitAddressSchema, codingSchema, orderSchema, signalSchema } from '../map/schema.ts';
+import {
+  bitAddressSchema,
+  checksumSchema,
+  codingSchema,
+  counterSchema,
+  orderSchema,
+  signalSchema,
+} from '../map/schema.ts';
 
 const placement = z.looseObject({
   lsb: bitAddressSchema,
@@ -64,14 +71,17 @@ export const dossierSchema = z.looseObject({
   rates: z.record(z.string(), z.looseObject({ bitrate: z.number(), dataBitrate: z.number().nullable() })),
   /** Actions in the order of their tracks, with or without marks. */
   actions: z.array(z.string()),
-  /** Fields placed or refused by hand. */
+  /** Fields placed or refused by hand, and rules of guards set by hand. */
   decisions: z.array(
     z.looseObject({
       ...frameKey,
-      kind: z.enum(['field', 'refused']),
+      kind: z.enum(['field', 'refused', 'rule']),
       placement,
       /** How the person reads it; one that this program does not know leaves the choice to the finders. */
       coding: codingSchema.optional().catch(undefined),
+      /** With kind "rule", one of the two: the rule set, in the map's shape. */
+      counter: counterSchema.optional(),
+      checksum: checksumSchema.optional(),
     }),
   ),
   /** Named signals, each in its frame. */

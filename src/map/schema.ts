@@ -25,7 +25,7 @@ const evidenceSchema = z.looseObject({
   capture: z.string().optional(),
 });
 
-const counterSchema = z.looseObject({
+export const counterSchema = z.looseObject({
   name: z.string(),
   ...placementShape,
   step: z.number().int(),
@@ -39,7 +39,7 @@ const counterSchema = z.looseObject({
 const checksumMethodSchema = z.enum(['xor', 'sum', 'crc', 'copy', 'mac', 'unsolved']);
 const coveredSchema = z.union([byteIndex, z.looseObject({ byte: byteIndex, mask: z.union([hex, z.number().int()]) })]);
 
-const checksumSchema = z.looseObject({
+export const checksumSchema = z.looseObject({
   ...placementShape,
   method: checksumMethodSchema,
   width: z.number().int().min(1).max(64).optional(),

@@ -14,12 +14,16 @@ writeFileSync(capture, twoFramesOfOneValue('hand fields'));
 const dossier = join(folder, 'hand.dossier.json');
 const files = [{ name: 'bench.log', bytes: 1, sha256: '' }];
 const low = { lsb: { byte: 1, bit: 0 }, length: 8, order: 'little' };
+const counter = { ...low, name: 'set', step: 1, every: 1, min: 0, max: 255, when: null, confidence: 0 };
 writeFileSync(
   dossier,
   JSON.stringify({
     ...emptyDossier(),
     captures: [{ id: 'c1', title: 'bench', role: 'main', files }],
-    decisions: [{ bus: 'can0', id: '0x300', extended: false, kind: 'field', placement: low, coding: 'signed' }],
+    decisions: [
+      { bus: 'can0', id: '0x300', extended: false, kind: 'field', placement: low, coding: 'signed' },
+      { bus: 'can0', id: '0x200', extended: false, kind: 'rule', placement: low, counter },
+    ],
   }),
 );
 
@@ -51,6 +55,28 @@ describe('the same value in two frames', () => {
       expect(frameOf(frames, '0x300').signals.map(sameOf)).toEqual(
         frameOf(frames, '0x300').signals.map(() => undefined),
       );
+    }
+  });
+});
+
+describe('the rule of a guard set by hand in a dossier', () => {
+  it('binds fields and draft, whatever is found there; the map says in how many frames it holds', async () => {
+    const map = join(folder, 'rule-map.json');
+    await run(['draft', '--dossier', dossier, capture, '-o', map]);
+    const told = [
+      (JSON.parse(await run(['fields', '--dossier', dossier, capture, '--json'])) as { frames: MapFrame[] }).frames,
+      (JSON.parse(readFileSync(map, 'utf8')) as SignalMap).frames,
+    ];
+    for (const frames of told) {
+      const { counters, signals } = frameOf(frames, '0x200');
+      expect(counters).toMatchObject([{ ...low, step: 1, min: 0, max: 255, when: null }]);
+      expect(signals.filter(({ lsb, length }) => lsb.byte === 1 && length >= 8)).toEqual([]);
+      const [{ passed, checked, instead } = {}] = counters[0]?.['evidence'] as Record<string, unknown>[];
+      expect(checked).toBeGreaterThan(100);
+      // A value is no counter: few of its frames follow on.
+      expect(Number(passed)).toBeLessThan(0.2 * Number(checked));
+      expect(counters[0]?.confidence).toBeLessThan(0.2);
+      expect(instead).toMatchObject([{ what: 'field' }]);
     }
   });
 });

@@ -6,7 +6,7 @@ import { blankSignal } from '../../map/blank-signal.ts';
 import type { Coding, Placement } from '../../frames/bits.ts';
 import { bitPositions } from '../../frames/bits.ts';
 import type { FieldFinding, FrameFindings } from '../../fields/types.ts';
-import { codingSchema, type MapSignal, type When } from '../../map/schema.ts';
+import { codingSchema, type MapChecksum, type MapCounter, type MapSignal, type When } from '../../map/schema.ts';
 import {
   checksumWords,
   counterWords,
@@ -52,9 +52,11 @@ export interface BandQuestion {
 }
 
 interface HandMade {
-  readonly kind: 'field' | 'refused';
+  readonly kind: 'field' | 'refused' | 'rule';
   readonly placement: Placement;
   readonly coding?: unknown;
+  readonly counter?: MapCounter | undefined;
+  readonly checksum?: MapChecksum | undefined;
 }
 
 const codingIn = ({ coding }: HandMade): Coding | null => codingSchema.safeParse(coding).data ?? null;
@@ -73,7 +75,8 @@ export function bandsOf(question: BandQuestion): Band[] {
   const seen = new Set(bands.flatMap((band) => [band.key, ...band.pages.map((page) => page.key)]));
   for (const [key, signal] of named) if (!seen.has(key)) bands.push(signalBand(signal));
   for (const decision of decisions) {
-    if (decision.kind === 'refused') bands.push(refusedBand(decision.placement, findings));
+    if (decision.kind === 'rule') bands.push(...ruleBands(decision).filter(({ key }) => !seen.has(key)));
+    else if (decision.kind === 'refused') bands.push(refusedBand(decision.placement, findings));
     else if (!seen.has(placementKey(decision.placement))) bands.push(handBand(decision.placement, codingIn(decision)));
   }
   return bands.sort((a, b) => topOrder(a) - topOrder(b));
@@ -243,16 +246,36 @@ export function joinedBytes(unclaimed: readonly Unclaimed[]): Unclaimed[] {
 function guardBands(findings: FrameFindings): Band[] {
   return [
     ...findings.selectors.map((s) => other('triangle', s.name, `selector, ${countWords(s.length, 'bit')}`, s)),
-    ...findings.counters.map((c) => other('ticks', placeName(c), counterWords(c), c)),
-    ...findings.checksums.map((c) => other('dots', 'check', checksumWords(c), c)),
+    ...findings.counters.map(counterBand),
+    ...findings.checksums.map(checksumBand),
     ...joinedBytes(findings.unclaimed).map((u) => other('dashed', '', unclaimedWords(u.reason), u)),
   ];
 }
 
-type Other = Placement & { readonly why: string; readonly when?: When; readonly confidence?: number };
+/** A rule set by hand that the finders have not looked at yet. */
+function ruleBands({ counter, checksum }: HandMade): Band[] {
+  const why = 'Set by hand.';
+  return [
+    ...(counter ? [counterBand({ ...counter, why })] : []),
+    ...(checksum ? [checksumBand({ ...checksum, why })] : []),
+  ].map((band) => ({ ...band, byHand: true }));
+}
+
+const counterBand = (c: FrameFindings['counters'][number]): Band => other('ticks', placeName(c), counterWords(c), c);
+const checksumBand = (c: FrameFindings['checksums'][number]): Band => other('dots', 'check', checksumWords(c), c);
+
+const isByHand = (evidence: unknown): boolean =>
+  Array.isArray(evidence) && evidence.some((one) => (one as { kind?: unknown }).kind === 'by-hand');
+
+type Other = Placement & {
+  readonly why: string;
+  readonly when?: When;
+  readonly confidence?: number;
+  readonly evidence?: unknown;
+};
 
 function other(glyph: Glyph, name: string, words: string, item: Other): Band {
-  const { lsb, length, order, continues, confidence = 0, when = null } = item;
+  const { lsb, length, order, continues, confidence = 0, when = null, evidence } = item;
   const placement: Placement = continues ? { lsb, length, order, continues } : { lsb, length, order };
   const watched = glyph === 'triangle' || glyph === 'ticks' || glyph === 'dots';
   return {
@@ -264,6 +287,7 @@ function other(glyph: Glyph, name: string, words: string, item: Other): Band {
     why: item.why,
     placement,
     when,
+    byHand: isByHand(evidence),
     value: watched ? { ...fieldAt(placement), name: name || placeName(placement), when, confidence } : null,
   };
 }

@@ -74,10 +74,16 @@ export function useClocks(): Finding<Clocks> {
 type Decisions = Dossier['decisions'];
 const decidedFrames = (decisions: Decisions): [StreamKey, HandDecision[]][] => {
   const byFrame = new Map<string, [StreamKey, HandDecision[]]>();
-  for (const { bus, id, extended, kind, placement, coding } of decisions) {
+  for (const { bus, id, extended, kind, placement, coding, counter, checksum } of decisions) {
     const name = `${bus}/${id}/${extended}`;
     const known = byFrame.get(name) ?? [{ bus, id: Number(id), extended, direction: 'received' as const }, []];
-    known[1].push({ kind, placement, ...(coding ? { coding } : {}) });
+    known[1].push({
+      kind,
+      placement,
+      ...(coding ? { coding } : {}),
+      ...(counter ? { counter } : {}),
+      ...(checksum ? { checksum } : {}),
+    });
     byFrame.set(name, known);
   }
   return [...byFrame.values()];

@@ -58,7 +58,11 @@ function refuse(held: Held): void {
   if (!frame || !band) return say('Hold a field first: click its band or its threads.');
   if (band.signal) return say(`${band.signal.name} is named: take its name away in Signals before refusing the field.`);
   if (band.refused || band.byHand)
-    useDossier.getState().change(`take back ${band.name}`, (dossier) => takeBack(dossier, frame, band.placement));
+    useDossier
+      .getState()
+      .change(`take back ${band.name}`, (dossier) =>
+        takeBack(dossier, frame, band.placement, isGuard(band) ? band.when : undefined),
+      );
   else useDossier.getState().change(`refuse ${band.name}`, (dossier) => refuseField(dossier, frame, band.placement));
   letGo();
 }

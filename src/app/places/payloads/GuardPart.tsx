@@ -33,9 +33,10 @@ function TryPart({ tool }: { tool: GuardTool }): ReactNode {
   );
 }
 
-function stateWords({ found, stepsBack, form }: GuardTool): string {
+function stateWords({ found, byHand, stepsBack, form }: GuardTool): string {
   if (!found) return 'a try by hand';
-  if (stepsBack > 0) return 'changed by hand';
+  if (stepsBack > 0) return 'changed by hand, not kept yet';
+  if (byHand) return 'kept by hand';
   return form?.guard === 'checksum' && !form.method ? 'rule not found' : 'as found';
 }
 
@@ -59,13 +60,18 @@ function RulePart({ tool, answer }: { tool: GuardTool; answer: GuardAnswer }): R
         <button type="button" className="button" aria-expanded={open} onClick={() => setOpen(!open)}>
           {open ? 'Close the rule' : 'Change the rule'}
         </button>
+        {tool.keep && answer.check && (
+          <button type="button" className="button go" onClick={tool.keep}>
+            Keep this rule
+          </button>
+        )}
         {tool.stepsBack > 0 && (
           <>
             <button type="button" className="button" onClick={() => tool.undo()}>
               Undo
             </button>
             <button type="button" className="button" onClick={() => tool.reset()}>
-              {tool.found ? 'As found' : 'From the start'}
+              {tool.byHand ? 'As kept' : tool.found ? 'As found' : 'From the start'}
             </button>
           </>
         )}

@@ -1,13 +1,15 @@
 /** The rule of the guard held, as it is being changed: its form, its steps back, and what the capture says of it. */
 import { useEffect, useMemo, useState } from 'react';
 import { create } from 'zustand';
-import { bitPositions } from '../../../frames/bits.ts';
+import { bitPositions, type Placement } from '../../../frames/bits.ts';
 import { streamName, type StreamKey } from '../../../frames/table.ts';
 import type { GuardCheck, GuardQuestion } from '../../../jobs/engine-types.ts';
-import { placementKey } from '../../pictures/bands-words.ts';
+import { placementKey, placeName } from '../../pictures/bands-words.ts';
+import { useDossier } from '../../stores/dossier.ts';
 import { useReadyEngine } from '../../stores/finding.ts';
 import { fingerprint } from '../../stores/findings.ts';
 import { useQuestion } from '../../stores/questions.ts';
+import { useView } from '../../stores/view.ts';
 import {
   checksumForm,
   checksumRule,
@@ -20,7 +22,9 @@ import {
   type GuardForm,
   type Problems,
 } from './guard-form.ts';
+import { keepRule, type HandRule } from './decisions.ts';
 import type { Held } from './held.ts';
+import { usePayloads } from './store.ts';
 
 interface Changed {
   readonly form: GuardForm;
@@ -74,6 +78,8 @@ export interface GuardTool {
   /** null: no rule is held here yet. */
   readonly form: GuardForm | null;
   readonly found: boolean;
+  /** Whether the rule found is one that was kept by hand. */
+  readonly byHand: boolean;
   readonly stepsBack: number;
   /** [bytes * 8] share of frames between which each bit changes; empty before the finders have looked. */
   readonly changeShare: readonly number[];
@@ -81,6 +87,39 @@ export interface GuardTool {
   undo(): void;
   reset(): void;
   tryAs(kind: 'checksum' | 'counter' | null): void;
+  /** Makes the rule as it stands a decision of the person's; null where it is none to keep. */
+  readonly keep: (() => void) | null;
+}
+
+/** Lets go of what was changed or tried at a place. */
+function forget(key: string): void {
+  put(key, null);
+  const { [key]: _gone, ...tries } = useChanges.getState().tries;
+  useChanges.setState({ tries });
+}
+
+const ruleOf = (form: GuardForm, bytes: number): HandRule | null => {
+  if (form.guard === 'counter') {
+    const { rule } = counterRule(form, bytes);
+    return rule && { counter: rule };
+  }
+  const { rule } = checksumRule(form);
+  return rule && { checksum: rule };
+};
+
+/** Null where the form is no rule. */
+function keeper({ frame, placement }: Held, form: GuardForm, bytes: number, done: () => void): (() => void) | null {
+  const rule = ruleOf(form, bytes);
+  if (!rule || !frame || !placement) return null;
+  const own = ('counter' in rule ? rule.counter : rule.checksum) as Placement;
+  return () => {
+    useDossier
+      .getState()
+      .change(`keep the rule of ${placeName(own)}`, (dossier) => keepRule(dossier, frame, rule, placement));
+    done();
+    usePayloads.getState().set({ sweep: null, bandKey: null });
+    useView.getState().select({ placement: { lsb: own.lsb, length: own.length, order: own.order } });
+  };
 }
 
 const LONGEST_TRIED = 64;
@@ -105,6 +144,7 @@ export function useGuardTool(held: Held): GuardTool | null {
       bytes,
       form,
       found: found !== null,
+      byHand: found !== null && (band?.byHand ?? false),
       stepsBack: current?.before.length ?? 0,
       changeShare: findings?.bits.changeShare ?? [],
       change(row, part) {
@@ -117,14 +157,14 @@ export function useGuardTool(held: Held): GuardTool | null {
         const last = current?.before.at(-1);
         if (last) put(key, { form: last, before: current?.before.slice(0, -1) ?? [], row: '' });
       },
+      keep: form && (!found || current) ? keeper(held, form, bytes, () => forget(key)) : null,
       reset: () => put(key, null),
       tryAs(as) {
-        put(key, null);
-        const { [key]: _gone, ...others } = useChanges.getState().tries;
-        useChanges.setState({ tries: as ? { ...others, [key]: as } : others });
+        forget(key);
+        if (as) useChanges.setState({ tries: { ...useChanges.getState().tries, [key]: as } });
       },
     };
-  }, [key, stream, placement, band, bytes, found, start, changed, findings]);
+  }, [held, key, stream, placement, band, bytes, found, start, changed, findings]);
 }
 
 const NO_PROBLEMS: Problems = {};
