@@ -90,3 +90,20 @@ test('a counter says what follows on; another modulus skips', async () => {
   expect(errors).toEqual([]);
   await page.context().close();
 });
+
+test('a rule kept by hand says so, stays after the finders looked again, and can be undone', async () => {
+  const { page, errors } = await openPayloads();
+  await fieldOption(page, /checksum/).click();
+  const part = page.locator('.payloads-guard');
+  const verdict = part.getByRole('status');
+  await expect.poll(() => verdict.innerText(), { timeout: 20_000 }).toMatch(/6,000 of 6,000 frames pass/);
+  await part.getByRole('button', { name: 'Change the rule' }).click();
+  await part.getByRole('group', { name: 'Covered bytes' }).getByRole('button', { name: 'byte 1' }).click();
+  await expect.poll(() => verdict.innerText()).toMatch(/^\d{1,3} of 6,000 frames pass/);
+  await part.getByRole('button', { name: 'Keep this rule' }).click();
+  await expect.poll(() => part.innerText(), { timeout: 20_000 }).toMatch(/kept by hand/);
+  await expect.poll(() => verdict.innerText(), { timeout: 20_000 }).toMatch(/^\d{1,3} of 6,000 frames pass/);
+  await page.keyboard.press('Control+z');
+  await expect.poll(() => part.innerText(), { timeout: 20_000 }).not.toMatch(/kept by hand/);
+  expect(errors).toEqual([]);
+});
