@@ -17,6 +17,7 @@ import {
   type Candidate,
   type ProposedFrame,
 } from '../map/proposed-fields.ts';
+import { rawOf } from './states.ts';
 import type { Mark, Sequence, SequenceStep } from './types.ts';
 
 /** A person marks about so long before or after; then the window runs to the next mark of the kind or this far. */
@@ -175,16 +176,14 @@ function stepsOf(trials: readonly Trial[], q: ReadonlyMap<Trial, number>): Seque
     const since = delayS.flatMap((delay, k) => (Number.isNaN(delay) ? [] : [1000 * (delay - (begins[k] as number))]));
     return {
       ...placeOfCandidate(teller.candidate),
-      from: rawOf(from, teller.candidate),
-      to: rawOf(to, teller.candidate),
+      from: rawOf(from, teller.candidate.field.length),
+      to: rawOf(to, teller.candidate.field.length),
       delayMs: [Math.round(Math.min(...since)), Math.round(Math.max(...since))],
       seen,
       q: q.get(trial) ?? null,
     };
   });
 }
-
-const rawOf = (coded: number, { field }: Candidate): number => (coded < 0 ? coded + 2 ** field.length : coded);
 
 function sequenceWords(event: EventTimes, steps: readonly SequenceStep[], isRepeated: boolean): string {
   const n = event.atS.length;

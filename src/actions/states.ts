@@ -13,7 +13,7 @@ const SEEN_SHARE = 0.75;
 const VALUES_MAX = 32;
 
 /** The unsigned raw value that a coded one was read from. */
-const rawOf = (coded: number, length: number): number => (coded < 0 ? coded + 2 ** length : coded);
+export const rawOf = (coded: number, length: number): number => (coded < 0 ? coded + 2 ** length : coded);
 
 /** How often each field value was seen after the marks of one value, most often first. */
 function tally(

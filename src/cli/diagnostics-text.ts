@@ -1,5 +1,6 @@
 /** The diagnostics of a capture as `survey` prints them. */
 import { grouped } from '../kit/figures.ts';
+import { hexDigits } from '../kit/units.ts';
 import type { ConversationReport, DiagnosticsReport, IdentifierReport } from '../reference/diagnostics/report.ts';
 import { figure, textTable, wrapped } from './text-table.ts';
 
@@ -14,7 +15,7 @@ const COLUMNS = [
   { head: 'unit' },
 ];
 
-const hex = (value: number): string => value.toString(16).toUpperCase().padStart(2, '0');
+const hex = (value: number): string => hexDigits(value, 2);
 const joined = (ids: readonly { readonly id: string }[]): string => ids.map(({ id }) => id).join(', ');
 
 const rowOf = (each: IdentifierReport): string[] => [

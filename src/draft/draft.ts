@@ -13,7 +13,6 @@ import type { SameValueReport } from '../fields/same-value-types.ts';
 import type { FrameFindings } from '../fields/types.ts';
 import { streamName, type FrameTable, type Stream } from '../frames/table.ts';
 import { checkpoint, part, type Control } from '../kit/control.ts';
-import { formatId } from '../kit/units.ts';
 import type { SignalMap } from '../map/schema.ts';
 import { fitFields } from '../reference/fit.ts';
 import type { FitReport, ReferenceFile } from '../reference/types.ts';
@@ -23,7 +22,7 @@ import type { BusRates, Survey } from '../timing/types.ts';
 import { assembleMap } from './assemble.ts';
 import { guardHints } from './guard-hints.ts';
 import { findRest, restPayloads } from './rest.ts';
-import { isFrame, type Decision, type HandWork } from './types.ts';
+import { isOfStream, type Decision, type HandWork } from './types.ts';
 
 export interface DraftInput extends HandWork {
   readonly table: FrameTable;
@@ -55,9 +54,7 @@ export interface Draft {
 }
 
 const decisionsFor = (stream: Stream, decisions: readonly Decision[]): Decision[] =>
-  decisions.filter((decision) =>
-    isFrame({ bus: stream.bus, id: formatId(stream.id), extended: stream.extended }, decision),
-  );
+  decisions.filter((decision) => isOfStream(stream, decision));
 
 async function findAll(
   table: FrameTable,

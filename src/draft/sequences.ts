@@ -1,18 +1,11 @@
 /** The sequences of a capture as a map says them: each step by the name that its signal has there, and by who sends it. */
 import type { Sequence, SequenceStep } from '../actions/types.ts';
+import { isSameWhen } from '../map/pages.ts';
 import type { MapFrame, SignalMap } from '../map/schema.ts';
 import { samePlace } from './places.ts';
 import { isFrame } from './types.ts';
 
 type MapSequence = SignalMap['sequences'][number];
-
-const entriesOf = (when: SequenceStep['when']): string =>
-  Object.entries(when ?? {})
-    .map(([selector, values]) => `${selector} ${values.join()}`)
-    .sort()
-    .join('; ');
-
-const isSameWhen = (a: SequenceStep['when'], b: SequenceStep['when']): boolean => entriesOf(a) === entriesOf(b);
 
 function toStep(step: SequenceStep, frames: readonly MapFrame[]): MapSequence['steps'] {
   const frame = frames.find((one) => isFrame(one, step));

@@ -2,6 +2,8 @@
 import type { LinkReport, Sequence } from '../actions/types.ts';
 import type { SameValueReport } from '../fields/same-value-types.ts';
 import type { FrameFindings, HandDecision } from '../fields/types.ts';
+import type { Stream } from '../frames/table.ts';
+import { formatId } from '../kit/units.ts';
 import type { MapFrame, MapSignal, SignalMap } from '../map/schema.ts';
 import type { FitReport } from '../reference/types.ts';
 import type { SenderHand } from '../timing/senders/settle-senders.ts';
@@ -54,6 +56,10 @@ export interface AssembleInput extends Omit<HandWork, keyof SenderHand> {
   /** ISO 8601, and "loomscribe 0.1.0". */
   readonly made: SignalMap['made'];
 }
+
+/** Whether something is said of a stream. */
+export const isOfStream = ({ bus, id, extended }: Stream, key: FrameKey): boolean =>
+  isFrame({ bus, id: formatId(id), extended }, key);
 
 export const isFrame = (frame: Pick<MapFrame, 'bus' | 'id' | 'extended'>, key: FrameKey): boolean =>
   frame.bus === key.bus && frame.id === key.id && frame.extended === key.extended;

@@ -8,7 +8,7 @@ import { lengthAt } from '../frames/table.ts';
 import { median } from '../kit/statistics/order.ts';
 import { compileChecksum, verifyChecksum } from '../map/checksum.ts';
 import { checkContinuity } from '../map/counter.ts';
-import { canCoincide, compileWhen } from '../map/pages.ts';
+import { canCoincide, compileWhen, isSameWhen } from '../map/pages.ts';
 import { compileReader } from '../map/raw-values.ts';
 import type { Evidence, MapChecksum, MapCounter, MapFrame, MapSelector, When } from '../map/schema.ts';
 import { placeName } from './describe.ts';
@@ -116,16 +116,14 @@ function saysTheSame(a: MapChecksum, b: MapChecksum, around: Around, stream: Str
 const countsTheSame = (a: MapCounter, b: MapCounter): boolean =>
   a.step === b.step && a.every === b.every && a.min === b.min && a.max === b.max;
 
-const sameWhen = (a: { when?: unknown }, b: { when?: unknown }): boolean =>
-  JSON.stringify(a.when ?? null) === JSON.stringify(b.when ?? null);
-
 /** The finders' own rule on the very bits; null where they have none there. */
 function rivalOf(
   decision: HandDecision,
   found: Guards,
 ): { readonly rule: Explained<MapChecksum | MapCounter>; readonly what: 'counter' | 'checksum' } | null {
   const own = ownOf(decision) as MapCounter;
-  const fits = (one: { when?: unknown }): boolean => bitsOf(one) === bitsOf(decision.placement) && sameWhen(one, own);
+  const fits = (one: { when?: When }): boolean =>
+    bitsOf(one) === bitsOf(decision.placement) && isSameWhen(one.when, own.when);
   const checksum = found.checksums.find(fits);
   if (checksum) return { rule: checksum, what: 'checksum' };
   const counter = found.counters.find(fits);
@@ -169,8 +167,7 @@ export function withRuleDisagreements<Parts extends Guards>(parts: Parts, all: r
   if (differing.length === 0) return parts;
   const told = <Guard extends Guards['counters'][number] | Guards['checksums'][number]>(guard: Guard): Guard => {
     const own = differing.find(
-      (one) =>
-        isByHand(guard) && bitsOf(one.placement) === bitsOf(guard) && sameWhen(ownOf(one) as { when?: unknown }, guard),
+      (one) => isByHand(guard) && bitsOf(one.placement) === bitsOf(guard) && isSameWhen(ownOf(one)?.when, guard.when),
     );
     if (!own) return guard;
     const evidence = (guard['evidence'] as Evidence[]).map((one) => ({ ...one, instead: [...own.instead] }));

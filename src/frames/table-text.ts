@@ -7,9 +7,10 @@
  *
  * Seconds from the origin, bus, identifier (x: extended), `sent` and FD flags where they apply, payload.
  */
+import { hexDigits } from '../kit/units.ts';
 import { buildTable, type PlainFrame } from './build-table.ts';
 import type { ClockOrigin, FrameTable, Stream } from './table.ts';
-import { FD_BIT_RATE_SWITCH, FD_ERROR_STATE, FD_FORMAT, lengthAt } from './table.ts';
+import { FD_BIT_RATE_SWITCH, FD_ERROR_STATE, FD_FORMAT, payloadAt } from './table.ts';
 
 const FLAG_WORDS = [
   [FD_FORMAT, 'fd'],
@@ -32,20 +33,13 @@ export function tableToText(table: FrameTable): string {
 
 function lineOf(stream: Stream, row: number): Line {
   const timeUs = stream.timeUs[row] as number;
-  const id =
-    stream.id
-      .toString(16)
-      .toUpperCase()
-      .padStart(stream.extended ? 8 : 3, '0') + (stream.extended ? 'x' : '');
+  const id = hexDigits(stream.id, stream.extended ? 8 : 3) + (stream.extended ? 'x' : '');
   const flags = stream.fdFlags ? flagsText(stream.fdFlags[row] as number) : '';
-  const start = row * stream.stride;
-  const bytes = [...stream.payload.subarray(start, start + lengthAt(stream, row))].map(hexByte);
+  const bytes = [...payloadAt(stream, row)].map((byte) => hexDigits(byte, 2));
   const sent = stream.direction === 'sent' ? 'sent' : '';
   const words = [secondsText(timeUs), stream.bus, id, sent, flags, ...bytes].filter((word) => word !== '');
   return { timeUs, arrival: stream.arrival[row] as number, text: words.join(' ') };
 }
-
-const hexByte = (value: number): string => value.toString(16).toUpperCase().padStart(2, '0');
 
 /** Whole microseconds as six decimals, nanoseconds as nine. */
 function secondsText(timeUs: number): string {

@@ -183,3 +183,9 @@ export function streamName(key: StreamKey): string {
 export function lengthAt(stream: Stream, row: number): number {
   return stream.lengths ? (stream.lengths[row] as number) : stream.length;
 }
+
+/** Payload of one frame, cut at its own length; a view on the stream's. */
+export function payloadAt(stream: Stream, row: number): Uint8Array {
+  const from = row * stream.stride;
+  return stream.payload.subarray(from, from + lengthAt(stream, row));
+}

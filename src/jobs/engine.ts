@@ -12,10 +12,11 @@ import { walkSteps } from '../frames/pictures/steps.ts';
 import { repetitions, trace, valueAt } from '../frames/pictures/trace.ts';
 import { fieldReader } from '../frames/pictures/values.ts';
 import { weave } from '../frames/pictures/weave.ts';
-import { lengthAt, type FrameTable, type Stream } from '../frames/table.ts';
+import { payloadAt, type FrameTable, type Stream } from '../frames/table.ts';
 import type { Control } from '../kit/control.ts';
 import { good, invariant } from '../kit/outcome.ts';
 import { formatId, MICROS_PER_SECOND } from '../kit/units.ts';
+import { formatPayload } from '../map/raw-values.ts';
 import { windowMiddlesS } from '../timing/senders/clock-track.ts';
 import type { Clocks } from '../timing/senders/drift-picture.ts';
 import type { Senders } from '../timing/senders/groups.ts';
@@ -69,12 +70,6 @@ function clocksOf({ streams }: Senders, endUs: number): Clocks {
       : [],
   );
   return { middlesS: windowMiddlesS(endUs), readings };
-}
-
-function payloadText(stream: Stream, row: number): string {
-  const at = row * stream.stride;
-  const bytes = stream.payload.subarray(at, at + lengthAt(stream, row));
-  return Array.from(bytes, (byte) => byte.toString(16).toUpperCase().padStart(2, '0')).join(' ');
 }
 
 export function createInlineEngine(setting: EngineSetting = {}): InlineEngine {
@@ -180,7 +175,10 @@ export function createInlineEngine(setting: EngineSetting = {}): InlineEngine {
       const stream = opened().stream(key);
       const row = rowAt(stream.timeUs, atS * MICROS_PER_SECOND);
       if (row < 0) return null;
-      return { payload: payloadText(stream, row), atS: (stream.timeUs[row] as number) / MICROS_PER_SECOND };
+      return {
+        payload: formatPayload(payloadAt(stream, row)),
+        atS: (stream.timeUs[row] as number) / MICROS_PER_SECOND,
+      };
     },
     async analyse(request, control = {}, onPartial) {
       const { table } = opened();

@@ -42,5 +42,11 @@ export function canCoincide(a: When | undefined, b: When | undefined): boolean {
   });
 }
 
+const written = (when: When | undefined): string =>
+  JSON.stringify(Object.entries(when ?? {}).sort(([one], [other]) => (one < other ? -1 : 1)));
+
+/** Whether two layouts are on at just the same times, as far as they are written alike; the order of selectors says nothing. */
+export const isSameWhen = (a: When | undefined, b: When | undefined): boolean => written(a) === written(b);
+
 export const selectorNamed = (frame: MapFrame, name: string): MapSelector | undefined =>
   frame.selectors.find((selector) => selector.name === name);

@@ -3,6 +3,7 @@
  * them ("00 10 FF"), and the fast writer that goes with the bit rule's fast reader.
  */
 import { placementLength, rawReader, readRawBig, writeRaw, type Placement } from '../frames/bits.ts';
+import { hexDigits } from '../kit/units.ts';
 
 /** Widest field whose raw value a number holds exactly. */
 export const NUMBER_BITS = 53;
@@ -27,7 +28,7 @@ export function parsePayload(text: string): Uint8Array | null {
 
 /** Bytes as the map writes them: upper-case, spaced. */
 export function formatPayload(payload: Uint8Array): string {
-  return Array.from(payload, (byte) => byte.toString(16).toUpperCase().padStart(2, '0')).join(' ');
+  return Array.from(payload, (byte) => hexDigits(byte, 2)).join(' ');
 }
 
 /** Reads a field's unsigned raw value: a number up to 53 bits, a bigint beyond. */

@@ -3,8 +3,7 @@ import { habitsOf } from '../../fields/habits.ts';
 import type { ReadOptions } from '../../frames/reading-types.ts';
 import type { CaptureInput } from '../../frames/source.ts';
 import type { FrameTable, Stream } from '../../frames/table.ts';
-import { isFrame, type Decision } from '../../draft/types.ts';
-import { formatId } from '../../kit/units.ts';
+import { isOfStream, type Decision } from '../../draft/types.ts';
 import { checkpoint, type Control } from '../../kit/control.ts';
 import { describeProblem, type Outcome, type Problem } from '../../kit/outcome.ts';
 import type { AnalysisAnswers, AnalysisName, AnalysisRequestOf } from '../../jobs/analyses/catalogue.ts';
@@ -102,8 +101,7 @@ export async function analyseFields(
   decisions: readonly Decision[] = [],
 ): Promise<FieldAnswers> {
   const streams = table.streams.filter((stream) => stream.direction === 'received');
-  const decided = (stream: Stream): Decision[] =>
-    decisions.filter((decision) => isFrame({ ...stream, id: formatId(stream.id) }, decision));
+  const decided = (stream: Stream): Decision[] => decisions.filter((decision) => isOfStream(stream, decision));
   const free = streams.filter((stream) => decided(stream).length === 0);
   const bound = streams.filter((stream) => decided(stream).length > 0);
   const answers = [await analyse('fields', table, { job: 'fields', streams: free, options: {} }, context, control)];

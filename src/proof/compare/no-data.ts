@@ -3,6 +3,7 @@
  * everything seen before, flags that began. A value that the first capture had too says nothing: a vehicle that stands holds many.
  */
 import { grouped } from '../../kit/figures.ts';
+import { hexDigits } from '../../kit/units.ts';
 import { FILLINGS, isSteady, isUnusualRest, movesDue } from './byte-changes.ts';
 import { bitCourse, bitsIn, distanceOutside, hasBit, runsOf, shareHolding, type BitCourse } from './held-bits.ts';
 import type { ByteProfile, IdentifierProfile } from './profile-types.ts';
@@ -41,7 +42,7 @@ interface Both {
   readonly sameUse: boolean;
 }
 
-const hex = (value: number): string => value.toString(16).toUpperCase().padStart(2, '0');
+const hex = (value: number): string => hexDigits(value, 2);
 const neverWords = ({ a }: Both): string => `never so in ${grouped(a.settled)} frames of the first`;
 const bitWords = (run: number): string => {
   const [low, high] = [Math.log2(run & -run), Math.floor(Math.log2(run))];

@@ -3,15 +3,8 @@
  * service (ISO 14229-1, the same in ISO 14230-3 and SAE J1979), soon after it. Identifiers are not looked up; those that the standards set aside
  * for diagnostics only need less evidence.
  */
-import type { FrameTable, Stream } from '../../frames/table.ts';
-import {
-  controlFrameOf,
-  frameAt,
-  reassemble,
-  type ControlAt,
-  type Transported,
-  type TransportMessage,
-} from './transport.ts';
+import { payloadAt, type FrameTable, type Stream } from '../../frames/table.ts';
+import { controlFrameOf, reassemble, type ControlAt, type Transported, type TransportMessage } from './transport.ts';
 
 const ANSWER = 0x40;
 const NEGATIVE = 0x7f;
@@ -78,7 +71,7 @@ function mayTransport(stream: Stream, controlAt: ControlAt): boolean {
   const tried = Math.min(SAMPLE, stream.count);
   let fitting = 0;
   for (let k = 0; k < tried; k++)
-    if (controlFrameOf(frameAt(stream, Math.floor((k * stream.count) / tried)), controlAt)) fitting++;
+    if (controlFrameOf(payloadAt(stream, Math.floor((k * stream.count) / tried)), controlAt)) fitting++;
   return fitting >= (TRANSPORT_SHARE - 0.1) * tried;
 }
 
@@ -191,24 +184,19 @@ function converses(asker: Voice, answerer: Voice): boolean {
   return isUsual && pairs.length >= ANSWERS_LEAST && different >= DIFFERENT_LEAST;
 }
 
-const keyOf = ({ stream }: Voice): string => `${stream.bus} ${stream.id} ${stream.extended} ${stream.direction}`;
-
 /** Askers and answerers that are tied, directly or through another: one asker may be heard by several, one answerer may hear two. */
 function groupsOf(pairs: readonly (readonly [Voice, Voice])[]): [Voice[], Voice[]][] {
-  const groups: [Map<string, Voice>, Map<string, Voice>][] = [];
+  const groups: [Set<Voice>, Set<Voice>][] = [];
   for (const [asker, answerer] of pairs) {
-    const tied = groups.filter(([askers, others]) => askers.has(keyOf(asker)) || others.has(keyOf(answerer)));
-    const [askers, others] = tied[0] ?? [new Map<string, Voice>(), new Map<string, Voice>()];
-    if (tied.length === 0) groups.push([askers, others]);
-    for (const more of tied.slice(1)) {
-      more[0].forEach((voice, key) => askers.set(key, voice));
-      more[1].forEach((voice, key) => others.set(key, voice));
-      groups.splice(groups.indexOf(more), 1);
-    }
-    askers.set(keyOf(asker), asker);
-    others.set(keyOf(answerer), answerer);
+    const tied = groups.filter(([askers, others]) => askers.has(asker) || others.has(answerer));
+    const joined: [Set<Voice>, Set<Voice>] = [
+      new Set([...tied.flatMap(([askers]) => [...askers]), asker]),
+      new Set([...tied.flatMap(([, others]) => [...others]), answerer]),
+    ];
+    for (const each of tied) groups.splice(groups.indexOf(each), 1);
+    groups.push(joined);
   }
-  return groups.map(([askers, others]) => [[...askers.values()], [...others.values()]]);
+  return groups.map(([askers, others]) => [[...askers], [...others]]);
 }
 
 /** Of two ways to read the same streams, normal addressing where both make sense: its messages are one byte longer. */
@@ -235,8 +223,8 @@ export function findConversations(table: Pick<FrameTable, 'streams'>): readonly 
   const buses = [...new Set(table.streams.map(({ bus }) => bus))];
   return buses.flatMap((bus) => {
     const normal = conversationsAt(table.streams, bus, 0);
-    const taken = new Set(normal.flatMap(({ requests, answers: others }) => [...requests, ...others].map(keyOf)));
-    const left = table.streams.filter((stream) => !taken.has(keyOf({ stream } as Voice)));
+    const taken = new Set(normal.flatMap((each) => [...each.requests, ...each.answers]).map(({ stream }) => stream));
+    const left = table.streams.filter((stream) => !taken.has(stream));
     return [...normal, ...conversationsAt(left, bus, 1)];
   });
 }

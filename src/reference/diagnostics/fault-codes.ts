@@ -3,6 +3,8 @@
  * system and the next digits the group (SAE J2012 / ISO 15031-6 format); network codes whose group is "lost communication" say that a module misses
  * a partner, which tells what must be kept alive on a bench.
  */
+import { hexDigits } from '../../kit/units.ts';
+
 export interface FaultCode {
   /** Such as "U0100-87": system letter and four digits, then the failure-type byte where it is not 0. */
   readonly code: string;
@@ -19,13 +21,11 @@ const SYSTEMS = 'PCBU';
 const LISTING = new Set([0x02, 0x0a, 0x0b, 0x0c, 0x0d, 0x0e, 0x15]);
 const RECORD_BYTES = 4;
 
-const hex = (value: number, digits: number): string => value.toString(16).toUpperCase().padStart(digits, '0');
-
 /** The code in its usual spelling. */
 export function faultCodeText(high: number, low: number, failureType: number): string {
   const system = SYSTEMS[high >> 6] as string;
-  const digits = `${(high >> 4) & 3}${hex(high & 15, 1)}${hex(low, 2)}`;
-  return `${system}${digits}${failureType === 0 ? '' : `-${hex(failureType, 2)}`}`;
+  const digits = `${(high >> 4) & 3}${hexDigits(high & 15, 1)}${hexDigits(low, 2)}`;
+  return `${system}${digits}${failureType === 0 ? '' : `-${hexDigits(failureType, 2)}`}`;
 }
 
 /** answer: from its service byte 0x59 on. Null where it lists no codes. */

@@ -2,9 +2,8 @@
  * Messages of more than eight bytes on a bus of 29-bit identifiers that keeps to SAE J1939-21: announced to all (BAM) or sent over a connection
  * (request to send, clear to send, end of message), and carried seven bytes a frame. Each announcement and data frame is counted.
  */
-import type { FrameTable, Stream } from '../../frames/table.ts';
+import { payloadAt, type FrameTable, type Stream } from '../../frames/table.ts';
 import { splitJ1939Id } from '../../map/identifiers.ts';
-import { frameAt } from './transport.ts';
 
 const CONNECTION_PGN = 0xec00;
 const DATA_PGN = 0xeb00;
@@ -66,7 +65,7 @@ function rowsOf(streams: readonly Stream[]): Row[] {
       rows.push({
         atUs: stream.timeUs[index] as number,
         arrival: stream.arrival[index] as number,
-        frame: frameAt(stream, index),
+        frame: payloadAt(stream, index),
         isData: pgn === DATA_PGN,
         source,
         destination: destination ?? EVERYONE,

@@ -3,7 +3,7 @@
  * clock. Plain data.
  */
 import type { FrameTable, Stream } from '../../frames/table.ts';
-import { formatId } from '../../kit/units.ts';
+import { formatId, hexDigits } from '../../kit/units.ts';
 import type { ReferenceFile, ReferenceSeries } from '../types.ts';
 import { findConversations, type Conversation, type Voice } from './exchanges.ts';
 import { findLongMessages, type LongMessages } from './long-messages.ts';
@@ -69,12 +69,10 @@ export interface DiagnosticsReport {
   readonly longMessages: LongMessages['counts'] & { readonly messages: number };
 }
 
-const hex = (value: number, digits: number): string => value.toString(16).toUpperCase().padStart(digits, '0');
-
 /** "0x7EF 22 C218" */
 export function readingName({ id, address, service, identifier }: ReadingSeries): string {
-  const to = address === null ? '' : ` ${hex(address, 2)}`;
-  return `${formatId(id)}${to} ${hex(service, 2)} ${hex(identifier, service === 0x22 ? 4 : 2)}`;
+  const to = address === null ? '' : ` ${hexDigits(address, 2)}`;
+  return `${formatId(id)}${to} ${hexDigits(service, 2)} ${hexDigits(identifier, service === 0x22 ? 4 : 2)}`;
 }
 
 const speaker = ({ stream, messages, counts }: Voice): SpeakerReport => ({

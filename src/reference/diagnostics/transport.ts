@@ -3,7 +3,7 @@
  * control byte first (normal addressing) or behind an address byte (extended and mixed addressing), the long forms of CAN FD included. Every frame
  * is counted: as part of a message, as flow control, or as none of this.
  */
-import type { Stream } from '../../frames/table.ts';
+import { payloadAt, type Stream } from '../../frames/table.ts';
 
 /** 0: normal addressing, the control byte comes first; 1: an address byte stands before it. */
 export type ControlAt = 0 | 1;
@@ -98,12 +98,6 @@ export function controlFrameOf(frame: Uint8Array, at: ControlAt): ControlFrame |
   }
 }
 
-/** One frame's payload, cut at its own length. */
-export function frameAt(stream: Stream, index: number): Uint8Array {
-  const from = index * stream.stride;
-  return stream.payload.subarray(from, from + (stream.lengths?.[index] ?? stream.length));
-}
-
 /** Puts together the messages of one stream, those to several addresses apart. */
 export function reassemble(stream: Stream, at: ControlAt): Transported {
   const messages: TransportMessage[] = [];
@@ -150,7 +144,7 @@ export function reassemble(stream: Stream, at: ControlAt): Transported {
   };
 
   for (let index = 0; index < stream.count; index++) {
-    const frame = frameAt(stream, index);
+    const frame = payloadAt(stream, index);
     const nowUs = stream.timeUs[index] as number;
     const address = at === 0 ? null : (frame[0] ?? null);
     const control = controlFrameOf(frame, at);
