@@ -1,5 +1,5 @@
 /** Payload bits as one byte mask a byte. */
-import { bitPositions, type Placement } from '../frames/bits.ts';
+import { bitPositions, type Piece, type Placement } from '../frames/bits.ts';
 
 /** Takes a placement's bits out of a mask; bits beyond the payload are passed over. */
 export function claim(mask: Uint8Array, placement: Placement): void {
@@ -13,6 +13,19 @@ export function leftBy(mask: Uint8Array, placements: Iterable<Placement>): Uint8
   const left = mask.slice();
   for (const placement of placements) claim(left, placement);
   return left;
+}
+
+/** [bytes] the mask of some bits, each as byte * 8 + bit. */
+export function maskOf(bytes: number, positions: Iterable<number>): Uint8Array {
+  const mask = new Uint8Array(bytes);
+  for (const at of positions) mask[at >> 3]! |= 1 << (at & 7);
+  return mask;
+}
+
+/** From the lowest to the highest bit set of a byte's mask that is not 0. */
+export function pieceOver(byte: number, mask: number): Piece {
+  const bit = 31 - Math.clz32(mask & -mask);
+  return { lsb: { byte, bit }, length: 32 - Math.clz32(mask) - bit, order: 'little' };
 }
 
 /** Whether a bit (byte * 8 + bit) is in the mask; one beyond the payload is not. */

@@ -3,6 +3,7 @@
  * then no further from what the other one showed just before than from what it showed itself a round ago. Bytes are held against each
  * other by how far they are apart, not by their bits: the low byte of a lively value says nothing either way, its high byte tells.
  */
+import { both } from './mask.ts';
 import { besideSelectors, type Leaf } from './page-leaves.ts';
 import type { PageSample } from './page-sample.ts';
 
@@ -50,7 +51,7 @@ export function leavesAlike(
   usable: Uint8Array,
   quiet: Uint8Array,
 ): readonly (readonly number[])[] {
-  const open = all.map((leaf) => besideSelectors(usable, leaf).map((bits, byte) => bits & (quiet[byte] as number)));
+  const open = all.map((leaf) => both(besideSelectors(usable, leaf), quiet));
   const { own, other } = distancesOf(sample, open);
   const { bytes } = sample.rows;
   const goesOn = (a: number, b: number): boolean => {

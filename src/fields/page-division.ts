@@ -133,16 +133,22 @@ function spansOfPages(
   });
 }
 
+/** Pages to be divided. */
+export interface PagesAsked {
+  readonly rows: PayloadRows;
+  readonly leaves: readonly Leaf[];
+  /** [bytes] bits that no guard or outer selector holds; free: those that moved. */
+  readonly free: Uint8Array;
+  readonly usable: Uint8Array;
+  /** [bytes] bits that are no noise. */
+  readonly quiet: Uint8Array;
+  /** Whether the pages hold values that rise and fall together, each its own. */
+  readonly isList: boolean;
+  readonly options: DivideOptions;
+}
+
 /** As `dividePages`, each leaf as a page of its own. */
-function* divideApart(
-  rows: PayloadRows,
-  leaves: readonly Leaf[],
-  free: Uint8Array,
-  usable: Uint8Array,
-  quiet: Uint8Array,
-  isList: boolean,
-  options: DivideOptions,
-): Steps<PageDivision> {
+function* divideApart({ rows, leaves, free, usable, quiet, isList, options }: PagesAsked): Steps<PageDivision> {
   const sample = samplePages(rows, leaves);
   yield rows.count;
   const all = leaves.map((_, leaf) => leaf);
@@ -176,21 +182,13 @@ function* divideApart(
   };
 }
 
-/** free, usable: [bytes] bits that no guard or outer selector holds; free: those that moved. quiet: [bytes] bits that are no noise. isList: the pages hold values that rise and fall together, each its own. */
-export function* dividePages(
-  rows: PayloadRows,
-  leaves: readonly Leaf[],
-  free: Uint8Array,
-  usable: Uint8Array,
-  quiet: Uint8Array,
-  isList: boolean,
-  options: DivideOptions,
-): Steps<PageDivision> {
+/** Divides the pages; those that go on from one another are divided as one. */
+export function* dividePages(asked: PagesAsked): Steps<PageDivision> {
+  const { rows, leaves, usable, quiet, isList } = asked;
   const sets = isList ? [] : leavesAlike(samplePages(rows, leaves), leaves, usable, quiet);
-  if (sets.length < 2 || sets.length === leaves.length)
-    return yield* divideApart(rows, leaves, free, usable, quiet, isList, options);
+  if (sets.length < 2 || sets.length === leaves.length) return yield* divideApart(asked);
   const joined = sets.map((set) => joinLeaves(set, leaves));
-  const division = yield* divideApart(rows, joined, free, usable, quiet, isList, options);
+  const division = yield* divideApart({ ...asked, leaves: joined });
   const spans = division.spans.map((each) => ({
     ...each,
     leaves: each.leaves.flatMap((set) => sets[set] as readonly number[]).sort((a, b) => a - b),

@@ -4,16 +4,16 @@
  * values move alike; the spans each pay for where they lie and how they move.
  */
 import type { Piece } from '../frames/bits.ts';
+import { BITS_SET } from './bits-set.ts';
 import { Company } from './company.ts';
 import type { DivideOptions } from './divide.ts';
-import { leftBy } from './mask.ts';
+import { hasBit, leftBy } from './mask.ts';
 import { movedPart } from './moved-part.ts';
 import {
   cellsOf,
   firstValuesCost,
   likelyLattices,
   stillCost,
-  valueIn,
   type Cell,
   type CellPage,
   type Lattice,
@@ -21,7 +21,7 @@ import {
 import { firstDivisionOf, price, without, type Priced } from './page-prices.ts';
 import type { PayloadRows } from './payload-rows.ts';
 import { pieceOf } from './segment.ts';
-import { spanCost, type SpanCost } from './span-cost.ts';
+import { allowanceOf, spanCost, type SpanCost } from './span-cost.ts';
 import type { Steps } from './steps.ts';
 
 export interface FoundLattice {
@@ -62,10 +62,10 @@ function courseOf(cells: readonly Cell[], pages: readonly CellPage[]): { word: U
   const word = new Uint32Array(count);
   const joined = new Uint8Array(count);
   let to = 0;
-  for (const { page, bits } of cells) {
+  for (const { page, read } of cells) {
     const { rows } = pages[page] as CellPage;
     for (let row = 0; row < rows.count; row++, to++) {
-      word[to] = valueIn(rows, row, bits);
+      word[to] = read(rows.data, row * rows.bytes);
       joined[to] = row === 0 ? 0 : (rows.joined[row] as number);
     }
   }
@@ -77,15 +77,13 @@ function movingPart(cells: readonly Cell[], pages: readonly CellPage[]): [number
   let [low, high] = [Infinity, -1];
   for (const { page, bits } of cells)
     bits.forEach((at, place) => {
-      if ((((pages[page] as CellPage).free[at >> 3]! >> (at & 7)) & 1) === 0) return;
+      if (!hasBit((pages[page] as CellPage).free, at)) return;
       low = Math.min(low, place);
       high = Math.max(high, place);
     });
   return [low, high];
 }
 
-/** No model fits a real value exactly: each move is charged as much more as it is where spans are divided. */
-const MOVE_BITS = 0.2;
 /** A cell that moves so often is written down by a code of its own. */
 const LIVELY_MOVES = 64;
 
@@ -98,7 +96,7 @@ function togetherBits(cells: readonly Cell[], pages: readonly CellPage[]): numbe
   const company = new Company(still);
   const sudden = new Uint8Array(word.length);
   const cost = spanCost({ word, joined, sudden, shift, length: high - shift + 1, company, limit: 0 });
-  return cost.bits + MOVE_BITS * cost.moves;
+  return cost.bits + allowanceOf(cost);
 }
 
 const keyOf = ({ lsb, length, order }: Piece): string => `${lsb.byte * 8 + lsb.bit} ${length} ${order}`;
@@ -110,7 +108,7 @@ function cellBits({ pages, costs }: Trial, cells: readonly Cell[], { slots, pitc
   for (const cell of cells) {
     const part = cell.moves ? movedPart(slots[cell.slot] as Piece, (pages[cell.page] as CellPage).free) : null;
     const cost = part && (costs[cell.page] as Costs).get(keyOf(part));
-    if (cost && cost.moves >= LIVELY_MOVES) lively += cost.bits + MOVE_BITS * cost.moves;
+    if (cost && cost.moves >= LIVELY_MOVES) lively += cost.bits + allowanceOf(cost);
     else if (cell.moves) together.push(cell);
   }
   const apart = lively === 0 ? Infinity : lively + togetherBits(together, pages);
@@ -185,12 +183,7 @@ function triedOf(pages: readonly CellPage[], flips: readonly number[]): number[]
 }
 
 /** On how many moving bits a page has, which is how lively it is taken to be. */
-const movingBits = ({ free }: CellPage): number =>
-  free.reduce((sum, mask) => {
-    let bits = 0;
-    for (let rest = mask; rest !== 0; rest &= rest - 1) bits++;
-    return sum + bits;
-  }, 0);
+const movingBits = ({ free }: CellPage): number => free.reduce((sum, mask) => sum + BITS_SET[mask]!, 0);
 
 export interface LatticeSearch {
   /** Null where no lattice is cheaper than spans. */

@@ -3,7 +3,7 @@
  * at each such lattice by which of its bits turn: the low ones of each cell more often than the high ones, in all cells alike, so that one
  * code for all of them is cheap (minimum description length, Rissanen 1978). And cells of one pack show about the same value.
  */
-import { bitPositions, type ByteOrder, type Piece } from '../frames/bits.ts';
+import { bitPositions, rawReader, type ByteOrder, type Piece } from '../frames/bits.ts';
 import { hasBit, holds } from './mask.ts';
 import { countFlips, type PayloadRows } from './payload-rows.ts';
 
@@ -58,34 +58,34 @@ export interface Cell {
   readonly page: number;
   readonly slot: number;
   readonly bits: readonly number[];
+  readonly read: RawReader;
   readonly moves: boolean;
   readonly value: number;
 }
 
-export const valueIn = ({ data, bytes }: PayloadRows, row: number, bits: readonly number[]): number =>
-  bits.reduceRight((value, at) => value * 2 + (((data[row * bytes + (at >> 3)] as number) >> (at & 7)) & 1), 0);
+type RawReader = ReturnType<typeof rawReader>;
 
 /** Rows in which a first value is looked for. */
 const FIRST_ROWS = 64;
 
-function firstValue(rows: PayloadRows, bits: readonly number[]): number {
-  const ones = 2 ** bits.length - 1;
-  for (let row = 0; row < Math.min(FIRST_ROWS, rows.count); row++) {
-    const value = valueIn(rows, row, bits);
+function firstValue({ bytes, data, count }: PayloadRows, read: RawReader, pitch: number): number {
+  const ones = 2 ** pitch - 1;
+  for (let row = 0; row < Math.min(FIRST_ROWS, count); row++) {
+    const value = read(data, row * bytes);
     if (value !== ones && value !== 0) return value;
   }
-  return rows.count === 0 ? 0 : valueIn(rows, 0, bits);
+  return count === 0 ? 0 : read(data, 0);
 }
 
 /** The cells of a lattice on each page, page by page. */
 export function cellsOf({ slots }: Pick<Lattice, 'slots'>, pages: readonly CellPage[]): Cell[] {
-  const places = slots.map(bitPositions);
+  const places = slots.map((slot) => ({ bits: bitPositions(slot), read: rawReader(slot) }));
   return pages.flatMap(({ rows, usable, free }, page) =>
     slots.flatMap((slot, index): Cell[] => {
       if (!holds(usable, slot)) return [];
-      const bits = places[index] as number[];
+      const { bits, read } = places[index] as (typeof places)[number];
       const moves = bits.some((at) => hasBit(free, at));
-      return [{ page, slot: index, bits, moves, value: firstValue(rows, bits) }];
+      return [{ page, slot: index, bits, read, moves, value: firstValue(rows, read, bits.length) }];
     }),
   );
 }

@@ -30,7 +30,7 @@ interface Visits {
   readonly distinct: readonly number[];
 }
 
-function countVisits(values: Uint8Array): Visits {
+export function countVisits(values: Uint8Array): Visits {
   const visits = new Uint32Array(256);
   let changes = 0;
   let last = -1;

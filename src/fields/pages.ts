@@ -37,9 +37,9 @@ function* innerThatTell<T extends NamedSelector>(
     const numberIn = new Map(numbers.map((row, at) => [row, at]));
     const page = chainRows(rows, numbers);
     const within = leaves.map((leaf): Leaf => ({ ...leaf, rows: leaf.rows.map((row) => numberIn.get(row) as number) }));
-    const quiet = quietBytes(page, within);
-    if (tellsPages(yield* dividePages(page, within, free, usable, quiet, each.isList, options), each.isList))
-      kept.push(each);
+    const { isList } = each;
+    const asked = { rows: page, leaves: within, free, usable, quiet: quietBytes(page, within), isList, options };
+    if (tellsPages(yield* dividePages(asked), isList)) kept.push(each);
   }
   return kept;
 }
@@ -63,8 +63,9 @@ export function* fieldsOfPages<T extends NamedSelector>(
   const outer = selectors[0] as T;
   const held = [outer, ...(yield* innerThatTell(rows, selectors, free, usable, options))];
   const leaves = leavesOf(rows, held);
-  const division = yield* dividePages(rows, leaves, free, usable, quietBytes(rows, leaves), outer.isList, options);
-  if (!tellsPages(division, outer.isList)) return null;
+  const { isList } = outer;
+  const division = yield* dividePages({ rows, leaves, free, usable, quiet: quietBytes(rows, leaves), isList, options });
+  if (!tellsPages(division, isList)) return null;
   const fields = division.spans.flatMap(({ span, leaves: own, list }) =>
     presencesOf(
       own.map((leaf) => leaves[leaf] as Leaf),

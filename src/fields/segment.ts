@@ -14,7 +14,7 @@ import { hasBit } from './mask.ts';
 import { suddenRows, type PayloadRows } from './payload-rows.ts';
 import { decimalBits, digitGroups, fromDigits, fromMagnitude, READING_BITS, turnsNearZero } from './readings.ts';
 import type { Steps } from './steps.ts';
-import { SPAN_BITS_MAX, spanCost, type SpanCost } from './span-cost.ts';
+import { allowanceOf, SPAN_BITS_MAX, spanCost, type SpanCost } from './span-cost.ts';
 import type { SpanView } from './span-tally.ts';
 
 const BYTES_MAX = 4;
@@ -82,12 +82,6 @@ function joinBytes(rows: PayloadRows, lsbByte: number, size: number, order: Byte
   }
   return word;
 }
-
-/**
- * No model fits a real value exactly; each move may be this many bits dearer than it need be. Without the allowance
- * the noisy low bits of a value would be split off to save the last percent, as several spans pay for one move.
- */
-const INEXACT_BITS = 0.2;
 
 /** Bits to leave a moving bit unexplained: one a row as for noise, with an allowance so that it stays with its value where it can. */
 export const leavingCost = (pairs: number): number => LEAVING_BITS + 1.03 * pairs;
@@ -173,7 +167,7 @@ function ofFloat({ piece, cost }: FloatSpan): Candidate {
     lowBit: lsb.bit,
     highBit: (positions.at(-1) as number) & 7,
     cost,
-    price: cost.bits + floatPrice(lsb.bit) + INEXACT_BITS * cost.moves,
+    price: cost.bits + floatPrice(lsb.bit) + allowanceOf(cost),
   };
 }
 
@@ -284,7 +278,7 @@ function pushCandidate(region: Region, low: number, high: number, length: number
     lowBit: low,
     highBit: high,
     cost,
-    price: cost.bits + layoutPrice(low, length, cost, beside) + INEXACT_BITS * cost.moves,
+    price: cost.bits + layoutPrice(low, length, cost, beside) + allowanceOf(cost),
   });
 }
 

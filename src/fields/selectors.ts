@@ -5,7 +5,7 @@
  */
 import type { Piece, Placement } from '../frames/bits.ts';
 import { rawReader } from '../frames/bits.ts';
-import { both, claim, leftBy } from './mask.ts';
+import { both, claim, leftBy, pieceOver } from './mask.ts';
 import { byteGain, fewerFlips, plainBits, rowsBefore } from './page-gain.ts';
 import { turnBits, turnsOf, type Turns } from './page-turns.ts';
 import { blocksOf, chainRows, movedMask, type PayloadRows } from './payload-rows.ts';
@@ -342,8 +342,7 @@ function* wholeBytes(rows: PayloadRows, open: Uint8Array, end: number): Iterable
   for (let byte = 0; byte < end; byte++) {
     const mask = moved[byte] as number;
     if (mask === 0) continue;
-    const bit = 31 - Math.clz32(mask & -mask);
-    const piece: Piece = { lsb: { byte, bit }, length: 32 - Math.clz32(mask) - bit, order: 'little' };
+    const piece = pieceOver(byte, mask);
     yield { piece, pages: readSmall(rows, piece) };
   }
 }

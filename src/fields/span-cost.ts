@@ -39,6 +39,13 @@ export interface SpanCost {
   readonly isFloat?: boolean;
 }
 
+/**
+ * No model fits a real value exactly; each move may be this many bits dearer than it need be. Without the allowance
+ * the noisy low bits of a value would be split off to save the last percent, as several spans pay for one move.
+ */
+const INEXACT_BITS = 0.2;
+export const allowanceOf = ({ moves }: Pick<SpanCost, 'moves'>): number => INEXACT_BITS * moves;
+
 const STATES_BITS_MAX = 8;
 const STATES_MAX = 16;
 

@@ -4,10 +4,10 @@
  * shows flags and counters of two values; reading it page by page nothing moves.
  */
 import type { PayloadRows } from './payload-rows.ts';
-import { turnsOf } from './page-turns.ts';
+import { countVisits, turnsOf } from './page-turns.ts';
 import { COUNTING_VALUES, type CounterBits } from './selector-candidates.ts';
 import type { SelectorFinding } from './selectors.ts';
-import { leftBy } from './mask.ts';
+import { leftBy, pieceOver } from './mask.ts';
 import { isTextByte, isTextEvidence, textEvidence } from './text-bytes.ts';
 
 /** Rows looked at: texts are sent slowly. */
@@ -45,8 +45,7 @@ function payloadsOf({ bytes, data, count }: PayloadRows, mask: Uint8Array): Payl
 
 /** Without the payloads that hardly ever came. */
 function steadyOf({ firsts, numbers }: Payloads): Payloads | null {
-  const visits = new Uint32Array(firsts.length);
-  numbers.forEach((number, row) => (row === 0 || numbers[row - 1] !== number) && visits[number]!++);
+  const { visits } = countVisits(numbers);
   const kept = numbers.filter((number) => (visits[number] as number) >= VISITS_MIN);
   if (kept.length < (1 - ODD_ROWS) * numbers.length) return null;
   return { firsts: firsts.filter((_, number) => (visits[number] as number) >= VISITS_MIN), numbers: kept };
@@ -72,11 +71,10 @@ function pageByte(columns: readonly Column[], mayBeText: boolean): Column | null
 /** The bits of the page's byte that move, where they tell all payloads apart. */
 function selectorAt({ byte, values }: Column): SelectorFinding | null {
   const moved = values.reduce((bits, value) => bits | (value ^ (values[0] as number)), 0);
-  const bit = 31 - Math.clz32(moved & -moved);
-  const length = 32 - Math.clz32(moved) - bit;
-  const pages = [...new Set(values.map((value) => (value >> bit) & ((1 << length) - 1)))].sort((a, b) => a - b);
+  const place = pieceOver(byte, moved);
+  const { bit } = place.lsb;
+  const pages = [...new Set(values.map((value) => (value >> bit) & ((1 << place.length) - 1)))].sort((a, b) => a - b);
   if (pages.length < values.length) return null;
-  const place = { lsb: { byte, bit }, length, order: 'little' as const };
   return { ...place, on: [], values: pages, listed: true, saved: 1, gain: Infinity, isList: false, holdsText: true };
 }
 

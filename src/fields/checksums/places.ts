@@ -2,6 +2,7 @@
 import type { Piece } from '../../frames/bits.ts';
 import { bitPositions } from '../../frames/bits.ts';
 import { BITS_SET } from '../bits-set.ts';
+import { maskOf } from '../mask.ts';
 import type { Evidence } from './evidence.ts';
 
 export interface TagPlace extends Piece {
@@ -20,8 +21,7 @@ export interface TagPlace extends Piece {
 
 export function makePlace(piece: Piece, evidence: Evidence, counting: Uint8Array): TagPlace {
   const positions = bitPositions(piece);
-  const mask = new Uint8Array(evidence.bytes);
-  for (const position of positions) mask[position >> 3] = (mask[position >> 3] as number) | (1 << (position & 7));
+  const mask = maskOf(evidence.bytes, positions);
   const held = [...new Set(positions.map((position) => position >> 3))];
   let changed = 0;
   let flips = 0;

@@ -6,6 +6,7 @@
 import { bitPositions, type Placement } from '../../frames/bits.ts';
 import type { MapCounter } from '../../map/schema.ts';
 import { BITS_SET } from '../bits-set.ts';
+import { maskOf } from '../mask.ts';
 
 /** Counter values without which nothing is said. */
 const VALUES_MIN = 8;
@@ -52,8 +53,7 @@ export function tagOfCounter(
   const [counter] = counters;
   const values = new Set(payloads.map((payload) => payload.join()));
   if (!counter || values.size < VALUES_MIN || counter.max - counter.min + 1 < VALUES_MIN) return null;
-  const own = new Uint8Array(moved.length);
-  for (const at of bitPositions(counter as Placement)) own[at >> 3]! |= 1 << (at & 7);
+  const own = maskOf(moved.length, bitPositions(counter as Placement));
   const others = [...moved.keys()].filter((byte) => (moved[byte]! & ~own[byte]!) !== 0);
   const tag = others[0];
   if (others.length !== 1 || tag === undefined || usable[tag] !== 0xff || own[tag] !== 0) return null;

@@ -7,7 +7,7 @@ import type { Placement } from '../../frames/bits.ts';
 import { bitPositions } from '../../frames/bits.ts';
 import type { MapChecksum, MapCounter, When } from '../../map/schema.ts';
 import { BITS_SET } from '../bits-set.ts';
-import { claim } from '../mask.ts';
+import { claim, maskOf } from '../mask.ts';
 import { movedMask, type PayloadRows } from '../payload-rows.ts';
 import type { Explained } from '../types.ts';
 import { distinctPayloads, gatherEvidence } from './evidence.ts';
@@ -47,11 +47,7 @@ const ofNibble = ({ byte, bit }: TagNibble): Tag => ({ byte, bit, length: 4 });
 
 const placementOf = ({ byte, bit, length }: Tag): Placement => ({ lsb: { byte, bit }, length, order: 'little' });
 
-function maskOf(tag: Tag, bytes: number): Uint8Array {
-  const mask = new Uint8Array(bytes);
-  for (const at of bitPositions(placementOf(tag))) mask[at >> 3]! |= 1 << (at & 7);
-  return mask;
-}
+const tagMask = (tag: Tag, bytes: number): Uint8Array => maskOf(bytes, bitPositions(placementOf(tag)));
 
 /** In frames of up to eight bytes a tag takes no more than half, and without a counter less: what is longer is ciphertext. */
 const SHORT_FRAME = 8;
@@ -68,7 +64,7 @@ function liesLikeTag(tag: Tag, { counters, counting, moved }: Frame): boolean {
   const atCounter = besides(tag, counting);
   const share = bytes <= SHORT_FRAME ? tag.length / 4 / bytes : 0;
   if (counters.length > 0) return share <= 1 && (tag.length === 8 ? atEdge && atCounter : atEdge || atCounter);
-  const own = maskOf(tag, bytes);
+  const own = tagMask(tag, bytes);
   const content = moved.reduce((bits, mask, byte) => bits + BITS_SET[mask & ~own[byte]!]!, 0);
   return atEdge && share < 1 && content >= CONTENT_BITS;
 }
@@ -77,7 +73,7 @@ function liesLikeTag(tag: Tag, { counters, counting, moved }: Frame): boolean {
 const KEYED_ALONE_BITS = 16;
 
 function verdictOf(tag: Tag, repeats: Repeats, frame: Frame): 'mac' | 'unsolved' | null {
-  const mask = maskOf(tag, frame.moved.length);
+  const mask = tagMask(tag, frame.moved.length);
   const least = tag.length < 8 ? NIBBLES_SEEN_MIN : SEEN_MIN;
   if (repeats.seen >= least && repeats.same >= SAME_MIN * repeats.seen)
     return followsContent(frame.payloads, mask, tag.length, frame.counters) ? 'unsolved' : null;
@@ -104,7 +100,7 @@ function lentTag(habits: readonly RuleHabit[], runs: readonly TagRun[], frame: F
         .map(({ offset }) => counter.lsb.byte - offset),
     )[0];
     if (byte === undefined || !runs.some((run) => run.byte === byte && run.bytes === bytes)) continue;
-    const repeats = compareRepeats(frame.rows, maskOf(ofRun({ byte, bytes }), frame.moved.length));
+    const repeats = compareRepeats(frame.rows, tagMask(ofRun({ byte, bytes }), frame.moved.length));
     const differ = repeats.seen - repeats.same;
     if (method === 'mac' ? !isDrawnAnew(repeats, length) : differ > (1 - SAME_MIN) * repeats.seen) continue;
     const why =
@@ -171,7 +167,7 @@ export function findUnsolved(
   const runs = tagRuns(frame.payloads, left).filter((run) => liesLikeTag(ofRun(run), frame));
   const tags = [...runs].sort((a, b) => b.bytes - a.bytes).map(ofRun);
   for (const tag of [...tags, ...(counters.length > 0 ? nibblesOf(frame) : [])]) {
-    const repeats = compareRepeats(rows, maskOf(tag, rows.bytes));
+    const repeats = compareRepeats(rows, tagMask(tag, rows.bytes));
     const method = verdictOf(tag, repeats, frame);
     if (!method) continue;
     const confidence = Math.round(100 * (1 - 1 / (1 + Math.sqrt(repeats.seen)))) / 100;
