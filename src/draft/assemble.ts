@@ -6,6 +6,7 @@
 import { withSameValue } from '../fields/same-value-evidence.ts';
 import type { FrameFindings } from '../fields/types.ts';
 import { toMapFrame } from '../fields/to-map-frame.ts';
+import { isByHand } from '../map/evidence.ts';
 import { requiredFeatures } from '../map/features.ts';
 import type { MapFrame, MapSignal, MapTiming, SignalMap } from '../map/schema.ts';
 import type { Survey, SurveyFrame } from '../timing/types.ts';
@@ -39,7 +40,7 @@ function enrich(
 }
 
 const handEvidence = (signal: MapSignal): MapSignal['evidence'] =>
-  signal.evidence.some(({ kind }) => kind === 'by-hand') ? signal.evidence : [...signal.evidence, { kind: 'by-hand' }];
+  isByHand(signal) ? signal.evidence : [...signal.evidence, { kind: 'by-hand' }];
 
 const withHandEvidence = ({ signal }: NamedSignal): MapSignal => ({ ...signal, evidence: handEvidence(signal) });
 

@@ -5,6 +5,7 @@
  */
 import { bitPositions, type Placement } from '../frames/bits.ts';
 import type { Stream } from '../frames/table.ts';
+import { isByHand } from '../map/evidence.ts';
 import type { When } from '../map/schema.ts';
 import { placeName } from './describe.ts';
 import { leaveBitsOf, UNBIASED } from './divide.ts';
@@ -124,7 +125,7 @@ export function withDisagreements(
   disagreements: readonly Disagreement[],
 ): readonly FieldFinding[] {
   return fields.map((field) => {
-    const isPlaced = field.evidence.some(({ kind }) => kind === 'by-hand');
+    const isPlaced = isByHand(field);
     const found = disagreements.find(
       ({ kind, placement }) => isPlaced && kind === 'field' && placedBits(placement) === placedBits(field),
     );

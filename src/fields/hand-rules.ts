@@ -8,8 +8,10 @@ import { lengthAt } from '../frames/table.ts';
 import { median } from '../kit/statistics/order.ts';
 import { compileChecksum, verifyChecksum } from '../map/checksum.ts';
 import { checkContinuity } from '../map/counter.ts';
-import { canCoincide, compileWhen, isSameWhen } from '../map/pages.ts';
-import { compileReader } from '../map/raw-values.ts';
+import { compileGuard } from '../map/decode.ts';
+import { isByHand } from '../map/evidence.ts';
+import { valuesOnPage } from '../map/page-values.ts';
+import { canCoincide, isSameWhen } from '../map/pages.ts';
 import type { Evidence, MapChecksum, MapCounter, MapFrame, MapSelector, When } from '../map/schema.ts';
 import { placeName } from './describe.ts';
 import type { Disagreement, Explained, FoundInstead, FrameFindings, HandDecision } from './types.ts';
@@ -26,20 +28,10 @@ const NOT_COMPUTABLE: Held = { passed: 0, checked: 0 };
 const PAIRS_FOR_A_PERIOD = 3;
 
 function heldByCounter(rule: MapCounter, selectors: readonly MapSelector[], stream: Stream): Held {
-  const applies = compileWhen(rule.when, selectors);
-  const read = compileReader(rule);
-  const needed = Math.max(...bitPositions(rule as Placement)) >> 3;
-  const [values, stamps]: [number[], number[]] = [[], []];
-  for (let row = 0; row < stream.count; row++) {
-    const [offset, length] = [row * stream.stride, lengthAt(stream, row)];
-    if (length <= needed || !applies(stream.payload, offset, length)) continue;
-    values.push(Number(read(stream.payload, offset)));
-    stamps.push(stream.timeUs[row] as number);
-  }
-  const timeUs = Float64Array.from(stamps);
+  const { raws, timeUs } = valuesOnPage(compileGuard(rule, selectors), stream);
   const between = timeUs.subarray(1).map((at, row) => at - (timeUs[row] as number));
   const periodUs = between.length >= PAIRS_FOR_A_PERIOD ? median(between) : null;
-  const { pairs, continued } = checkContinuity(rule, Float64Array.from(values), { timeUs, periodUs });
+  const { pairs, continued } = checkContinuity(rule, raws, { timeUs, periodUs });
   return { passed: continued, checked: pairs };
 }
 
@@ -157,9 +149,6 @@ export function ruleDisagreement(
       : 'Left to themselves the finders have no guard here.';
   return { ...decision, instead, moreBits: null, words };
 }
-
-const isByHand = (guard: object): boolean =>
-  'evidence' in guard && (guard.evidence as Evidence[]).some(({ kind }) => kind === 'by-hand');
 
 /** Rules set by hand, with the finders' own view beside: what they have there in the evidence, words in the reason. */
 export function withRuleDisagreements<Parts extends Guards>(parts: Parts, all: readonly Disagreement[]): Parts {

@@ -10,7 +10,8 @@ import { verifyChecksum } from '../map/checksum.ts';
 import { checkContinuity } from '../map/counter.ts';
 import { compileGuard } from '../map/decode.ts';
 import type { MapChecksum, MapCounter, MapFrame } from '../map/schema.ts';
-import { distinctPayloads, MOMENTS_MOST, momentsOf, valuesOnPage, type PageValues } from './prove-guards.ts';
+import { valuesOnPage, type PageValues } from '../map/page-values.ts';
+import { distinctPayloads, MOMENTS_MOST, momentsOf } from './prove-guards.ts';
 import { DISTINCT_PAYLOADS_NEEDED } from './thresholds.ts';
 
 /** What the frame must have for the rule to be computed: tables are picked by its first counter, pages by its selectors. */

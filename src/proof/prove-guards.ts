@@ -1,8 +1,9 @@
 /** Whether counters go on, checksums agree and selectors show known pages. */
-import { lengthAt, type Stream } from '../frames/table.ts';
+import type { Stream } from '../frames/table.ts';
 import { verifyChecksum } from '../map/checksum.ts';
 import { checkContinuity, compileStepsBetween, counterModulus } from '../map/counter.ts';
 import type { CompiledFrame, CompiledGuard } from '../map/decode.ts';
+import { valuesOnPage } from '../map/page-values.ts';
 import { bigOf, writtenRaw } from '../map/raw-values.ts';
 import type { MapChecksum, MapCounter, MapFrame } from '../map/schema.ts';
 import type { SurveyFrame } from '../timing/types.ts';
@@ -14,31 +15,6 @@ export const MOMENTS_MOST = 20;
 
 export const momentsOf = (stream: Stream, rows: readonly number[]): number[] =>
   rows.slice(0, MOMENTS_MOST).map((row) => (stream.timeUs[row] as number) / 1e6);
-
-export interface PageValues {
-  readonly rows: Uint32Array;
-  readonly raws: Float64Array;
-  readonly timeUs: Float64Array;
-}
-
-/** Raw values of a field in the frames in which it is present. */
-export function valuesOnPage(guard: CompiledGuard<unknown>, stream: Stream): PageValues {
-  const rows = new Uint32Array(stream.count);
-  const raws = new Float64Array(stream.count);
-  let n = 0;
-  for (let row = 0; row < stream.count; row++) {
-    const offset = row * stream.stride;
-    if (!guard.present(stream.payload, offset, lengthAt(stream, row))) continue;
-    rows[n] = row;
-    raws[n++] = Number(guard.raw(stream.payload, offset));
-  }
-  const kept = rows.subarray(0, n);
-  return {
-    rows: kept,
-    raws: raws.subarray(0, n),
-    timeUs: Float64Array.from(kept, (row) => stream.timeUs[row] as number),
-  };
-}
 
 /** The usual interval tells lost frames from jumps; pages have none of their own. */
 export const periodUsOf = (counter: Pick<MapCounter, 'when'>, surveyed: SurveyFrame): number | null =>

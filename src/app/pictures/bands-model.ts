@@ -3,6 +3,7 @@
  * placed or refused. Fields that share bits on different pages become one band of pages. Pure view-model.
  */
 import { blankSignal } from '../../map/blank-signal.ts';
+import { isByHand } from '../../map/evidence.ts';
 import type { Coding, Placement } from '../../frames/bits.ts';
 import { bitPositions } from '../../frames/bits.ts';
 import type { FieldFinding, FrameFindings } from '../../fields/types.ts';
@@ -264,9 +265,6 @@ function ruleBands({ counter, checksum }: HandMade): Band[] {
 const counterBand = (c: FrameFindings['counters'][number]): Band => other('ticks', placeName(c), counterWords(c), c);
 const checksumBand = (c: FrameFindings['checksums'][number]): Band => other('dots', 'check', checksumWords(c), c);
 
-const isByHand = (evidence: unknown): boolean =>
-  Array.isArray(evidence) && evidence.some((one) => (one as { kind?: unknown }).kind === 'by-hand');
-
 type Other = Placement & {
   readonly why: string;
   readonly when?: When;
@@ -275,7 +273,7 @@ type Other = Placement & {
 };
 
 function other(glyph: Glyph, name: string, words: string, item: Other): Band {
-  const { lsb, length, order, continues, confidence = 0, when = null, evidence } = item;
+  const { lsb, length, order, continues, confidence = 0, when = null } = item;
   const placement: Placement = continues ? { lsb, length, order, continues } : { lsb, length, order };
   const watched = glyph === 'triangle' || glyph === 'ticks' || glyph === 'dots';
   return {
@@ -287,7 +285,7 @@ function other(glyph: Glyph, name: string, words: string, item: Other): Band {
     why: item.why,
     placement,
     when,
-    byHand: isByHand(evidence),
+    byHand: isByHand(item),
     value: watched ? { ...fieldAt(placement), name: name || placeName(placement), when, confidence } : null,
   };
 }

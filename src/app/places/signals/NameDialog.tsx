@@ -1,5 +1,6 @@
 /** Naming a field, from Payloads or Signals: name, unit, scale and offset, role, states where it has them. Enter keeps it. */
 import { useMemo, useState, type FormEvent, type ReactNode } from 'react';
+import { isByHand } from '../../../map/evidence.ts';
 import type { MapSignal, SignalKind, SignalRole } from '../../../map/schema.ts';
 import { kindWords, placeName } from '../../pictures/bands-words.ts';
 import { Dialog } from '../../shell/Dialog.tsx';
@@ -55,7 +56,7 @@ function signalFrom(
   if (offset === null) return { wrong: 'Offset is no number: write it like −40.' };
   const states = Object.fromEntries(Object.entries(typed.states).filter(([, words]) => words.trim()));
   const byHand = { kind: 'by-hand' as const, ...(capture ? { capture } : {}) };
-  const evidence = field.evidence.some(({ kind }) => kind === 'by-hand') ? field.evidence : [...field.evidence, byHand];
+  const evidence = isByHand(field) ? field.evidence : [...field.evidence, byHand];
   const signal: MapSignal = {
     ...rescaled(withoutReason(field), scale, offset),
     name: tidyName(typed.name),
