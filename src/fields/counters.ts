@@ -8,7 +8,7 @@ import type { ByteOrder, Placement } from '../frames/bits.ts';
 import { bitPositions, rawReader } from '../frames/bits.ts';
 import { claim, hasBit, holds } from './mask.ts';
 import { isPartOfRamp } from './part-of-ramp.ts';
-import type { PayloadRows } from './payload-rows.ts';
+import { readShort, type PayloadRows } from './payload-rows.ts';
 import { countFlips } from './payload-rows.ts';
 import type { Steps } from './steps.ts';
 
@@ -43,21 +43,8 @@ interface Rule {
   readonly max: number;
 }
 
-/** [rows] values of a placement of up to 16 bits: those of its bytes, in the order's direction. */
-function valuesOf(rows: PayloadRows, { lsb, length, order }: Placement): Uint32Array {
-  const { data, bytes, count } = rows;
-  const mask = 2 ** length - 1;
-  const held = Math.ceil((lsb.bit + length) / 8);
-  const to = order === 'big' ? -1 : 1;
-  const values = new Uint32Array(count);
-  for (let row = 0, at = lsb.byte; row < count; row++, at += bytes) {
-    let value = data[at] as number;
-    if (held > 1) value |= (data[at + to] as number) << 8;
-    if (held > 2) value |= (data[at + 2 * to] as number) << 16;
-    values[row] = (value >> lsb.bit) & mask;
-  }
-  return values;
-}
+const valuesOf = (rows: PayloadRows, placement: Placement): Uint32Array =>
+  readShort(rows, placement, new Uint32Array(rows.count));
 
 /** Times of whole numbers from 0 to below 2^17, in the order first met; used again for every placement. */
 class Times {

@@ -4,6 +4,7 @@
  * every place where a seldom-moving bit moved, so that a switch thrown twice in an hour is not missed.
  */
 import { BITS_SET } from './bits-set.ts';
+import type { Placement } from '../frames/bits.ts';
 import type { Stream } from '../frames/table.ts';
 
 export interface PayloadRows {
@@ -123,6 +124,27 @@ export function thinRepeats(rows: PayloadRows, mask: Uint8Array): PayloadRows {
     broken = 0;
   }
   return { ...pickRows(rows, kept), joined: Uint8Array.from(keptJoined) };
+}
+
+/**
+ * The values of a placement of up to 16 bits, in one piece, made of its bytes in the direction of its order.
+ * @param into [rows] where they go; wide enough for them
+ */
+export function readShort<Values extends Uint8Array | Uint32Array>(
+  { bytes, data, count }: PayloadRows,
+  { lsb, length, order }: Placement,
+  into: Values,
+): Values {
+  const mask = 2 ** length - 1;
+  const held = Math.ceil((lsb.bit + length) / 8);
+  const to = order === 'big' ? -1 : 1;
+  for (let row = 0, at = lsb.byte; row < count; row++, at += bytes) {
+    let value = data[at] as number;
+    if (held > 1) value |= (data[at + to] as number) << 8;
+    if (held > 2) value |= (data[at + 2 * to] as number) << 16;
+    into[row] = (value >> lsb.bit) & mask;
+  }
+  return into;
 }
 
 /** A bit moves seldom if it does so in less than this share of rows. */

@@ -8,7 +8,7 @@ import { rawReader } from '../frames/bits.ts';
 import { both, claim, leftBy, pieceOver } from './mask.ts';
 import { byteGain, fewerFlips, plainBits, rowsBefore } from './page-gain.ts';
 import { turnBits, turnsOf, type Turns } from './page-turns.ts';
-import { blocksOf, chainRows, movedMask, type PayloadRows } from './payload-rows.ts';
+import { blocksOf, chainRows, movedMask, readShort, type PayloadRows } from './payload-rows.ts';
 import { carriesOn } from './selector-carries.ts';
 import { COUNTING_VALUES, selectorCandidates, isPageContent, type CounterBits } from './selector-candidates.ts';
 import {
@@ -46,16 +46,7 @@ export interface SelectorFinding extends Piece {
 }
 
 /** [rows] values of a span of at most 8 bits. */
-function readSmall({ bytes, data, count }: PayloadRows, { lsb, length, order }: Piece): Uint8Array {
-  const values = new Uint8Array(count);
-  const mask = (1 << length) - 1;
-  const next = lsb.bit + length > 8 ? (order === 'little' ? 1 : -1) : 0;
-  for (let row = 0, at = lsb.byte; row < count; row++, at += bytes) {
-    const above = next === 0 ? 0 : (data[at + next] as number) << 8;
-    values[row] = ((above | (data[at] as number)) >> lsb.bit) & mask;
-  }
-  return values;
-}
+const readSmall = (rows: PayloadRows, piece: Piece): Uint8Array => readShort(rows, piece, new Uint8Array(rows.count));
 
 /** Bits that a byte must save on the frames it is tested on, and the share of its description. */
 const BYTE_GAIN_MIN = 25;
