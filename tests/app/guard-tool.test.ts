@@ -36,12 +36,18 @@ async function openPayloads(options: Parameters<typeof bench.open>[0] = {}): Pro
   return opened;
 }
 
-test('a covered byte taken out by keyboard fails nearly all frames; undo brings all back', async () => {
+/** The place with a guard held, and what it says of all frames, once that is `answer`. */
+async function holdGuard(kind: RegExp, answer: RegExp) {
   const { page, errors } = await openPayloads();
-  await fieldOption(page, /checksum/).click();
+  await fieldOption(page, kind).click();
   const part = page.locator('.payloads-guard');
   const verdict = part.getByRole('status');
-  await expect.poll(() => verdict.innerText(), { timeout: 20_000 }).toMatch(/6,000 of 6,000 frames pass/);
+  await expect.poll(() => verdict.innerText(), { timeout: 20_000 }).toMatch(answer);
+  return { page, errors, part, verdict };
+}
+
+test('a covered byte taken out by keyboard fails nearly all frames; undo brings all back', async () => {
+  const { page, errors, part, verdict } = await holdGuard(/checksum/, /6,000 of 6,000 frames pass/);
   expect(await part.innerText()).toMatch(/as found/);
 
   await part.getByRole('button', { name: 'Change the rule' }).focus();
@@ -77,11 +83,7 @@ test('a covered byte taken out by keyboard fails nearly all frames; undo brings 
 });
 
 test('a counter says what follows on; another modulus skips', async () => {
-  const { page, errors } = await openPayloads();
-  await fieldOption(page, /counter/).click();
-  const part = page.locator('.payloads-guard');
-  const verdict = part.getByRole('status');
-  await expect.poll(() => verdict.innerText(), { timeout: 20_000 }).toMatch(/5,999 of 5,999 frames follow on/);
+  const { page, errors, part, verdict } = await holdGuard(/counter/, /5,999 of 5,999 frames follow on/);
   await part.getByRole('button', { name: 'Change the rule' }).click();
   await part.getByLabel('Modulus').fill('15');
   await expect.poll(() => verdict.innerText()).toMatch(/0 repeats, 749 skips/);
@@ -92,11 +94,7 @@ test('a counter says what follows on; another modulus skips', async () => {
 });
 
 test('a rule kept by hand says so, stays after the finders looked again, and can be undone', async () => {
-  const { page, errors } = await openPayloads();
-  await fieldOption(page, /checksum/).click();
-  const part = page.locator('.payloads-guard');
-  const verdict = part.getByRole('status');
-  await expect.poll(() => verdict.innerText(), { timeout: 20_000 }).toMatch(/6,000 of 6,000 frames pass/);
+  const { page, errors, part, verdict } = await holdGuard(/checksum/, /6,000 of 6,000 frames pass/);
   await part.getByRole('button', { name: 'Change the rule' }).click();
   await part.getByRole('group', { name: 'Covered bytes' }).getByRole('button', { name: 'byte 1' }).click();
   await expect.poll(() => verdict.innerText()).toMatch(/^\d{1,3} of 6,000 frames pass/);
@@ -104,6 +102,9 @@ test('a rule kept by hand says so, stays after the finders looked again, and can
   await expect.poll(() => part.innerText(), { timeout: 20_000 }).toMatch(/kept by hand/);
   await expect.poll(() => verdict.innerText(), { timeout: 20_000 }).toMatch(/^\d{1,3} of 6,000 frames pass/);
   await page.keyboard.press('Control+z');
-  await expect.poll(() => part.innerText(), { timeout: 20_000 }).not.toMatch(/kept by hand/);
+  await expect.poll(() => part.innerText(), { timeout: 20_000 }).toMatch(/as found/);
+  await expect.poll(() => verdict.innerText(), { timeout: 20_000 }).toMatch(/6,000 of 6,000 frames pass/);
+  expect(await part.innerText()).not.toMatch(/kept by hand/);
   expect(errors).toEqual([]);
+  await page.context().close();
 });

@@ -3,21 +3,15 @@
  * under identifier F190 are computed from the first two; live values from the formulas of SAE J1979. The number is invented.
  */
 import { describe, expect, it } from 'vitest';
-import { findConversations, type Conversation } from '../../src/reference/diagnostics/exchanges.ts';
 import { faultCodesOf } from '../../src/reference/diagnostics/fault-codes.ts';
 import { findLongMessages } from '../../src/reference/diagnostics/long-messages.ts';
 import { readingsOf } from '../../src/reference/diagnostics/readings.ts';
 import { controlFrameOf } from '../../src/reference/diagnostics/transport.ts';
-import { tableOfLines, type LogLine } from '../support/log-table.ts';
+import { onlyConversation } from '../support/conversation.ts';
+import { tableOfLines } from '../support/log-table.ts';
 
 const bytesOf = (hex: string): Uint8Array => Uint8Array.from(hex.split(' '), (byte) => Number.parseInt(byte, 16));
 const textOf = (bytes: Uint8Array): string => new TextDecoder().decode(bytes);
-
-async function onlyConversation(lines: readonly LogLine[]): Promise<Conversation> {
-  const found = findConversations(await tableOfLines(lines));
-  expect(found).toHaveLength(1);
-  return found[0] as Conversation;
-}
 
 describe('ISO 15765-2 and ISO 14229-1', () => {
   it('puts a 17-character number together from a first and two consecutive frames', async () => {

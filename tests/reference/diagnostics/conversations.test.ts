@@ -4,6 +4,7 @@ import { readingsOf } from '../../../src/reference/diagnostics/readings.ts';
 import { splitAnswers } from '../../../src/reference/diagnostics/split-answer.ts';
 import { reassemble } from '../../../src/reference/diagnostics/transport.ts';
 import type { Stream } from '../../../src/frames/table.ts';
+import { onlyConversation } from '../../support/conversation.ts';
 import { tableOfLines, type LogLine } from '../../support/log-table.ts';
 
 const hex = (value: number, digits = 2): string => value.toString(16).padStart(digits, '0').toUpperCase();
@@ -41,10 +42,9 @@ describe('conversations', () => {
   });
 
   it('are found where an address byte comes first', async () => {
-    const table = await tableOfLines(polls('6F1', '612', 12, ['12', 'F1']));
-    const [conversation] = findConversations(table);
-    expect(conversation?.controlAt).toBe(1);
-    const series = readingsOf(conversation as NonNullable<typeof conversation>).series;
+    const conversation = await onlyConversation(polls('6F1', '612', 12, ['12', 'F1']));
+    expect(conversation.controlAt).toBe(1);
+    const { series } = readingsOf(conversation);
     expect(series.map(({ identifier, address }) => [identifier, address])).toEqual([
       [0x4000, 0xf1],
       [0x4001, 0xf1],
@@ -62,32 +62,30 @@ describe('conversations', () => {
   });
 
   it('one request to all may be answered by several', async () => {
-    const table = await tableOfLines([
+    const conversation = await onlyConversation([
       [0, '7DF', '02 01 0D 00 00 00 00 00'],
       [0.01, '7E8', '03 41 0D 14 00 00 00 00'],
       [0.012, '7E9', '03 41 0D 15 00 00 00 00'],
       [1, '7DF', '02 01 0D 00 00 00 00 00'],
       [1.01, '7E8', '03 41 0D 16 00 00 00 00'],
     ]);
-    const [conversation] = findConversations(table);
-    const { series } = readingsOf(conversation as NonNullable<typeof conversation>);
+    const { series } = readingsOf(conversation);
     expect(series.map(({ id, value }) => [id, ...value])).toEqual([
       [0x7e8, 20, 22],
       [0x7e9, 21],
     ]);
-    expect(conversation?.exchanges.filter(({ kind }) => kind === 'unanswered')).toEqual([]);
+    expect(conversation.exchanges.filter(({ kind }) => kind === 'unanswered')).toEqual([]);
   });
 
   it('an answer stamped a little before its request still belongs to it', async () => {
-    const table = await tableOfLines([
+    const conversation = await onlyConversation([
       [0, '7E0', '03 22 40 01 00 00 00 00'],
       [0.01, '7E8', '04 62 40 01 07 00 00 00'],
       [0.108, '7E8', '04 62 40 02 09 00 00 00'],
       [0.11, '7E0', '03 22 40 02 00 00 00 00'],
     ]);
-    const [conversation] = findConversations(table);
-    expect(conversation?.exchanges.map(({ kind }) => kind)).toEqual(['positive', 'positive']);
-    expect(conversation?.unasked).toBe(0);
+    expect(conversation.exchanges.map(({ kind }) => kind)).toEqual(['positive', 'positive']);
+    expect(conversation.unasked).toBe(0);
   });
 });
 
