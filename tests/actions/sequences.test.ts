@@ -122,6 +122,57 @@ describe('what happens when the key turns', () => {
     const sequence = await told(worldWith(createRandom(4).fork('once'), 1, 0.1), 'key turned: on');
     expect(sequence?.words).toContain('done once');
     expect(sequence?.steps.every(({ q, seen }) => q === null && seen === 1)).toBe(true);
-    expect(sequence?.steps.filter(({ field }) => !field.startsWith('other'))).toHaveLength(6);
+    const planted = (sequence?.steps ?? []).filter(({ field }) => !field.startsWith('other'));
+    expect(planted).toHaveLength(6);
+    // Flags that change all the time say nothing of what was done once.
+    expect((sequence?.steps.length ?? 0) - planted.length).toBeLessThanOrEqual(3);
+  });
+
+  it('has no place for a lamp that blinks while the key is on', async () => {
+    const { table, frames, marks } = worldWith(createRandom(5).fork('lamp'), 6, 0.1);
+    const onS = marks.filter(({ value }) => value === 'on').map(({ startS }) => startS);
+    const blinks = series(SECONDS, (k) => {
+      const sinceS = Math.min(...onS.filter((atS) => atS <= k * STEP_S).map((atS) => k * STEP_S - atS));
+      return sinceS < 11 ? Math.floor(sinceS * 6) % 2 : 0;
+    });
+    const lamp = worldOf([{ name: 'lamp', values: blinks, periodS: 0.02, kind: 'flag' }], SECONDS, 6);
+    const stream = {
+      ...lamp.table.streams[0],
+      id: 0x7a0,
+      index: table.streams.length,
+    } as (typeof table.streams)[number];
+    const findings = [...frames, { ...lamp.frames[0], id: '0x7A0' } as (typeof frames)[number]];
+    const all = await findSequences({ table: { ...table, streams: [...table.streams, stream] }, findings, marks }, {});
+    const steps = all.find(({ name }) => name === 'key turned: on')?.steps ?? [];
+    expect(steps.filter(({ field }) => field === 'lamp')).toEqual([]);
+    expect(steps.filter(({ field }) => field === 'ready lamp')).toHaveLength(1);
+  });
+
+  it('says a bit once that does the same on several pages', async () => {
+    const { table, frames, marks } = worldWith(createRandom(6).fork('pages'), 6, 0.1);
+    const [first] = frames;
+    const pages = [0, 1].map((page) => ({ ...first?.fields[0], name: `page ${page}`, when: { page: [page] } }));
+    const selector = {
+      name: 'page',
+      lsb: { byte: 1, bit: 0 },
+      length: 1,
+      order: 'little' as const,
+      confidence: 1,
+      when: null,
+    };
+    const paged = {
+      ...first,
+      selectors: [selector],
+      fields: pages.map((field) => ({ ...field, length: 1 })),
+    } as (typeof frames)[number];
+    // The page bit turns frame by frame in the byte above the flag.
+    const streams = table.streams.map((stream, index) =>
+      index > 0
+        ? stream
+        : { ...stream, payload: stream.payload.map((byte, at) => (at % 2 === 1 ? (at >> 1) % 2 : byte)) },
+    );
+    const all = await findSequences({ table: { ...table, streams }, findings: [paged, ...frames.slice(1)], marks }, {});
+    const steps = all.find(({ name }) => name === 'key turned: on')?.steps ?? [];
+    expect(steps.filter(({ field }) => field.startsWith('page'))).toHaveLength(1);
   });
 });

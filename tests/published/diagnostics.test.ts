@@ -129,6 +129,18 @@ describe('SAE J1939-21 long messages (frame layout from memory)', () => {
     expect(counts).toMatchObject({ announced: 1, data: 2, broken: 0, stray: 0 });
   });
 
+  it('gives up a message whose next frame does not come within 1.25 s (T2, T3)', async () => {
+    const { messages, counts } = findLongMessages(
+      await tableOfLines([
+        [0, '1CECFF10', '20 0A 00 02 FF EC FE 00'],
+        [0.05, '1CEBFF10', '01 11 12 13 14 15 16 17'],
+        [1.4, '1CEBFF10', '02 18 19 1A FF FF FF FF'],
+      ]),
+    );
+    expect(messages).toEqual([]);
+    expect(counts).toMatchObject({ announced: 1, data: 1, broken: 1, stray: 1 });
+  });
+
   it('puts together what goes over a connection, a frame sent twice included', async () => {
     const { messages, counts } = findLongMessages(
       await tableOfLines([

@@ -53,6 +53,16 @@ describe('conversations', () => {
     expect(series[0]?.value).toEqual([0x10a, 0x10d, 0x110, 0x113]);
   });
 
+  it('are not believed of identifiers that say but one thing over and over, unless a standard sets them aside', async () => {
+    const sameAgain = (request: string, answer: string): LogLine[] =>
+      Array.from({ length: 40 }, (_, k): LogLine[] => [
+        [k * 0.1, request, '02 01 0D 00 00 00 00 00'],
+        [k * 0.1 + 0.01, answer, '03 41 0D 14 00 00 00 00'],
+      ]).flat();
+    expect(findConversations(await tableOfLines(sameAgain('6A1', '6A9')))).toEqual([]);
+    expect((await onlyConversation(sameAgain('7E0', '7E8'))).exchanges).toHaveLength(40);
+  });
+
   it('are not seen in a bus that only broadcasts', async () => {
     const lines = Array.from({ length: 400 }, (_, k): LogLine => {
       const id = ['101', '102', '103', '104'][k % 4] as string;
