@@ -109,6 +109,7 @@ function Figures({ check }: { check: GuardCheck }): ReactNode {
   const [passed, all] = check.guard === 'checksum' ? [check.passed, check.checked] : [check.followOn, check.pairs];
   if (all === 0)
     return <p className="dim small">No frame could be asked: none is on this page and long enough for the rule.</p>;
+  const notes = (check.guard === 'checksum' ? checksumNotes(check) : counterNotes(check)).join(' ');
   return (
     <>
       <p className="payloads-guard-figure">
@@ -119,7 +120,7 @@ function Figures({ check }: { check: GuardCheck }): ReactNode {
       <span className="payloads-guard-bar" aria-hidden="true">
         <i style={{ width: `${(100 * passed) / all}%` }} />
       </span>
-      <p className="dim small">{(check.guard === 'checksum' ? checksumNotes(check) : counterNotes(check)).join(' ')}</p>
+      {notes && <p className="dim small">{notes}</p>}
       <Moments moments={check.moments} failed={all - passed} />
     </>
   );
