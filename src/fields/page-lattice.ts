@@ -169,8 +169,14 @@ function savedAtFirstLook(lattice: Lattice, pages: readonly CellPage[], flips: r
   return saved + stillCost(cells, pages) - firstValuesCost(cells, lattice.pitch);
 }
 
-/** Lattices that are looked at closely. */
-const CLOSELY = 14;
+/**
+ * Lattices that are looked at closely. A first look tells a pitch, but hardly where in it a cell begins: the bits of alike cells turn as
+ * often wherever the cut lies. So all cuts of a pitch and order are to find room.
+ */
+const CLOSELY = 48;
+
+/** Lattices that cut the payload alike, some slots sooner or later. */
+const cutOf = ({ order, pitch, start }: Lattice): string => `${order} ${pitch} ${start % pitch}`;
 
 /** The lattices that are worth a closer look, the best first. */
 export function likelyLattices(pages: readonly CellPage[], bytes: number): Lattice[] {
@@ -180,8 +186,13 @@ export function likelyLattices(pages: readonly CellPage[], bytes: number): Latti
     const saved = savedAtFirstLook(lattice, pages, flips);
     if (saved > -Infinity) found.push({ lattice, saved });
   }
+  const seen = new Set<string>();
   return found
     .sort((a, b) => b.saved - a.saved)
+    .filter(({ lattice }) => {
+      const own = cutOf(lattice);
+      return !seen.has(own) && seen.add(own);
+    })
     .slice(0, CLOSELY)
     .map(({ lattice }) => lattice);
 }

@@ -84,6 +84,27 @@ describe('lists of cells', () => {
     expect(fields.every(({ why }) => why.includes(`cells of ${pack.pitch} bits`))).toBe(true);
   });
 
+  it('finds where the cells begin among all the cuts of their pitch', () => {
+    // Long payloads, cells of 13 bits in the upper end of slots of 16: the still bits below them belong to the one as well as to the next.
+    const [count, pages, bytes, stillBits] = [500, 2, 64, 3];
+    const random = createRandom('slots with still bits');
+    const payload = new Uint8Array(count * bytes);
+    const walk = physicalWalk(random, count, 4600, 4700);
+    for (let row = 0; row < count; row++) payload[row * bytes] = row % pages;
+    const slots = Array.from({ length: 31 }, (_, slot): Placement => {
+      return { lsb: { byte: 3 + 2 * slot - 1, bit: stillBits }, length: 16 - stillBits, order: 'big' };
+    });
+    slots.forEach((slot) => {
+      const offsets = Array.from({ length: pages }, () => random.below(40));
+      const column = walk.map((value, row) => value + random.below(3) + (offsets[row % pages] as number));
+      writeColumn(payload, bytes, slot, column);
+    });
+    const { fields } = findFieldsOfStream(makeStream(payload, bytes), {});
+    expect(fields).toHaveLength(pages * slots.length);
+    expect(fields.filter((field) => !slots.some((slot) => holdsAll(slot, field)))).toEqual([]);
+    expect(fields.every(({ why }) => why.includes('cells of 16 bits'))).toBe(true);
+  });
+
   it('takes pages of unlike values for no list', () => {
     const count = 2400;
     const payload = new Uint8Array(count * 8);
