@@ -1,4 +1,5 @@
 /** Counter findings in the map's shape, with their reasons in words. */
+import { grouped } from '../kit/figures.ts';
 import type { MapCounter, When } from '../map/schema.ts';
 import type { CounterFinding } from './counters.ts';
 import { placeName } from './describe.ts';
@@ -13,9 +14,9 @@ function whyOf(counter: CounterFinding, onChange: boolean): string {
       : `every ${every} frames`;
   const what =
     counter.length === 1 ? `Toggles at ${pace}` : `Steps by ${step} at ${pace}, from ${min} to ${max} and round again`;
-  const losses = lost > 0 ? ` ${lost} larger jumps fit frames that the log lost.` : '';
-  const share = `${right} of ${steps} steps were as predicted`;
-  return `${what}: ${share}${counter.length > 1 ? `, ${rounds} rounds` : ''}.${losses}`;
+  const losses = lost > 0 ? ` ${grouped(lost)} larger jumps fit frames that the log lost.` : '';
+  const share = `${grouped(right)} of ${grouped(steps)} steps were as predicted`;
+  return `${what}: ${share}${counter.length > 1 ? `, ${grouped(rounds)} rounds` : ''}.${losses}`;
 }
 
 /** The share of right steps with one wrong step added, so that few steps are not taken for certainty. */

@@ -6,6 +6,7 @@ import { blankSignal } from '../map/blank-signal.ts';
 import type { Placement } from '../frames/bits.ts';
 import { codedValue, rawReader, type Coding } from '../frames/bits.ts';
 import type { When } from '../map/schema.ts';
+import { grouped } from '../kit/figures.ts';
 import { decideCoding, type CodingEvidence } from './coding.ts';
 import { confidenceOf } from './confidence.ts';
 import type { PayloadRows } from './payload-rows.ts';
@@ -47,7 +48,8 @@ function readColumn(rows: PayloadRows, placement: Placement, given?: Coding): Va
   return { values: isFilling ? all.subarray(filled) : all, fillingRows: isFilling ? filled : 0, sign };
 }
 
-const timesWords = (count: number): string => (count === 1 ? 'once' : count === 2 ? 'twice' : `${count} times`);
+const timesWords = (count: number): string =>
+  count === 1 ? 'once' : count === 2 ? 'twice' : `${grouped(count)} times`;
 
 /** Whether the first value after a run of all ones lies further off than the value ever steps by itself; goesRound: all ones is next to zero. */
 function isFarFrom(all: Float64Array, filled: number, ones: number, goesRound: boolean): boolean {
@@ -96,10 +98,12 @@ function numberWords(span: Span, range: Range, sign: CodingEvidence): string[] {
   const words: string[] = [];
   if (width > 0 && range.largestStep < width / 3) {
     words.push(
-      `Read as one number it moves in small steps: none above 1/${Math.floor(width / range.largestStep)} of its range.`,
+      `Read as one number it moves in small steps: none above 1/${grouped(Math.floor(width / range.largestStep))} of its range.`,
     );
   } else
-    words.push(`Read as one number its ${range.moves} moves take fewer bits to write down than any division of it.`);
+    words.push(
+      `Read as one number its ${grouped(range.moves)} moves take fewer bits to write down than any division of it.`,
+    );
   if (span.length > 8 || span.lsb.bit + span.length > 8) {
     words.push(
       span.orderMargin >= 20
@@ -138,7 +142,7 @@ function whyOf(
       : kind === 'flag'
         ? [`One bit that changed ${timesWords(range.moves)} on its own.`]
         : [`${range.distinct} values that hold and change at once, ${timesWords(range.moves)} in all.`];
-  if (column.fillingRows > 0) words.push(`The first ${column.fillingRows} frames hold all ones: no data yet.`);
+  if (column.fillingRows > 0) words.push(`The first ${grouped(column.fillingRows)} frames hold all ones: no data yet.`);
   return words.join(' ');
 }
 

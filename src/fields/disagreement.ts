@@ -5,6 +5,7 @@
  */
 import { bitPositions, type Placement } from '../frames/bits.ts';
 import type { Stream } from '../frames/table.ts';
+import { grouped } from '../kit/figures.ts';
 import { isByHand } from '../map/evidence.ts';
 import type { When } from '../map/schema.ts';
 import { placeName } from './describe.ts';
@@ -12,6 +13,7 @@ import { leaveBitsOf, UNBIASED } from './divide.ts';
 import { ruleDisagreement } from './hand-rules.ts';
 import { hasBit, leftBy } from './mask.ts';
 import { movedMask, sampleRows, thinRepeats, type PayloadRows } from './payload-rows.ts';
+import { placeWords } from './place-words.ts';
 import { pieceOf, priceSpans, segment } from './segment.ts';
 import type { Steps } from './steps.ts';
 import type { Disagreement, FieldFinding, FoundInstead, FrameFindings, HandDecision } from './types.ts';
@@ -67,13 +69,15 @@ function* moreBits(rows: PayloadRows, placement: Placement, found: Found): Steps
 }
 
 const listed = (items: readonly FoundInstead[]): string =>
-  items.map(({ what, place }) => `the ${what} ${place}`).join(', ');
+  items.map((one) => `the ${one.what} ${placeWords(one)}`).join(', ');
 
 function fieldWords(instead: readonly FoundInstead[], bits: number | null): string {
   const guards = instead.filter(({ what }) => what !== 'field');
   const fields = instead.filter(({ what }) => what === 'field');
   const cost =
-    bits !== null && bits > 0 ? ` As placed, a sample of the payloads takes ${bits} bits more to write down.` : '';
+    bits !== null && bits > 0
+      ? ` As placed, a sample of the payloads takes ${grouped(bits)} bits more to write down.`
+      : '';
   const crossing = guards.length > 0 ? `It crosses what was found as ${listed(guards)}.` : '';
   const division =
     fields.length > 0

@@ -5,6 +5,7 @@
 import { bitPositions, type Placement } from '../frames/bits.ts';
 import type { Stream } from '../frames/table.ts';
 import { lengthAt } from '../frames/table.ts';
+import { grouped } from '../kit/figures.ts';
 import { median } from '../kit/statistics/order.ts';
 import { compileChecksum, verifyChecksum } from '../map/checksum.ts';
 import { checkContinuity } from '../map/counter.ts';
@@ -14,6 +15,7 @@ import { valuesOnPage } from '../map/page-values.ts';
 import { canCoincide, isSameWhen } from '../map/pages.ts';
 import type { Evidence, MapChecksum, MapCounter, MapFrame, MapSelector, When } from '../map/schema.ts';
 import { placeName } from './describe.ts';
+import { placeWords } from './place-words.ts';
 import type { Disagreement, Explained, FoundInstead, FrameFindings, HandDecision } from './types.ts';
 
 type Guards = Pick<FrameFindings, 'counters' | 'checksums'>;
@@ -43,7 +45,7 @@ function kept<Rule extends MapCounter | MapChecksum>(rule: Rule, { passed, check
   const why =
     checked === 0
       ? 'Set by hand. No frame could be held against it.'
-      : `Set by hand: it holds in ${passed} of ${checked} frames.`;
+      : `Set by hand: it holds in ${grouped(passed)} of ${grouped(checked)} frames.`;
   return { ...rule, confidence: Math.min(0.99, confidence), evidence, why };
 }
 
@@ -141,7 +143,7 @@ export function ruleDisagreement(
       ? rival.what === 'checksum' && saysTheSame(checksum, rival.rule as MapChecksum, around, stream)
       : counter && rival.what === 'counter' && countsTheSame(counter, rival.rule as MapCounter));
   if (agrees) return null;
-  const places = instead.map(({ what, place }) => `the ${what} ${place}`).join(', ');
+  const places = instead.map((one) => `the ${one.what} ${placeWords(one)}`).join(', ');
   const words = rival
     ? `Left to themselves the finders have another rule here, as a ${rival.what}. ${rival.rule.why}`
     : instead.length > 0

@@ -1,7 +1,7 @@
 /** What evidence of the same value says, in a line for a person; read from the map, so that a map from a file says the same as a fresh finding. */
 import type { Placement } from '../frames/bits.ts';
 import type { MapSignal } from '../map/schema.ts';
-import { placeName } from './describe.ts';
+import { placeWords } from './place-words.ts';
 
 type Evidence = MapSignal['evidence'][number];
 
@@ -37,9 +37,9 @@ export function otherField(evidence: Evidence): Named | null {
   return { bus, id, placement: of as unknown as Placement };
 }
 
-/** "0x1F4 b2_3", with the bus in front where it is another. */
+/** "0x1F4 b2–3", with the bus in front where it is another. */
 const nameOf = ({ bus, id, placement }: Named, ownBus: string): string =>
-  `${bus === ownBus ? '' : `${bus} `}${id} ${placeName(placement)}`;
+  `${bus === ownBus ? '' : `${bus} `}${id} ${placeWords(placement)}`;
 
 function lineWords(evidence: Evidence): string {
   const [scale, offset] = [number(evidence, 'scale'), number(evidence, 'offset')];

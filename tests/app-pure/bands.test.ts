@@ -3,7 +3,8 @@ import { describe, expect, it } from 'vitest';
 import fc from 'fast-check';
 import { foldRuns, labelShape, pooled, spreadLabels } from '../../src/app/pictures/bands-layout.ts';
 import { bandsOf, fieldAt, joinedBytes } from '../../src/app/pictures/bands-model.ts';
-import { checksumWords, kindWords, placeName, placementKey } from '../../src/app/pictures/bands-words.ts';
+import { placeWords } from '../../src/fields/place-words.ts';
+import { checksumWords, kindWords, placementKey } from '../../src/app/pictures/bands-words.ts';
 import type { FieldFinding, FrameFindings } from '../../src/fields/types.ts';
 
 const field = (
@@ -34,10 +35,10 @@ const findings = (fields: readonly FieldFinding[], more: Partial<FrameFindings> 
 
 describe('words', () => {
   it('names places', () => {
-    expect(placeName({ lsb: { byte: 3, bit: 7 }, length: 1, order: 'little' })).toBe('b3.7');
-    expect(placeName({ lsb: { byte: 1, bit: 0 }, length: 16, order: 'big' })).toBe('b0–1');
-    expect(placeName({ lsb: { byte: 6, bit: 4 }, length: 2, order: 'little' })).toBe('b6.5–4');
-    expect(placeName({ lsb: { byte: 2, bit: 0 }, length: 12, order: 'little' })).toBe('b2.0–b3.3');
+    expect(placeWords({ lsb: { byte: 3, bit: 7 }, length: 1, order: 'little' })).toBe('b3.7');
+    expect(placeWords({ lsb: { byte: 1, bit: 0 }, length: 16, order: 'big' })).toBe('b0–1');
+    expect(placeWords({ lsb: { byte: 6, bit: 4 }, length: 2, order: 'little' })).toBe('b6.5–4');
+    expect(placeWords({ lsb: { byte: 2, bit: 0 }, length: 12, order: 'little' })).toBe('b2.0–b3.3');
   });
   it('says kind, length, order and coding, and no order within a byte', () => {
     expect(kindWords({ ...field(1, 16, 'big'), coding: 'signed' })).toBe('number, 16 bits, big, signed');

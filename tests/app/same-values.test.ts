@@ -23,7 +23,7 @@ test('a copy names what it shows, lays its trace over, and leads there by keyboa
   await part.waitFor({ timeout: 60_000 });
   const text = await part.innerText();
   expect(text).toMatch(/this one is a copy/i);
-  expect(text).toMatch(/the same value as 0x100 b0_1.* x 0\.5/);
+  expect(text).toMatch(/the same value as 0x100 b0–1.* x 0\.5/);
   expect(text).toMatch(/ms later/);
   const lay = part.getByRole('button', { name: 'Lay its trace over' });
   await lay.focus();

@@ -39,7 +39,7 @@ const sameOf = ({ evidence }: MapSignal): Record<string, unknown> | undefined =>
 
 describe('the same value in two frames', () => {
   it('stands in the text of fields and, with figures, in its JSON and in a draft', async () => {
-    expect(await run(['fields', capture])).toMatch(/the same value as 0x100 b0_1.* x 0\.5.*\n?.*ms later/);
+    expect(await run(['fields', capture])).toMatch(/the same value as 0x100 b0–1.* x 0\.5.*\n?.*ms later/);
     const map = join(folder, 'map.json');
     await run(['draft', capture, '-o', map]);
     const told = [

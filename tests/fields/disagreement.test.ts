@@ -50,7 +50,7 @@ describe('a decision by hand', () => {
     const [found] = disagreements ?? [];
     expect(found?.instead.map(({ what, place: name }) => [what, name])).toEqual([['field', 'b0_1']]);
     expect(found?.moreBits).toBeGreaterThan(100);
-    expect(found?.words).toMatch(/finders have the field b0_1 here\. As placed.* \d+ bits more/);
+    expect(found?.words).toMatch(/finders have the field b0–1 here\. As placed.* [\d,]+ bits more/);
     expect(placed?.why).toContain(found?.words);
     expect(placed?.evidence).toEqual([{ kind: 'by-hand', instead: found?.instead, moreBits: found?.moreBits }]);
     expect(placed?.confidence).toBe(1);

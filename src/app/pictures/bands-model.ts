@@ -8,15 +8,8 @@ import type { Coding, Placement } from '../../frames/bits.ts';
 import { bitPositions } from '../../frames/bits.ts';
 import type { FieldFinding, FrameFindings } from '../../fields/types.ts';
 import { codingSchema, type MapChecksum, type MapCounter, type MapSignal, type When } from '../../map/schema.ts';
-import {
-  checksumWords,
-  counterWords,
-  countWords,
-  kindWords,
-  placementKey,
-  placeName,
-  unclaimedWords,
-} from './bands-words.ts';
+import { placeWords } from '../../fields/place-words.ts';
+import { checksumWords, counterWords, countWords, kindWords, placementKey, unclaimedWords } from './bands-words.ts';
 
 type Glyph = 'wedge' | 'bar' | 'stair' | 'triangle' | 'ticks' | 'dots' | 'strips' | 'text' | 'dashed';
 
@@ -110,7 +103,7 @@ function fieldBand(
     ...plain,
     key,
     glyph: GLYPHS[shown.kind],
-    name: signal?.name ?? placeName(field),
+    name: signal?.name ?? placeWords(field),
     named: signal !== null,
     words: kindWords(shown),
     why: field.why,
@@ -146,7 +139,7 @@ function handBand(placement: Placement, coding: Coding | null): Band {
     ...plain,
     key: placementKey(placement),
     glyph: GLYPHS[field.kind],
-    name: placeName(placement),
+    name: placeWords(placement),
     words: kindWords(field),
     why: 'Placed by hand.',
     placement,
@@ -163,7 +156,7 @@ function refusedBand(placement: Placement, findings: FrameFindings | null): Band
     ...plain,
     key: `refused ${placementKey(placement)}`,
     glyph: 'dashed',
-    name: placeName(placement),
+    name: placeWords(placement),
     words: 'refused',
     why: ['Refused by hand; not proposed again.', differs?.words ?? ''].filter(Boolean).join(' '),
     placement,
@@ -176,7 +169,7 @@ function refusedBand(placement: Placement, findings: FrameFindings | null): Band
 /** A value with no meaning yet on bits that a person chose. */
 export function fieldAt(placement: Placement, coding: MapSignal['coding'] = 'unsigned'): MapSignal {
   const kind = bitPositions(placement).length === 1 ? 'flag' : 'number';
-  return { ...blankSignal(placement, placeName(placement)), coding, kind, confidence: 0.5 };
+  return { ...blankSignal(placement, placeWords(placement)), coding, kind, confidence: 0.5 };
 }
 
 const overlaps = (a: Placement, b: Placement): boolean => {
@@ -205,7 +198,7 @@ function pagesBand(pages: readonly Band[]): Band {
     ...plain,
     key: `pages ${placementKey(placement)}`,
     glyph: 'strips',
-    name: placeName(placement),
+    name: placeWords(placement),
     words: `${countWords(distinct, 'page')}, told by ${selectors.join(' and ')}`,
     why: first.why,
     placement,
@@ -262,7 +255,7 @@ function ruleBands({ counter, checksum }: HandMade): Band[] {
   ].map((band) => ({ ...band, byHand: true }));
 }
 
-const counterBand = (c: FrameFindings['counters'][number]): Band => other('ticks', placeName(c), counterWords(c), c);
+const counterBand = (c: FrameFindings['counters'][number]): Band => other('ticks', placeWords(c), counterWords(c), c);
 const checksumBand = (c: FrameFindings['checksums'][number]): Band => other('dots', 'check', checksumWords(c), c);
 
 type Other = Placement & {
@@ -286,6 +279,6 @@ function other(glyph: Glyph, name: string, words: string, item: Other): Band {
     placement,
     when,
     byHand: isByHand(item),
-    value: watched ? { ...fieldAt(placement), name: name || placeName(placement), when, confidence } : null,
+    value: watched ? { ...fieldAt(placement), name: name || placeWords(placement), when, confidence } : null,
   };
 }

@@ -6,7 +6,8 @@ import { line } from 'd3-shape';
 import type { ActionLinks, Link } from '../../actions/types.ts';
 import type { RepetitionsPicture } from '../../jobs/engine-types.ts';
 import { displayId } from '../../kit/units.ts';
-import { placementKey, placeName } from './bands-words.ts';
+import { placeWords } from '../../fields/place-words.ts';
+import { placementKey } from './bands-words.ts';
 
 const Q_LIMIT = 0.05;
 
@@ -69,7 +70,7 @@ function rowOf(link: Link, name: string | null): ResponderRow {
     key: linkKey(link),
     link,
     id: displayId(Number.parseInt(link.id, 16), link.extended),
-    name: name ?? placeName(link),
+    name: name ?? placeWords(link),
     named: name !== null,
     effect: effectWords(link.effectSd),
     lag: lagWords(link.lagS),

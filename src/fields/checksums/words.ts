@@ -1,4 +1,5 @@
 /** A checksum's rule and its proof in words for a person. */
+import { grouped } from '../../kit/figures.ts';
 import type { MapChecksum } from '../../map/schema.ts';
 import type { Attempt, Lent } from './attempt.ts';
 import type { Verified } from './judge.ts';
@@ -24,19 +25,16 @@ function constantWords(rule: MapChecksum): string {
   return rule.prefix?.length ? ` preceded by ${rule.prefix.join(' ')}` : '';
 }
 
-/** Thousands apart, for a person. */
-const counted = (count: number): string => Math.round(count).toLocaleString('en').replaceAll(',', ' ');
-
 const oddsOf = (bits: number): string =>
-  bits > 30 ? 'less than one of a thousand million' : `one of ${counted(2 ** bits)}`;
+  bits > 30 ? 'less than one of a thousand million' : `one of ${grouped(Math.round(2 ** bits))}`;
 
 const lentWords = ({ frames, surplusBits }: Lent): string =>
   ` It is the rule of ${frames} other identifier${frames === 1 ? '' : 's'} of the bus; by chance it would fit here in ${oddsOf(surplusBits)} cases.`;
 
 function heldOutWords({ passed, checked, heldOut }: Verified): string {
-  const all = `right in ${counted(passed)} of ${counted(checked)} frames`;
+  const all = `right in ${grouped(passed)} of ${grouped(checked)} frames`;
   if (heldOut.checked === 0) return `${all}, none of which was left to hold it against`;
-  return `${all}; held on ${counted(heldOut.passed)} of ${counted(heldOut.checked)} frames not used to find it`;
+  return `${all}; held on ${grouped(heldOut.passed)} of ${grouped(heldOut.checked)} frames not used to find it`;
 }
 
 /** tests: payloads that are independent of each other. */
@@ -44,6 +42,6 @@ export function whyOfRule(rule: MapChecksum, verified: Verified, tests: number, 
   const choice = rivals > 0 ? ' Too little moved to settle the rule: others fit this capture as well.' : '';
   return (
     `${ruleWords(rule)}${constantWords(rule)}: ${heldOutWords(verified)}; ` +
-    `${tests} payloads are independent of each other.${lent ? lentWords(lent) : ''}${choice}`
+    `${grouped(tests)} payloads are independent of each other.${lent ? lentWords(lent) : ''}${choice}`
   );
 }

@@ -1,7 +1,7 @@
 /** The panel of Handover: the cautions that have to be read, and what is left out, and why. */
 import { useMemo, type ReactNode } from 'react';
 import type { SignalMap } from '../../../map/schema.ts';
-import { placeName } from '../../pictures/bands-words.ts';
+import { placeWords } from '../../../fields/place-words.ts';
 import { useSurvey } from '../../stores/asking.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { useWide } from '../payloads/layout.ts';
@@ -53,7 +53,7 @@ function useLeftOut(map: SignalMap | null): readonly LeftOut[] {
       return handoverOf(map).leftOut.map(({ name, why }) => ({ key: name, name, why, inferred: false }));
     const refused = decisions
       .filter(({ kind }) => kind === 'refused')
-      .map(({ id, placement }) => ({ id, place: placeName(placement) }));
+      .map(({ id, placement }) => ({ id, place: placeWords(placement) }));
     return leftOutOf({ map, seen: survey?.frames ?? [], refused });
   }, [map, survey, decisions, output]);
 }

@@ -2,7 +2,8 @@
 import { useMemo, useState, type ReactNode } from 'react';
 import type { MapFrame, MapSignal, SignalMap } from '../../../map/schema.ts';
 import { displayId } from '../../../kit/units.ts';
-import { checksumWords, counterWords, kindWords, placeName, whenWords } from '../../pictures/bands-words.ts';
+import { placeWords } from '../../../fields/place-words.ts';
+import { checksumWords, counterWords, kindWords, whenWords } from '../../pictures/bands-words.ts';
 import { period, plural, value as figure } from '../../words/format.ts';
 import { StandingGlyph } from '../signals/Standing.tsx';
 
@@ -70,7 +71,7 @@ function FrameTable({ frame, named }: { frame: MapFrame; named: ReadonlySet<stri
         </thead>
         <tbody>
           {frame.signals.map((signal) => (
-            <tr key={`${signal.name} ${placeName(signal)}`}>
+            <tr key={`${signal.name} ${placeWords(signal)}`}>
               <td className="handover-standing">
                 <StandingGlyph standing={signal.standing} />
                 <span className="unseen">{signal.standing}</span>
@@ -79,7 +80,7 @@ function FrameTable({ frame, named }: { frame: MapFrame; named: ReadonlySet<stri
                 {signal.name}
               </td>
               <td className="dim">
-                {placeName(signal)} {kindWords(signal)}
+                {placeWords(signal)} {kindWords(signal)}
                 {signal.when ? `; when ${whenWords(signal.when)}` : ''}
               </td>
               <td>{scaleWords(signal)}</td>
@@ -87,13 +88,17 @@ function FrameTable({ frame, named }: { frame: MapFrame; named: ReadonlySet<stri
             </tr>
           ))}
           {frame.counters.map((counter) => (
-            <GuardRow key={counter.name} name={counter.name} words={`${placeName(counter)} ${counterWords(counter)}`} />
+            <GuardRow
+              key={counter.name}
+              name={counter.name}
+              words={`${placeWords(counter)} ${counterWords(counter)}`}
+            />
           ))}
           {frame.checksums.map((checksum) => (
             <GuardRow
-              key={placeName(checksum)}
+              key={placeWords(checksum)}
               name="check"
-              words={`${placeName(checksum)} ${checksumWords(checksum)}`}
+              words={`${placeWords(checksum)} ${checksumWords(checksum)}`}
             />
           ))}
           {frame.signals.length + frame.counters.length + frame.checksums.length === 0 && (

@@ -2,7 +2,7 @@
 import { useMemo, useState, type ReactNode } from 'react';
 import type { LinkReport } from '../../../actions/types.ts';
 import type { RepetitionsPicture } from '../../../jobs/engine-types.ts';
-import { placeName } from '../../pictures/bands-words.ts';
+import { placeWords } from '../../../fields/place-words.ts';
 import { agreementScene, CURVE_HEIGHT, offsetAt, REPETITIONS_HEIGHT, repetitionsScene } from '../../pictures/marks.ts';
 import { useFields, useLinks, useRulerMarks } from '../../stores/asking.ts';
 import { useCurrentCapture, useReadyEngine, type Finding } from '../../stores/finding.ts';
@@ -215,7 +215,7 @@ function Repetitions(): ReactNode {
   );
   const after = useMemo(() => (answer ? repetitionsScene(answer.moved, index, lastsS) : null), [answer, index, lastsS]);
   if (!witness || !after) return <div />;
-  const what = `${own.length} × ${witness.action}, ${placeName(witness.link)} of ${witness.link.id}`;
+  const what = `${own.length} × ${witness.action}, ${placeWords(witness.link)} of ${witness.link.id}`;
   return (
     <div>
       {before && (

@@ -5,7 +5,7 @@ import type { StreamKey } from '../../../frames/table.ts';
 import type { TracePicture, TraceRequest } from '../../../jobs/engine-types.ts';
 import type { FrameFindings } from '../../../fields/types.ts';
 import { displayId } from '../../../kit/units.ts';
-import { placeName } from '../../pictures/bands-words.ts';
+import { placeWords } from '../../../fields/place-words.ts';
 import { WITNESS_HEIGHT, witnessScene } from '../../pictures/marks.ts';
 import { Row } from '../../shell/TimeSheet.tsx';
 import { useFields, useLinks, useRulerMarks } from '../../stores/asking.ts';
@@ -82,7 +82,7 @@ export function WitnessRow(): ReactNode {
           {link ? (
             <>
               <b className="small">
-                <span className="mono">{displayId(Number(link.id), link.extended)}</span> {placeName(link)}
+                <span className="mono">{displayId(Number(link.id), link.extended)}</span> {placeWords(link)}
               </b>
               answers {action}
             </>

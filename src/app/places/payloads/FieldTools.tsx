@@ -3,7 +3,8 @@ import { useMemo, type ReactNode } from 'react';
 import type { ByteOrder, Coding } from '../../../frames/bits.ts';
 import { bitPositions } from '../../../frames/bits.ts';
 import type { MapSignal } from '../../../map/schema.ts';
-import { kindWords, placementKey, placeName } from '../../pictures/bands-words.ts';
+import { placeWords } from '../../../fields/place-words.ts';
+import { kindWords, placementKey } from '../../pictures/bands-words.ts';
 import { isGuard } from '../../pictures/bands-model.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { useView } from '../../stores/view.ts';
@@ -32,7 +33,7 @@ export function makeField(held: Held): void {
     const { lsb, length, order, coding } = tried;
     useDossier
       .getState()
-      .change(`make field ${placeName(tried)}`, (dossier) => placeField(dossier, frame, tried, coding));
+      .change(`make field ${placeWords(tried)}`, (dossier) => placeField(dossier, frame, tried, coding));
     usePayloads.getState().set({ sweep: null, bandKey: placementKey(tried) });
     useView.getState().select({ placement: { lsb, length, order } });
     return;
@@ -73,7 +74,7 @@ function keepTrace(held: Held): void {
   const key = `${stream.bus} ${stream.id} ${placementKey(value, value.when)}`;
   const { kept, keep, letGo: release } = usePayloads.getState();
   if (kept.some((trace) => trace.key === key)) release(key);
-  else keep({ key, stream, value, label: held.band?.name || placeName(value) });
+  else keep({ key, stream, value, label: held.band?.name || placeWords(value) });
 }
 
 function nameHeld(held: Held): void {
@@ -153,7 +154,7 @@ export function FieldTools({ held }: { held: Held }): ReactNode {
   return (
     <div className="payloads-tools line-of">
       <span className="payloads-tools-name">
-        <b className="held">{tried ? placeName(tried) : band?.name}</b>{' '}
+        <b className="held">{tried ? placeWords(tried) : band?.name}</b>{' '}
         <span className="dim small">{band && isGuard(band) ? band.words : kindWords(value)}</span>
       </span>
       {!oneByte && !pieces && (

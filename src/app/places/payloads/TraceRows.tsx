@@ -4,7 +4,8 @@ import { streamName, type StreamKey } from '../../../frames/table.ts';
 import type { TracePicture, TraceRequest } from '../../../jobs/engine-types.ts';
 import type { MapSignal } from '../../../map/schema.ts';
 import type { Gap } from '../../../timing/types.ts';
-import { placementKey, placeName } from '../../pictures/bands-words.ts';
+import { placeWords } from '../../../fields/place-words.ts';
+import { placementKey } from '../../pictures/bands-words.ts';
 import { decimalsFor, fillingsOf, rangeOf } from '../../pictures/traces-model.ts';
 import { traceScene } from '../../pictures/traces-scene.ts';
 import type { ActionColumn } from '../../pictures/weave-scene.ts';
@@ -46,7 +47,7 @@ function useTraced(held: Held): readonly Traced[] {
     };
     const { stream, value, bands } = held;
     const labelOf = (signal: MapSignal): string =>
-      bands.find((band) => band.value === signal && (band.named || band.glyph === 'ticks'))?.name ?? placeName(signal);
+      bands.find((band) => band.value === signal && (band.named || band.glyph === 'ticks'))?.name ?? placeWords(signal);
     if (stream && value) add({ key: keyOf(stream, value), stream, value, label: labelOf(value), role: 'held' });
     for (const trace of kept) add({ ...trace, role: 'kept' });
     const others = stream ? bands.flatMap((band) => (band.glyph === 'wedge' && band.value ? [band.value] : [])) : [];

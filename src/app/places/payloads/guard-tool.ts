@@ -4,7 +4,8 @@ import { create } from 'zustand';
 import { bitPositions, type Placement } from '../../../frames/bits.ts';
 import { streamName, type StreamKey } from '../../../frames/table.ts';
 import type { GuardCheck, GuardQuestion } from '../../../jobs/engine-types.ts';
-import { placementKey, placeName } from '../../pictures/bands-words.ts';
+import { placeWords } from '../../../fields/place-words.ts';
+import { placementKey } from '../../pictures/bands-words.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { useReadyEngine } from '../../stores/finding.ts';
 import { fingerprint } from '../../stores/findings.ts';
@@ -115,7 +116,7 @@ function keeper({ frame, placement }: Held, form: GuardForm, bytes: number, done
   return () => {
     useDossier
       .getState()
-      .change(`keep the rule of ${placeName(own)}`, (dossier) => keepRule(dossier, frame, rule, placement));
+      .change(`keep the rule of ${placeWords(own)}`, (dossier) => keepRule(dossier, frame, rule, placement));
     done();
     usePayloads.getState().set({ sweep: null, bandKey: null });
     useView.getState().select({ placement: { lsb: own.lsb, length: own.length, order: own.order } });

@@ -8,7 +8,8 @@ import type { Placement } from '../../../frames/bits.ts';
 import type { StreamKey } from '../../../frames/table.ts';
 import type { TraceRequest } from '../../../jobs/engine-types.ts';
 import type { MapSignal } from '../../../map/schema.ts';
-import { placementKey, placeName } from '../../pictures/bands-words.ts';
+import { placeWords } from '../../../fields/place-words.ts';
+import { placementKey } from '../../pictures/bands-words.ts';
 import { useSameValues } from '../../stores/asking.ts';
 import { useView } from '../../stores/view.ts';
 import { findingsFor, holdStream, type Held } from './held.ts';
@@ -38,7 +39,7 @@ const streamOf = ({ bus, id, extended }: FieldPlace): StreamKey => ({
 });
 
 const nameOf = (place: FieldPlace, bus: string): string =>
-  `${place.bus === bus ? '' : `${place.bus} `}${place.id} ${placeName(place as Placement)}`;
+  `${place.bus === bus ? '' : `${place.bus} `}${place.id} ${placeWords(place as Placement)}`;
 
 /** From the companion's raw value to the held one's, as scale and offset or by a table. */
 type Bridge = Pick<MapSignal, 'scale' | 'offset' | 'table'>;

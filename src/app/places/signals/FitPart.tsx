@@ -4,7 +4,7 @@ import { parseReference } from '../../../reference/reference-file.ts';
 import type { Evidence } from '../../../map/schema.ts';
 import { describeProblem } from '../../../kit/outcome.ts';
 import { displayId } from '../../../kit/units.ts';
-import { placeName } from '../../pictures/bands-words.ts';
+import { placeWords } from '../../../fields/place-words.ts';
 import { pickFiles } from '../../shell/files.ts';
 import { say } from '../../shell/notices.ts';
 import { useDossier } from '../../stores/dossier.ts';
@@ -197,7 +197,7 @@ export function OtherCandidates({ state }: { state: FitState }): ReactNode {
       <table className="list">
         <tbody>
           {others.slice(0, CANDIDATES_SHOWN).map((fit) => (
-            <tr key={`${fit.bus} ${fit.id} ${placeName(fit)} ${JSON.stringify(fit.when)}`}>
+            <tr key={`${fit.bus} ${fit.id} ${placeWords(fit)} ${JSON.stringify(fit.when)}`}>
               <td>
                 <button
                   type="button"
@@ -212,7 +212,7 @@ export function OtherCandidates({ state }: { state: FitState }): ReactNode {
                     useView.getState().go('payloads');
                   }}
                 >
-                  {displayId(Number(fit.id), fit.extended)} {placeName(fit)}
+                  {displayId(Number(fit.id), fit.extended)} {placeWords(fit)}
                 </button>
               </td>
               <td>{fit.order}</td>

@@ -2,7 +2,8 @@
 import { useMemo, useState, type FormEvent, type ReactNode } from 'react';
 import { isByHand } from '../../../map/evidence.ts';
 import type { MapSignal, SignalKind, SignalRole } from '../../../map/schema.ts';
-import { kindWords, placeName } from '../../pictures/bands-words.ts';
+import { placeWords } from '../../../fields/place-words.ts';
+import { kindWords } from '../../pictures/bands-words.ts';
 import { Dialog } from '../../shell/Dialog.tsx';
 import { useLinks } from '../../stores/asking.ts';
 import { useDossier } from '../../stores/dossier.ts';
@@ -111,7 +112,7 @@ export function NameDialog({ frame, shownId, field, renames, onClose }: NameDial
     <Dialog title={renames ? `Rename ${renames}` : 'Name it'} onClose={onClose}>
       <form className="signals-form" onSubmit={submit}>
         <p className="dim small wide">
-          <span className="mono">{shownId}</span> {placeName(field)}: {kindWords(field)}
+          <span className="mono">{shownId}</span> {placeWords(field)}: {kindWords(field)}
         </p>
         <label className="labelled wide">
           name

@@ -1,7 +1,8 @@
 /** The panel of Signals: what the held one is, its fit, why it is trusted so far, and changes to it. */
 import type { ReactNode } from 'react';
 import { displayId } from '../../../kit/units.ts';
-import { kindWords, placeName } from '../../pictures/bands-words.ts';
+import { placeWords } from '../../../fields/place-words.ts';
+import { kindWords } from '../../pictures/bands-words.ts';
 import { FitPart, OtherCandidates } from './FitPart.tsx';
 import { useFitState } from './fit-state.ts';
 import { useHeldSignal, useSignalRows, type SignalRow } from './held-signal.ts';
@@ -21,7 +22,7 @@ export function SignalsPanel(): ReactNode {
       <section>
         <h2 className={`figure ${signal.standing === 'guess' ? 'inferred' : ''}`}>{signal.name}</h2>
         <p className="dim small">
-          <span className="mono">{displayId(held.stream.id, held.stream.extended)}</span> {placeName(signal)}:{' '}
+          <span className="mono">{displayId(held.stream.id, held.stream.extended)}</span> {placeWords(signal)}:{' '}
           {kindWords(signal)}
           {signal.role !== 'unknown' ? `; ${signal.role}` : ''}
         </p>

@@ -1,7 +1,8 @@
 /** What might be named next: who answers each action most directly and has no name yet, in the order of Payloads. */
 import { useMemo, type ReactNode } from 'react';
 import { fieldAt } from '../../pictures/bands-model.ts';
-import { placementKey, placeName } from '../../pictures/bands-words.ts';
+import { placeWords } from '../../../fields/place-words.ts';
+import { placementKey } from '../../pictures/bands-words.ts';
 import { inTurns, linkKey, respondersOf, type ResponderRow } from '../../pictures/responders-model.ts';
 import { useFields, useLinks } from '../../stores/asking.ts';
 import { useDossier } from '../../stores/dossier.ts';
@@ -82,9 +83,9 @@ export function Unnamed({
                   type="button"
                   className="button plain mono"
                   onClick={() => see(suggestion)}
-                  aria-label={`See ${suggestion.row.id} ${placeName(suggestion.field)} in Payloads`}
+                  aria-label={`See ${suggestion.row.id} ${placeWords(suggestion.field)} in Payloads`}
                 >
-                  {suggestion.row.id} {placeName(suggestion.field)}
+                  {suggestion.row.id} {placeWords(suggestion.field)}
                 </button>
               </td>
               <td className="inferred">{suggestion.action}</td>
