@@ -1,8 +1,10 @@
 /** The fields' scorecard as text: one row a condition and simulator, each figure with its n. */
 import { textTable } from '../../src/cli/text-table.ts';
 import {
+  addCard,
   f1,
   MOVES,
+  newScorecard,
   precision,
   recall,
   type Claim,
@@ -107,6 +109,39 @@ function movesTable(rows: readonly Row[]): string {
   );
 }
 
+/** Makers first, as they differ most in how much their fields move. */
+function byMaker(rows: readonly Row[]): Row[] {
+  const cards = new Map<string, Scorecard>();
+  for (const [name, card] of rows) {
+    const maker = `${name.split(' ')[0]}, all`;
+    if (!cards.has(maker)) cards.set(maker, newScorecard());
+    addCard(cards.get(maker) as Scorecard, card);
+  }
+  return [...cards];
+}
+
+function tellableTable(rows: readonly Row[]): string {
+  const heads = [
+    'without pages',
+    'F1 (n)',
+    'tellable F1 (n)',
+    'tellable P R',
+    'never parted R (n)',
+    'hardly parted R (n)',
+  ];
+  return textTable(
+    columns(heads),
+    rows.map(([name, { unpaged, tellable, neverParted, hardlyParted }]) => [
+      name,
+      `${figure(f1(unpaged))} (${there(unpaged)})`,
+      `${figure(f1(tellable))} (${there(tellable)})`,
+      `${figure(precision(tellable))} ${figure(recall(tellable))}`,
+      `${figure(recall(neverParted))} (${there(neverParted)})`,
+      `${figure(recall(hardlyParted))} (${there(hardlyParted)})`,
+    ]),
+  );
+}
+
 const EDGES = [0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.85, 0.9, 0.95, 0.98];
 const rightOf = (claims: readonly Claim[]): number => claims.filter(({ right }) => right).length;
 
@@ -166,6 +201,7 @@ export function printCard(rows: readonly Row[], sum: Scorecard): string {
     spansTable(all),
     groupsTable(all),
     movesTable(all),
+    tellableTable([...rows, ...byMaker(rows), ['all', sum]]),
     confidenceTable(sum.claims),
     `called about 0.9 sure: ${figure(share)} right of ${n}; the surest claims that are ${SURE} right cover ${figure(sureShare(sum))} of ${there(sum.spans.all)} fields`,
     causesTable(spans, ({ cause }) => cause, 'spans, cause'),

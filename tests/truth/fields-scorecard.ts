@@ -7,6 +7,7 @@ import type { Stream } from '../../src/frames/table.ts';
 import type { MapChecksum, MapCounter, MapSignal, When } from '../../src/map/schema.ts';
 import { flipRateSpans } from './fields-baseline.ts';
 import { presenceOf } from './fields-truth-demo.ts';
+import { bordersOf } from './fields-tellable.ts';
 import {
   crossesByte,
   orderOf,
@@ -55,6 +56,10 @@ const newCard = () => ({
   /** The published rule on frames without pages, and ours on the same. */
   baseline: newTally(),
   unpaged: newTally(),
+  /** The same over the fields that this capture lets anybody tell from their neighbours; and what became of the others. */
+  tellable: newTally(),
+  neverParted: newTally(),
+  hardlyParted: newTally(),
   paged: newTally(),
   counters: newTally(),
   /** Step, modulus and pace of counters found in place. */
@@ -334,6 +339,25 @@ function scoreCipher(found: Found, frame: KnownFrame, card: Scorecard, at: strin
   return true;
 }
 
+/** Claims that touch nothing but fields that cannot be told are left out, right or wrong. */
+function scoreTellable(claims: readonly Seen[], truth: readonly SeenField[], sight: Sight, card: Scorecard): void {
+  const claimed = keys(claims);
+  const borders = bordersOf(truth, sight);
+  const untold = truth.filter((each) => borders.get(each) !== 'told');
+  for (const each of untold)
+    card[borders.get(each) === 'never parted' ? 'neverParted' : 'hardlyParted'][
+      claimed.has(each.key) ? 'right' : 'missed'
+    ]++;
+  const told = truth.filter((each) => borders.get(each) === 'told');
+  const isOfUntold = (claim: Seen): boolean =>
+    untold.some((each) => common(claim, each) > 0) && !told.some((each) => common(claim, each) > 0);
+  compare(
+    claims.filter((claim) => !isOfUntold(claim)),
+    told,
+    card.tellable,
+  );
+}
+
 const baselineClaims = (stream: Stream, sight: Sight): Seen[] =>
   sight.seeAll(flipRateSpans(stream).map((place) => ({ place, on: [] })));
 
@@ -358,6 +382,7 @@ function scoreStream(
   );
   if (frame.selectors.length === 0) {
     compare(claims, truth, card.unpaged);
+    scoreTellable(claims, truth, sight, card);
     compare(baselineClaims(stream, sight), truth, card.baseline);
   } else compare(claims, truth, card.paged);
   scoreOrder(claims, truth, card.order);
@@ -404,6 +429,9 @@ export function addCard(to: Scorecard, from: Scorecard): void {
   const tallies = [
     'baseline',
     'unpaged',
+    'tellable',
+    'neverParted',
+    'hardlyParted',
     'paged',
     'counters',
     'counterRules',
