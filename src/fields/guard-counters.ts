@@ -3,9 +3,9 @@
  * source): what counts there is taken for it though it did not come round, or steps only when the frame says something new; what else
  * steps evenly in a short frame, such as the number of a page, is none.
  */
-import { bitPositions, rawReader, type Placement } from '../frames/bits.ts';
+import { bitPositions, type Placement } from '../frames/bits.ts';
 import type { MapChecksum, MapCounter, When } from '../map/schema.ts';
-import { BITS_SET } from './bits-set.ts';
+import { goesOnBeside, restOf } from './beside-counter.ts';
 import { counterOf } from './counter-words.ts';
 import { COUNTER_ROWS, COUNTER_STRETCHES, findCounters, aheadOf, type CounterFinding } from './counters.ts';
 import { holds, leftBy } from './mask.ts';
@@ -41,22 +41,46 @@ function changesOf(rows: PayloadRows): PayloadRows {
   return chainRows(rows, kept);
 }
 
-/** [bytes] all bits but those of a counter and of the tags. */
-const restOf = (bytes: number, counter: Placement, checksums: readonly MapChecksum[]): Uint8Array =>
-  leftBy(new Uint8Array(bytes).fill(0xff), [counter, ...(checksums as unknown as Placement[])]);
-
 /** Repeats without which one that steps on a change is no other than one that steps at every frame. */
 const REPEATS_MIN = 0.02;
 const NEWS_MIN = 0.9;
 
 /** Whether the rest of the frame, tags apart, changed whenever this did. */
 function comesWithNews(changes: PayloadRows, counter: Placement, checksums: readonly MapChecksum[]): boolean {
-  const rest = restOf(changes.bytes, counter, checksums);
+  const rest = restOf(changes.bytes, counter, checksums as unknown as Placement[]);
   let news = 0;
   for (let at = changes.bytes; at < changes.count * changes.bytes; at += changes.bytes)
     if (rest.some((mask, byte) => ((changes.data[at + byte]! ^ changes.data[at - changes.bytes + byte]!) & mask) !== 0))
       news++;
   return news >= NEWS_MIN * (changes.count - 1);
+}
+
+const within = ({ lsb, length }: Placement): boolean => lsb.bit + length <= 8;
+
+/** Counters of some bits that step when the frame says something new, and then only. near: [bytes] mask of bits that may count. */
+function* onChange(
+  rows: PayloadRows,
+  near: Uint8Array,
+  checksums: readonly MapChecksum[],
+  when: When,
+): Steps<{ readonly found: Explained<MapCounter>[]; readonly changes: PayloadRows }> {
+  const changes = changesOf(rows);
+  yield rows.count;
+  if (changes.count > (1 - REPEATS_MIN) * rows.count) return { found: [], changes };
+  const found = yield* findCounters(sampleRows(changes, COUNTER_ROWS, COUNTER_STRETCHES), near);
+  const counting = found.filter(
+    (each) => each.length > 1 && within(each) && each.every === 1 && comesWithNews(changes, each, checksums),
+  );
+  return { found: counting.map((each) => counterOf(each, when, true)), changes };
+}
+
+/** One that steps on a change where no rule is known: nothing but its own steps speak for it, so it runs through many values and is no number of a page. */
+function* onChangeAlone(rows: PayloadRows, left: Uint8Array, when: When): Steps<Explained<MapCounter>[]> {
+  const { found, changes } = yield* onChange(rows, left, [], when);
+  const likely = found.filter(
+    (each) => valuesIn(each) >= OWN_VALUES && isFull(each) && goesOnBeside(changes, each as Placement, []),
+  );
+  return likely.sort(byLikelihood).slice(0, 1);
 }
 
 /** Counters within a byte beside the tags that did not come round, or that step only when the frame changes. */
@@ -68,17 +92,10 @@ function* hiddenBeside(
 ): Steps<Explained<MapCounter>[]> {
   const beside = besideTags(checksums, rows.bytes);
   const near = left.map((bits, byte) => (beside[byte] === true ? bits : 0));
-  const within = ({ lsb, length }: Placement): boolean => lsb.bit + length <= 8;
   const ramps = yield* findCounters(sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES), near, true);
   const unrounded = ramps.filter((each) => within(each) && isUnrounded(each)).map((each) => counterOf(each, when));
   if (unrounded.length > 0) return unrounded;
-  const changes = changesOf(rows);
-  yield rows.count;
-  if (changes.count > (1 - REPEATS_MIN) * rows.count) return [];
-  const found = yield* findCounters(sampleRows(changes, COUNTER_ROWS, COUNTER_STRETCHES), near);
-  return found
-    .filter((each) => each.length > 1 && within(each) && each.every === 1 && comesWithNews(changes, each, checksums))
-    .map((each) => counterOf(each, when, true));
+  return (yield* onChange(rows, near, checksums, when)).found;
 }
 
 /** Through fewer values than this a page number counts as well. */
@@ -95,34 +112,6 @@ const byLikelihood = (a: Explained<MapCounter>, b: Explained<MapCounter>): numbe
   Number(isFull(b)) - Number(isFull(a)) ||
   b.confidence - a.confidence ||
   b.length - a.length;
-
-const COMPARED_ROWS = 4000;
-
-/**
- * Whether the rest of the frame differs less from the frame before than from the last one with the same value here: so it is beside a counter. Where the
- * same value brings like content again, it may be the number of a page.
- */
-function goesOnBeside(rows: PayloadRows, counter: Placement, checksums: readonly MapChecksum[]): boolean {
-  const rest = restOf(rows.bytes, counter, checksums);
-  const read = rawReader(counter);
-  const differing = (a: number, b: number): number => {
-    let bits = 0;
-    for (let byte = 0; byte < rows.bytes; byte++)
-      bits += BITS_SET[(rows.data[a * rows.bytes + byte]! ^ rows.data[b * rows.bytes + byte]!) & rest[byte]!]!;
-    return bits;
-  };
-  const lastOf = new Map<number, number>();
-  let [fromLast, fromBefore] = [0, 0];
-  for (let row = 0; row < Math.min(rows.count, COMPARED_ROWS); row++) {
-    const value = read(rows.data, row * rows.bytes);
-    const last = lastOf.get(value);
-    lastOf.set(value, row);
-    if (last === undefined || last === row - 1) continue;
-    fromLast += differing(row, last);
-    fromBefore += differing(row, row - 1);
-  }
-  return fromBefore <= fromLast;
-}
 
 export interface GuardCounters {
   readonly counters: Explained<MapCounter>[];
@@ -147,7 +136,8 @@ function choose(
     if (!first || chosen.includes(first)) continue;
     chosen.push(first);
     const isClear = !second || valuesIn(first) >= OWN_VALUES !== valuesIn(second) >= OWN_VALUES;
-    if (isClear && isFull(first) && goesOnBeside(rows, first as Placement, checksums)) sure.push(first);
+    if (isClear && isFull(first) && goesOnBeside(rows, first as Placement, checksums as unknown as Placement[]))
+      sure.push(first);
   }
   return { counters: chosen, sure };
 }
@@ -185,7 +175,8 @@ export function* guardCounters(
 ): Steps<GuardCounters> {
   const left = leftBy(free, checksums as unknown as Placement[]);
   const apart = counters.filter((counter) => holds(left, counter as Placement));
-  if (checksums.length === 0) return withoutTag(rows, apart);
+  if (checksums.length === 0)
+    return withoutTag(rows, apart.length > 0 ? apart : yield* onChangeAlone(rows, left, when));
   const chosen = choose(rows, apart, checksums);
   if (chosen.counters.length > 0) return chosen;
   const hidden = yield* hiddenBeside(rows, left, checksums, when);

@@ -98,6 +98,58 @@ describe('small tags that no rule explains', () => {
   });
 });
 
+describe('tags in frames that are sent again as they were', () => {
+  /** Content changes in one row of eight, the counter in byte 6 with it; what `finish` writes is held until then. */
+  const held = (title: string, finish: (own: Uint8Array, random: () => number) => void): Stream => {
+    const random = createRandom(title);
+    const payload = new Uint8Array(3000 * 8);
+    for (let row = 0; row < 3000; row++) {
+      const own = payload.subarray(row * 8, row * 8 + 8);
+      if (row > 0) own.set(payload.subarray(row * 8 - 8, row * 8));
+      if (row % 8 !== 0) continue;
+      finish(own, () => random.below(256));
+      own[6] = ((own[6] as number) & 0xf0) | ((row / 8) % 16);
+    }
+    return makeStream(payload, 8);
+  };
+
+  it('the counter steps on a change alone, and the tag beside it in the middle of the frame has a rule', () => {
+    const stream = held('again', (own, random) => {
+      own[1] = random() % 7;
+      own[3] = random() % 90;
+      own[5] = mixBeyondFamilies([own[1], own[3] as number, own[6] as number], 3) & 0xff;
+    });
+    const { checksums, counters } = found(stream);
+    expect(counters).toMatchObject([{ lsb: { byte: 6, bit: 0 }, length: 4, step: 1, min: 0, max: 15 }]);
+    expect(checksums).toMatchObject([{ lsb: { byte: 5, bit: 0 }, length: 8, method: 'unsolved' }]);
+    expect(checksums[0]?.why).toContain('sent again');
+  });
+
+  it('a noisy value that is held is none: nothing but it and the counter moves', () => {
+    const stream = held('held', (own, random) => {
+      own[5] = random();
+    });
+    expect(found(stream).checksums).toEqual([]);
+  });
+
+  it('ciphertext beside the number of a page is none', () => {
+    const random = createRandom('pages of ciphertext');
+    const payload = new Uint8Array(2400 * 8);
+    for (let row = 0; row < 2400; row++) {
+      const page = row % 8;
+      const own = payload.subarray(row * 8, row * 8 + 8);
+      own.set([
+        page,
+        ...[1, 2, 3, 4].map(() => random.below(256)),
+        0x11 * page,
+        (page * 37) & 0xff,
+        0x51 + (row > 1200 ? page : 0),
+      ]);
+    }
+    expect(found(makeStream(payload, 8)).checksums).toEqual([]);
+  });
+});
+
 describe('frames in which only the counter moves', () => {
   const standing = (tagOf: (own: Uint8Array) => number): Stream => {
     const payload = new Uint8Array(800 * 8);

@@ -41,6 +41,28 @@ export function compareRepeats(rows: PayloadRows, tag: Uint8Array): Repeats {
   return { seen, same };
 }
 
+/**
+ * Rows sent again just as they were, where the frame says nothing twice but that: its counter steps on a change alone. 0 where bits beside tag and counters
+ * do not move with nearly every change: a noisy value that is held would look the same.
+ */
+export function countSentAgain(rows: PayloadRows, tag: Uint8Array, counters: readonly MapCounter[]): number {
+  const rest = turned(tag);
+  for (const counter of counters) claim(rest, counter as Placement);
+  let [again, changes, news] = [0, 0, 0];
+  for (let row = 1; row < Math.min(rows.count, REPEATS_MAX); row++) {
+    const at = row * rows.bytes;
+    const before = rows.data.subarray(at - rows.bytes, at);
+    const now = rows.data.subarray(at, at + rows.bytes);
+    if (now.every((bits, byte) => bits === before[byte])) again++;
+    else {
+      changes++;
+      if (under(now, rest) !== under(before, rest)) news++;
+    }
+  }
+  return news >= NEWS_MIN * changes ? again : 0;
+}
+const NEWS_MIN = 0.9;
+
 /** Few repeats are enough where none brings the same back: so many, of a tag that chance hardly brings back. */
 const SEEN_FEW = 3;
 const CHANCE_BITS = 16;

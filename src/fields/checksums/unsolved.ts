@@ -6,6 +6,7 @@
 import type { Placement } from '../../frames/bits.ts';
 import { bitPositions } from '../../frames/bits.ts';
 import type { MapChecksum, MapCounter, When } from '../../map/schema.ts';
+import { goesOnBeside } from '../beside-counter.ts';
 import { BITS_SET } from '../bits-set.ts';
 import { claim, maskOf } from '../mask.ts';
 import { movedMask, type PayloadRows } from '../payload-rows.ts';
@@ -16,7 +17,15 @@ import { isCopy, makePlace } from './places.ts';
 import { tagNibbles, tagRuns, type TagNibble, type TagRun } from './tag-bytes.ts';
 import { mayBeFloat } from './tag-float.ts';
 import { tagOfCounter } from './tag-of-counter.ts';
-import { compareRepeats, followsContent, isDrawnAnew, isKeyed, SEEN_MIN, type Repeats } from './tag-repeats.ts';
+import {
+  compareRepeats,
+  countSentAgain,
+  followsContent,
+  isDrawnAnew,
+  isKeyed,
+  SEEN_MIN,
+  type Repeats,
+} from './tag-repeats.ts';
 
 /** What is known of the frame. */
 interface Frame {
@@ -57,30 +66,58 @@ const CONTENT_BITS = 3;
 const besides = ({ byte, length }: Tag, counting: Uint8Array): boolean =>
   (counting[byte - 1] ?? 0) !== 0 || (counting[byte + Math.ceil(length / 8)] ?? 0) !== 0 || counting[byte] !== 0;
 
+const isAtEdge = ({ byte, length }: Tag, { moved }: Pick<Frame, 'moved'>): boolean =>
+  byte === 0 || byte + Math.ceil(length / 8) === moved.length;
+
 /** Tag and counter adjoin, or the tag lies at an edge (common practice, no source). */
 function liesLikeTag(tag: Tag, { counters, counting, moved }: Frame): boolean {
   const bytes = moved.length;
-  const atEdge = tag.byte === 0 || tag.byte + Math.ceil(tag.length / 8) === bytes;
+  const atEdge = isAtEdge(tag, { moved });
   const atCounter = besides(tag, counting);
   const share = bytes <= SHORT_FRAME ? tag.length / 4 / bytes : 0;
-  if (counters.length > 0) return share <= 1 && (tag.length === 8 ? atEdge && atCounter : atEdge || atCounter);
+  if (counters.length > 0) return share <= 1 && (tag.length === 8 ? atCounter : atEdge || atCounter);
   const own = tagMask(tag, bytes);
   const content = moved.reduce((bits, mask, byte) => bits + BITS_SET[mask & ~own[byte]!]!, 0);
   return atEdge && share < 1 && content >= CONTENT_BITS;
 }
 
-/** A byte or less needs a counter to be called keyed: noise does no other. */
+/** A byte needs a counter, and an edge of the frame, to be called keyed: noise does no other. */
 const KEYED_ALONE_BITS = 16;
+
+/** Bits in the middle of a frame, beside what may as well be the number of a page: with no counter in sight they are ciphertext or noise. */
+const isOnPages = (tag: Tag, frame: Frame): boolean =>
+  frame.counters.length > 0 &&
+  !isAtEdge(tag, frame) &&
+  !frame.counters.some((counter) => goesOnBeside(frame.rows, counter as Placement, [placementOf(tag)]));
 
 function verdictOf(tag: Tag, repeats: Repeats, frame: Frame): 'mac' | 'unsolved' | null {
   const mask = tagMask(tag, frame.moved.length);
   const least = tag.length < 8 ? NIBBLES_SEEN_MIN : SEEN_MIN;
   if (repeats.seen >= least && repeats.same >= SAME_MIN * repeats.seen)
     return followsContent(frame.payloads, mask, tag.length, frame.counters) ? 'unsolved' : null;
-  const mayBeKeyed = tag.length >= (frame.counters.length > 0 ? 8 : KEYED_ALONE_BITS);
-  if (!mayBeKeyed || !isKeyed(repeats, tag.length)) return null;
+  const mayBeKeyed = tag.length >= (frame.counters.length > 0 && isAtEdge(tag, frame) ? 8 : KEYED_ALONE_BITS);
+  if (!mayBeKeyed || !isKeyed(repeats, tag.length) || isOnPages(tag, frame)) return null;
   return frame.counters.length === 0 && mayBeFloat(frame.payloads, tag.byte, tag.length / 8) ? null : 'mac';
 }
+
+/** A tag beside a counter that steps on a change alone: its content comes again only where a frame is sent again as it was. */
+function sentAgain(
+  tag: Tag,
+  repeats: Repeats,
+  { rows, payloads, counters, moved, when }: Frame,
+): Explained<MapChecksum> | null {
+  const mask = tagMask(tag, moved.length);
+  if (repeats.same < repeats.seen || counters.length === 0 || !followsContent(payloads, mask, tag.length, counters))
+    return null;
+  const again = countSentAgain(rows, mask, counters);
+  if (again < (tag.length < 8 ? NIBBLES_SEEN_MIN : SEEN_MIN)) return null;
+  const why =
+    `It changes like a tag whenever the counter and other bits do; ${again} frames were sent again as they were, with the same value here: ` +
+    `a rule, but none of the known kinds.`;
+  return claimOf(tag, 'unsolved', when, sureOf(again), why);
+}
+
+const sureOf = (times: number): number => Math.round(100 * (1 - 1 / (1 + Math.sqrt(times)))) / 100;
 
 function whyOf(method: 'mac' | 'unsolved', { seen, same }: Repeats, counters: number): string {
   const again = `The same other bits${counters > 0 ? ', counter included,' : ''} came again ${seen} times, and with`;
@@ -169,9 +206,9 @@ export function findUnsolved(
   for (const tag of [...tags, ...(counters.length > 0 ? nibblesOf(frame) : [])]) {
     const repeats = compareRepeats(rows, tagMask(tag, rows.bytes));
     const method = verdictOf(tag, repeats, frame);
-    if (!method) continue;
-    const confidence = Math.round(100 * (1 - 1 / (1 + Math.sqrt(repeats.seen)))) / 100;
-    return claimOf(tag, method, when, confidence, whyOf(method, repeats, counters.length));
+    if (method) return claimOf(tag, method, when, sureOf(repeats.seen), whyOf(method, repeats, counters.length));
+    const again = sentAgain(tag, repeats, frame);
+    if (again) return again;
   }
   return lentTag(habits, runs, frame);
 }
