@@ -83,7 +83,7 @@ const FLOOR = 0.1;
 const ONE_WAY = 0.5;
 
 /** Pages go up and down from one to the next; a value that rises and is renewed at each so many frames only looks as if it had pages. */
-function goesOneWay(steps: Float64Array, pages: ArrayLike<number>): boolean {
+export function goesOneWay(steps: Float64Array, pages: ArrayLike<number>): boolean {
   const sums = new Map<number, { sum: number; times: number }>();
   for (let row = 1; row < steps.length; row++) {
     const own = sums.get(pages[row] as number) ?? { sum: 0, times: 0 };

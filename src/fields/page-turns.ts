@@ -68,14 +68,29 @@ function tallyChanges(values: Uint8Array): Tally {
   return tally;
 }
 
-function isListed({ changes, follows, holds }: Tally): boolean {
+/** By value, how often the one that usually comes next came next, and how often any did. */
+function usualFollowers({ follows }: Tally): ReadonlyMap<number, { usual: number; all: number }> {
+  const found = new Map<number, { usual: number; all: number }>();
+  for (const [key, times] of follows) {
+    const { usual, all } = found.get(key >> 8) ?? { usual: 0, all: 0 };
+    found.set(key >> 8, { usual: Math.max(usual, times), all: all + times });
+  }
+  return found;
+}
+
+function isListed(tally: Tally): boolean {
+  const { changes, holds } = tally;
   if (Math.max(...holds.values()) < REGULAR_MIN * changes) return false;
-  const most = new Map<number, number>();
-  for (const [key, times] of follows) most.set(key >> 8, Math.max(most.get(key >> 8) ?? 0, times));
   let asUsual = 0;
-  for (const times of most.values()) asUsual += times;
+  for (const { usual } of usualFollowers(tally).values()) asUsual += usual;
   return asUsual >= LISTED_MIN * changes;
 }
+
+/** Share of a value's followers that are the usual one: lost frames pass a page over now and then, but after the last page come by turns those of a page that has pages of its own. */
+const ONE_FOLLOWER = 0.75;
+
+const eachHasOneFollower = (tally: Tally): boolean =>
+  [...usualFollowers(tally).values()].every(({ usual, all }) => usual >= ONE_FOLLOWER * all);
 
 /** Stretches of the rows in each of which all values come; states of a vehicle come for a while. */
 const STRETCHES = 8;
@@ -194,11 +209,16 @@ export function turnsOf(values: Uint8Array): Turns | null {
   if (changes * HELD_MAX < values.length) return null;
   if (distinct.length < 2 || distinct.length > VALUES_MAX || changes < VISITS_MIN * distinct.length) return null;
   if (!endsMoveOften(visited)) return null;
-  const follows = isListed(tallyChanges(values));
+  const tally = tallyChanges(values);
+  const follows = isListed(tally);
   return {
     values: distinct,
     listed: follows || comesRound(values, distinct.length),
-    inTurn: follows && comeAlways(values, distinct.length) && comeTogether(values, distinct.length),
+    inTurn:
+      follows &&
+      eachHasOneFollower(tally) &&
+      comeAlways(values, distinct.length) &&
+      comeTogether(values, distinct.length),
   };
 }
 

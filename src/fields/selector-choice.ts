@@ -94,11 +94,13 @@ function isRefined(outer: Judged, fine: Judged): boolean {
  * a text, tells more than the selector itself, and so do its own bits together with a counter's.
  */
 export function coarserThan(fine: Judged, judged: readonly Judged[]): Judged | null {
-  if (isRun(fine.values)) return null;
+  const areRun = isRun(fine.values);
+  if (areRun && fine.inTurn) return null;
   const coarser = judged.filter(
     (each) =>
       each.listed &&
       isRun(each.values) &&
+      (!areRun || each.inTurn) &&
       each.values.length < fine.values.length &&
       each.gain >= COARSE_GAIN * fine.gain &&
       (start(each) < start(fine) || encloses(fine, each)) &&

@@ -48,19 +48,25 @@ export function pagesInTurn(
   );
   if (listed.length === 0) return null;
   const most = Math.max(...listed.map(({ values }) => values.length));
-  const finest = listed.filter(({ values }) => values.length === most);
+  const many = listed.filter(({ values }) => values.length === most);
+  const best = many.reduce((a, b) => (b.gain > a.gain ? b : a));
+  const finest = many.filter((each) => each.gain >= SAME_GAIN * best.gain && follows(each, best));
   const earliest = finest.reduce((a, b) => (start(b) < start(a) ? b : a));
   const first = besideCounter(listed, earliest, counters) ?? earliest;
   const place = listed.filter(
     (each) =>
       each.values.length === first.values.length &&
       each.lsb.byte === first.lsb.byte &&
+      start(each) >= start(first) &&
       start(each) < start(first) + first.length &&
       follows(each, first),
   );
   const runs = place.filter(({ values }) => isRun(values));
   return (runs.length > 0 ? runs : place).reduce((a, b) => (b.length > a.length ? b : a));
 }
+
+/** Of two that name the same pages, the share of the one's gain that the other must have. */
+const SAME_GAIN = 0.9;
 
 /** What else may save, of what a counter that names the pages saves. */
 const BESIDE_COUNTED = 0.8;

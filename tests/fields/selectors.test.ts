@@ -15,11 +15,12 @@ const walkOf = (name: string, low: number, high: number): Float64Array =>
 function selectorsOf(
   fill: (row: number) => readonly number[],
   counters: readonly CounterBits[] = [],
+  isGuarded = false,
 ): SelectorFinding[] {
   const payload = new Uint8Array(COUNT * 8);
   for (let row = 0; row < COUNT; row++) payload.set(fill(row), row * 8);
   const rows = rowsOfStream(makeStream(payload, 8));
-  return runThrough(findSelectors(rows, movedMask(rows), counters));
+  return runThrough(findSelectors(rows, movedMask(rows), counters, isGuarded));
 }
 
 const spot = ({ lsb, length, on }: SelectorFinding): string =>
@@ -117,6 +118,79 @@ describe('a selector among counters and codes', () => {
       return [2 - (row % 2), row % 2 === 0 ? inner << 4 : 0x80, value & 255, value >> 8, 7 * inner, 0, 0, 0];
     });
     expect(found.map(spot)).toEqual(['0+2', '12+2 on 2']);
+  });
+});
+
+describe('a selector that the bytes one by one do not show', () => {
+  const pack = walkOf('cells rise together', 2000, 2400);
+  const noise = createRandom('of each cell its own');
+  /** Three cells of 12 bits after a page number of 5 bits, none in a byte by itself. */
+  const cells =
+    (bias: (cell: number) => number) =>
+    (row: number): readonly number[] => {
+      const page = row % 24;
+      const [a, b, c] = [0, 1, 2].map((cell) =>
+        Math.round((pack[row] as number) + bias(3 * page + cell) + 3 * noise.next()),
+      ) as [number, number, number];
+      const low = (page | (a << 5) | (b << 17)) >>> 0;
+      const high = c & 0xfff;
+      return [low & 255, (low >> 8) & 255, (low >> 16) & 255, low >>> 24, high & 255, high >> 8, 0, 0];
+    };
+
+  it('names cells that rise and fall together, each a little off', () => {
+    expect(selectorsOf(cells((cell) => ((cell * 37) % 97) / 12)).map(spot)).toEqual(['0+5']);
+  });
+
+  it('is none where the cells are not apart from one another', () => {
+    expect(selectorsOf(cells(() => 0)).map(spot)).toEqual([]);
+  });
+
+  it('decides on one more byte and the rest of its own where the rule of the guard is known, by which alone a byte is no tag', () => {
+    const walks = Array.from({ length: 6 }, (_, page) => walkOf(`beside ${page}`, 30 * page, 30 * page + 9));
+    const fill = (row: number): readonly number[] => {
+      const page = [0, 1, 0, 2, 0, 3, 4, 0, 5][row % 9] as number;
+      const flags = ((page * 11) ^ Number(row % 700 < 350 && page === 2)) & 31;
+      return [page | (flags << 3), Math.round((walks[page] as Float64Array)[row] as number), 0, 0, 0, 0, 0, 0];
+    };
+    expect(selectorsOf(fill, [], true).map(spot)).toEqual(['0+3']);
+    expect(selectorsOf(fill).map(spot)).toEqual([]);
+  });
+});
+
+describe('a selector and what is in turn', () => {
+  it('is the outer one, though the values of the inner one and its filling beside it are a run', () => {
+    const outer = [walkOf('first', 0, 60000), walkOf('second', 0, 60000)];
+    const inner = [0, 1, 2].map((page) => walkOf(`run ${page}`, 9000 * page, 9000 * page + 300));
+    const found = selectorsOf((row) => {
+      const within = row % 2 === 0 ? (row >> 1) % 3 : 3;
+      const value = (outer[row % 2] as Float64Array)[row] as number;
+      const other = within === 3 ? 0xffff : ((inner[within] as Float64Array)[row] as number);
+      return [1 + (row % 2), within << 4, value & 255, value >> 8, other & 255, other >> 8, within === 3 ? 0xff : 0, 0];
+    });
+    expect(found.map(spot)).toEqual(['0+2', '12+2 on 1']);
+  });
+
+  it('is one list with an odd number in it, and not two', () => {
+    const pages = [0, 1, 2, 3, 4, 5, 0x60];
+    const walks = pages.map((_, page) => walkOf(`odd ${page}`, 9000 * page, 9000 * page + 300));
+    const found = selectorsOf((row) => {
+      const value = (walks[row % 7] as Float64Array)[row] as number;
+      return [pages[row % 7] as number, 0, value & 255, value >> 8, 29 * (row % 7), 0, 0, 0];
+    });
+    expect(found.map(spot)).toEqual(['0+7']);
+  });
+
+  it('is all that counts the pages beside a counter, though pages next to each other are of one layout', () => {
+    const walks = [0, 1, 2, 3].map((page) => walkOf(`pair ${page}`, 9000 * page, 9000 * page + 300));
+    const found = selectorsOf(
+      (row) => {
+        const page = row % 8;
+        const value = (walks[page >> 1] as Float64Array)[row] as number;
+        return [(row % 16) << 4, page << 5, value & 255, value >> 8, 61 * (page >> 1), 0, 0, 0];
+      },
+      [counter(4, 4, 15)],
+    );
+    expect(found.map(spot)).toEqual(['13+3']);
   });
 });
 

@@ -1,0 +1,176 @@
+/**
+ * What a would-be selector is worth: what it saves byte by byte to read the payload by its values, or over windows of eight bits, what its turns cost,
+ * and whether that is enough in enough places, a tag being one that goes by a counter.
+ */
+import type { Piece } from '../frames/bits.ts';
+import { claim } from './mask.ts';
+import { byteGain, fewerFlips, rowsBefore } from './page-gain.ts';
+import { turnBits, turnsOf, type Turns } from './page-turns.ts';
+import { gainOverWindows } from './page-windows.ts';
+import { readShort, type PayloadRows } from './payload-rows.ts';
+import { COUNTING_VALUES, isPageContent, type CounterBits } from './selector-candidates.ts';
+import { carriesOn } from './selector-carries.ts';
+import type { Judged } from './selector-choice.ts';
+
+/** [rows] values of a span of at most 8 bits. */
+export const readSmall = (rows: PayloadRows, piece: Piece): Uint8Array =>
+  readShort(rows, piece, new Uint8Array(rows.count));
+
+/** Bits that a byte must save on the frames it is tested on, and the share of its description. */
+const BYTE_GAIN_MIN = 25;
+const BYTE_SHARE_MIN = 0.05;
+/** The share where the values run through a number that no counter runs through. */
+const LIST_SHARE_MIN = 0.015;
+/** As above for all bytes together. */
+const GAIN_MIN = 75;
+const SHARE_MIN = 0.2;
+
+export interface Trial {
+  readonly rows: PayloadRows;
+  /** [bytes] bits that may be paged or hold a selector. */
+  readonly open: Uint8Array;
+  readonly counters: readonly CounterBits[];
+  /** [bytes] bits that the open bits of a byte take, read frame after frame. */
+  readonly plain: Float64Array;
+  /** Bits of all bytes together. */
+  readonly all: number;
+  readonly unlistedShare: number;
+  /** Whether the rows are those of one page of another selector. */
+  readonly within: boolean;
+  /** Whether the rule of the frame's checksum is known, so that an open byte is hardly a tag. */
+  readonly isGuarded: boolean;
+}
+
+/** Counters mostly run over all values of their width, or all but one (common practice, no source); lists of pages rather not. */
+function runsLikeCounter(values: readonly number[]): boolean {
+  const all = values.length + (values[0] === 0 ? 0 : 1);
+  return (
+    (values[0] as number) <= 1 && ((all & (all - 1)) === 0 || (all & (all + 1)) === 0 || all === 10 || all === 100)
+  );
+}
+
+/** Whether what the values decide on may be a tag whose rule was not found, which depends on a counter as if it were paged. */
+const mayBeTag = ({ isGuarded }: Trial, values: readonly number[]): boolean => !isGuarded && runsLikeCounter(values);
+
+/** Where a tag may depend on the values, more bytes must gain than a tag has. The selector's own byte does not count. */
+const bytesNeeded = (trial: Trial, values: readonly number[]): number =>
+  values.length >= 8 && mayBeTag(trial, values) ? 3 : 2;
+
+/** Whether enough bytes gain; where the guard's rule is known no tag is left that goes by the values, and what else the selector's byte holds counts as well. */
+const isInEnough = (trial: Trial, values: readonly number[], { bytes, ownGains }: Weighed): boolean =>
+  bytes + Number(ownGains && trial.isGuarded) >= bytesNeeded(trial, values) && bytes > 0;
+
+/** Bits open to paging: neither the selector's own nor those of counters that go on from page to page. */
+function openFor({ rows, open, counters }: Trial, candidate: Piece, before: Int32Array): Uint8Array {
+  const left = open.slice();
+  for (const counter of counters) if (!isPageContent(rows, counter, before)) claim(left, counter);
+  claim(left, candidate);
+  return left;
+}
+
+/** What reading by page saves in all bytes, in how many it does, and what it costs to know the page. */
+interface Weighed {
+  gain: number;
+  saved: number;
+  byPage: number;
+  plain: number;
+  bytes: number;
+  /** Whether other bits of the selector's own byte gain as well. */
+  ownGains: boolean;
+  /** Bits by which gaining bytes still move from one row of a page to the next, over rows. */
+  movesWithin: boolean;
+}
+
+function weigh(trial: Trial, candidate: Piece, pages: Uint8Array, { values, listed }: Turns): Weighed {
+  const { rows, counters } = trial;
+  const before = rowsBefore(pages);
+  const open = openFor(trial, candidate, before);
+  const isList = listed && values.length > LIST_VALUES && !mayBeTag(trial, values);
+  const shareMin = isList ? LIST_SHARE_MIN : BYTE_SHARE_MIN;
+  const weighed: Weighed = { gain: 0, saved: 0, byPage: 0, plain: 0, bytes: 0, ownGains: false, movesWithin: false };
+  open.forEach((mask, byte) => {
+    const own = byte === candidate.lsb.byte;
+    const gain = mask === 0 ? null : byteGain(rows, byte, mask, pages, before);
+    const most = gain ? Math.max(gain.byPage, listed ? gain.byOffset : 0) : 0;
+    const counts = gain !== null && most >= BYTE_GAIN_MIN && most >= shareMin * gain.plain;
+    if (own) weighed.gain += (trial.plain[byte] as number) - (gain ? gain.plain : 0);
+    if (!counts) return;
+    weighed.gain += most;
+    weighed.saved += most;
+    weighed.byPage += Math.max(0, gain.byPage);
+    weighed.plain += gain.plain;
+    if (own) weighed.ownGains = true;
+    else weighed.bytes++;
+    if (!own && gain.movesWithin) weighed.movesWithin = true;
+  });
+  const counted = values.length >= COUNTING_VALUES && counters.some((counter) => samePiece(counter, candidate));
+  if (counted) weighed.gain = weighed.saved;
+  else weighed.gain -= turnBits(pages, values.length);
+  return weighed;
+}
+
+/** A list has more values than this. */
+const LIST_VALUES = 4;
+/** Beside a tag most counters run through no more values than these (common practice, no source); a longer list rather names cells. */
+const COUNTER_VALUES = 16;
+
+export const samePiece = (a: Piece, b: Piece): boolean =>
+  a.lsb.byte === b.lsb.byte && a.lsb.bit === b.lsb.bit && a.length === b.length;
+
+export interface Candidate {
+  readonly piece: Piece;
+  readonly pages: Uint8Array;
+  readonly turns: Turns;
+  /** Bit flips that reading page by page saves at a first look. */
+  readonly fewer: number;
+}
+
+/** Values without a list say more by chance: so many of them at most (common practice, no source). */
+const UNLISTED_VALUES_MAX = 16;
+/** Within a page must be told this share of everything. */
+const SHARE_WITHIN = 0.2;
+const UNLISTED_GAIN_WITHIN = 400;
+/** A page is little to see of so many layouts; a lively number there runs through more values. */
+const UNLISTED_VALUES_WITHIN = 8;
+/** Without a list, what lies in two bytes is rather the ends of two values that meet there: the one's carries make the other bits cheaper. */
+const crosses = ({ lsb, length }: Piece): boolean => lsb.bit + length > 8;
+
+export function lookAt(trial: Trial, piece: Piece): Candidate | null {
+  const pages = readSmall(trial.rows, piece);
+  const turns = turnsOf(pages);
+  if (!turns || carriesOn(trial.rows, piece, pages)) return null;
+  if (turns.listed) return { piece, pages, turns, fewer: Infinity };
+  if (turns.values.length > UNLISTED_VALUES_MAX || crosses(piece)) return null;
+  const { bytes, flips } = fewerFlips(trial.rows, trial.open, piece.lsb.byte, pages);
+  return bytes < 2 ? null : { piece, pages, turns, fewer: flips };
+}
+
+export function judge(trial: Trial, { piece, pages, turns }: Candidate): Judged | null {
+  const { values, listed, inTurn } = turns;
+  const weighed = weigh(trial, piece, pages, turns);
+  const { gain, saved, byPage, plain, movesWithin } = weighed;
+  if (gain < GAIN_MIN || saved < GAIN_MIN || !isInEnough(trial, values, weighed)) return null;
+  if (!listed && (!movesWithin || saved < trial.unlistedShare * trial.all)) return null;
+  if (!listed && trial.within && (gain < UNLISTED_GAIN_WITHIN || values.length > UNLISTED_VALUES_WITHIN)) return null;
+  if (trial.within && (!movesWithin || saved < SHARE_WITHIN * trial.all)) return null;
+  const enough = byPage >= SHARE_MIN * plain || (listed && values.length >= 4 && saved >= LIST_SHARE_MIN * plain);
+  const isList = listed && values.length > LIST_VALUES && (byPage < saved / 2 || values.length > COUNTER_VALUES);
+  return enough ? { ...piece, values, listed, inTurn, saved: Math.min(1, saved / plain), gain, isList, pages } : null;
+}
+
+/**
+ * One whose pages hold cells that lie in no byte whole: asked only where no candidate tells anything byte by byte. What runs as counters
+ * do is not asked: a tag goes by it, too.
+ */
+export function judgeByWindows(
+  { rows, open, counters, all }: Trial,
+  { piece, pages, turns }: Candidate,
+): Judged | null {
+  const { values, listed, inTurn } = turns;
+  if (!inTurn || crosses(piece) || values.length <= LIST_VALUES || runsLikeCounter(values)) return null;
+  const beside = counters.filter((counter) => counter.max - counter.min + 1 >= COUNTING_VALUES);
+  const gain = gainOverWindows(rows, open, pages, [piece, ...beside]);
+  return gain < GAIN_MIN
+    ? null
+    : { ...piece, values, listed, inTurn, saved: Math.min(1, gain / all), gain, isList: true, pages };
+}
