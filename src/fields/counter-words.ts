@@ -12,8 +12,9 @@ function whyOf(counter: CounterFinding, onChange: boolean): string {
     : every === 1
       ? 'every frame'
       : `every ${every} frames`;
-  const what =
-    counter.length === 1 ? `Toggles at ${pace}` : `Steps by ${step} at ${pace}, from ${min} to ${max} and round again`;
+  const round =
+    rounds > 0 ? `from ${min} to ${max} and round again` : `presumably from ${min} to ${max}, as it did not come round`;
+  const what = counter.length === 1 ? `Toggles at ${pace}` : `Steps by ${step} at ${pace}, ${round}`;
   const losses = lost > 0 ? ` ${grouped(lost)} larger jumps fit frames that the log lost.` : '';
   const share = `${grouped(right)} of ${grouped(steps)} steps were as predicted`;
   return `${what}: ${share}${counter.length > 1 ? `, ${grouped(rounds)} rounds` : ''}.${losses}`;
@@ -22,8 +23,13 @@ function whyOf(counter: CounterFinding, onChange: boolean): string {
 /** The share of right steps with one wrong step added, so that few steps are not taken for certainty. */
 const sure = (right: number, steps: number): number => Math.round((100 * right) / (steps + 1)) / 100;
 
+/** Of what never came round no end was seen: that it runs over all its bits is presumed. */
+const withPresumedEnds = (counter: CounterFinding): CounterFinding =>
+  counter.rounds > 0 || counter.length === 1 ? counter : { ...counter, min: 0, max: 2 ** counter.length - 1 };
+
 /** onChange: it steps only when the frame says something new; the rows it was tallied on leave the repeats out. */
-export function counterOf(counter: CounterFinding, when: When, onChange = false): Explained<MapCounter> {
+export function counterOf(seen: CounterFinding, when: When, onChange = false): Explained<MapCounter> {
+  const counter = withPresumedEnds(seen);
   const { lsb, length, order, step, every, min, max, right, lost, steps } = counter;
   return {
     name: `counter_${placeName(counter)}`,

@@ -360,9 +360,13 @@ export const COUNTER_STRETCHES = 3;
 /**
  * Counters among the free bits, none overlapping another or the low end of a longer ramp.
  * rows: consecutive frames (a sample in blocks will do); free: [bytes] mask of bits that moved and are unclaimed;
- * ramps: also what did not come round.
+ * tags: [bytes] bits of known tags where what did not come round counts as well, or null.
  */
-export function* findCounters(rows: PayloadRows, free: Uint8Array, ramps = false): Steps<CounterFinding[]> {
+export function* findCounters(
+  rows: PayloadRows,
+  free: Uint8Array,
+  tags: Uint8Array | null = null,
+): Steps<CounterFinding[]> {
   const flips = countFlips(rows);
   const least = Math.max(STEPS_MIN, rows.count / (EVERY_MAX * 2));
   const candidates: CounterFinding[] = [];
@@ -376,7 +380,7 @@ export function* findCounters(rows: PayloadRows, free: Uint8Array, ramps = false
   candidates.sort((a, b) => share(b) - share(a) || b.length - a.length);
   const mayCount = new Map<CounterFinding, boolean>();
   const counts = (counter: CounterFinding): boolean => {
-    const known = mayCount.get(counter) ?? ((ramps || isNoRamp(counter)) && !isPartOfRamp(rows, counter));
+    const known = mayCount.get(counter) ?? ((tags !== null || isNoRamp(counter)) && !isPartOfRamp(rows, counter, tags));
     mayCount.set(counter, known);
     return known;
   };

@@ -5,10 +5,11 @@
  */
 import { bitPositions, type Placement } from '../frames/bits.ts';
 import type { MapChecksum, MapCounter, When } from '../map/schema.ts';
+import { coveredBytes } from './checksums/judge.ts';
 import { goesOnBeside, restOf } from './beside-counter.ts';
 import { counterOf } from './counter-words.ts';
 import { COUNTER_ROWS, COUNTER_STRETCHES, findCounters, aheadOf, type CounterFinding } from './counters.ts';
-import { holds, leftBy } from './mask.ts';
+import { both, holds, leftBy, maskOf } from './mask.ts';
 import { chainRows, sampleRows, type PayloadRows } from './payload-rows.ts';
 import type { Steps } from './steps.ts';
 import type { Explained } from './types.ts';
@@ -25,18 +26,20 @@ function besideTags(checksums: readonly MapChecksum[], bytes: number): boolean[]
 const RAMP_BITS_MIN = 5;
 const RAMP_RIGHT_MIN = 0.99;
 
-/** What steps at each frame though it did not come round. */
-const isUnrounded = ({ length, every, lost, right, steps }: CounterFinding): boolean =>
-  length >= RAMP_BITS_MIN && every === 1 && right + lost >= RAMP_RIGHT_MIN * steps;
+/** What steps at each frame, or each few frames through all values, though it did not come round twice. */
+const isUnrounded = ({ length, every, lost, right, steps, rounds, min, max }: CounterFinding): boolean =>
+  length >= RAMP_BITS_MIN &&
+  (every === 1 || (rounds > 0 && length === 8 && max - min === 255)) &&
+  right + lost >= RAMP_RIGHT_MIN * steps;
 
-/** Rows that differ from the row before. */
-function changesOf(rows: PayloadRows): PayloadRows {
+/** Rows that differ from the row before. among: [bytes] bits that are looked at. */
+function changesOf(rows: PayloadRows, among: Uint8Array): PayloadRows {
   const { bytes, data, count } = rows;
   const kept: number[] = [];
   for (let row = 0; row < count; row++) {
-    let differs = row === 0;
-    for (let at = row * bytes; !differs && at < (row + 1) * bytes; at++) differs = data[at] !== data[at - bytes];
-    if (differs) kept.push(row);
+    const at = row * bytes;
+    if (row === 0 || among.some((mask, byte) => ((data[at + byte]! ^ data[at - bytes + byte]!) & mask) !== 0))
+      kept.push(row);
   }
   return chainRows(rows, kept);
 }
@@ -45,9 +48,14 @@ function changesOf(rows: PayloadRows): PayloadRows {
 const REPEATS_MIN = 0.02;
 const NEWS_MIN = 0.9;
 
-/** Whether the rest of the frame, tags apart, changed whenever this did. */
-function comesWithNews(changes: PayloadRows, counter: Placement, checksums: readonly MapChecksum[]): boolean {
-  const rest = restOf(changes.bytes, counter, checksums as unknown as Placement[]);
+/** Whether the rest of those bits, tags apart, changed whenever this did. */
+function comesWithNews(
+  changes: PayloadRows,
+  counter: Placement,
+  checksums: readonly MapChecksum[],
+  among: Uint8Array,
+): boolean {
+  const rest = both(among, restOf(changes.bytes, counter, checksums as unknown as Placement[]));
   let news = 0;
   for (let at = changes.bytes; at < changes.count * changes.bytes; at += changes.bytes)
     if (rest.some((mask, byte) => ((changes.data[at + byte]! ^ changes.data[at - changes.bytes + byte]!) & mask) !== 0))
@@ -57,26 +65,29 @@ function comesWithNews(changes: PayloadRows, counter: Placement, checksums: read
 
 const within = ({ lsb, length }: Placement): boolean => lsb.bit + length <= 8;
 
-/** Counters of some bits that step when the frame says something new, and then only. near: [bytes] mask of bits that may count. */
+/** Counters that step when the frame says something new, and then only. near: [bytes] bits that may count; among: those that may say something. */
 function* onChange(
   rows: PayloadRows,
   near: Uint8Array,
   checksums: readonly MapChecksum[],
+  among: Uint8Array,
   when: When,
 ): Steps<{ readonly found: Explained<MapCounter>[]; readonly changes: PayloadRows }> {
-  const changes = changesOf(rows);
+  const changes = changesOf(rows, among);
   yield rows.count;
   if (changes.count > (1 - REPEATS_MIN) * rows.count) return { found: [], changes };
   const found = yield* findCounters(sampleRows(changes, COUNTER_ROWS, COUNTER_STRETCHES), near);
   const counting = found.filter(
-    (each) => each.length > 1 && within(each) && each.every === 1 && comesWithNews(changes, each, checksums),
+    (each) => each.length > 1 && within(each) && each.every === 1 && comesWithNews(changes, each, checksums, among),
   );
   return { found: counting.map((each) => counterOf(each, when, true)), changes };
 }
 
+const allBits = ({ bytes }: PayloadRows): Uint8Array => new Uint8Array(bytes).fill(0xff);
+
 /** One that steps on a change where no rule is known: nothing but its own steps speak for it, so it runs through many values and is no number of a page. */
 function* onChangeAlone(rows: PayloadRows, left: Uint8Array, when: When): Steps<Explained<MapCounter>[]> {
-  const { found, changes } = yield* onChange(rows, left, [], when);
+  const { found, changes } = yield* onChange(rows, left, [], allBits(rows), when);
   const likely = found.filter(
     (each) => valuesIn(each) >= OWN_VALUES && isFull(each) && goesOnBeside(changes, each as Placement, []),
   );
@@ -88,14 +99,19 @@ function* hiddenBeside(
   rows: PayloadRows,
   left: Uint8Array,
   checksums: readonly MapChecksum[],
+  among: Uint8Array,
   when: When,
 ): Steps<Explained<MapCounter>[]> {
   const beside = besideTags(checksums, rows.bytes);
   const near = left.map((bits, byte) => (beside[byte] === true ? bits : 0));
-  const ramps = yield* findCounters(sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES), near, true);
+  const tags = maskOf(
+    rows.bytes,
+    checksums.flatMap((rule) => bitPositions(rule as Placement)),
+  );
+  const ramps = yield* findCounters(sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES), near, tags);
   const unrounded = ramps.filter((each) => within(each) && isUnrounded(each)).map((each) => counterOf(each, when));
   if (unrounded.length > 0) return unrounded;
-  return (yield* onChange(rows, near, checksums, when)).found;
+  return (yield* onChange(rows, near, checksums, among, when)).found;
 }
 
 /** Through fewer values than this a page number counts as well. */
@@ -163,6 +179,39 @@ function withoutTag(rows: PayloadRows, counters: readonly Explained<MapCounter>[
 type CounterBits = Placement & { readonly min: number; readonly max: number };
 const COPIES_MIN = 3;
 
+/** [bytes] all bits of the bytes that a rule covers and of its tag's. */
+function partOf(rule: MapChecksum, bytes: number): Uint8Array {
+  const part = new Uint8Array(bytes);
+  for (const byte of coveredBytes(rule)) part[byte] = 0xff;
+  for (const at of bitPositions(rule as Placement)) part[at >> 3] = 0xff;
+  return part;
+}
+
+/** Where parts of a frame are guarded apart and one has its counter: another's may step with what is new in all parts, counters apart, or in its own. */
+function* withHiddenOfParts(
+  rows: PayloadRows,
+  left: Uint8Array,
+  chosen: GuardCounters,
+  checksums: readonly MapChecksum[],
+  when: When,
+): Steps<GuardCounters> {
+  const counters = [...chosen.counters];
+  const sure = [...chosen.sure];
+  for (const rule of checksums) {
+    const part = partOf(rule, rows.bytes);
+    if (counters.some(({ lsb }) => part[lsb.byte] !== 0)) continue;
+    const others = [...counters, ...checksums.filter((each) => each !== rule)] as unknown as Placement[];
+    for (const among of [leftBy(allBits(rows), others), part]) {
+      const hidden = yield* hiddenBeside(rows, both(left, part), [rule], among, when);
+      const found = choose(rows, hidden, [rule]);
+      counters.push(...found.counters);
+      sure.push(...found.sure);
+      if (hidden.length > 0) break;
+    }
+  }
+  return { counters, sure };
+}
+
 /**
  * free: [bytes] bits that move and that nothing else holds; counters: what counts in them; checksums: what was found then.
  */
@@ -178,8 +227,10 @@ export function* guardCounters(
   if (checksums.length === 0)
     return withoutTag(rows, apart.length > 0 ? apart : yield* onChangeAlone(rows, left, when));
   const chosen = choose(rows, apart, checksums);
+  if (checksums.length > 1 && chosen.counters.length > 0)
+    return yield* withHiddenOfParts(rows, left, chosen, checksums, when);
   if (chosen.counters.length > 0) return chosen;
-  const hidden = yield* hiddenBeside(rows, left, checksums, when);
+  const hidden = yield* hiddenBeside(rows, left, checksums, allBits(rows), when);
   if (hidden.length > 0) return choose(rows, hidden, checksums);
   return withoutTag(rows, apart);
 }

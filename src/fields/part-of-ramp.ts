@@ -4,6 +4,7 @@
  */
 import type { Placement } from '../frames/bits.ts';
 import { bitPositions } from '../frames/bits.ts';
+import { hasBit } from './mask.ts';
 import type { PayloadRows } from './payload-rows.ts';
 
 interface Counting extends Placement {
@@ -116,17 +117,22 @@ function isCarriedInto(
 /** Counters of more than a byte count frames one by one (common practice, no source). */
 const BYTE_BITS = 8;
 
-export function isPartOfRamp(rows: PayloadRows, counter: Counting): boolean {
+/** tags: [bytes] bits that are known to be a tag's, and so no part of any ramp. */
+export function isPartOfRamp(rows: PayloadRows, counter: Counting, tags: Uint8Array | null = null): boolean {
   const { length, order, step } = counter;
   if (length > BYTE_BITS && Math.abs(step) > 1) return true;
   const positions = bitPositions(counter);
   const orders: Placement['order'][] = positions.every((at) => at >> 3 === counter.lsb.byte)
     ? ['little', 'big']
     : [order];
+  const upToTag = (found: readonly number[]): number[] => {
+    const end = tags ? found.findIndex((at) => hasBit(tags, at)) : -1;
+    return found.slice(0, end < 0 ? found.length : end);
+  };
   return orders.some((each) => {
-    const above = beyond(positions.at(-1) as number, each, true, BITS_ABOVE, rows.bytes);
+    const above = upToTag(beyond(positions.at(-1) as number, each, true, BITS_ABOVE, rows.bytes));
     if (above.length > 0 && length > 1 && goesOnAbove(rows, counter, positions, above)) return true;
-    const below = beyond(positions[0] as number, each, false, BITS_BELOW, rows.bytes).reverse();
+    const below = upToTag(beyond(positions[0] as number, each, false, BITS_BELOW, rows.bytes)).reverse();
     return below.length > 1 && isCarriedInto(rows, counter, positions, below);
   });
 }

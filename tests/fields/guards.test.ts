@@ -375,7 +375,7 @@ describe('checksums', () => {
     const proof = (found?.evidence as { heldOut: number; heldOutPassed: number }[])[0]!;
     expect(proof.heldOut).toBeGreaterThan(300);
     expect(proof.heldOutPassed).toBe(proof.heldOut);
-    expect(found?.why).toMatch(/held on [\d ]+ of [\d ]+ frames not used to find it/);
+    expect(found?.why).toMatch(/held on \d,\d{3} of \d,\d{3} frames not used to find it/);
   });
 
   it('claims none where there is none', () => {
