@@ -47,6 +47,21 @@ export const fromSlope = new StepTally();
  */
 const LEANING = 2;
 
+/** The spread of a value is a running mean too, leaning 1/2^this toward how far each row is off the mean. */
+const SPREADING = 3;
+/** A mean goes where the value goes that is this many times 2^this further off than usual, by so many steps at least. */
+const ASTRAY = 3;
+const ASTRAY_STEPS = 6;
+
+/**
+ * Whether the value has gone to another level: told by its own spread and not by its width, or a noisy value would be cheaper to write
+ * down the wider it is read.
+ */
+const isAstray = (off: number, spread: number, lift: number): boolean => {
+  const far = Math.abs(off);
+  return far >> ASTRAY > spread && far >> lift >= ASTRAY_STEPS;
+};
+
 /**
  * Tallies the steps of the value. Values are lifted to the top of 32 bits, so that wrapping is what integer
  * arithmetic does, and running means keep fractions below.
@@ -77,6 +92,8 @@ export function tallySteps({ word, joined, sudden, shift, length, company, limit
   let before = 0;
   let movingMean = 0;
   let mean = 0;
+  let movingSpread = 0;
+  let spread = 0;
   let slope = 0;
   for (let row = start; row < word.length; row++) {
     const raw = word[row] as number;
@@ -93,7 +110,8 @@ export function tallySteps({ word, joined, sudden, shift, length, company, limit
       if (withMeans) {
         const off = (value - mean) | 0;
         always.add((off + half) >> lift);
-        mean = (mean + (off >> LEANING)) | 0;
+        mean = (mean + (isAstray(off, spread, lift) ? off : off >> LEANING)) | 0;
+        spread += (Math.abs(off) - spread) >> SPREADING;
       }
       continue;
     }
@@ -121,10 +139,12 @@ export function tallySteps({ word, joined, sudden, shift, length, company, limit
     slope = step;
     const off = (value - mean) | 0;
     always.add((off + half) >> lift);
-    mean = (mean + (off >> LEANING)) | 0;
+    mean = (mean + (isAstray(off, spread, lift) ? off : off >> LEANING)) | 0;
+    spread += (Math.abs(off) - spread) >> SPREADING;
     const offMoving = (value - movingMean) | 0;
     fromMean.add((offMoving + half) >> lift);
-    movingMean = (movingMean + (offMoving >> LEANING)) | 0;
+    movingMean = (movingMean + (isAstray(offMoving, movingSpread, lift) ? offMoving : offMoving >> LEANING)) | 0;
+    movingSpread += (Math.abs(offMoving) - movingSpread) >> SPREADING;
   }
 }
 

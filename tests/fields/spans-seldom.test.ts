@@ -41,6 +41,12 @@ describe('spans that seldom move', () => {
     const slow = switched(0, 100, 150, 260, 300, 520, 600).map((digit, row) => (row < 40 ? 1023 : 26 + digit));
     expect(found([[place(1, 0, 10), slow]])).toEqual([placeKey(place(1, 0, 10))]);
   });
+
+  it('keeps a noisy value whole whose upper bits turned once, as it went to another level', () => {
+    const random = createRandom('charging');
+    const volts = Array.from({ length: COUNT }, (_, row) => (row < 40 ? 50 : 75) + Math.round(0.75 * random.normal()));
+    expect(found([[place(1, 0, 8), volts]])).toEqual([placeKey(place(1, 0, 7))]);
+  });
 });
 
 describe('spans that lie beside each other', () => {
