@@ -211,7 +211,8 @@ const SHORT_BITS = 3;
 /** Fewer values than this, come to in steps of a whole part of the range, are turns of a few values. */
 const VALUES_MIN = 4;
 
-const commonPart = (a: number, b: number): number => (b === 0 ? a : commonPart(b, a % b));
+/** The greatest common divisor. */
+export const commonPart = (a: number, b: number): number => (b === 0 ? a : commonPart(b, a % b));
 
 /** Whether it comes to enough values; to few only where they are all that its bits allow, but one. */
 function runsThroughEnough({ step, min, max }: Rule, length: number): boolean {

@@ -159,11 +159,13 @@ function choose(
 }
 
 /**
- * Of counters without a checksum beside them; in a short frame one, with all places where it is written again. One that is written in several places is
+ * Of counters without a checksum beside them; in a short frame one, with all places where it is written again, and rather one beside which the frame
+ * goes on than the number of its page. One that is written in several places is
  * no number of a page.
  */
 function withoutTag(rows: PayloadRows, counters: readonly Explained<MapCounter>[]): GuardCounters {
-  const ranked = [...counters].sort(byLikelihood);
+  const beside = new Set(counters.filter((each) => counters.length > 1 && goesOnBeside(rows, each as Placement, [])));
+  const ranked = [...counters].sort((a, b) => Number(beside.has(b)) - Number(beside.has(a)) || byLikelihood(a, b));
   const [first, ...others] = ranked;
   if (!first) return { counters: [], sure: [] };
   const ahead = others.map((each) => aheadOf(rows, each as CounterBits, first as CounterBits));

@@ -35,6 +35,20 @@ describe('a counter that did not come round', () => {
   });
 });
 
+describe('of two that count in a short frame without a tag', () => {
+  it('the one beside which the frame goes on is told, not the number of its page', () => {
+    const payload = new Uint8Array(1800 * 8);
+    const values = [1, 2, 3].map((seed) => stateWalk(createRandom(`page ${seed}`), 1800, 200));
+    for (let row = 0; row < 1800; row++) {
+      const page = Math.floor(row / 3) % 3;
+      const own = payload.subarray(row * 8, row * 8 + 8);
+      own.set([(page + 1) | ((row % 4) << 6), values[page]![row] as number, 0x33 * page, 0x51 + 0x22 * page]);
+    }
+    const { counters } = findFieldsOfStream(makeStream(payload, 8), {});
+    expect(counters).toMatchObject([{ lsb: { byte: 0, bit: 6 }, length: 2, every: 1 }]);
+  });
+});
+
 describe('two guarded parts of a long frame', () => {
   const [bytes, half, count] = [32, 16, 2400];
   const rule = { width: 8, poly: 0x2f, init: 0xff, reflected: false, xorout: 0 };

@@ -5,6 +5,7 @@ import type { MapCounter } from '../../map/schema.ts';
 import { findArithmetic, remainder, type ArithmeticRule } from './arithmetic.ts';
 import { copyAt } from './copy.ts';
 import { findCrc, isUsual } from './crc-solve.ts';
+import { commonPart } from '../counters.ts';
 import type { Evidence } from './evidence.ts';
 import { nameArithmetic, nameCrc, nameCrcByCounter, type RuleParameters } from './name-rule.ts';
 import { isCopy, tagValue, type TagPlace } from './places.ts';
@@ -83,10 +84,10 @@ export function examplesByCounter(payloads: readonly Uint8Array[], counter: MapC
   return whole.every((payload) => payload !== undefined) && seenAll(examples, counter) ? (whole as Uint8Array[]) : null;
 }
 
-function seenAll(examples: readonly (Uint8Array | undefined)[], counter: MapCounter): boolean {
-  for (let value = counter.min; value <= counter.max; value += Math.max(1, Math.abs(counter.step))) {
-    if (examples[value] === undefined) return false;
-  }
+/** Whether every value that it comes to was seen: an entry of the table that was not would be a guess. */
+function seenAll(examples: readonly (Uint8Array | undefined)[], { min, max, step }: MapCounter): boolean {
+  const apart = commonPart(max - min + 1, Math.abs(step));
+  for (let value = min; value <= max; value += apart) if (examples[value] === undefined) return false;
   return true;
 }
 

@@ -1,4 +1,4 @@
-/** Where a checksum may lie: whole bytes, nibbles, and two or four bytes in either order, where enough bits moved. */
+/** Where a checksum may lie: whole bytes, nibbles, two or four bytes in either order, and two without their highest bit where that stands still. */
 import type { Piece } from '../../frames/bits.ts';
 import { bitPositions } from '../../frames/bits.ts';
 import { BITS_SET } from '../bits-set.ts';
@@ -45,7 +45,10 @@ function countDiffering(mask: Uint8Array, held: readonly number[], a: Uint8Array
   return bits;
 }
 
-function* pieces(bytes: number): Generator<Piece> {
+/** All bits of a byte move but the highest. */
+const STILL_TOP = 0x7f;
+
+function* pieces(bytes: number, moved: Uint8Array): Generator<Piece> {
   for (let byte = bytes - 1; byte >= 0; byte--) {
     yield { lsb: { byte, bit: 0 }, length: 8, order: 'little' };
     yield { lsb: { byte, bit: 0 }, length: 4, order: 'little' };
@@ -54,6 +57,11 @@ function* pieces(bytes: number): Generator<Piece> {
       if (byte + size <= bytes) yield { lsb: { byte, bit: 0 }, length: size * 8, order: 'little' };
       if (byte - size + 1 >= 0) yield { lsb: { byte, bit: 0 }, length: size * 8, order: 'big' };
     }
+    for (const [order, high] of [
+      ['little', byte + 1],
+      ['big', byte - 1],
+    ] as const)
+      if (high >= 0 && high < bytes && moved[high] === STILL_TOP) yield { lsb: { byte, bit: 0 }, length: 15, order };
   }
 }
 
@@ -83,7 +91,7 @@ const byLikelihood =
 /** Places whose bits are usable and move often enough to be a checksum, likeliest first. counting: [bytes] mask of counters. */
 export function tagPlaces(evidence: Evidence, usable: Uint8Array, counting: Uint8Array): TagPlace[] {
   const found: TagPlace[] = [];
-  for (const piece of pieces(evidence.bytes)) {
+  for (const piece of pieces(evidence.bytes, evidence.moved)) {
     const place = makePlace(piece, evidence, counting);
     const movedBits = place.positions.filter((at) => ((evidence.moved[at >> 3] as number) >> (at & 7)) & 1).length;
     const isUsable = place.positions.every((at) => ((usable[at >> 3] as number) >> (at & 7)) & 1);
