@@ -5,6 +5,7 @@
 import { dirname, join } from 'node:path';
 import type { MarkFile } from '../actions/types.ts';
 import { parseMarks } from '../actions/marks.ts';
+import { withConfirmed } from '../draft/confirmed.ts';
 import type { HandWork } from '../draft/types.ts';
 import { parseDossier } from '../jobs/dossier-file.ts';
 import type { Dossier, DossierCapture } from '../jobs/dossier.ts';
@@ -81,10 +82,10 @@ function marksOffsetOf(parsed: ParsedWords, capture: DossierCapture | undefined)
   return given === undefined ? (capture?.markOffset ?? 'auto') : offsetOf(given, 'marks-offset');
 }
 
-/** What the dossier's person decided, as a draft takes it. */
+/** What the dossier's person decided, as a draft takes it; the signals they named bind the finders as well. */
 export const handWorkOf = ({ signals, decisions, frameNames, senders, senderMoves }: Dossier): HandWork => ({
   signals,
-  decisions,
+  decisions: withConfirmed(decisions, signals),
   frameNames,
   senders,
   senderMoves,

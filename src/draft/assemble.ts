@@ -3,7 +3,7 @@
  * the same input gives the same map. What a person named or refused always wins; a signal is `supported`
  * only where two kinds of evidence agree, else it is a `guess`.
  */
-import { withSameValue } from '../fields/same-value-evidence.ts';
+import { withSameValue } from '../fields/same-value/evidence.ts';
 import type { FrameFindings } from '../fields/types.ts';
 import { toMapFrame } from '../fields/to-map-frame.ts';
 import { isByHand } from '../map/evidence.ts';
@@ -39,10 +39,13 @@ function enrich(
   return { signal: { ...found, standing: standingOf(found) }, suggested: scaled.suggested ?? marked.suggested };
 }
 
-const handEvidence = (signal: MapSignal): MapSignal['evidence'] =>
-  isByHand(signal) ? signal.evidence : [...signal.evidence, { kind: 'by-hand' }];
-
-const withHandEvidence = ({ signal }: NamedSignal): MapSignal => ({ ...signal, evidence: handEvidence(signal) });
+/** That a person has it so, with what the finders had instead of it where they differ: this capture's word in place of an older one. */
+function withHandEvidence({ signal }: NamedSignal, { signals }: MapFrame): MapSignal {
+  const placed = signals.find((one) => isByHand(one) && samePlace(one, signal));
+  const told = placed?.evidence.find(({ kind }) => kind === 'by-hand');
+  if (!told) return isByHand(signal) ? signal : { ...signal, evidence: [...signal.evidence, { kind: 'by-hand' }] };
+  return { ...signal, evidence: [...signal.evidence.filter(({ kind }) => kind !== 'by-hand'), told] };
+}
 
 const isRefused = (signal: MapSignal, frame: MapFrame, input: AssembleInput): boolean =>
   (input.decisions ?? []).some(
@@ -53,7 +56,7 @@ const isRefused = (signal: MapSignal, frame: MapFrame, input: AssembleInput): bo
 function signalsOf(frame: MapFrame, input: AssembleInput, capture: string): MapSignal[] {
   const named = (input.signals ?? [])
     .filter((one) => isFrame(frame, one))
-    .map((one) => withSameValue(withHandEvidence(one), frame, input.same ?? null, capture));
+    .map((one) => withSameValue(withHandEvidence(one, frame), frame, input.same ?? null, capture));
   const found = frame.signals.filter(
     (signal) => !isRefused(signal, frame, input) && !named.some((one) => collides(one, signal)),
   );

@@ -1,6 +1,6 @@
 /** What a draft is made from, besides the capture: everything the finders said and everything a person decided. */
 import type { LinkReport, Sequence } from '../actions/types.ts';
-import type { SameValueReport } from '../fields/same-value-types.ts';
+import type { SameValueReport } from '../fields/same-value/types.ts';
 import type { FrameFindings, HandDecision } from '../fields/types.ts';
 import type { Stream } from '../frames/table.ts';
 import { formatId } from '../kit/units.ts';

@@ -66,7 +66,7 @@ describe('a rule set by hand', () => {
     expect(disagreements).toEqual([]);
     expect(checksums).toHaveLength(1);
     expect(figures(checksums[0])).toEqual({ kind: 'by-hand', passed: COUNT - 40, checked: COUNT });
-    expect(checksums[0]?.why).toBe('Set by hand: it holds in 3960 of 4000 frames.');
+    expect(checksums[0]?.why).toBe('Set by hand: it holds in 3,960 of 4,000 frames.');
     expect(checksums[0]?.confidence).toBeCloseTo(0.99, 2);
   });
 

@@ -1,7 +1,7 @@
 /** The same quantity in several fields, on streams whose truth is plain: what is told, and what must not be told however well it correlates. */
 import { describe, expect, it } from 'vitest';
-import { findSameValues } from '../../src/fields/same-value.ts';
-import type { SameValueReport } from '../../src/fields/same-value-types.ts';
+import { findSameValues } from '../../src/fields/same-value/find.ts';
+import type { SameValueReport } from '../../src/fields/same-value/types.ts';
 import type { FrameTable, Stream } from '../../src/frames/table.ts';
 import { createRandom, type Random } from '../../src/kit/random.ts';
 import type { ProposedFrame } from '../../src/map/proposed-fields.ts';
@@ -109,6 +109,28 @@ describe('the same number in several fields', () => {
       { periodMs: 10, raw: (s) => 40_000 * at(follower, s) },
     ]);
     expect(groups).toEqual([]);
+  });
+
+  it('does not take one that follows through a quick filter for one that is delayed as long', async () => {
+    const quick = wander(createRandom(11), 0.4);
+    const filter = 1 - Math.exp(-STEP_S / 0.06);
+    let held = 0.5;
+    const follower = quick.map((value) => (held += (value - held) * filter));
+    const source = { periodMs: 10, raw: (s: number) => 4_000 * at(quick, s) };
+    const follows = await findIn([source, { periodMs: 10, phaseMs: 4, raw: (s) => 4_000 * at(follower, s) }]);
+    expect(follows.groups).toEqual([]);
+    const delayed = await findIn([source, { periodMs: 10, phaseMs: 4, raw: (s) => 4_000 * at(quick, s - 0.06) }]);
+    expect(delayed.groups).toHaveLength(1);
+  });
+
+  it('does not take a coarse one for a copy where something else moves it slowly by two of its steps', async () => {
+    const load = { periodMs: 10, raw: (s: number) => 40_000 * at(column, s) };
+    const sagging = (drop: number) => ({
+      periodMs: 20,
+      raw: (s: number) => 200 + 80 * at(column, s) - (drop * s) / SECONDS,
+    });
+    expect((await findIn([load, sagging(1.6)])).groups).toEqual([]);
+    expect((await findIn([load, sagging(0)])).groups).toHaveLength(1);
   });
 
   it('has not enough evidence where two only drift, though they correlate', async () => {

@@ -2,7 +2,7 @@
  * Pairs of fields said to show the same value, against the truth of what each shows. A found field stands for the true one that holds its most
  * significant bit and four fifths of its bits; pairs with a found field that stands for none are counted apart, for there is no truth of them.
  */
-import { findSameValues } from '../../src/fields/same-value.ts';
+import { findSameValues } from '../../src/fields/same-value/find.ts';
 import type { FrameFindings } from '../../src/fields/types.ts';
 import { findFields } from '../../src/fields/find.ts';
 import type { Placement } from '../../src/frames/bits.ts';

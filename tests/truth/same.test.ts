@@ -50,7 +50,7 @@ describe(`same values (base ${base.slice(0, 10)})`, () => {
     });
   }
 
-  // Floors: below what the steady vehicles (0.89 of 9, 0.38 of 8) and 14 that nobody tuned to (0.84 of 794, 0.61 of 289) reached; no goal.
+  // Floors: below what the steady vehicles (0.89 of 9, 0.38 of 8) and 14 that nobody tuned to (0.84 of 794, 0.61 of 289, before drift and filters were told) reached; no goal.
   it.skipIf(isPicked())('keeps above the floors', () => {
     const card = sum();
     expect(card.right / (card.right + card.wrong)).toBeGreaterThan(0.75);

@@ -3,7 +3,7 @@ import { useMemo } from 'react';
 import { isClockTold } from '../../actions/clock.ts';
 import type { LinkReport, Mark, OffsetFinding } from '../../actions/types.ts';
 import { habitsOf } from '../../fields/habits.ts';
-import type { SameValueReport } from '../../fields/same-value-types.ts';
+import type { SameValueReport } from '../../fields/same-value/types.ts';
 import type { FrameFindings, HandDecision } from '../../fields/types.ts';
 import type { StreamKey } from '../../frames/table.ts';
 import type { Dossier, DossierCapture, DossierMark } from '../../jobs/dossier.ts';

@@ -3,7 +3,7 @@ import { CLAIM_Q } from '../../actions/claims.ts';
 import type { ActionLinks, MarkFile } from '../../actions/types.ts';
 import { draftMap } from '../../draft/draft.ts';
 import type { HandWork } from '../../draft/types.ts';
-import type { SameValueReport } from '../../fields/same-value-types.ts';
+import type { SameValueReport } from '../../fields/same-value/types.ts';
 import { part } from '../../kit/control.ts';
 import { printMap } from '../../map/print.ts';
 import type { SignalMap } from '../../map/schema.ts';

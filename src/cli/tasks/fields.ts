@@ -1,8 +1,8 @@
 /** Reads a capture and proposes the payload structure of every identifier. */
-import { withSameValue } from '../../fields/same-value-evidence.ts';
+import { withSameValue } from '../../fields/same-value/evidence.ts';
 import { toMapFrame } from '../../fields/to-map-frame.ts';
 import type { Decision } from '../../draft/types.ts';
-import type { SameValueReport } from '../../fields/same-value-types.ts';
+import type { SameValueReport } from '../../fields/same-value/types.ts';
 import type { FrameFindings } from '../../fields/types.ts';
 import { walkSteps } from '../../frames/pictures/steps.ts';
 import type { FrameTable } from '../../frames/table.ts';

@@ -1,9 +1,12 @@
 /** `fields`: the payload structure of every identifier. */
 import { describePlace, describeTiming, describeWhen } from '../../handover/describe.ts';
-import { sameValueWords } from '../../fields/same-value-words.ts';
+import { decisionsOfMap } from '../../draft/confirmed.ts';
+import { sameValueWords } from '../../fields/same-value/words.ts';
+import { parseMap } from '../../map/parse.ts';
 import type { MapChecksum, MapFrame, MapSignal } from '../../map/schema.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION } from '../capture-arguments.ts';
 import { handWorkOf, inputsFrom } from '../inputs.ts';
+import { parseFile } from '../tasks/context.ts';
 import { runTask } from '../run-task.ts';
 import { textTable, wrapped } from '../text-table.ts';
 import type { Verb } from '../verb.ts';
@@ -99,11 +102,16 @@ function frameText(frame: MapFrame, reasons: boolean): string {
 export const fields: Verb = {
   name: 'fields',
   summary: 'payload structure of every identifier: spans, order, coding, counters, checksums',
-  usage: 'CAPTURE... [--why] [--json]',
+  usage: 'CAPTURE... [--map MAP] [--why] [--json]',
   about:
     'Proposes where values begin and end in each payload, in which byte order and coding, and which bits guard the frame. Names are made from the place.\nA first version: each proposal carries its confidence and its reason; pages and rare codings are found only where the evidence is plain.',
   options: [
     { name: 'why', help: 'the reason beneath each proposal; --json always has it' },
+    {
+      name: 'map',
+      value: 'MAP',
+      help: 'a signal map given back: what is confirmed in it binds, and where the finders differ is said',
+    },
     DOSSIER_OPTION,
     ...CAPTURE_OPTIONS,
     JSON_OPTION,
@@ -111,7 +119,9 @@ export const fields: Verb = {
   example: 'loomscribe fields drive-1.log --json > fields.json',
   async run(parsed, terminal) {
     const { capture, dossier } = await inputsFrom(parsed, terminal);
-    const decisions = dossier ? (handWorkOf(dossier).decisions ?? []) : [];
+    const path = parsed.one('map');
+    const map = path ? await parseFile(path, parseMap, terminal) : null;
+    const decisions = [...(dossier ? (handWorkOf(dossier).decisions ?? []) : []), ...(map ? decisionsOfMap(map) : [])];
     const answer = await runTask('fields', { ...capture, decisions }, terminal);
     if (parsed.has('json')) {
       terminal.print(JSON.stringify(answer, null, 2));

@@ -1,6 +1,6 @@
 /** The job `same`: which fields show the same quantity. */
-import { findSameValues } from '../../fields/same-value.ts';
-import type { SameValueReport } from '../../fields/same-value-types.ts';
+import { findSameValues } from '../../fields/same-value/find.ts';
+import type { SameValueReport } from '../../fields/same-value/types.ts';
 import type { FrameFindings } from '../../fields/types.ts';
 import type { AnalysisJob } from './job.ts';
 import { onlyAnswer, streamsOf } from './whole.ts';

@@ -1,8 +1,8 @@
 /** The fields that show the same value as the one held: what is said of each, where it stands, and how its trace is laid over. */
 import { useMemo } from 'react';
-import { partIn, sameValueEvidence } from '../../../fields/same-value-evidence.ts';
-import type { FieldPlace, SameValueMember } from '../../../fields/same-value-types.ts';
-import { sameValueWords } from '../../../fields/same-value-words.ts';
+import { partIn, sameValueEvidence } from '../../../fields/same-value/evidence.ts';
+import type { FieldPlace, SameValueMember } from '../../../fields/same-value/types.ts';
+import { sameValueWords } from '../../../fields/same-value/words.ts';
 import type { FrameFindings } from '../../../fields/types.ts';
 import type { Placement } from '../../../frames/bits.ts';
 import type { StreamKey } from '../../../frames/table.ts';

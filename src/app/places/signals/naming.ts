@@ -2,7 +2,7 @@
  * Names and edits of signals, as plain functions: what may be a name, what a field becomes when it gets one, and how
  * the evidence at hand sets its standing. Upright or italic follows from the standing.
  */
-import { sameValueWords } from '../../../fields/same-value-words.ts';
+import { sameValueWords } from '../../../fields/same-value/words.ts';
 import type { Link } from '../../../actions/types.ts';
 import type { Evidence, MapSignal, Standing } from '../../../map/schema.ts';
 import { placementKey } from '../../pictures/bands-words.ts';

@@ -1,7 +1,7 @@
 /** What evidence of the same value says, in a line for a person; read from the map, so that a map from a file says the same as a fresh finding. */
-import type { Placement } from '../frames/bits.ts';
-import type { MapSignal } from '../map/schema.ts';
-import { placeWords } from './place-words.ts';
+import type { Placement } from '../../frames/bits.ts';
+import type { MapSignal } from '../../map/schema.ts';
+import { placeWords } from '../place-words.ts';
 
 type Evidence = MapSignal['evidence'][number];
 

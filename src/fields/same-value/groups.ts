@@ -1,14 +1,15 @@
 /**
  * Which pairs are claimed to show the same quantity, and in which groups they are told: not a chain of pairs, but a source and those
  * that show what it shows. A pair is claimed where luck is ruled out over all pairs and where what the tie leaves is rounding, or noise that
- * does not remember; two quantities that drive each other go together as well, but what is left of them moves as they do.
+ * does not remember; two quantities that drive each other go together as well, but what is left of them moves as they do, drifts over the capture, or
+ * goes with how the value bends.
  */
-import { clusteredQValues } from '../kit/statistics/false-discovery.ts';
-import { placeOfCandidate } from '../map/proposed-fields.ts';
-import type { NumberTie } from './same-value-numbers.ts';
-import type { ComparedField } from './same-value-series.ts';
-import type { TurnTie } from './same-value-turns.ts';
-import type { SameValueGroup, SameValueMember } from './same-value-types.ts';
+import { clusteredQValues } from '../../kit/statistics/false-discovery.ts';
+import { placeOfCandidate } from '../../map/proposed-fields.ts';
+import type { NumberTie } from './numbers.ts';
+import type { ComparedField } from './series.ts';
+import type { TurnTie } from './turns.ts';
+import type { SameValueGroup, SameValueMember } from './types.ts';
 
 export interface Judged {
   readonly base: ComparedField;
@@ -20,7 +21,7 @@ export interface Judged {
 }
 
 export const CLAIM_Q = 0.01;
-/** More points than these off the line: now and then the two are not the same. */
+/** More points than these off the line: now and then the two are not the same. Where all the rest is rounding, only those that no reading between frames explains. */
 const APART_MOST = 0.02;
 /** Variance left, over that of rounding both: a little more for values that are held between updates. */
 const ROUNDING_MOST = 4;
@@ -34,12 +35,23 @@ const NOISY_FORGETS = 0.5;
 const NOISY_STEPS = 0.8;
 const NOISY_PAIRS = 100;
 
+/** More than rounding is left, and so much of it drifts over the capture: another quantity plays a part. */
+const DRIFTS_BEYOND = 1;
+const DRIFTS = 0.1;
+/** So much of what is left goes with how the value bends: it went through a filter on its way. */
+const FILTERED = 0.2;
+
+const isAnother = ({ rounding, drifts, filtered }: NumberTie): boolean =>
+  (rounding > DRIFTS_BEYOND && drifts > DRIFTS) || (rounding > ROUNDING_MOST && filtered > FILTERED);
+
 /** Whether what the tie leaves is rounding and noise; luck is judged apart. */
 export function isSame({ number, turns }: Judged): boolean {
   if (!number) return turns !== null;
-  const { apart, unexplained, rounding, forgets, steps, n } = number;
-  if (apart > APART_MOST) return false;
-  if (rounding <= ROUNDING_MOST && unexplained <= ROUNDED_UNEXPLAINED) return true;
+  const { apart, jumps, unexplained, rounding, forgets, steps, n } = number;
+  if (isAnother(number)) return false;
+  const isRounded = rounding <= ROUNDING_MOST;
+  if ((isRounded ? jumps : apart) > APART_MOST) return false;
+  if (isRounded && unexplained <= ROUNDED_UNEXPLAINED) return true;
   if (unexplained <= CLOSE && forgets >= CLOSE_FORGETS) return true;
   return n >= NOISY_PAIRS && unexplained <= NOISY && forgets >= NOISY_FORGETS && Math.abs(steps) >= NOISY_STEPS;
 }

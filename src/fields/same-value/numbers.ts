@@ -1,16 +1,15 @@
 /**
  * Whether two fields that move often show the same number: the lag at which one follows the other best, a straight line between them at that
- * lag, and what the line leaves over. Two quantities that belong together but differ leave something that moves as slowly as they do; one
- * quantity shown twice leaves rounding and noise, which do not remember: half the mean square of successive differences is then
- * their variance (von Neumann 1941).
+ * lag, and what the line leaves over (`left-over.ts` judges that).
  */
-import type { Random } from '../kit/random.ts';
-import { effectiveCount } from '../kit/statistics/autocorrelation.ts';
-import { lagOneCorrelation, pearson } from '../kit/statistics/correlation.ts';
-import { residualSpread, robustLine } from '../kit/statistics/line.ts';
-import { quantileSorted, sorted } from '../kit/statistics/order.ts';
-import { evenly, pairUp, ValueReader, type Paired } from './same-value-pairs.ts';
-import type { ComparedField } from './same-value-series.ts';
+import type { Random } from '../../kit/random.ts';
+import { effectiveCount } from '../../kit/statistics/autocorrelation.ts';
+import { lagOneCorrelation, pearson } from '../../kit/statistics/correlation.ts';
+import { residualSpread, robustLine } from '../../kit/statistics/line.ts';
+import { quantileSorted, sorted } from '../../kit/statistics/order.ts';
+import { drifting, FAR, filtered, forgetting } from './left-over.ts';
+import { evenly, pairUp, ValueReader, type Paired } from './pairs.ts';
+import type { ComparedField } from './series.ts';
 
 export interface NumberTie {
   readonly scale: number;
@@ -26,8 +25,14 @@ export interface NumberTie {
   readonly unexplained: number;
   /** Share of points far off the line. */
   readonly apart: number;
+  /** Share of points that are so by more than reading the base between two of its frames explains. */
+  readonly jumps: number;
   /** What successive differences tell of the variance left: near 1 for rounding and noise, near 0 for something that drifts. */
   readonly forgets: number;
+  /** Share of the variance left that lies between stretches of the capture; 0 where chance would make as much. */
+  readonly drifts: number;
+  /** Share of the variance left that goes with how the base bends, as a filter leaves it. */
+  readonly filtered: number;
   /** The variance left over that of rounding both. */
   readonly rounding: number;
 }
@@ -47,8 +52,6 @@ const GOES_TOGETHER = 0.7;
 const ROUGH_LESS = 0.2;
 /** Share of values at either end that do not make the spread. */
 const TAIL = 0.05;
-/** Residuals beyond so many of their robust deviations are far off. */
-const FAR = 5;
 /** Standard deviation of a rounding error of one step: 1/sqrt(12). */
 const ROUNDING = 1 / Math.sqrt(12);
 
@@ -98,17 +101,6 @@ function neighbours({ knots }: ComparedField): Uint32Array {
   for (const first of evenly(Math.max(0, knots.timeUs.length - 1), UPDATES))
     for (const knot of [first, first + 1]) if (knot > (chosen.at(-1) ?? -1)) chosen.push(knot);
   return Uint32Array.from(chosen);
-}
-
-function forgetting(residual: Float64Array, spread: number): number {
-  const kept = residual.map((value) => Math.max(-FAR * spread, Math.min(FAR * spread, value)));
-  const middle = kept.reduce((sum, value) => sum + value / kept.length, 0);
-  let [squares, steps] = [0, 0];
-  kept.forEach((value, k) => {
-    squares += (value - middle) ** 2;
-    if (k > 0) steps += (value - (kept[k - 1] as number)) ** 2 / 2;
-  });
-  return squares > 0 ? steps / squares : 1;
 }
 
 /** Of the middle of the values: what stands apart for a while, at a start or in a pause, would make all else look alike. */
@@ -161,6 +153,27 @@ function missedBy(base: ComparedField, other: ComparedField, pairs: Paired, lagU
   return lagMissedBy(base, pairs, lagUs, scale, near);
 }
 
+/** Points off the line by more than the base moves from one of its frames to the next: so much is lost by reading between them. */
+function farOff(
+  base: ComparedField,
+  { atUs, x }: Paired,
+  lagUs: number,
+  scale: number,
+  left: Float64Array,
+  far: number,
+): number {
+  const reader = new ValueReader(base, 'value');
+  const moved = (atFrameUs: number, here: number): number => {
+    const there = reader.at(atFrameUs);
+    return Number.isNaN(there) ? 0 : Math.abs(scale * (there - here));
+  };
+  return left.filter((value, k) => {
+    if (Math.abs(value) <= far) return false;
+    const [thereUs, here] = [(atUs[k] as number) - lagUs, x[k] as number];
+    return Math.abs(value) > far + Math.max(moved(thereUs - base.periodUs, here), moved(thereUs + base.periodUs, here));
+  }).length;
+}
+
 /** null where ranks do not go together or too few values meet. */
 export function tieNumbers(base: ComparedField, other: ComparedField, random: Random): NumberTie | null {
   const rough = bestLag(base, other);
@@ -189,7 +202,16 @@ export function tieNumbers(base: ComparedField, other: ComparedField, random: Ra
     n: pairs.x.length,
     unexplained: left / Math.max(varianceOf(pairs.y), Number.MIN_VALUE),
     apart: 1 - near.length / all.length,
+    jumps: farOff(base, pairs, lag.lagUs, scale, all, FAR * spread) / all.length,
     forgets: forgetting(residuals(pairUp(base, other, neighbours(other), lag.lagUs)), spread),
+    drifts: drifting(near),
+    filtered: filtered(
+      base,
+      pairs,
+      lag.lagUs,
+      scale,
+      all.map((value) => (Math.abs(value) <= FAR * spread ? value : Number.NaN)),
+    ),
     rounding: left / Math.max(rounded, Number.MIN_VALUE),
   };
 }

@@ -3,17 +3,17 @@
  * together is held against each other in detail; what may be claimed is bounded by the false discovery rate over all pairs there are
  * (Benjamini and Hochberg 1995). Fields are told in groups, each member by its tie to the one that the others follow.
  */
-import { checkpoint, part, type Control } from '../kit/control.ts';
-import { createRandom, type Random } from '../kit/random.ts';
-import type { FrameTable } from '../frames/table.ts';
-import { candidatesOf, type ProposedFrame } from '../map/proposed-fields.ts';
-import { chanceOf, stepSignatures, type StepSignatures } from './same-value-chance.ts';
-import { CLAIM_Q, groupsOf, isSame, type Judged } from './same-value-groups.ts';
-import { tieNumbers } from './same-value-numbers.ts';
-import { onGrid } from './same-value-pairs.ts';
-import { comparedField, gridStepUs, signatureOf, type ComparedField } from './same-value-series.ts';
-import { tieTurns } from './same-value-turns.ts';
-import type { SameValueReport } from './same-value-types.ts';
+import { checkpoint, part, type Control } from '../../kit/control.ts';
+import { createRandom, type Random } from '../../kit/random.ts';
+import type { FrameTable } from '../../frames/table.ts';
+import { candidatesOf, type ProposedFrame } from '../../map/proposed-fields.ts';
+import { chanceOf, stepSignatures, type StepSignatures } from './chance.ts';
+import { CLAIM_Q, groupsOf, isSame, type Judged } from './groups.ts';
+import { tieNumbers } from './numbers.ts';
+import { onGrid } from './pairs.ts';
+import { comparedField, gridStepUs, signatureOf, type ComparedField } from './series.ts';
+import { tieTurns } from './turns.ts';
+import type { SameValueReport } from './types.ts';
 
 export interface SameValueInput {
   readonly table: FrameTable;

@@ -2,9 +2,9 @@
  * One field made ready to be held against others: its values over time, the moments at which they change, the least step that it
  * can show, and ranks on a grid of instants that all fields of the capture share.
  */
-import { median, quantile, ranks, sorted } from '../kit/statistics/order.ts';
-import type { FieldSeries } from '../map/field-series.ts';
-import { seriesOf, type Candidate } from '../map/proposed-fields.ts';
+import { median, quantile, ranks, sorted } from '../../kit/statistics/order.ts';
+import type { FieldSeries } from '../../map/field-series.ts';
+import { seriesOf, type Candidate } from '../../map/proposed-fields.ts';
 
 /**
  * [n] the instants at which a value is known to be fresh: where it changes, and where it begins to after a rest. Between them it goes

@@ -1,7 +1,7 @@
 /** A field's part in the groups that show the same quantity, as the map keeps it: figures, and which other field it is about. */
-import { bitPositions, type Placement } from '../frames/bits.ts';
-import type { MapSignal, When } from '../map/schema.ts';
-import type { FieldPlace, SameValueGroup, SameValueMember, SameValueReport } from './same-value-types.ts';
+import { bitPositions, type Placement } from '../../frames/bits.ts';
+import type { MapSignal, When } from '../../map/schema.ts';
+import type { FieldPlace, SameValueGroup, SameValueMember, SameValueReport } from './types.ts';
 
 const QUANTITY = 'same-value';
 type Evidence = MapSignal['evidence'][number];

@@ -4,9 +4,9 @@
  * circular shifts of one against the other, which keep each one's own memory (the spread of a correlation over shifts is Bartlett's
  * of 1946, by counting). The tail is a normal's, of Fisher's 1915 transform.
  */
-import { normalBelow } from '../kit/statistics/distributions.ts';
-import { ValueReader } from './same-value-pairs.ts';
-import { signatureOf, type ComparedField } from './same-value-series.ts';
+import { normalBelow } from '../../kit/statistics/distributions.ts';
+import { ValueReader } from './pairs.ts';
+import { signatureOf, type ComparedField } from './series.ts';
 
 /** Stretches into which the capture is cut, longest last: a slow value moves by several of its steps only in a long one. */
 const STRETCHES = [512, 256, 128, 64, 32] as const;

@@ -3,7 +3,7 @@
  * all, value to value. Each turn of one lies within a frame of its own before the frame that shows it, so the lag is bounded by
  * every pair of turns. Luck is counted over circular shifts, which keep clumps and rhythms: two blinking lamps beat alike.
  */
-import type { ComparedField } from './same-value-series.ts';
+import type { ComparedField } from './series.ts';
 
 export interface TurnTie {
   /** By how much the other shows a turn later than the base. */

@@ -1,6 +1,6 @@
 /** What is said of fields that show the same quantity. Figures are of raw values after the coding: of `member`, from those of the group's source. */
-import type { ByteOrder, Piece } from '../frames/bits.ts';
-import type { When } from '../map/schema.ts';
+import type { ByteOrder, Piece } from '../../frames/bits.ts';
+import type { When } from '../../map/schema.ts';
 
 /** Where a field stands. */
 export interface FieldPlace {

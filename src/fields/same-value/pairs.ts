@@ -1,5 +1,5 @@
 /** Two fields at the same moments: where the other is known to be fresh, and what the base showed so much earlier. */
-import type { ComparedField } from './same-value-series.ts';
+import type { ComparedField } from './series.ts';
 
 export interface Paired {
   /** [n] instants at which the other is fresh, ascending. */
