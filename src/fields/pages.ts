@@ -3,6 +3,7 @@
  * selector is none. The fields that several pages hold alike are said once, with all their pages.
  */
 import { describeSpan, placeName } from './describe.ts';
+import { bitPositions, type Piece } from '../frames/bits.ts';
 import type { DivideOptions } from './divide.ts';
 import { dividePages, type PageDivision } from './page-division.ts';
 import { leavesOf, type Leaf, type NamedSelector } from './page-leaves.ts';
@@ -44,6 +45,15 @@ function* innerThatTell<T extends NamedSelector>(
   return kept;
 }
 
+/**
+ * Whether a selector lies in cells of the list that the pages hold without it. Cells of a pack rise and fall together, so that the bits of one tell
+ * much of the others on its page; but what is a cell on the other pages is one there too.
+ */
+const isInCells = (each: NamedSelector, { spans }: PageDivision): boolean => {
+  const own = new Set(bitPositions(each as Piece));
+  return spans.some(({ list }) => list?.lattice.slots.some((slot) => bitPositions(slot).some((at) => own.has(at))));
+};
+
 export interface PagedFields<T> {
   readonly selectors: readonly T[];
   readonly fields: readonly FieldFinding[];
@@ -61,10 +71,17 @@ export function* fieldsOfPages<T extends NamedSelector>(
   options: DivideOptions,
 ): Steps<PagedFields<T> | null> {
   const outer = selectors[0] as T;
-  const held = [outer, ...(yield* innerThatTell(rows, selectors, free, usable, options))];
-  const leaves = leavesOf(rows, held);
   const { isList } = outer;
-  const division = yield* dividePages({ rows, leaves, free, usable, quiet: quietBytes(rows, leaves), isList, options });
+  function* divideBy(held: readonly T[]): Steps<{ leaves: Leaf[]; division: PageDivision }> {
+    const leaves = leavesOf(rows, held);
+    const asked = { rows, leaves, free, usable, quiet: quietBytes(rows, leaves), isList, options };
+    return { leaves, division: yield* dividePages(asked) };
+  }
+  const likely = yield* innerThatTell(rows, selectors, free, usable, options);
+  const alone = yield* divideBy([outer]);
+  const inner = likely.filter((each) => !isInCells(each, alone.division));
+  const held = [outer, ...inner];
+  const { leaves, division } = inner.length === 0 ? alone : yield* divideBy(held);
   if (!tellsPages(division, isList)) return null;
   const fields = division.spans.flatMap(({ span, leaves: own, list }) =>
     presencesOf(

@@ -1,5 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { findFieldsOfStream } from '../../src/fields/find.ts';
+import { leftBy } from '../../src/fields/mask.ts';
+import { fieldsOfPages } from '../../src/fields/pages.ts';
+import { movedMask, rowsOfStream } from '../../src/fields/payload-rows.ts';
+import { runThrough } from '../../src/fields/steps.ts';
 import type { FieldFinding } from '../../src/fields/types.ts';
 import type { ByteOrder, Placement } from '../../src/frames/bits.ts';
 import { bitPositions } from '../../src/frames/bits.ts';
@@ -66,6 +70,21 @@ function cutOf(pack: Pack, fields: readonly FieldFinding[]): { across: string[];
   return { across: across.map((each) => placeKey(each as Placement)), cut: cut.map(placeKey) };
 }
 
+const numberedBy = (
+  name: string,
+  lsb: Placement['lsb'],
+  length: number,
+): Omit<Parameters<typeof fieldsOfPages>[1][number], 'on'> => ({
+  name,
+  lsb,
+  length,
+  order: 'little',
+  values: [0, 1, 2, 3],
+  saved: 0.3,
+  listed: true,
+  isList: false,
+});
+
 describe('lists of cells', () => {
   const packs: Pack[] = [
     { order: 'little', pitch: 12, pages: 5, bytes: 8, cells: 19 },
@@ -103,6 +122,17 @@ describe('lists of cells', () => {
     expect(fields).toHaveLength(pages * slots.length);
     expect(fields.filter((field) => !slots.some((slot) => holdsAll(slot, field)))).toEqual([]);
     expect(fields.every(({ why }) => why.includes('cells of 16 bits'))).toBe(true);
+  });
+
+  it('takes bits of a cell for no selector within its page, though they tell much of the cells beside it', () => {
+    const rows = rowsOfStream(packStream({ order: 'little', pitch: 8, pages: 4, bytes: 8, cells: 28 }));
+    const outer = { ...numberedBy('page', { byte: 0, bit: 0 }, 2), on: [] };
+    const inner = { ...numberedBy('cell', { byte: 5, bit: 2 }, 2), on: [{ ...outer, values: [2] }] };
+    const free = leftBy(movedMask(rows), [outer]);
+    const usable = leftBy(new Uint8Array(8).fill(0xff), [outer]);
+    const options = { decisions: [], orderBits: { little: 0, big: 0 } };
+    const paged = runThrough(fieldsOfPages(rows, [outer, inner], free, usable, options));
+    expect(paged?.selectors.map(({ name }) => name)).toEqual(['page']);
   });
 
   it('takes pages of unlike values for no list', () => {
