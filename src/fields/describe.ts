@@ -8,7 +8,6 @@ import { codedValue, rawReader, type Coding } from '../frames/bits.ts';
 import type { When } from '../map/schema.ts';
 import { grouped } from '../kit/figures.ts';
 import { decideCoding, type CodingEvidence } from './coding.ts';
-import { confidenceOf } from './confidence.ts';
 import type { PayloadRows } from './payload-rows.ts';
 import type { Span } from './segment.ts';
 import type { FieldFinding } from './types.ts';
@@ -169,8 +168,11 @@ export function describePlaced(placement: Placement, rows: PayloadRows, name: st
   };
 }
 
+/** How sure a span is, once it is known how it is read: 0..1. */
+export type Judge = (coding: Coding) => number;
+
 /** A span as a finding. rows: all frames, or all of the page that `when` names. */
-export function describeSpan(span: Span, rows: PayloadRows, name: string, when: When): FieldFinding {
+export function describeSpan(span: Span, rows: PayloadRows, name: string, when: When, judge: Judge): FieldFinding {
   const column = readColumn(rows, span);
   const { sign } = column;
   const preliminary = rangeOf(column, sign.coding, span.length);
@@ -185,7 +187,7 @@ export function describeSpan(span: Span, rows: PayloadRows, name: string, when: 
     kind,
     observed: { min: range.min, max: range.max },
     invalid: column.fillingRows > 0 ? [{ from: ones, to: ones, meaning: 'no data at start-up' }] : [],
-    confidence: confidenceOf(span, when !== null),
+    confidence: judge(coding),
     why: whyOf(span, kind, range, sign, column),
   };
 }

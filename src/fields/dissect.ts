@@ -8,6 +8,7 @@ import { findChecksums } from './checksums/find.ts';
 import { findUnsolved } from './checksums/unsolved.ts';
 import { COUNTER_ROWS, COUNTER_STRETCHES, countsLikeClock, findCounters, shadows } from './counters.ts';
 import { counterOf } from './counter-words.ts';
+import { confidenceOf } from './confidence.ts';
 import { describePlaced, describeSpan, placeName } from './describe.ts';
 import { divide, type DivideOptions } from './divide.ts';
 import type { BusHabits } from './habits.ts';
@@ -21,6 +22,7 @@ import { goesOnOverPages, selectorOf, toMapSelector } from './selector-words.ts'
 import type { CounterBits } from './selector-candidates.ts';
 import { findSelectors, type SelectorFinding } from './selectors.ts';
 import type { Steps } from './steps.ts';
+import { surroundingsOf } from './surroundings.ts';
 import { textsOf, textsOfPages } from './text-bytes.ts';
 import { textSelector } from './text-over-pages.ts';
 import type { Explained, FrameFindings } from './types.ts';
@@ -120,7 +122,12 @@ function* partsWithoutPages(context: Context): Steps<Parts> {
   const [free, usable] = [leftBy(context.free, taken), leftBy(context.usable, taken)];
   const { spans } = yield* divide(rows, free, usable, options);
   const texts = textsOf(rows, usable);
-  const fields = [...spans.map((span) => describeSpan(span, rows, placeName(span), null)), ...texts];
+  yield rows.count;
+  const around = surroundingsOf(rows, spans, free, leftBy(free, spans));
+  const values = spans.map((span, index) =>
+    describeSpan(span, rows, placeName(span), null, (coding) => confidenceOf(span, coding, around[index]!)),
+  );
+  const fields = [...values, ...texts];
   return {
     checksums: guards.checksums,
     counters,

@@ -2,17 +2,15 @@
  * What the pages of a payload hold, and whether it has pages at all: where reading it page by page saves too little, what was taken for a
  * selector is none. The fields that several pages hold alike are said once, with all their pages.
  */
-import { describeSpan, placeName } from './describe.ts';
 import { bitPositions, type Piece } from '../frames/bits.ts';
 import type { DivideOptions } from './divide.ts';
+import { leftBy } from './mask.ts';
 import { dividePages, type PageDivision } from './page-division.ts';
+import { findingsOfPages } from './page-findings.ts';
 import { leavesOf, type Leaf, type NamedSelector } from './page-leaves.ts';
 import { quietBytes } from './page-noise.ts';
-import { presencesOf } from './page-when.ts';
 import { chainRows, type PayloadRows } from './payload-rows.ts';
 import type { Steps } from './steps.ts';
-import { asCell } from './page-cells.ts';
-import { confidenceOnPages } from './page-confidence.ts';
 import type { FieldFinding } from './types.ts';
 
 /** Bits that pages must save on the sample, and their share of what it takes without them: far above what chance saves. */
@@ -83,16 +81,7 @@ export function* fieldsOfPages<T extends NamedSelector>(
   const held = [outer, ...inner];
   const { leaves, division } = inner.length === 0 ? alone : yield* divideBy(held);
   if (!tellsPages(division, isList)) return null;
-  const fields = division.spans.flatMap(({ span, leaves: own, list }) =>
-    presencesOf(
-      own.map((leaf) => leaves[leaf] as Leaf),
-      leaves,
-    ).map(({ when, label, rows: numbers }) => {
-      const name = label === '' ? placeName(span) : `${placeName(span)}_page${label}`;
-      const field = describeSpan(span, when === null ? rows : chainRows(rows, numbers), name, when);
-      if (list) return asCell(field, list);
-      return when === null ? field : { ...field, confidence: confidenceOnPages(field.confidence) };
-    }),
-  );
+  yield rows.count;
+  const fields = findingsOfPages(rows, leaves, division, leftBy(free, held));
   return { selectors: held, fields };
 }

@@ -19,12 +19,17 @@ import type { SpanView } from './span-tally.ts';
 
 const BYTES_MAX = 4;
 
+/** As several spans or fewer bits, as part of a longer one, as parts of others, as the same bits in the other order, or not at all. */
+export type Rival = 'cut' | 'longer' | 'shifted' | 'turned' | 'left';
+
 export interface Span extends Piece {
   readonly cost: SpanCost;
   /** Bits that the whole payload would cost more if this span were not allowed. */
   readonly margin: number;
   /** For a span over several bytes: the same, if it were only allowed in the other order. */
   readonly orderMargin: number;
+  /** How the cheapest division without this span reads its bits. */
+  readonly rival: Rival;
   /** How many other spans end at the bit below it or begin at the bit above it: with none, its ends are what never moved. */
   readonly touching: number;
 }
@@ -428,13 +433,13 @@ function makeSearch(
 /** How far to each side of a span the rest is divided anew to see what would replace it. */
 const NEIGHBOURHOOD = 5;
 
-function replacementCost(
+function replacement(
   layout: Layout,
   options: SegmentOptions,
   around: readonly [number, number],
   forbidden: (candidate: Candidate) => boolean,
-): number {
-  return cheapest(makeSearch(layout, options, forbidden, ...around), ...around).bits;
+): Arrival {
+  return cheapest(makeSearch(layout, options, forbidden, ...around), ...around);
 }
 
 /** Whole bytes around a span such that no chosen span crosses their ends. */
@@ -461,25 +466,40 @@ function countTouching(span: Candidate, chosen: readonly Candidate[]): number {
   return chosen.filter((other) => other !== span && holds(other)).length;
 }
 
-const spanOf = (span: Candidate, touching: number, margin: number, orderMargin: number): Span => ({
+function rivalOf(span: Candidate, others: readonly Candidate[]): Rival {
+  const own = new Set(bitPositions(pieceOf(span)));
+  const over = others.map((other) => bitPositions(pieceOf(other))).filter((bits) => bits.some((at) => own.has(at)));
+  const shared = over.map((bits) => bits.filter((at) => own.has(at)).length);
+  const whole = over.find((_, index) => shared[index] === own.size);
+  if (whole) return whole.length === own.size ? 'turned' : 'longer';
+  if (over.length === 0) return 'left';
+  return over.every((bits, index) => bits.length === shared[index]) ? 'cut' : 'shifted';
+}
+
+const spanOf = (span: Candidate, judged: Pick<Span, 'margin' | 'orderMargin' | 'rival' | 'touching'>): Span => ({
   ...pieceOf(span),
   cost: span.cost,
-  margin,
-  orderMargin,
-  touching,
+  ...judged,
 });
+
+const UNJUDGED = { margin: 0, orderMargin: 0, rival: 'left', touching: 0 } as const;
 
 function judge(span: Candidate, chosen: readonly Candidate[], layout: Layout, options: SegmentOptions): Span {
   const refused = (c: Candidate): boolean => options.refused.some((piece) => samePlace(c, piece));
   const around = neighbourhood(span, chosen, layout.bytes);
-  const held = replacementCost(layout, options, around, refused);
-  const without = replacementCost(layout, options, around, (c) => c === span || refused(c));
+  const cost = (forbidden: (c: Candidate) => boolean): number =>
+    replacement(layout, options, around, (c) => forbidden(c) || refused(c)).bits;
+  const held = cost(() => false);
+  const without = replacement(layout, options, around, (c) => c === span || refused(c));
   const crosses = span.first !== span.last;
   const overlaps = (c: Candidate): boolean => c.first <= span.last && span.first <= c.last && c.first !== c.last;
-  const otherOrder = crosses
-    ? replacementCost(layout, options, around, (c) => (c.order === span.order && overlaps(c)) || refused(c))
-    : Infinity;
-  return spanOf(span, countTouching(span, chosen), without - held, otherOrder - held);
+  const otherOrder = crosses ? cost((c) => c.order === span.order && overlaps(c)) : Infinity;
+  return spanOf(span, {
+    margin: without.bits - held,
+    orderMargin: otherOrder - held,
+    rival: rivalOf(span, without.spans),
+    touching: countTouching(span, chosen),
+  });
 }
 
 /** Divides a payload into spans, given the price of each candidate. */
@@ -488,7 +508,7 @@ export function segment(bytes: number, candidates: readonly Candidate[], options
   const refused = (c: Candidate): boolean => options.refused.some((piece) => samePlace(c, piece));
   const best = cheapest(makeSearch(layout, options, refused), 0, bytes);
   const spans = best.spans.map((span) =>
-    options.unjudged ? spanOf(span, 0, 0, 0) : judge(span, best.spans, layout, options),
+    options.unjudged ? spanOf(span, UNJUDGED) : judge(span, best.spans, layout, options),
   );
   return { spans, bits: best.bits };
 }

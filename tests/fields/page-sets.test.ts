@@ -1,6 +1,5 @@
 import { describe, expect, it } from 'vitest';
 import { findFieldsOfStream } from '../../src/fields/find.ts';
-import { confidenceOnPages } from '../../src/fields/page-confidence.ts';
 import type { Placement } from '../../src/frames/bits.ts';
 import { createRandom } from '../../src/kit/random.ts';
 import { makeStream, physicalWalk, placeKey } from './support/streams.ts';
@@ -33,15 +32,6 @@ const whenOf = (stream: ReturnType<typeof makeStream>): string[] => {
     .map((field) => `${placeKey(field as Placement).split('+')[0]} on ${field.when?.[name]?.join() ?? 'all'}`)
     .sort();
 };
-
-describe('confidence of fields on pages', () => {
-  it('keeps their order and never says more than was right of such claims', () => {
-    const said = [0.1, 0.5, 0.7, 0.85, 0.95, 0.98].map(confidenceOnPages);
-    expect([...said].sort((a, b) => a - b)).toEqual(said);
-    expect(confidenceOnPages(0.95)).toBeCloseTo(0.75, 1);
-    expect(confidenceOnPages(1)).toBeLessThan(0.9);
-  });
-});
 
 describe('sets of pages', () => {
   it('says a value once that goes on from page to page', () => {

@@ -1,12 +1,13 @@
 /**
  * How often the confidence of a field comes true on simulated vehicles: `npx tsx tests/truth/fields-calibration.ts SEED...`.
  * One vehicle of each
- * condition and simulator a seed. Prints, for claims outside and on pages, each bin of the stated confidence with the share that was exactly right, and the
+ * condition and simulator a seed (LOOMSCRIBE_CONDITIONS and LOOMSCRIBE_MAKERS pick some). Prints, for claims outside and on pages, each bin of the stated confidence with the share that was exactly right, and the
  * non-decreasing shares that fit best (isotonic regression by pooling adjacent violators; Ayer et al., Annals of
  * Mathematical Statistics 26, 1955). It checks the regression of src/fields/confidence.ts, with seeds unlike those it was fitted on.
  */
-import { CASES, scoreVehicle } from './fields-conditions.ts';
-import type { Claim } from './fields-scorecard.ts';
+import { pickedCases, scoreVehicle } from './fields-conditions.ts';
+import { aboutNinety, sureShare } from './fields-scorecard-print.ts';
+import { addCard, newScorecard, type Claim, type Scorecard } from './fields-scorecard.ts';
 import { seedOf } from '../../src/kit/random.ts';
 
 interface Bin {
@@ -15,15 +16,15 @@ interface Bin {
   n: number;
 }
 
-async function claimsOf(bases: readonly string[]): Promise<Claim[]> {
-  const claims: Claim[] = [];
+async function cardOf(bases: readonly string[]): Promise<Scorecard> {
+  const sum = newScorecard();
   for (const base of bases) {
-    for (const each of CASES) {
+    for (const each of pickedCases()) {
       const seed = seedOf(`${base} calibration ${each.maker} ${each.condition}`) % 2 ** 30;
-      claims.push(...(await scoreVehicle(each, seed)).claims);
+      addCard(sum, await scoreVehicle(each, seed));
     }
   }
-  return claims;
+  return sum;
 }
 
 const BINS = 20;
@@ -64,35 +65,12 @@ function print(title: string, claims: readonly Claim[]): void {
   );
 }
 
-const SURE_OF = [0.85, 0.95] as const;
-const SUREST_RIGHT = 0.98;
-
-/** How many of the surest claims are still right in that share: those of equal confidence are taken together. */
-function surest(claims: readonly Claim[]): number {
-  const sorted = [...claims].sort((a, b) => b.confidence - a.confidence);
-  let [right, most] = [0, 0];
-  sorted.forEach((claim, index) => {
-    if (claim.right) right++;
-    const isLastOfEqual = sorted[index + 1]?.confidence !== claim.confidence;
-    if (isLastOfEqual && right >= SUREST_RIGHT * (index + 1)) most = index + 1;
-  });
-  return most;
-}
-
-function printAims(claims: readonly Claim[]): void {
-  const about = claims.filter(({ confidence }) => confidence >= SURE_OF[0] && confidence <= SURE_OF[1]);
-  const right = about.filter((claim) => claim.right).length;
-  console.log(`said ${SURE_OF.join(' to ')}: right ${(right / about.length).toFixed(2)}  n ${about.length}`);
-  console.log(`surest claims still ${SUREST_RIGHT} right: ${surest(claims)} of ${claims.length}`);
-}
-
-const claims = await claimsOf(process.argv.slice(2).length > 0 ? process.argv.slice(2) : ['calibration']);
-print(
-  'outside pages',
-  claims.filter(({ onPage }) => !onPage),
-);
-print(
-  'on pages',
-  claims.filter(({ onPage }) => onPage),
-);
-printAims(claims);
+const card = await cardOf(process.argv.slice(2).length > 0 ? process.argv.slice(2) : ['calibration']);
+for (const onPage of [false, true])
+  print(
+    onPage ? 'on pages' : 'outside pages',
+    card.claims.filter((claim) => claim.onPage === onPage),
+  );
+const { share, n } = aboutNinety(card.claims);
+console.log(`called about 0.9 sure: ${share.toFixed(3)} right of ${n}`);
+console.log(`the surest claims that are 0.98 right cover ${sureShare(card).toFixed(3)} of all true fields`);

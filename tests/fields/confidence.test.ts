@@ -1,0 +1,111 @@
+import { describe, expect, it } from 'vitest';
+import { confidenceOf, confidenceOnPages } from '../../src/fields/confidence.ts';
+import { findFieldsOfStream } from '../../src/fields/find.ts';
+import type { Rival, Span } from '../../src/fields/segment.ts';
+import { surroundingsOf, type Surroundings } from '../../src/fields/surroundings.ts';
+import type { PayloadRows } from '../../src/fields/payload-rows.ts';
+import { createRandom } from '../../src/kit/random.ts';
+import { makeStream, physicalWalk, writeColumn } from './support/streams.ts';
+
+const span = (byte: number, bit: number, length: number, margin = 40, rival: Rival = 'cut'): Span => ({
+  lsb: { byte, bit },
+  length,
+  order: 'little',
+  cost: { bits: 100, model: 'number', pairs: 99, moves: 50, isFilled: false },
+  margin,
+  orderMargin: 40,
+  rival,
+  touching: 0,
+});
+
+const quiet: Surroundings = {
+  rows: 1000,
+  moves: 50,
+  flips: [50, 30, 15, 7, 3, 2, 1, 1],
+  noiseBeside: false,
+  weakShare: 0,
+  withBelow: 0,
+  withAbove: 0,
+  aloneShare: 0.5,
+};
+
+const sure = (around: Partial<Surroundings> = {}, each = span(0, 0, 8)): number =>
+  confidenceOf(each, 'unsigned', { ...quiet, ...around });
+
+describe('confidence of a span', () => {
+  it('falls with every sign that it is part of something else', () => {
+    const plain = sure();
+    expect(sure({ noiseBeside: true })).toBeLessThan(plain);
+    expect(sure({ withBelow: 0.9 })).toBeLessThan(plain);
+    expect(sure({ withAbove: 0.9 })).toBeLessThan(plain);
+    expect(sure({ flips: [50, 10, 5, 2, 40, 20, 10, 5] })).toBeLessThan(plain);
+  });
+
+  it('rises with the margin, and is less where the next best division has a longer value there', () => {
+    expect(sure({}, span(0, 0, 8, 1))).toBeLessThan(sure({}, span(0, 0, 8, 12)));
+    expect(sure({}, span(0, 0, 8, 40, 'longer'))).toBeLessThan(sure());
+  });
+
+  it('is never certain, on pages less so, and the less the pages save', () => {
+    expect(sure({}, span(0, 0, 8, 1e9))).toBeLessThan(1);
+    const onPages = (savedShare: number): number => confidenceOnPages(span(0, 0, 8), 'unsigned', quiet, savedShare);
+    expect(onPages(0.1)).toBeLessThan(onPages(0.9));
+    expect(onPages(0.1)).toBeLessThan(sure());
+  });
+
+  it('tells a value that stands by itself in its byte from flags beside noise', () => {
+    const count = 3000;
+    const payload = new Uint8Array(count * 8);
+    const place = (byte: number, bit: number, length: number) => ({
+      lsb: { byte, bit },
+      length,
+      order: 'little' as const,
+    });
+    const random = createRandom('noise beside');
+    writeColumn(payload, 8, place(1, 0, 8), physicalWalk(random, count, 20, 230));
+    const noise = Float64Array.from({ length: count }, () => Math.floor(2 * random.next()));
+    writeColumn(payload, 8, place(4, 2, 1), noise);
+    const lamp = Float64Array.from({ length: count }, (_, row) => (row > 900 && row < 2000 ? 1 : 0));
+    writeColumn(payload, 8, place(4, 3, 1), lamp);
+    const { fields } = findFieldsOfStream(makeStream(payload, 8), {});
+    const confidenceAt = (byte: number): number => fields.find(({ lsb }) => lsb.byte === byte)?.confidence ?? NaN;
+    expect(confidenceAt(1)).toBeGreaterThan(0.95);
+    expect(confidenceAt(4)).toBeLessThan(confidenceAt(1) - 0.1);
+  });
+});
+
+describe('surroundings of spans', () => {
+  /** Byte 0: a ramp of eight bits read as two halves; byte 1: bit 0 turns alone, bit 4 is moved and claimed by nobody. */
+  const count = 256;
+  const data = Uint8Array.from({ length: 2 * count }, (_, at) =>
+    at % 2 === 0 ? at >> 2 : (at >> 1 === 7 || at >> 1 === 21 ? 1 : 0) | ((at >> 6) & 1 ? 16 : 0),
+  );
+  const rows: PayloadRows = { bytes: 2, count, data, joined: new Uint8Array(count).fill(1, 1) };
+  const spans = [span(0, 0, 4), span(0, 4, 3, 2), span(1, 0, 1)];
+  const [lower, upper, flag] = surroundingsOf(rows, spans, Uint8Array.of(0x7f, 0x11), Uint8Array.of(0, 0x10)) as [
+    Surroundings,
+    Surroundings,
+    Surroundings,
+  ];
+
+  it('says that the upper half of a value moves with the lower one', () => {
+    expect(upper.withBelow).toBeGreaterThan(0.45);
+    expect(lower.withAbove).toBeGreaterThan(0.45);
+    expect(lower.weakShare).toBe(0.5);
+    expect(upper.weakShare).toBe(0);
+  });
+
+  it('counts flips from the least significant bit, moves, and moves alone', () => {
+    expect(lower.flips).toEqual([127, 63, 31, 15]);
+    expect(upper.moves).toBe(7);
+    expect(flag.moves).toBe(4);
+    expect(flag.aloneShare).toBeCloseTo(0.5);
+    expect([flag.withBelow, flag.withAbove]).toEqual([0, 0]);
+  });
+
+  it('sees noise directly beside a span only', () => {
+    expect(flag.noiseBeside).toBe(false);
+    const [beside] = surroundingsOf(rows, [span(1, 0, 4)], Uint8Array.of(0x7f, 0x11), Uint8Array.of(0, 0x10));
+    expect(beside?.noiseBeside).toBe(true);
+  });
+});
