@@ -1,7 +1,8 @@
 /**
  * Cells of a pack share their pages with two or three others, at any bit: no byte holds one whole, so that byte by byte the page number seems to
  * save nothing. Here windows of eight bits, at each bit and in both orders, are asked whether knowing a page's usual step makes theirs cheaper,
- * learnt on the first half of the rows and charged on the second (`offsetGain`). Several windows apart must say so.
+ * learnt on the first half of the rows and charged on the second (`offsetGain`). Several windows apart must say so
+ * where one may be a tag.
  */
 import type { Piece } from '../frames/bits.ts';
 import { BITS_SET } from './bits-set.ts';
@@ -9,9 +10,8 @@ import { both, claim } from './mask.ts';
 import { goesOneWay, offsetGain } from './page-gain.ts';
 import { movedMask, type PayloadRows } from './payload-rows.ts';
 
-/** Bits that a window saves at least, and windows that do: of some hundred windows by no page numbers, one may for another reason. */
+/** Bits that a window saves at least. */
 const WINDOW_GAIN_MIN = 25;
-const WINDOWS_MIN = 2;
 /** Bits of a window that move at least. */
 const MOVING_MIN = 3;
 
@@ -64,7 +64,7 @@ const shareBits = (a: Window, b: Window): boolean => {
 };
 
 /**
- * Bits that windows apart save on the second half of the rows by knowing each page's usual step; 0 where too few of them save anything.
+ * Bits that windows apart save on the second half of the rows by knowing each page's usual step; 0 where fewer of them than `needed` save anything.
  * open: [bytes] bits that may be paged; pages: [rows] values of a would-be selector; beside: what holds no cell, such as its own bits.
  */
 export function gainOverWindows(
@@ -72,6 +72,7 @@ export function gainOverWindows(
   open: Uint8Array,
   pages: ArrayLike<number>,
   beside: readonly Piece[],
+  needed: number,
 ): number {
   const moved = movedMask(rows);
   const left = both(open, moved);
@@ -85,5 +86,5 @@ export function gainOverWindows(
   const apart: typeof found = [];
   for (const each of found.sort((a, b) => b.gain - a.gain))
     if (!apart.some(({ window }) => shareBits(window, each.window))) apart.push(each);
-  return apart.length < WINDOWS_MIN ? 0 : apart.reduce((sum, { gain }) => sum + gain, 0);
+  return apart.length < needed ? 0 : apart.reduce((sum, { gain }) => sum + gain, 0);
 }

@@ -4,6 +4,7 @@
  * vary on a single page only, those are a selector within that page.
  */
 import type { Piece } from '../frames/bits.ts';
+import { turnsOf } from './page-turns.ts';
 import type { SelectorFinding } from './selectors.ts';
 
 export interface Judged extends Omit<SelectorFinding, 'on'> {
@@ -170,7 +171,7 @@ function splitAt(whole: Judged, outer: Judged): SplitCodes | null {
 
 /**
  * The chosen span as an outer selector and one within one of its pages, where its codes show that; null where they do not.
- * The outer one comes first in the payload and tells as much as it can (common practice, no source). Codes in a row are
+ * The outer one is sent in turn or comes first in the payload, and tells as much as it can (common practice, no source). Codes in a row are
  * one selector, and those of a page within a page are in a row.
  */
 export function splitCodes(chosen: Judged): SplitCodes | null {
@@ -184,6 +185,8 @@ export function splitCodes(chosen: Judged): SplitCodes | null {
       if (split && split.outer.values.length > 1) found.push(split);
     }
   }
-  const rank = ({ outer }: SplitCodes): number => start(outer) * 1000 - outer.values.length * 10 - outer.length;
+  const inTurn = new Set(found.filter(({ outer }) => turnsOf(outer.pages)?.inTurn));
+  const rank = (split: SplitCodes): number =>
+    (inTurn.has(split) ? 0 : 1e6) + start(split.outer) * 1000 - split.outer.values.length * 10 - split.outer.length;
   return found.sort((a, b) => rank(a) - rank(b))[0] ?? null;
 }

@@ -10,7 +10,7 @@ import { gainOverWindows } from './page-windows.ts';
 import { readShort, type PayloadRows } from './payload-rows.ts';
 import { COUNTING_VALUES, isPageContent, type CounterBits } from './selector-candidates.ts';
 import { carriesOn } from './selector-carries.ts';
-import type { Judged } from './selector-choice.ts';
+import { overlaps, type Judged } from './selector-choice.ts';
 
 /** [rows] values of a span of at most 8 bits. */
 export const readSmall = (rows: PayloadRows, piece: Piece): Uint8Array =>
@@ -158,18 +158,20 @@ export function judge(trial: Trial, { piece, pages, turns }: Candidate): Judged 
   return enough ? { ...piece, values, listed, inTurn, saved: Math.min(1, saved / plain), gain, isList, pages } : null;
 }
 
+/** Windows that must save where one may be a tag. */
+const WINDOWS_MIN = 2;
+
 /**
  * One whose pages hold cells that lie in no byte whole: asked only where no candidate tells anything byte by byte. What runs as counters
- * do is not asked: a tag goes by it, too.
+ * do is asked only beside another counter and a known rule: a tag goes by it, too, and so does what is renewed each so many frames.
  */
-export function judgeByWindows(
-  { rows, open, counters, all }: Trial,
-  { piece, pages, turns }: Candidate,
-): Judged | null {
+export function judgeByWindows(trial: Trial, { piece, pages, turns }: Candidate): Judged | null {
   const { values, listed, inTurn } = turns;
-  if (!inTurn || crosses(piece) || values.length <= LIST_VALUES || runsLikeCounter(values)) return null;
+  if (!inTurn || crosses(piece) || values.length <= LIST_VALUES || mayBeTag(trial, values)) return null;
+  const { rows, open, counters, all, isGuarded } = trial;
   const beside = counters.filter((counter) => counter.max - counter.min + 1 >= COUNTING_VALUES);
-  const gain = gainOverWindows(rows, open, pages, [piece, ...beside]);
+  if (runsLikeCounter(values) && beside.every((counter) => overlaps(counter, piece))) return null;
+  const gain = gainOverWindows(rows, open, pages, [piece, ...beside], isGuarded ? 1 : WINDOWS_MIN);
   return gain < GAIN_MIN
     ? null
     : { ...piece, values, listed, inTurn, saved: Math.min(1, gain / all), gain, isList: true, pages };

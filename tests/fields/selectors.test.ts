@@ -126,9 +126,9 @@ describe('a selector that the bytes one by one do not show', () => {
   const noise = createRandom('of each cell its own');
   /** Three cells of 12 bits after a page number of 5 bits, none in a byte by itself. */
   const cells =
-    (bias: (cell: number) => number) =>
+    (bias: (cell: number) => number, pages = 24) =>
     (row: number): readonly number[] => {
-      const page = row % 24;
+      const page = row % pages;
       const [a, b, c] = [0, 1, 2].map((cell) =>
         Math.round((pack[row] as number) + bias(3 * page + cell) + 3 * noise.next()),
       ) as [number, number, number];
@@ -139,6 +139,13 @@ describe('a selector that the bytes one by one do not show', () => {
 
   it('names cells that rise and fall together, each a little off', () => {
     expect(selectorsOf(cells((cell) => ((cell * 37) % 97) / 12)).map(spot)).toEqual(['0+5']);
+  });
+
+  it('may run as a counter does beside another counter, where the rule of the guard is known', () => {
+    const off = cells((cell) => ((cell * 37) % 97) / 24, 32);
+    const fill = (row: number): readonly number[] => [...off(row).slice(0, 6), ((row % 10) << 4) | 3, 0];
+    expect(selectorsOf(fill, [counter(52, 4, 9)], true).map(spot)).toEqual(['0+5']);
+    expect(selectorsOf(fill, [counter(52, 4, 9)]).map(spot)).toEqual([]);
   });
 
   it('is none where the cells are not apart from one another', () => {
