@@ -24,7 +24,7 @@ const READABLE_BITS = 53;
 /** Two parts narrower than this together are no number (common practice, no source). */
 const NUMBER_BITS_MIN = 4;
 
-export type Border = 'told' | 'never parted' | 'hardly parted';
+type Border = 'told' | 'never parted' | 'hardly parted';
 
 /** One value over both, the lower first, or null where none can lie so: another field between, or bytes in an order that no value has. */
 function pieceOver(lower: SeenField, upper: SeenField, moved: Uint8Array): Placement | null {
