@@ -27,7 +27,6 @@ function termsByKind({ length, cost, touching }: Span, { moves, flips }: Surroun
   const isStates = !isFlag && cost.model === 'states';
   const [flag, states, number] = [isFlag, isStates, !isFlag && !isStates].map(Number) as [number, number, number];
   const moved = logarithm(moves, MOST_MOVES);
-  const lowest = flips.find((times) => times > 0) ?? 0;
   return {
     flag,
     states,
@@ -36,7 +35,6 @@ function termsByKind({ length, cost, touching }: Span, { moves, flips }: Surroun
     flagTouching: flag * touching,
     numberTouching: number * Math.min(2, touching),
     numberRise: number * Math.min(RISE_MAX, riseOf(flips)),
-    numberLow: number * Math.log2((lowest + 1) / (moves + 1)),
     numberHabitual: number * Number(HABITUAL.includes(length)),
   };
 }
