@@ -101,3 +101,43 @@ describe('a field placed by hand in a dossier', () => {
     );
   });
 });
+
+describe('signals confirmed before', () => {
+  const named = {
+    ...{ name: 'half', ...low, coding: 'signed', kind: 'number', role: 'unknown', when: null, scale: 1, offset: 0 },
+    ...{ unit: '', observed: null, allowed: null, invalid: [], states: {}, table: null, standing: 'guess' },
+    ...{ sending: 'untested', confidence: 1, evidence: [], notes: '' },
+  };
+
+  it('named in a dossier bind fields and draft, and the map says what was found instead', async () => {
+    const confirmed = join(folder, 'named.dossier.json');
+    const content = { ...emptyDossier(), captures: [{ id: 'c1', title: 'bench', role: 'main', files }] };
+    const signals = [{ bus: 'can0', id: '0x300', extended: false, signal: named }];
+    writeFileSync(confirmed, JSON.stringify({ ...content, signals }));
+    const map = join(folder, 'named-map.json');
+    await run(['draft', '--dossier', confirmed, capture, '-o', map]);
+    const { frames } = JSON.parse(readFileSync(map, 'utf8')) as SignalMap;
+    const kept = frameOf(frames, '0x300').signals.find(({ name }) => name === 'half');
+    expect(kept?.evidence.find(({ kind }) => kind === 'by-hand')?.['instead']).toMatchObject([{ place: 'b0_1' }]);
+
+    // The map given back binds as the dossier does.
+    for (const given of [
+      ['--dossier', confirmed],
+      ['--map', map],
+    ]) {
+      const text = await run(['fields', capture, ...given, '--json']);
+      const found = frameOf((JSON.parse(text) as { frames: MapFrame[] }).frames, '0x300');
+      const placed = found.signals.find(({ lsb, length }) => length === 8 && lsb.byte === 1);
+      expect(placed).toMatchObject({ coding: 'signed', confidence: 1 });
+      expect(placed?.['why']).toMatch(/Left to themselves the finders have the field b0–1 here/);
+      expect(found.signals.filter(({ length }) => length > 8)).toEqual([]);
+    }
+  });
+
+  it('guesses of a map bind nobody', async () => {
+    const map = join(folder, 'free-map.json');
+    await run(['draft', capture, '-o', map]);
+    const free = await run(['fields', capture, '--json']);
+    expect(await run(['fields', capture, '--map', map, '--json'])).toBe(free);
+  });
+});

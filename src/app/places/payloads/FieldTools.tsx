@@ -128,8 +128,9 @@ function turnOrder({ value }: Held): void {
   if (value && !value.continues?.length) attempt(value, value.order === 'big' ? 'little' : 'big', value.coding);
 }
 
-function turnCoding({ value }: Held): void {
+function turnCoding({ value, band }: Held): void {
   if (!value || value.continues?.length) return;
+  if (band && isGuard(band)) return say('A guard is computed, not read: it has no coding to change.');
   const codings = codingsFor(value.length);
   attempt(value, value.order, codings[(codings.indexOf(value.coding) + 1) % codings.length] ?? 'unsigned');
 }
@@ -171,7 +172,7 @@ export function FieldTools({ held }: { held: Held }): ReactNode {
           ))}
         </span>
       )}
-      {!pieces && value.kind !== 'flag' && (
+      {!pieces && value.kind !== 'flag' && !(band && isGuard(band)) && (
         <select
           className="field"
           aria-label="Coding"

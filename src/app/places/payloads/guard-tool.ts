@@ -119,7 +119,8 @@ function keeper({ frame, placement }: Held, form: GuardForm, bytes: number, done
       .change(`keep the rule of ${placeWords(own)}`, (dossier) => keepRule(dossier, frame, rule, placement));
     done();
     usePayloads.getState().set({ sweep: null, bandKey: null });
-    useView.getState().select({ placement: { lsb: own.lsb, length: own.length, order: own.order } });
+    const { lsb, length, order, continues } = own;
+    useView.getState().select({ placement: { lsb, length, order, ...(continues?.length ? { continues } : {}) } });
   };
 }
 
