@@ -35,6 +35,26 @@ describe('a counter that did not come round', () => {
   });
 });
 
+describe('a counter that steps down', () => {
+  it('is told from the exclusive or of nibbles in the other half of its byte', () => {
+    const random = createRandom('down');
+    const states = stateWalk(createRandom('down states'), 3000, 5);
+    const payload = new Uint8Array(3000 * 8);
+    for (let row = 0; row < 3000; row++) {
+      const own = payload.subarray(row * 8, row * 8 + 8);
+      if (row > 0) own.set(payload.subarray(row * 8 - 8, row * 8));
+      own[1] = (states[row] as number) << 4;
+      if (row % 6 === 0) own[4] = random.below(256);
+      own[7] = 15 - (row % 16);
+      const nibbles = [...own].reduce((all, byte) => all ^ (byte >> 4) ^ (byte & 15), 0xf);
+      own[7] = (own[7] as number) | (nibbles << 4);
+    }
+    const { checksums, counters } = findFieldsOfStream(makeStream(payload, 8), {});
+    expect(checksums).toMatchObject([{ lsb: { byte: 7, bit: 4 }, length: 4, method: 'xor' }]);
+    expect(counters).toMatchObject([{ lsb: { byte: 7, bit: 0 }, length: 4, step: -1, min: 0, max: 15 }]);
+  });
+});
+
 describe('of two that count in a short frame without a tag', () => {
   it('the one beside which the frame goes on is told, not the number of its page', () => {
     const payload = new Uint8Array(1800 * 8);

@@ -32,6 +32,9 @@ export interface ChecksumOptions {
 const PAYLOADS_MIN = 8;
 const LENT_PAYLOADS_MIN = 3;
 
+/** A sum of so few bits over a counter comes round as often as that does: where but one is seen, it is the counter. */
+const NIBBLE = 4;
+
 /** Counters step at nearly every frame as they should; what only nearly does may as well be a sum. */
 const STEADY = 0.97;
 
@@ -46,7 +49,9 @@ function countingBits(counters: readonly MapCounter[], { bytes, moved }: Evidenc
   const left = alone.length > 0 ? alone : steady;
   const forward = left.filter(({ step }) => step > 0);
   const others = new Uint8Array(bytes).fill(0xff);
-  for (const counter of forward.length > 0 || alone.length === 0 ? forward : left) claim(others, counter as Placement);
+  const isOnlyOne = left.length === 1 && left[0]!.length <= NIBBLE;
+  for (const counter of forward.length > 0 || (alone.length === 0 && !isOnlyOne) ? forward : left)
+    claim(others, counter as Placement);
   return others.map((bits) => ~bits & 0xff);
 }
 
