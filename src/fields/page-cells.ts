@@ -47,7 +47,7 @@ export const spansOfLattice = (
 /** Set by hand; see `listConfidence`. */
 const SUREST = 0.99;
 /** Two values a page lie at one pitch by chance; of the lists seen that were none at all and saved much, all were such. */
-const SUREST_OF_TWO = 0.85;
+const SUREST_OF_TWO = 0.7;
 
 /**
  * 0..1 how sure the cells of a list are, by what reading them as cells saves. By hand: of 1052 cells on the

@@ -1,6 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { confidenceOf, confidenceOnPages } from '../../src/fields/confidence.ts';
 import { findFieldsOfStream } from '../../src/fields/find.ts';
+import { asCell } from '../../src/fields/page-cells.ts';
+import type { FoundLattice } from '../../src/fields/page-lattice-find.ts';
+import type { FieldFinding } from '../../src/fields/types.ts';
 import type { Rival, Span } from '../../src/fields/segment.ts';
 import { surroundingsOf, type Surroundings } from '../../src/fields/surroundings.ts';
 import type { PayloadRows } from '../../src/fields/payload-rows.ts';
@@ -107,5 +110,20 @@ describe('surroundings of spans', () => {
     expect(flag.noiseBeside).toBe(false);
     const [beside] = surroundingsOf(rows, [span(1, 0, 4)], Uint8Array.of(0x7f, 0x11), Uint8Array.of(0, 0x10));
     expect(beside?.noiseBeside).toBe(true);
+  });
+});
+
+describe('confidence of cells', () => {
+  it('is high where many lie at one pitch, and not of two a page, which do by chance', () => {
+    const listOf = (slots: number): FoundLattice =>
+      ({
+        lattice: { pitch: 16, order: 'little', slots: Array.from({ length: slots }) },
+        cells: 8 * slots,
+        savedBits: 4000,
+        plainBits: 10000,
+      }) as unknown as FoundLattice;
+    const sureOf = (slots: number): number => asCell({} as FieldFinding, listOf(slots)).confidence;
+    expect(sureOf(4)).toBeGreaterThan(0.98);
+    expect(sureOf(2)).toBeLessThan(0.8);
   });
 });
