@@ -133,6 +133,17 @@ describe('the same number in several fields', () => {
     expect((await findIn([load, sagging(0)])).groups).toHaveLength(1);
   });
 
+  it('has not enough evidence where noise leaves more than a hundredth beside the rounding', async () => {
+    const random = createRandom(6);
+    const noisy = (share: number) => ({
+      periodMs: 20,
+      raw: (s: number) => 20_000 * at(column, s) + 4_000 + share * 20_000 * random.normal(),
+    });
+    const source = { periodMs: 10, raw: (s: number) => 40_000 * at(column, s) };
+    expect((await findIn([source, noisy(0.01)])).groups).toHaveLength(1);
+    expect((await findIn([source, noisy(0.025)])).groups).toEqual([]);
+  });
+
   it('has not enough evidence where two only drift, though they correlate', async () => {
     const warming =
       (from: number, to: number, paceS: number) =>

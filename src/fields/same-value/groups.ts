@@ -41,8 +41,14 @@ const DRIFTS = 0.1;
 /** So much of what is left goes with how the value bends: it went through a filter on its way. */
 const FILTERED = 0.2;
 
-const isAnother = ({ rounding, drifts, filtered }: NumberTie): boolean =>
-  (rounding > DRIFTS_BEYOND && drifts > DRIFTS) || (rounding > ROUNDING_MOST && filtered > FILTERED);
+/** More than rounding is left, and more of it than this: noise of its own and a small share of another quantity look alike, so nothing is claimed. */
+const UNTOLD_BEYOND = 1.5;
+const UNTOLD = 0.01;
+
+const isAnother = ({ rounding, drifts, filtered, unexplained }: NumberTie): boolean =>
+  (rounding > UNTOLD_BEYOND && unexplained > UNTOLD) ||
+  (rounding > DRIFTS_BEYOND && drifts > DRIFTS) ||
+  (rounding > ROUNDING_MOST && filtered > FILTERED);
 
 /** Whether what the tie leaves is rounding and noise; luck is judged apart. */
 export function isSame({ number, turns }: Judged): boolean {
