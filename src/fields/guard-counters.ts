@@ -164,8 +164,15 @@ function choose(
  * no number of a page.
  */
 function withoutTag(rows: PayloadRows, counters: readonly Explained<MapCounter>[]): GuardCounters {
-  const beside = new Set(counters.filter((each) => counters.length > 1 && goesOnBeside(rows, each as Placement, [])));
-  const ranked = [...counters].sort((a, b) => Number(beside.has(b)) - Number(beside.has(a)) || byLikelihood(a, b));
+  const ranked = [...counters].sort(byLikelihood);
+  const likeliest = ranked[0];
+  // A bit of a tag goes on beside the counter too: it takes its place only with as many values.
+  const goesOn = (each: Explained<MapCounter>): boolean => goesOnBeside(rows, each as Placement, []);
+  const better =
+    likeliest && ranked.length > 1 && !goesOn(likeliest)
+      ? ranked.find((each) => valuesIn(each) >= valuesIn(likeliest) && goesOn(each))
+      : undefined;
+  if (better) ranked.unshift(...ranked.splice(ranked.indexOf(better), 1));
   const [first, ...others] = ranked;
   if (!first) return { counters: [], sure: [] };
   const ahead = others.map((each) => aheadOf(rows, each as CounterBits, first as CounterBits));
