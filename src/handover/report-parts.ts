@@ -1,4 +1,5 @@
 /** What the report says, as tables and lines: the HTML and the Markdown report show the same. */
+import { confidenceFigure } from '../kit/figures.ts';
 import type { MapFrame, SignalMap } from '../map/schema.ts';
 import {
   describeChecksum,
@@ -67,7 +68,7 @@ export const signalTable = ({ signals }: MapFrame): TextTable => ({
     describeRange(signal),
     signal.role,
     signal.standing,
-    signal.confidence.toFixed(2),
+    confidenceFigure(signal.confidence),
   ]),
 });
 

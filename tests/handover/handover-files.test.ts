@@ -1,6 +1,7 @@
 import Ajv from 'ajv/dist/2020.js';
 import Papa from 'papaparse';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { signalTable } from '../../src/handover/report-parts.ts';
 import { USUAL_CAUTIONS } from '../../src/handover/cautions.ts';
 import { handoverFiles, type Handover } from '../../src/handover/handover-files.ts';
 import { parseMap } from '../../src/map/parse.ts';
@@ -54,6 +55,16 @@ const tag = aFrame({
   checksums: [aChecksum({ lsb: { byte: 4, bit: 0 }, length: 32, method: 'mac' })],
 });
 const map = aMap([inverter, demand, tag]);
+
+it('shows in the report that a signal is surer than any other, and never certain unless it is', () => {
+  const confidences = [0.999, 0.996, 0.985, 1];
+  const frame = aFrame({
+    id: '0x1F4',
+    name: 'inverter_status',
+    signals: confidences.map((confidence, k) => aSignal({ name: `value_${k}`, lsb: { byte: k, bit: 0 }, confidence })),
+  });
+  expect(signalTable(frame).rows.map((row) => row.at(-1))).toEqual(['0.999', '0.996', '0.98', '1.00']);
+});
 
 describe('the files of a handover', () => {
   const handover = handoverFiles(map);

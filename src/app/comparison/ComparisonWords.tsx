@@ -1,11 +1,12 @@
 /** The panel side of two captures compared: the senders, why the held identifier is where it is, wakings, error frames, cautions. */
 import type { ReactNode } from 'react';
+import { confidencePercent } from '../../kit/figures.ts';
 import type { ComparisonProfile } from '../../proof/compare/profile-types.ts';
 import type { AppearanceChange, Comparison } from '../../proof/compare/types.ts';
 import { useDossier } from '../stores/dossier.ts';
 import { ToPayload } from '../shell/ToPayload.tsx';
 import { useView } from '../stores/view.ts';
-import { fixed, percent, signed } from '../words/format.ts';
+import { fixed, signed } from '../words/format.ts';
 import { useComparison } from './asking.ts';
 import './comparison.css';
 import { fatesOf, nextLook, partNamed, shownId } from './fates.ts';
@@ -103,7 +104,7 @@ function HeldPart({ comparison, a, b }: HeldProps): ReactNode {
           {row.confidence !== null && (
             <tr>
               <td className="dim">confidence</td>
-              <td className="right">{percent(row.confidence)}</td>
+              <td className="right">{confidencePercent(row.confidence)}</td>
             </tr>
           )}
         </tbody>

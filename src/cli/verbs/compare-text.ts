@@ -1,4 +1,5 @@
 /** A comparison for a terminal: the missing module first, then who reacts, what is open, and the plain lists. */
+import { confidenceFigure } from '../../kit/figures.ts';
 import type {
   AppearanceChange,
   ChangedPayload,
@@ -34,7 +35,7 @@ function judgedLines(list: readonly Judged[], what: (each: Judged) => string = (
     list.map((each) => [
       keyText(each),
       each.group === null ? '-' : `sender ${each.group}`,
-      each.confidence.toFixed(2),
+      confidenceFigure(each.confidence),
       what(each),
     ]),
   )

@@ -2,6 +2,7 @@
 import { describePlace, describeTiming, describeWhen } from '../../handover/describe.ts';
 import { decisionsOfMap } from '../../draft/confirmed.ts';
 import { sameValueWords } from '../../fields/same-value/words.ts';
+import { confidenceFigure } from '../../kit/figures.ts';
 import { parseMap } from '../../map/parse.ts';
 import type { MapChecksum, MapFrame, MapSignal } from '../../map/schema.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION } from '../capture-arguments.ts';
@@ -37,7 +38,6 @@ const sameOf = ({ bus }: MapFrame, item: object): string => {
 };
 
 const whyOf = (item: object): string => ('why' in item && typeof item.why === 'string' ? item.why : '');
-const sure = (confidence: number): string => confidence.toFixed(2);
 const joined = (...parts: string[]): string => parts.filter(Boolean).join(', ');
 
 function signalReading(signal: MapSignal): string {
@@ -58,13 +58,23 @@ function rowsOf(frame: MapFrame): Row[] {
   });
   return [
     ...frame.counters.map((c) =>
-      row(c, ['counter', c.name, describePlace(c), `${c.min} to ${c.max}, step ${c.step}`, sure(c.confidence)]),
+      row(c, [
+        'counter',
+        c.name,
+        describePlace(c),
+        `${c.min} to ${c.max}, step ${c.step}`,
+        confidenceFigure(c.confidence),
+      ]),
     ),
-    ...frame.checksums.map((c) => row(c, ['checksum', '', describePlace(c), checksumReading(c), sure(c.confidence)])),
+    ...frame.checksums.map((c) =>
+      row(c, ['checksum', '', describePlace(c), checksumReading(c), confidenceFigure(c.confidence)]),
+    ),
     ...frame.selectors.map((s) =>
-      row(s, ['selector', s.name, describePlace(s), 'says which page', sure(s.confidence)]),
+      row(s, ['selector', s.name, describePlace(s), 'says which page', confidenceFigure(s.confidence)]),
     ),
-    ...frame.signals.map((s) => row(s, [s.kind, s.name, describePlace(s), signalReading(s), sure(s.confidence)])),
+    ...frame.signals.map((s) =>
+      row(s, [s.kind, s.name, describePlace(s), signalReading(s), confidenceFigure(s.confidence)]),
+    ),
   ];
 }
 

@@ -1,4 +1,5 @@
 /** `survey`: the inventory of a capture. */
+import { confidenceFigure } from '../../kit/figures.ts';
 import type { Survey, SurveyFrame } from '../../timing/types.ts';
 import { wholeOf } from '../arguments.ts';
 import { inputsFrom } from '../inputs.ts';
@@ -28,7 +29,7 @@ const COLUMNS = [
 function senderText({ group, groupConfidence, copyOf, byHand }: SurveyFrame): string {
   if (byHand) return `${group ?? 'none'} by hand`;
   if (copyOf) return `copy of ${copyOf.bus} ${copyOf.id}`;
-  return group === null ? '' : `${group} ${(groupConfidence ?? 0).toFixed(2)}`;
+  return group === null ? '' : `${group} ${confidenceFigure(groupConfidence ?? 0)}`;
 }
 
 const NETWORK = { ring: 'network management, a ring', 'partial-network': 'network management' };

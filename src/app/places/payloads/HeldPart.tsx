@@ -1,11 +1,11 @@
 /** All that is said of the field held, where the label beside the weave had no room for it; its pages, to choose one. */
 import type { ReactNode } from 'react';
+import { confidencePercent } from '../../../kit/figures.ts';
 import { isGuard, type Band } from '../../pictures/bands-model.ts';
 import { estimateLines, labelShape, NAME_LINE, REASON_LINE } from '../../pictures/bands-layout.ts';
 import { shapesOf } from '../../pictures/bands-shapes.ts';
 import { whenWords } from '../../pictures/bands-words.ts';
 import type { WeaveLayout } from '../../pictures/weave-layout.ts';
-import { percent } from '../../words/format.ts';
 import { LABEL_WIDTH } from './FieldsPanel.tsx';
 import { holdBand, type Held } from './held.ts';
 
@@ -31,7 +31,7 @@ export function HeldPart({ held, layout, aligned }: { held: Held; layout: WeaveL
       {band.value && !band.named && !band.byHand && band.value.confidence > 0 && (
         <p className="dim small">
           Right in {isGuard(band) ? 'place and rule' : 'span and order'} with a confidence of{' '}
-          {percent(band.value.confidence)}.
+          {confidencePercent(band.value.confidence)}.
         </p>
       )}
       {pages && (

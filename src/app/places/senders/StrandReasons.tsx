@@ -1,7 +1,7 @@
 /** Why a strand is where it is, with figures: its timing, its group and how sure that is, what it copies. */
 import type { ReactNode } from 'react';
+import { confidencePercent } from '../../../kit/figures.ts';
 import type { Strand } from '../../pictures/loom-model.ts';
-import { percent } from '../../words/format.ts';
 
 const sentence = (text: string): string => {
   const trimmed = text.trim().replace(/(?<!\w)-(?=\d)/g, '−');
@@ -15,7 +15,7 @@ export function StrandReasons({ strand }: { strand: Strand }): ReactNode {
     <div className="senders-reasons small dim">
       {confidence !== null && (
         <p>
-          {frame.byHand ? 'By timing alone' : 'That it is of this sender'}: confidence {percent(confidence)}.
+          {frame.byHand ? 'By timing alone' : 'That it is of this sender'}: confidence {confidencePercent(confidence)}.
         </p>
       )}
       <p className="inferred">{sentence(frame.groupWhy)}</p>
