@@ -4,10 +4,11 @@
  */
 import { bitPositions, rawReader } from '../frames/bits.ts';
 import type { DivideOptions } from './divide.ts';
+import { leftBy } from './mask.ts';
 import { offsetGain } from './page-gain.ts';
-import { divisionOf, type Priced } from './page-prices.ts';
+import { divisionOf, without, type Priced } from './page-prices.ts';
 import type { PayloadRows } from './payload-rows.ts';
-import type { Span } from './segment.ts';
+import { pieceOf, type Span } from './segment.ts';
 
 /**
  * Whether most pages on which bits of the span move hold them in spans that go on beyond it: then it is but a part of what
@@ -37,9 +38,24 @@ export function commonSpans(
   onPages: readonly (readonly Span[])[],
   options: DivideOptions,
 ): readonly Span[] {
-  const { spans } = divisionOf(inTurn, options, prices);
-  return spans.filter((span) => !stepsByPage(inTurn.rows, span, leafOf) && !isPartOnPages(span, onPages));
+  const found: Span[] = [];
+  let left = inTurn;
+  for (let round = 0; round < ROUNDS; round++) {
+    const { spans } = divisionOf(left, options, prices);
+    const isRefused = (span: Span): boolean => stepsByPage(inTurn.rows, span, leafOf) || isPartOnPages(span, onPages);
+    const refused = spans.filter(isRefused);
+    const kept = spans.filter((span) => !refused.includes(span));
+    found.push(...kept);
+    if (refused.length === 0) break;
+    const keys = new Set(refused.map((span) => bitPositions(span).join()));
+    const candidates = left.candidates.filter((each) => !keys.has(bitPositions(pieceOf(each)).join()));
+    left = without({ ...left, candidates }, leftBy(new Uint8Array(inTurn.rows.bytes).fill(0xff), kept));
+  }
+  return found;
 }
+
+/** Searches at most: what is refused is mostly found again as a part. */
+const ROUNDS = 5;
 
 /** Bits that knowing each page's usual step may save by chance, and of steps the share that is looked at as it is. */
 const CHANCE_BITS = 12;
