@@ -69,24 +69,47 @@ const RESTLESS_MIN = 0.3;
 
 /**
  * Bits for a place being the tag of a sum that comes out to a constant, which any of its bytes could be: it lies at an
- * edge of the guarded part (common practice, no source), takes part in every change, and is no counter.
+ * edge of the guarded part (common practice, no source), takes part in every change, is spread as widely as any, and is no counter.
  */
-function likelihood(place: TagPlace, bytes: number, most: number): number {
+function likelihood(place: TagPlace, bytes: number, most: number, spread: Float64Array): number {
   const atEdge = place.mask[0] !== 0 || place.mask[bytes - 1] !== 0;
   const moving = FLIP_WEIGHT * Math.log2(Math.max(place.flips, 1e-3) / most);
-  return (atEdge ? EDGE_BITS : 0) + moving + (place.onCounter ? -COUNTER_BITS : place.besideCounter ? BESIDE_BITS : 0);
+  const lacking = place.length === 8 ? Math.max(...spread) - (spread[place.lsb.byte] as number) : 0;
+  return (
+    (atEdge ? EDGE_BITS : 0) +
+    moving -
+    SPREAD_WEIGHT * lacking +
+    (place.onCounter ? -COUNTER_BITS : place.besideCounter ? BESIDE_BITS : 0)
+  );
 }
 const EDGE_BITS = 4.5;
 const FLIP_WEIGHT = 3;
+/** Bits for each bit of entropy by which a byte falls short of the most spread one. */
+const SPREAD_WEIGHT = 1;
 const COUNTER_BITS = 3;
 /** Tag and counter mostly adjoin (common practice, no source). */
 const BESIDE_BITS = 2;
 
 /** Widest first, because part of a sum or exclusive or is one too; then the likelier. */
 const byLikelihood =
-  (bytes: number, most: number) =>
+  (bytes: number, most: number, spread: Float64Array) =>
   (a: TagPlace, b: TagPlace): number =>
-    b.length - a.length || likelihood(b, bytes, most) - likelihood(a, bytes, most);
+    b.length - a.length || likelihood(b, bytes, most, spread) - likelihood(a, bytes, most, spread);
+
+/**
+ * [bytes] entropy of each, in bits. A sum of independent values is at least as spread as any one of them (entropy of a sum; Cover & Thomas,
+ * Elements of Information Theory, exercises of chapter 2, from memory): what takes few values, such as a page's number, is hardly one.
+ */
+function spreadOf({ bytes, payloads }: Evidence): Float64Array {
+  const times = new Uint32Array(256);
+  return Float64Array.from({ length: bytes }, (_, byte) => {
+    times.fill(0);
+    for (const payload of payloads) times[payload[byte] as number]!++;
+    let bits = 0;
+    for (const each of times) if (each > 0) bits -= (each / payloads.length) * Math.log2(each / payloads.length);
+    return bits;
+  });
+}
 
 /** Places whose bits are usable and move often enough to be a checksum, likeliest first. counting: [bytes] mask of counters. */
 export function tagPlaces(evidence: Evidence, usable: Uint8Array, counting: Uint8Array): TagPlace[] {
@@ -102,7 +125,7 @@ export function tagPlaces(evidence: Evidence, usable: Uint8Array, counting: Uint
       found.push(place);
   }
   const most = found.reduce((flips, place) => (place.length === 8 ? Math.max(flips, place.flips) : flips), 0);
-  return found.sort(byLikelihood(evidence.bytes, most));
+  return found.sort(byLikelihood(evidence.bytes, most, spreadOf(evidence)));
 }
 
 /** Share of pairs in which a copy must be one: a value written twice may be read in the middle of a change. */
