@@ -110,6 +110,8 @@ interface Beside {
   readonly rows: PayloadRows;
   readonly company: Company;
   readonly sudden: Uint8Array;
+  /** [bytes] mask of the bits that turn in half of the rows. */
+  readonly coins: Uint8Array;
 }
 
 function priceFloat({ rows, company, sudden }: Beside, piece: Piece, words: Uint32Array): SpanCost {
@@ -129,15 +131,24 @@ const FIRST_LOOK = 40;
 /** Moving bits that such a value has at least: those below the leading one. */
 const MOVING_MIN = 12;
 
+/** Whether all that moves turns like coins, or all of the precision and the lowest exponent bit do: no number has such a course. */
+const isTossed = (coins: Uint8Array, free: Uint8Array, positions: readonly number[]): boolean => {
+  const isCoin = (at: number): boolean => hasBit(coins, at);
+  return (
+    positions.slice(0, MANTISSA_BITS + 1).every(isCoin) || positions.filter((at) => hasBit(free, at)).every(isCoin)
+  );
+};
+
 /** Every place where 32 usable bits read as such a number, with its cost. free, usable: as for `priceSpans`. */
 export function* floatSpans(beside: Beside, free: Uint8Array, usable: Uint8Array): Steps<FloatSpan[]> {
-  const { rows } = beside;
+  const { rows, coins } = beside;
   const found: FloatSpan[] = [];
   for (const order of ['little', 'big'] as ByteOrder[])
     for (let at = 0; at < 8 * rows.bytes; at++) {
       const piece: Piece = { lsb: { byte: at >> 3, bit: at & 7 }, length: BITS, order };
       const positions = bitPositions(piece);
       if (!isWhole(usable, positions) || positions.filter((bit) => hasBit(free, bit)).length < MOVING_MIN) continue;
+      if (isTossed(coins, free, positions)) continue;
       yield FIRST_LOOK;
       if (!areSensible(withoutFilling(wordsAt(rows, piece, Math.ceil(rows.count / FIRST_LOOK))))) continue;
       yield rows.count;

@@ -14,6 +14,7 @@ import { hasBit } from './mask.ts';
 import { suddenRows, type PayloadRows } from './payload-rows.ts';
 import { decimalBits, digitGroups, fromDigits, fromMagnitude, READING_BITS, turnsNearZero } from './readings.ts';
 import type { Steps } from './steps.ts';
+import { carryEvidence, coinsFrom, coinsOf, doubtOf } from './span-coins.ts';
 import { allowanceOf, SPAN_BITS_MAX, spanCost, type SpanCost } from './span-cost.ts';
 import type { SpanView } from './span-tally.ts';
 
@@ -129,6 +130,7 @@ export function* priceSpans(rows: PayloadRows, free: Uint8Array, usable: Uint8Ar
   const company = new Company(rows);
   const sudden = suddenRows(rows);
   const borders = openBorders(rows, free);
+  const coins = coinsOf(rows);
   const candidates: Candidate[] = [];
   for (const { lsbByte, size, order } of sizes(rows.bytes)) {
     const toward = order === 'little' ? 1 : -1;
@@ -146,7 +148,9 @@ export function* priceSpans(rows: PayloadRows, free: Uint8Array, usable: Uint8Ar
           word,
           company,
           sudden,
-          random: randomBits(word, rows),
+          coins,
+          random: coinsWithin(coins, lsbByte, size, toward),
+          evidence: new Map(),
           lsbByte,
           msbByte,
           size,
@@ -155,7 +159,7 @@ export function* priceSpans(rows: PayloadRows, free: Uint8Array, usable: Uint8Ar
         }))
     );
   }
-  for (const each of yield* floatSpans({ rows, company, sudden }, free, usable)) candidates.push(ofFloat(each));
+  for (const each of yield* floatSpans({ rows, company, sudden, coins }, free, usable)) candidates.push(ofFloat(each));
   return candidates;
 }
 
@@ -183,8 +187,11 @@ interface Region {
   readonly word: Uint32Array;
   readonly company: Company;
   readonly sudden: Uint8Array;
-  /** Bits of the words that turn in half of the rows, as a mask. */
+  /** [bytes] mask of the payload's bits that turn in half of the rows, and the same of the words. */
+  readonly coins: Uint8Array;
   readonly random: number;
+  /** Whether bits step by the carries of those below, by where they begin and how many they are. */
+  readonly evidence: Map<number, number>;
   readonly lsbByte: number;
   readonly msbByte: number;
   readonly size: number;
@@ -248,22 +255,50 @@ const CIPHER_SHARE = 0.75;
 /** Bits that noise would take a row: all of the span's, or those that turn every other row where they are so many that no value is so noisy. */
 function noiseBits({ word, random }: Region, { shift, length }: SpanView): number {
   const mask = length + shift >= 32 ? -1 << shift : ((1 << length) - 1) << shift;
-  let bits = 0;
-  for (let rest = random & mask; rest !== 0; rest &= rest - 1) bits++;
+  const bits = countBits(random & mask);
   return word.length > 0 && bits >= CIPHER_BITS_MIN && bits >= CIPHER_SHARE * length ? bits : length;
 }
 
-/** Bits of the words that turn in half of the rows. */
-function randomBits(word: Uint32Array, { joined }: PayloadRows): number {
-  const turns = new Uint32Array(32);
-  let pairs = 0;
-  for (let row = 1; row < word.length; row++) {
-    if (joined[row] === 0) continue;
-    pairs++;
-    for (let rest = (word[row] as number) ^ (word[row - 1] as number); rest !== 0; rest &= rest - 1)
-      turns[31 - Math.clz32(rest & -rest)]!++;
+/** A region's bits, ascending, that turn in half of the rows, as a mask of its words. */
+function coinsWithin(coins: Uint8Array, lsbByte: number, size: number, toward: number): number {
+  let mask = 0;
+  for (let i = 0; i < size; i++) mask |= (coins[lsbByte + i * toward] as number) << (8 * i);
+  return mask;
+}
+
+/**
+ * Whether a span would own coins that its other bits know nothing of: at its top, where it saves nothing on them; or below bits that
+ * do not step by their carries.
+ */
+function ownsStrangeCoins(region: Region, { shift, length }: SpanView, cost: SpanCost): boolean {
+  const { word, random, rows, free, coins, lsbByte, order } = region;
+  const own = (random >>> shift) & (length === 32 ? -1 : (1 << length) - 1);
+  if (own === 0) return false;
+  const top = 31 - Math.clz32(own);
+  const at = shift + top;
+  const toward = order === 'little' ? 1 : -1;
+  const lies = (lsbByte + (at >> 3) * toward) * 8 + (at & 7);
+  const run = coinsFrom(coins, free, lies, -1, order);
+  if (top === length - 1) {
+    const isRun = doubtOf(run + coinsFrom(coins, free, lies, 1, order) - 1) > 0;
+    return isRun && cost.bits > NOISE_SHARE * countBits(own) * cost.pairs;
   }
-  return turns.reduce((bits, times, bit) => (Math.abs(times - pairs / 2) < 0.05 * pairs ? bits | (1 << bit) : bits), 0);
+  const doubt = doubtOf(run);
+  if (doubt <= 0) return false;
+  const above = length - 1 - top;
+  const key = 32 * at + above;
+  let evidence = region.evidence.get(key);
+  if (evidence === undefined) {
+    evidence = carryEvidence(word, rows.joined, at + 1, above, run);
+    region.evidence.set(key, evidence);
+  }
+  return evidence < doubt;
+}
+
+function countBits(mask: number): number {
+  let bits = 0;
+  for (let rest = mask; rest !== 0; rest &= rest - 1) bits++;
+  return bits;
 }
 
 function pushCandidate(region: Region, low: number, high: number, length: number, readings: Readings): void {
@@ -273,6 +308,7 @@ function pushCandidate(region: Region, low: number, high: number, length: number
   const view = { word, joined: rows.joined, sudden, shift: low, length, company, limit };
   const cost = cheapestReading(view, readings);
   if (cost.pairs > 0 && cost.bits > NOISE_SHARE * noiseBits(region, view) * cost.pairs) return;
+  if (ownsStrangeCoins(region, view, cost)) return;
   const beside = stillBeside(lsb, msbByte * 8 + high, order, free, usable);
   region.candidates.push({
     order,
