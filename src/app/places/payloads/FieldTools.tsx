@@ -12,6 +12,7 @@ import { useKeys, type KeyGroup } from '../../shell/keys.ts';
 import { say } from '../../shell/notices.ts';
 import { placeField, refuseField, takeBack } from './decisions.ts';
 import { letGo, type Held } from './held.ts';
+import { keepFocus, WEAVE } from './keep-focus.ts';
 import { usePayloads } from './store.ts';
 import { otherOrder } from './sweep.ts';
 
@@ -36,6 +37,7 @@ export function makeField(held: Held): void {
       .change(`make field ${placeWords(tried)}`, (dossier) => placeField(dossier, frame, tried, coding));
     usePayloads.getState().set({ sweep: null, bandKey: placementKey(tried) });
     useView.getState().select({ placement: { lsb, length, order } });
+    keepFocus(WEAVE);
     return;
   }
   const bits = held.placement ? bitPositions(held.placement) : [];
@@ -50,11 +52,12 @@ export function makeField(held: Held): void {
     bandKey: null,
   });
   useView.getState().select({ placement: null });
-  document.querySelector<HTMLElement>('.payloads-weave')?.focus();
+  document.querySelector<HTMLElement>(WEAVE)?.focus();
 }
 
 function refuse(held: Held): void {
   const { frame, band, tried } = held;
+  keepFocus(WEAVE);
   if (tried) return letGo();
   if (!frame || !band) return say('Hold a field first: click its band or its threads.');
   if (band.signal) return say(`${band.signal.name} is named: take its name away in Signals before refusing the field.`);

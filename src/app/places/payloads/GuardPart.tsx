@@ -6,6 +6,13 @@ import { clock, count, percent, plural } from '../../words/format.ts';
 import { GuardRows } from './GuardRows.tsx';
 import { useGuardAnswer, useGuardTool, type GuardAnswer, type GuardTool } from './guard-tool.ts';
 import type { Held } from './held.ts';
+import { GUARD, keepFocus } from './keep-focus.ts';
+
+/** What a button of this part does, after which the button may be gone. */
+function actAndStay(act: (() => void) | null): void {
+  act?.();
+  keepFocus(GUARD);
+}
 
 export function GuardPart({ held }: { held: Held }): ReactNode {
   const tool = useGuardTool(held);
@@ -22,10 +29,10 @@ function TryPart({ tool }: { tool: GuardTool }): ReactNode {
       <h3>Could this be a guard?</h3>
       <p className="dim small">Try a rule on these bits against every frame of the identifier.</p>
       <p className="payloads-guard-acts">
-        <button type="button" className="button" onClick={() => tool.tryAs('checksum')}>
+        <button type="button" className="button" onClick={() => actAndStay(() => tool.tryAs('checksum'))}>
           Try as a checksum
         </button>
-        <button type="button" className="button" onClick={() => tool.tryAs('counter')}>
+        <button type="button" className="button" onClick={() => actAndStay(() => tool.tryAs('counter'))}>
           Try as a counter
         </button>
       </p>
@@ -61,22 +68,22 @@ function RulePart({ tool, answer }: { tool: GuardTool; answer: GuardAnswer }): R
           {open ? 'Close the rule' : 'Change the rule'}
         </button>
         {tool.keep && answer.check && (
-          <button type="button" className="button go" onClick={tool.keep}>
+          <button type="button" className="button go" onClick={() => actAndStay(tool.keep)}>
             Keep this rule
           </button>
         )}
         {tool.stepsBack > 0 && (
           <>
-            <button type="button" className="button" onClick={() => tool.undo()}>
+            <button type="button" className="button" onClick={() => actAndStay(() => tool.undo())}>
               Undo
             </button>
-            <button type="button" className="button" onClick={() => tool.reset()}>
+            <button type="button" className="button" onClick={() => actAndStay(() => tool.reset())}>
               {tool.byHand ? 'As kept' : tool.found ? 'As found' : 'From the start'}
             </button>
           </>
         )}
         {!tool.found && (
-          <button type="button" className="button" onClick={() => tool.tryAs(null)}>
+          <button type="button" className="button" onClick={() => actAndStay(() => tool.tryAs(null))}>
             Let go of the try
           </button>
         )}
