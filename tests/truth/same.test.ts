@@ -11,7 +11,7 @@ import { seedsFor } from './support/vehicles.ts';
 const { base } = seedsFor('same', 0);
 const isWhole = process.env['LOOMSCRIBE_SEED'] !== undefined || isPicked();
 const TIMES = Number(process.env['LOOMSCRIBE_TIMES'] ?? '1');
-const FEW = ['demo plain', 'other short'];
+const FEW = ['demo plain', 'other short', 'stranger plain'];
 
 const named = ({ maker, condition }: Case): string => `${maker} ${condition}`;
 const cases = pickedCases().filter((each) => isWhole || FEW.includes(named(each)));
@@ -50,11 +50,11 @@ describe(`same values (base ${base.slice(0, 10)})`, () => {
     });
   }
 
-  // Floors: below what the steady vehicles (0.89 of 9, 0.38 of 8) and 14 that nobody tuned to (0.84 of 794, 0.61 of 289, before drift and filters were told) reached; no goal.
+  // Floors: below what 7 vehicles that nobody tuned to reached (0.98 of 216, 0.46 of 138); a claim that misleads is worse than one not made. No goal.
   it.skipIf(isPicked())('keeps above the floors', () => {
     const card = sum();
-    expect(card.right / (card.right + card.wrong)).toBeGreaterThan(0.75);
-    expect(card.clearSaid / (card.clearSaid + card.clearMissed)).toBeGreaterThan(0.25);
+    expect(card.right / (card.right + card.wrong)).toBeGreaterThan(0.9);
+    expect(card.clearSaid / (card.clearSaid + card.clearMissed)).toBeGreaterThan(0.4);
   });
 
   afterAll(() => {

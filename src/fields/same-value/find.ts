@@ -8,7 +8,7 @@ import { createRandom, type Random } from '../../kit/random.ts';
 import type { FrameTable } from '../../frames/table.ts';
 import { candidatesOf, type ProposedFrame } from '../../map/proposed-fields.ts';
 import { chanceOf, stepSignatures, type StepSignatures } from './chance.ts';
-import { CLAIM_Q, groupsOf, isSame, type Judged } from './groups.ts';
+import { CLAIM_Q, groupsOf, isCopy, isSame, type Judged } from './groups.ts';
 import { tieNumbers } from './numbers.ts';
 import { onGrid } from './pairs.ts';
 import { comparedField, gridStepUs, signatureOf, type ComparedField } from './series.ts';
@@ -43,13 +43,19 @@ function product(a: Float32Array, b: Float32Array, shift: number): number {
   return Math.abs(sum);
 }
 
-function goesTogether(a: Prepared, b: Prepared): boolean {
-  if (product(a.levels, b.levels, 0) >= LEVELS) return true;
-  return CHOSEN_STRETCHES.some((k) => {
+/** By levels or by steps, whichever is nearer; 0 where neither is near enough. */
+function nearness(a: Prepared, b: Prepared): number {
+  const levels = product(a.levels, b.levels, 0);
+  if (levels >= LEVELS) return levels;
+  const isNear = CHOSEN_STRETCHES.some((k) => {
     const [mine, other] = [a.steps[k], b.steps[k]];
     return mine && other && [0, -1, 1].some((shift) => product(mine, other, shift) >= STEPS);
   });
+  return isNear ? Math.max(levels, STEPS) : 0;
 }
+
+/** What is no copy of any of so many that it is nearest to is held against no more: cells of a pack are alike by the hundred. */
+const LOOKS_MOST = 10;
 
 const isNumber = ({ changes, distinct }: ComparedField): boolean =>
   changes.length >= NUMBER_CHANGES && distinct >= NUMBER_VALUES;
@@ -60,10 +66,14 @@ const detail = ({ distinct, periodUs }: ComparedField): number => Math.log(disti
 function judgeNumbers(a: Prepared, b: Prepared, random: Random): Judged | null {
   const [base, other] = detail(a.field) >= detail(b.field) ? [a, b] : [b, a];
   const tie = tieNumbers(base.field, other.field, random);
-  if (!tie) return null;
+  if (!tie || !isCopy(tie)) return null;
   const { p, steps } = chanceOf(base.steps, other.steps);
   return { base: base.field, other: other.field, p, number: { ...tie, steps }, turns: null };
 }
+
+/** Turns need as many partners: the nearer their counts, the nearer they are; never 0, for a closer look costs little. */
+const turnsAlike = ({ changes: a }: ComparedField, { changes: b }: ComparedField): number =>
+  Math.min(a.length, b.length) / Math.max(a.length, b.length);
 
 function judgeTurns(a: ComparedField, b: ComparedField, lengthUs: number): Judged | null {
   const turns = tieTurns(a, b, lengthUs);
@@ -71,12 +81,14 @@ function judgeTurns(a: ComparedField, b: ComparedField, lengthUs: number): Judge
 }
 
 /**
- * Each is held against those before it that stand alone so far or for others; what shows the same as one of them is not held against the rest, so
- * that a hundred alike cost a hundred closer looks and not five thousand. Bonferroni's bound stands in for q, which is never above it.
+ * Each is held against those before it that stand alone so far or for others, the nearest first; what shows the same as one of them is not held against
+ * the rest, so that a hundred alike cost a hundred closer looks and not five thousand. Bonferroni's bound stands in for q, which is never above it.
  */
 async function gather<T>(
   items: readonly T[],
+  near: (head: T, item: T) => number,
   judge: (head: T, item: T) => Judged | null,
+  looksMost: number,
   pairs: number,
   control: Control,
 ): Promise<Judged[]> {
@@ -84,8 +96,13 @@ async function gather<T>(
   const judged: Judged[] = [];
   for (const [index, item] of items.entries()) {
     await checkpoint(control, index / items.length, 'pairs of fields that go together');
+    const nearest = heads
+      .map((head) => ({ head, nearness: near(head, item) }))
+      .filter(({ nearness }) => nearness > 0)
+      .toSorted((a, b) => b.nearness - a.nearness)
+      .slice(0, looksMost);
     let alone = true;
-    for (const head of heads) {
+    for (const { head } of nearest) {
       const found = judge(head, item);
       if (found) judged.push(found);
       if (!found || found.p * pairs > CLAIM_Q || !isSame(found)) continue;
@@ -118,12 +135,11 @@ export async function findSameValues(input: SameValueInput, control: Control): P
   const pairs = count(numbers.length) + count(turning.length);
   numbers.sort((a, b) => detail(b.field) - detail(a.field));
   turning.sort((a, b) => detail(b) - detail(a));
-  const together = (a: Prepared, b: Prepared): Judged | null =>
-    goesTogether(a, b) ? judgeNumbers(a, b, random) : null;
+  const together = (a: Prepared, b: Prepared): Judged | null => judgeNumbers(a, b, random);
   const turned = (a: ComparedField, b: ComparedField): Judged | null => judgeTurns(a, b, table.endUs);
   const judged = [
-    ...(await gather(numbers, together, pairs, part(control, 0.5, 0.9))),
-    ...(await gather(turning, turned, pairs, part(control, 0.9, 1))),
+    ...(await gather(numbers, nearness, together, LOOKS_MOST, pairs, part(control, 0.5, 0.9))),
+    ...(await gather(turning, turnsAlike, turned, Infinity, pairs, part(control, 0.9, 1))),
   ];
   await checkpoint(control, 1, 'same values found');
   return { groups: groupsOf(judged, pairs), fields: numbers.length + turning.length, pairs };

@@ -1,11 +1,12 @@
 /**
  * Which pairs are claimed to show the same quantity, and in which groups they are told: not a chain of pairs, but a source and those
- * that show what it shows. A pair is claimed where luck is ruled out over all pairs and where what the tie leaves is rounding, or noise that
- * does not remember; two quantities that drive each other go together as well, but what is left of them moves as they do, drifts over the capture, or
- * goes with how the value bends.
+ * that show what it shows. A pair is claimed where luck is ruled out over all pairs and where what the tie leaves is what a copy leaves; two
+ * quantities that drive each other go together as well, but each keeps noise of its own, or what is left of them moves as they do, drifts over the
+ * capture, or goes with how the value bends.
  */
 import { clusteredQValues } from '../../kit/statistics/false-discovery.ts';
 import { placeOfCandidate } from '../../map/proposed-fields.ts';
+import { isRoundRatio } from './copied.ts';
 import type { NumberTie } from './numbers.ts';
 import type { ComparedField } from './series.ts';
 import type { TurnTie } from './turns.ts';
@@ -50,11 +51,33 @@ const isAnother = ({ rounding, drifts, filtered, unexplained }: NumberTie): bool
   (rounding > DRIFTS_BEYOND && drifts > DRIFTS) ||
   (rounding > ROUNDING_MOST && filtered > FILTERED);
 
-/** Whether what the tie leaves is rounding and noise; luck is judged apart. */
+/** While the value rests, a copy leaves the roundings: so much more for what moves a little. */
+const RESTING_MOST = 2;
+/** What never rests may leave so much, where its way between frames allows it and rounding alone leaves as little as of 40 levels. */
+const MOVING_MOST = 4;
+const ALLOWED_MOST = 1.25;
+const MANY_LEVELS = 0.0005;
+/** Rounding alone leaves so much of 25 levels; with fewer, nothing beside it may be left, and the borders must be crossed where they should be. */
+const LEVELS_TOLD = 0.0015;
+const ROUNDING_ALONE = 1;
+const CROSSING_MOST = 1.5;
+
+const isResting = ({ resting, restingAllowed, unexplained }: NumberTie): boolean =>
+  resting <= RESTING_MOST || (resting <= MOVING_MOST && restingAllowed <= ALLOWED_MOST && unexplained <= MANY_LEVELS);
+
+/** Whether only a copy explains it: a round ratio about a shared zero, or nothing but the roundings while it rests, over many levels or border by border. */
+export function isCopy(number: NumberTie): boolean {
+  if (isRoundRatio(number, number.coarserStep)) return true;
+  if (!isResting(number) || number.drifts > DRIFTS) return false;
+  if (number.unexplained <= LEVELS_TOLD) return true;
+  return number.resting <= ROUNDING_ALONE && number.crossing <= CROSSING_MOST;
+}
+
+/** Whether what the tie leaves is rounding and noise, and a copy alone leaves so little; luck is judged apart. */
 export function isSame({ number, turns }: Judged): boolean {
   if (!number) return turns !== null;
   const { apart, jumps, unexplained, rounding, forgets, steps, n } = number;
-  if (isAnother(number)) return false;
+  if (isAnother(number) || !isCopy(number)) return false;
   const isRounded = rounding <= ROUNDING_MOST;
   if ((isRounded ? jumps : apart) > APART_MOST) return false;
   if (isRounded && unexplained <= ROUNDED_UNEXPLAINED) return true;

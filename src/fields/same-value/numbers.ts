@@ -7,11 +7,12 @@ import { effectiveCount } from '../../kit/statistics/autocorrelation.ts';
 import { lagOneCorrelation, pearson } from '../../kit/statistics/correlation.ts';
 import { residualSpread, robustLine } from '../../kit/statistics/line.ts';
 import { quantileSorted, sorted } from '../../kit/statistics/order.ts';
+import { copied, type Copied } from './copied.ts';
 import { drifting, FAR, filtered, forgetting } from './left-over.ts';
 import { evenly, pairUp, ValueReader, type Paired } from './pairs.ts';
 import type { ComparedField } from './series.ts';
 
-export interface NumberTie {
+export interface NumberTie extends Copied {
   readonly scale: number;
   readonly scaleSe: number;
   readonly offset: number;
@@ -35,6 +36,8 @@ export interface NumberTie {
   readonly filtered: number;
   /** The variance left over that of rounding both. */
   readonly rounding: number;
+  /** A step of the coarser of the two, in the other's values. */
+  readonly coarserStep: number;
 }
 
 const SCAN_KNOTS = 200;
@@ -213,5 +216,7 @@ export function tieNumbers(base: ComparedField, other: ComparedField, random: Ra
       all.map((value) => (Math.abs(value) <= FAR * spread ? value : Number.NaN)),
     ),
     rounding: left / Math.max(rounded, Number.MIN_VALUE),
+    coarserStep: Math.max(other.quantum, Math.abs(scale) * base.quantum),
+    ...copied(base, other, pairs, { lagUs: lag.lagUs, scale }, all, FAR * spread),
   };
 }
