@@ -141,7 +141,8 @@ function whyOf(
       : kind === 'flag'
         ? [`One bit that changed ${timesWords(range.moves)} on its own.`]
         : [`${range.distinct} values that hold and change at once, ${timesWords(range.moves)} in all.`];
-  if (column.fillingRows > 0) words.push(`The first ${grouped(column.fillingRows)} frames hold all ones: no data yet.`);
+  if (column.fillingRows === 1) words.push('The first frame holds all ones: no data yet.');
+  if (column.fillingRows > 1) words.push(`The first ${grouped(column.fillingRows)} frames hold all ones: no data yet.`);
   return words.join(' ');
 }
 
