@@ -251,6 +251,8 @@ function cheapestReading(view: SpanView, { isSigned, isDecimal }: Readings): Spa
 /** Bits of ciphertext that a quiet neighbour may hide, and their share of a span. */
 const CIPHER_BITS_MIN = 12;
 const CIPHER_SHARE = 0.75;
+/** Coins in a row that a smooth value's low bits seldom are; fewer of them may step too fast for their carries to be told. */
+const CIPHER_RUN = 16;
 
 /** Bits that noise would take a row: all of the span's, or those that turn every other row where they are so many that no value is so noisy. */
 function noiseBits({ word, random }: Region, { shift, length }: SpanView): number {
@@ -284,7 +286,7 @@ function ownsStrangeCoins(region: Region, { shift, length }: SpanView, cost: Spa
     return isRun && cost.bits > NOISE_SHARE * countBits(own) * cost.pairs;
   }
   const doubt = doubtOf(run);
-  if (doubt <= 0) return false;
+  if (run < CIPHER_RUN || doubt <= 0) return false;
   const above = length - 1 - top;
   const key = 32 * at + above;
   let evidence = region.evidence.get(key);
