@@ -70,19 +70,19 @@ function cutOf(pack: Pack, fields: readonly FieldFinding[]): { across: string[];
   return { across: across.map((each) => placeKey(each as Placement)), cut: cut.map(placeKey) };
 }
 
-const numberedBy = (
-  name: string,
-  lsb: Placement['lsb'],
-  length: number,
-): Omit<Parameters<typeof fieldsOfPages>[1][number], 'on'> => ({
+type Selector = Parameters<typeof fieldsOfPages>[1][number];
+
+const numberedBy = (name: string, lsb: Placement['lsb'], length: number, on: Selector['on']): Selector => ({
   name,
   lsb,
   length,
   order: 'little',
   values: [0, 1, 2, 3],
   saved: 0.3,
+  gain: 1000,
   listed: true,
   isList: false,
+  on,
 });
 
 describe('lists of cells', () => {
@@ -126,8 +126,8 @@ describe('lists of cells', () => {
 
   it('takes bits of a cell for no selector within its page, though they tell much of the cells beside it', () => {
     const rows = rowsOfStream(packStream({ order: 'little', pitch: 8, pages: 4, bytes: 8, cells: 28 }));
-    const outer = { ...numberedBy('page', { byte: 0, bit: 0 }, 2), on: [] };
-    const inner = { ...numberedBy('cell', { byte: 5, bit: 2 }, 2), on: [{ ...outer, values: [2] }] };
+    const outer = numberedBy('page', { byte: 0, bit: 0 }, 2, []);
+    const inner = numberedBy('cell', { byte: 5, bit: 2 }, 2, [{ place: outer, values: [2] }]);
     const free = leftBy(movedMask(rows), [outer]);
     const usable = leftBy(new Uint8Array(8).fill(0xff), [outer]);
     const options = { decisions: [], orderBits: { little: 0, big: 0 } };
