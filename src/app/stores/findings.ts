@@ -6,7 +6,8 @@ import { create } from 'zustand';
 import { Cancelled, type Control } from '../../kit/control.ts';
 import { keepFinding, keptFinding } from './storage.ts';
 
-export type FindingJob = 'survey' | 'modes' | 'profile' | 'compare' | 'drift' | 'fields' | 'same' | 'link' | 'fit' | 'rest';
+export type FindingJob =
+  'survey' | 'modes' | 'profile' | 'compare' | 'drift' | 'fields' | 'same' | 'link' | 'fit' | 'rest';
 
 /** A digest of the sources that answer, set by the build: what older finders said is never taken for what these say. */
 declare const FINDERS: string;
