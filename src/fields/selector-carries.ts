@@ -1,6 +1,7 @@
 /**
  * Whether bits are but the low end of a longer number: where they come round, the bit above them turns, and nowhere else
- * (carrying, common arithmetic). Such bits take turns like pages, and the rest of their own number looks as if they decided on it.
+ * (carrying, common arithmetic). A clock that is read every so many ticks may turn that bit with each reading: then a carry
+ * turns it back. Such bits take turns like pages, and the rest of their own number looks as if they decided on it.
  */
 import type { Piece } from '../frames/bits.ts';
 import type { PayloadRows } from './payload-rows.ts';
@@ -17,6 +18,25 @@ function above({ lsb, length }: Piece, bytes: number): readonly number[] {
   return [top + 1, (top & ~7) - 8].filter((at) => at >= 0 && at < bytes * 8);
 }
 
+interface Rounds {
+  /** Rows at which the piece came round, and how often the bit above turned there. */
+  readonly rounds: number;
+  readonly carried: number;
+  /** Times that the bit above turned at all. */
+  readonly turns: number;
+  /** Rows at which the piece moved on without coming round, and how often the bit above turned where it did not come round. */
+  readonly moves: number;
+  readonly turned: number;
+}
+
+/** Whether the bit above goes by the rounds: turned by them alone, or by each step but where a carry turns it back. */
+function goesByRounds({ rounds, carried, turns, moves, turned }: Rounds): boolean {
+  if (rounds < ROUNDS_MIN) return false;
+  const byCarry = carried >= CARRIED * Math.max(rounds, turns);
+  const byStep = rounds - carried >= CARRIED * rounds && moves >= ROUNDS_MIN && turned >= CARRIED * moves;
+  return byCarry || byStep;
+}
+
 /** values: [rows] the piece's own. */
 export function carriesOn({ bytes, data, count }: PayloadRows, piece: Piece, values: Uint8Array): boolean {
   const half = 2 ** (piece.length - 1);
@@ -24,19 +44,23 @@ export function carriesOn({ bytes, data, count }: PayloadRows, piece: Piece, val
     const [byte, bit] = [at >> 3, at & 7];
     const rounds = { up: 0, down: 0 };
     const carried = { up: 0, down: 0 };
-    let turns = 0;
+    let [moves, turned] = [0, 0];
     for (let row = 1; row < count; row++) {
       const step = (values[row] as number) - (values[row - 1] as number);
       const own = row * bytes + byte;
-      const turned = (((data[own] as number) ^ (data[own - bytes] as number)) >> bit) & 1;
-      turns += turned;
-      if (Math.abs(step) < half) continue;
+      const turn = (((data[own] as number) ^ (data[own - bytes] as number)) >> bit) & 1;
+      if (Math.abs(step) < half) {
+        turned += turn;
+        if (step !== 0) moves++;
+        continue;
+      }
       const way = step < 0 ? 'up' : 'down';
       rounds[way]++;
-      carried[way] += turned;
+      carried[way] += turn;
     }
-    return (['up', 'down'] as const).some(
-      (way) => rounds[way] >= ROUNDS_MIN && carried[way] >= CARRIED * Math.max(rounds[way], turns),
+    const turns = carried.up + carried.down + turned;
+    return (['up', 'down'] as const).some((way) =>
+      goesByRounds({ rounds: rounds[way], carried: carried[way], turns, moves, turned }),
     );
   });
 }
