@@ -61,7 +61,9 @@ it('shows in the report that a signal is surer than any other, and never certain
   const frame = aFrame({
     id: '0x1F4',
     name: 'inverter_status',
-    signals: confidences.map((confidence, k) => aSignal({ name: `value_${k}`, lsb: { byte: k, bit: 0 }, confidence })),
+    signals: confidences.map((confidence, k) =>
+      aSignal({ name: `value_${k}`, lsb: { byte: k, bit: 0 }, length: 8, confidence }),
+    ),
   });
   expect(signalTable(frame).rows.map((row) => row.at(-1))).toEqual(['0.999', '0.996', '0.98', '1.00']);
 });
