@@ -114,7 +114,7 @@ export const fields: Verb = {
   summary: 'payload structure of every identifier: spans, order, coding, counters, checksums',
   usage: 'CAPTURE... [--map MAP] [--why] [--json]',
   about:
-    'Proposes where values begin and end in each payload, in which byte order and coding, and which bits guard the frame. Names are made from the place.\nA first version: each proposal carries its confidence and its reason; pages and rare codings are found only where the evidence is plain.',
+    'Proposes where values begin and end in each payload, in which byte order and coding, and which bits guard the frame. Names are made from the place.\nEach proposal carries its confidence and its reason. What looks like noise or ciphertext is left unclaimed and named so.',
   options: [
     { name: 'why', help: 'the reason beneath each proposal; --json always has it' },
     {
