@@ -7,10 +7,11 @@ import { bitPositions, type Placement } from '../frames/bits.ts';
 import type { MapChecksum, MapCounter, When } from '../map/schema.ts';
 import { coveredBytes } from './checksums/judge.ts';
 import { goesOnBeside, restOf } from './beside-counter.ts';
+import { areNews, changesOf } from './changes.ts';
 import { counterOf } from './counter-words.ts';
 import { COUNTER_ROWS, COUNTER_STRETCHES, findCounters, aheadOf, type CounterFinding } from './counters.ts';
 import { both, holds, leftBy, maskOf } from './mask.ts';
-import { chainRows, sampleRows, type PayloadRows } from './payload-rows.ts';
+import { sampleRows, type PayloadRows } from './payload-rows.ts';
 import type { Steps } from './steps.ts';
 import type { Explained } from './types.ts';
 
@@ -32,37 +33,8 @@ const isUnrounded = ({ length, every, lost, right, steps, rounds, min, max }: Co
   (every === 1 || (rounds > 0 && length === 8 && max - min === 255)) &&
   right + lost >= RAMP_RIGHT_MIN * steps;
 
-/** Rows that differ from the row before. among: [bytes] bits that are looked at. */
-function changesOf(rows: PayloadRows, among: Uint8Array): PayloadRows {
-  const { bytes, data, count } = rows;
-  const kept: number[] = [];
-  for (let row = 0; row < count; row++) {
-    const at = row * bytes;
-    if (row === 0 || among.some((mask, byte) => ((data[at + byte]! ^ data[at - bytes + byte]!) & mask) !== 0))
-      kept.push(row);
-  }
-  return chainRows(rows, kept);
-}
-
 /** Repeats without which one that steps on a change is no other than one that steps at every frame. */
 const REPEATS_MIN = 0.02;
-const NEWS_MIN = 0.9;
-
-/** Whether the rest of those bits, tags apart, changed whenever this did. */
-function comesWithNews(
-  changes: PayloadRows,
-  counter: Placement,
-  checksums: readonly MapChecksum[],
-  among: Uint8Array,
-): boolean {
-  const rest = both(among, restOf(changes.bytes, counter, checksums as unknown as Placement[]));
-  let news = 0;
-  for (let at = changes.bytes; at < changes.count * changes.bytes; at += changes.bytes)
-    if (rest.some((mask, byte) => ((changes.data[at + byte]! ^ changes.data[at - changes.bytes + byte]!) & mask) !== 0))
-      news++;
-  return news >= NEWS_MIN * (changes.count - 1);
-}
-
 const within = ({ lsb, length }: Placement): boolean => lsb.bit + length <= 8;
 
 /** Counters that step when the frame says something new, and then only. near: [bytes] bits that may count; among: those that may say something. */
@@ -74,11 +46,16 @@ function* onChange(
   when: When,
 ): Steps<{ readonly found: Explained<MapCounter>[]; readonly changes: PayloadRows }> {
   const changes = changesOf(rows, among);
+  const tags = checksums as unknown as Placement[];
   yield rows.count;
   if (changes.count > (1 - REPEATS_MIN) * rows.count) return { found: [], changes };
   const found = yield* findCounters(sampleRows(changes, COUNTER_ROWS, COUNTER_STRETCHES), near);
   const counting = found.filter(
-    (each) => each.length > 1 && within(each) && each.every === 1 && comesWithNews(changes, each, checksums, among),
+    (each) =>
+      each.length > 1 &&
+      within(each) &&
+      each.every === 1 &&
+      areNews(changes, both(among, restOf(rows.bytes, each, tags))),
   );
   return { found: counting.map((each) => counterOf(each, when, true)), changes };
 }

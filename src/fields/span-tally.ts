@@ -62,6 +62,13 @@ const isAstray = (off: number, spread: number, lift: number): boolean => {
   return far >> ASTRAY > spread && far >> lift >= ASTRAY_STEPS;
 };
 
+/** How far a running mean goes toward a value that is so far off. */
+const drawn = (off: number, spread: number, lift: number): number =>
+  isAstray(off, spread, lift) ? off : off >> LEANING;
+
+/** How much the spread widens by a value that is so far off, or narrows. */
+const widened = (off: number, spread: number): number => (Math.abs(off) - spread) >> SPREADING;
+
 /**
  * Tallies the steps of the value. Values are lifted to the top of 32 bits, so that wrapping is what integer
  * arithmetic does, and running means keep fractions below.
@@ -110,8 +117,8 @@ export function tallySteps({ word, joined, sudden, shift, length, company, limit
       if (withMeans) {
         const off = (value - mean) | 0;
         always.add((off + half) >> lift);
-        mean = (mean + (isAstray(off, spread, lift) ? off : off >> LEANING)) | 0;
-        spread += (Math.abs(off) - spread) >> SPREADING;
+        mean = (mean + drawn(off, spread, lift)) | 0;
+        spread += widened(off, spread);
       }
       continue;
     }
@@ -139,12 +146,12 @@ export function tallySteps({ word, joined, sudden, shift, length, company, limit
     slope = step;
     const off = (value - mean) | 0;
     always.add((off + half) >> lift);
-    mean = (mean + (isAstray(off, spread, lift) ? off : off >> LEANING)) | 0;
-    spread += (Math.abs(off) - spread) >> SPREADING;
+    mean = (mean + drawn(off, spread, lift)) | 0;
+    spread += widened(off, spread);
     const offMoving = (value - movingMean) | 0;
     fromMean.add((offMoving + half) >> lift);
-    movingMean = (movingMean + (isAstray(offMoving, movingSpread, lift) ? offMoving : offMoving >> LEANING)) | 0;
-    movingSpread += (Math.abs(offMoving) - movingSpread) >> SPREADING;
+    movingMean = (movingMean + drawn(offMoving, movingSpread, lift)) | 0;
+    movingSpread += widened(offMoving, movingSpread);
   }
 }
 

@@ -4,7 +4,8 @@
  */
 import type { Placement } from '../../frames/bits.ts';
 import type { MapCounter } from '../../map/schema.ts';
-import { claim } from '../mask.ts';
+import { changesOf, areNews } from '../changes.ts';
+import { claim, leftBy } from '../mask.ts';
 import type { PayloadRows } from '../payload-rows.ts';
 
 export interface Repeats {
@@ -46,22 +47,14 @@ export function compareRepeats(rows: PayloadRows, tag: Uint8Array): Repeats {
  * do not move with nearly every change: a noisy value that is held would look the same.
  */
 export function countSentAgain(rows: PayloadRows, tag: Uint8Array, counters: readonly MapCounter[]): number {
-  const rest = turned(tag);
-  for (const counter of counters) claim(rest, counter as Placement);
-  let [again, changes, news] = [0, 0, 0];
-  for (let row = 1; row < Math.min(rows.count, REPEATS_MAX); row++) {
-    const at = row * rows.bytes;
-    const before = rows.data.subarray(at - rows.bytes, at);
-    const now = rows.data.subarray(at, at + rows.bytes);
-    if (now.every((bits, byte) => bits === before[byte])) again++;
-    else {
-      changes++;
-      if (under(now, rest) !== under(before, rest)) news++;
-    }
-  }
-  return news >= NEWS_MIN * changes ? again : 0;
+  const { bytes, joined } = rows;
+  const count = Math.min(rows.count, REPEATS_MAX);
+  const changes = changesOf(
+    { bytes, count, joined, data: rows.data.subarray(0, count * bytes) },
+    new Uint8Array(bytes).fill(0xff),
+  );
+  return areNews(changes, leftBy(turned(tag), counters as readonly Placement[])) ? count - changes.count : 0;
 }
-const NEWS_MIN = 0.9;
 
 /** Few repeats are enough where none brings the same back: so many, of a tag that chance hardly brings back. */
 const SEEN_FEW = 3;

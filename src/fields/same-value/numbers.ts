@@ -192,7 +192,8 @@ export function tieNumbers(base: ComparedField, other: ComparedField, random: Ra
   const residuals = residualsOf(scale, offset, other);
   const all = residuals(pairs);
   const spread = Math.max(residualSpread(all), ROUNDING * other.quantum);
-  const near = all.filter((value) => Math.abs(value) <= FAR * spread);
+  const far = FAR * spread;
+  const near = all.filter((value) => Math.abs(value) <= far);
   const left = near.reduce((sum, value) => sum + value ** 2 / near.length, 0);
   const rounded = (other.quantum ** 2 + (scale * base.quantum) ** 2) / 12;
   return {
@@ -205,7 +206,7 @@ export function tieNumbers(base: ComparedField, other: ComparedField, random: Ra
     n: pairs.x.length,
     unexplained: left / Math.max(varianceOf(pairs.y), Number.MIN_VALUE),
     apart: 1 - near.length / all.length,
-    jumps: farOff(base, pairs, lag.lagUs, scale, all, FAR * spread) / all.length,
+    jumps: farOff(base, pairs, lag.lagUs, scale, all, far) / all.length,
     forgets: forgetting(residuals(pairUp(base, other, neighbours(other), lag.lagUs)), spread),
     drifts: drifting(near),
     filtered: filtered(
@@ -213,10 +214,10 @@ export function tieNumbers(base: ComparedField, other: ComparedField, random: Ra
       pairs,
       lag.lagUs,
       scale,
-      all.map((value) => (Math.abs(value) <= FAR * spread ? value : Number.NaN)),
+      all.map((value) => (Math.abs(value) <= far ? value : Number.NaN)),
     ),
     rounding: left / Math.max(rounded, Number.MIN_VALUE),
     coarserStep: Math.max(other.quantum, Math.abs(scale) * base.quantum),
-    ...copied(base, other, pairs, { lagUs: lag.lagUs, scale }, all, FAR * spread),
+    ...copied(base, other, pairs, { lagUs: lag.lagUs, scale }, all, far),
   };
 }
