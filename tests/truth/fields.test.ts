@@ -4,7 +4,7 @@
  */
 import { afterAll, describe, expect, it } from 'vitest';
 import { isPicked, pickedCases, scoreVehicle, seedsOf, type Case } from './fields-conditions.ts';
-import { printCard, troublesText, type Row } from './fields-scorecard-print.ts';
+import { aboutNinety, printCard, troublesText, type Row } from './fields-scorecard-print.ts';
 import { addCard, f1, newScorecard, precision, recall, type Scorecard } from './fields-scorecard.ts';
 import { seedsFor } from './support/vehicles.ts';
 
@@ -35,12 +35,12 @@ describe(`fields (base ${base.slice(0, 10)})`, () => {
     });
   }
 
-  // Floors: what eight unrelated seeds reached, less a margin; they guard against falling back and are no goal.
+  // Floors: what eight unrelated seeds reached, less a margin (spans: the three vehicles of five bases that nobody tuned to); they guard against falling back and are no goal.
   it.skipIf(isPicked())('keeps above the floors and beats the published flip-rate rule', () => {
     const card = sumOver((name) => DEMO.includes(name));
     expect(f1(card.unpaged)).toBeGreaterThan(f1(card.baseline));
-    expect(f1(card.unpaged)).toBeGreaterThan(0.44);
-    expect(f1(card.paged)).toBeGreaterThan(0.4);
+    expect(f1(card.unpaged)).toBeGreaterThan(0.58);
+    expect(f1(card.paged)).toBeGreaterThan(0.65);
     expect(precision(card.selectors)).toBeGreaterThan(0.75);
     expect(recall(card.selectors)).toBeGreaterThan(0.75);
     expect(precision(card.counters)).toBeGreaterThan(0.92);
@@ -49,6 +49,13 @@ describe(`fields (base ${base.slice(0, 10)})`, () => {
     expect(recall(card.checksums)).toBeGreaterThan(0.88);
     expect(precision(card.order)).toBeGreaterThan(0.95);
     expect(precision(card.otherDrive)).toBeGreaterThan(0.99);
+  });
+
+  it.skipIf(isPicked())('says about 0.9 of what is right about nine times of ten', () => {
+    const { share, n } = aboutNinety(sumOver(() => true).claims);
+    expect(n).toBeGreaterThan(60);
+    expect(share).toBeGreaterThan(0.8);
+    expect(share).toBeLessThan(0.985);
   });
 
   afterAll(() => {
