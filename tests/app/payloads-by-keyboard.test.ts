@@ -113,8 +113,7 @@ test('from the first page to a kept rule and a refused field, with no mouse and 
   await expectFocusKept(page);
   await tabTo(page, /^Fields,/);
   await press('Home');
-  const takeBack = page.getByRole('button', { name: /Take it back/ });
-  for (let k = 0; k < 30 && (await takeBack.count()) === 0; k++) await press('ArrowDown');
+  await page.getByRole('button', { name: /Take it back/ }).waitFor(PATIENCE);
   await press('x');
   await expect.poll(() => refused.count(), PATIENCE).toBe(0);
   expect(await page.getByRole('listbox', { name: /^Fields/ }).innerText()).toContain(first);

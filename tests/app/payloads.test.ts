@@ -58,8 +58,36 @@ test('a proposal is refused and taken back', async () => {
   const refused = fieldOption(page, /refused/);
   await refused.waitFor({ timeout: 60_000 });
   await refused.click();
+  expect(await page.locator('p.payloads-tools').innerText()).toMatch(/^b3\S* was refused by hand/);
   await page.keyboard.press('x');
+  await expect.poll(() => page.getByRole('option', { name: /refused/ }).count(), { timeout: 60_000 }).toBe(0);
   await fieldOption(page, /^b3/).waitFor({ timeout: 60_000 });
+  expect(errors).toEqual([]);
+});
+
+test('labels keep to their threads while the panel is scrolled to a rule, and are uncovered for the keyboard', async () => {
+  const { page, errors } = await openMarked(bench, { height: 720 });
+  await holdIdentifier(page, '0x120');
+  await fieldOption(page, /counter/).click();
+  await page.getByRole('button', { name: 'Change the rule' }).click();
+  const topOf = async (selector: string): Promise<number> => {
+    const box = await page.locator(selector).boundingBox();
+    if (!box) throw new Error(`no ${selector}`);
+    return box.y;
+  };
+  const off = async (): Promise<number> =>
+    Math.abs((await topOf('.payloads-fields')) - (await topOf('.payloads-weave')));
+  const scrolled = (): Promise<number> => page.evaluate(() => document.querySelector('.panel')?.scrollTop ?? 0);
+  await page.evaluate(() => document.querySelector('.panel')?.scrollTo(0, 0));
+  expect(await off()).toBeLessThan(1);
+  await page.evaluate(() => document.querySelector('.panel')?.scrollTo(0, 10_000));
+  await expect.poll(scrolled).toBeGreaterThan(150);
+  const farthest = await scrolled();
+  await expect.poll(off).toBeLessThan(1);
+  await page.keyboard.press('Tab');
+  await page.locator('.payloads-fields').focus();
+  await expect.poll(scrolled).toBeLessThan(farthest - 100);
+  await expect.poll(off).toBeLessThan(1);
   expect(errors).toEqual([]);
 });
 

@@ -73,7 +73,8 @@ export function bandsOf(question: BandQuestion): Band[] {
     else if (decision.kind === 'refused') bands.push(refusedBand(decision.placement, findings));
     else if (!seen.has(placementKey(decision.placement))) bands.push(handBand(decision.placement, codingIn(decision)));
   }
-  return bands.sort((a, b) => topOrder(a) - topOrder(b));
+  // What was refused stands before what the finders then have there: the hands find it where it was.
+  return bands.sort((a, b) => topOrder(a) - topOrder(b) || Number(b.refused) - Number(a.refused));
 }
 
 const topOrder = (band: Band): number =>

@@ -56,7 +56,7 @@ export function traceScene(question: TraceQuestion): Scene {
       surface.polyline(points, { color, width });
       if (over) {
         surface.polyline(over, { color: palette.ground, width: 3, dash: OVER_DASH });
-        surface.polyline(over, { color: palette.accent, width: 1.25, dash: OVER_DASH });
+        surface.polyline(over, { color: palette.ink, width: 1.25, dash: OVER_DASH });
       }
     });
     if (question.range) {

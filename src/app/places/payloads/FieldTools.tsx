@@ -5,7 +5,7 @@ import { bitPositions } from '../../../frames/bits.ts';
 import type { MapSignal } from '../../../map/schema.ts';
 import { placeWords } from '../../../fields/place-words.ts';
 import { kindWords, placementKey } from '../../pictures/bands-words.ts';
-import { isGuard } from '../../pictures/bands-model.ts';
+import { isGuard, type Band } from '../../pictures/bands-model.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { useView } from '../../stores/view.ts';
 import { useKeys, type KeyGroup } from '../../shell/keys.ts';
@@ -138,14 +138,20 @@ function turnCoding({ value, band }: Held): void {
   attempt(value, value.order, codings[(codings.indexOf(value.coding) + 1) % codings.length] ?? 'unsigned');
 }
 
+/** What to do where no one value is held. */
+function askingWords(band: Band | null): string {
+  if (band?.refused) return `${band.name} was refused by hand.`;
+  if (band?.pages.length)
+    return `${band.name} changes its meaning: choose one of its pages to trace, name or refuse it.`;
+  return 'Click a band or a thread to hold a field; drag down over threads to make one of your own.';
+}
+
 export function FieldTools({ held }: { held: Held }): ReactNode {
   const { band, tried, value } = held;
   if (!value)
     return (
       <p className="payloads-tools dim small">
-        {band?.refused
-          ? 'Refused by hand. '
-          : 'Click a band or a thread to hold a field; drag down over threads to make one of your own.'}
+        {askingWords(band)}
         {band?.refused && (
           <button type="button" className="button" onClick={() => refuse(held)}>
             Take it back <kbd>X</kbd>
@@ -159,7 +165,9 @@ export function FieldTools({ held }: { held: Held }): ReactNode {
     <div className="payloads-tools line-of">
       <span className="payloads-tools-name">
         <b className="held">{tried ? placeWords(tried) : band?.name}</b>{' '}
-        <span className="dim small">{band && isGuard(band) ? band.words : kindWords(value)}</span>
+        <span className="dim small">
+          {band && (isGuard(band) || band.glyph === 'triangle') ? band.words : kindWords(value)}
+        </span>
       </span>
       {!oneByte && !pieces && (
         <span className="switch" role="group" aria-label="Byte order">

@@ -193,7 +193,7 @@ function LabelText({ band }: { band: Band }): ReactNode {
   return (
     <>
       <span className="payloads-label-head">
-        {band.name && band.glyph !== 'dashed' && <b>{band.name}</b>}
+        {band.name && <b>{band.name}</b>}
         <span className="dim">{band.words}</span>
         {band.byHand && !band.refused && <span className="dim">, by hand</span>}
       </span>{' '}

@@ -68,7 +68,11 @@ function RulePart({ tool, answer }: { tool: GuardTool; answer: GuardAnswer }): R
           {open ? 'Close the rule' : 'Change the rule'}
         </button>
         {tool.keep && answer.check && (
-          <button type="button" className="button go" onClick={() => actAndStay(tool.keep)}>
+          <button
+            type="button"
+            className={`button ${allPass(answer.check) ? 'go' : ''}`}
+            onClick={() => actAndStay(tool.keep)}
+          >
             Keep this rule
           </button>
         )}
@@ -108,12 +112,23 @@ function Verdict({ answer }: { answer: GuardAnswer }): ReactNode {
   );
 }
 
+function asked(check: Exclude<GuardCheck, { guard: 'not-computable' }>): readonly [passed: number, all: number] {
+  return check.guard === 'checksum' ? [check.passed, check.checked] : [check.followOn, check.pairs];
+}
+
+/** Only a rule that no frame speaks against is offered in full ink. */
+function allPass(check: GuardCheck): boolean {
+  if (check.guard === 'not-computable') return false;
+  const [passed, all] = asked(check);
+  return all > 0 && passed === all;
+}
+
 function Figures({ check }: { check: GuardCheck }): ReactNode {
   if (check.guard === 'not-computable')
     return (
       <p className="dim small">This rule cannot be computed: it lacks what it covers, or lies outside the payload.</p>
     );
-  const [passed, all] = check.guard === 'checksum' ? [check.passed, check.checked] : [check.followOn, check.pairs];
+  const [passed, all] = asked(check);
   if (all === 0)
     return <p className="dim small">No frame could be asked: none is on this page and long enough for the rule.</p>;
   const notes = (check.guard === 'checksum' ? checksumNotes(check) : counterNotes(check)).join(' ');

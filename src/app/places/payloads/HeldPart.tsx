@@ -4,6 +4,7 @@ import { confidencePercent } from '../../../kit/figures.ts';
 import { isGuard, type Band } from '../../pictures/bands-model.ts';
 import { estimateLines, labelShape, NAME_LINE, REASON_LINE } from '../../pictures/bands-layout.ts';
 import { shapesOf } from '../../pictures/bands-shapes.ts';
+import type { When } from '../../../map/schema.ts';
 import { whenWords } from '../../pictures/bands-words.ts';
 import type { WeaveLayout } from '../../pictures/weave-layout.ts';
 import { LABEL_WIDTH } from './FieldsPanel.tsx';
@@ -14,6 +15,12 @@ function saysAll(band: Band, layout: WeaveLayout): boolean {
   const { top, bottom } = shapesOf(band, layout);
   const { block, height } = labelShape(bottom - top, band.why, LABEL_WIDTH);
   return block && NAME_LINE + estimateLines(band.why, LABEL_WIDTH) * REASON_LINE <= height;
+}
+
+/** The heading names the one selector that tells the pages; where there are several, each is named. */
+function pageWords(when: When): string {
+  const [values, ...more] = Object.values(when ?? {});
+  return values && more.length === 0 ? `page ${values.join(', ')}` : whenWords(when);
 }
 
 /** All that is said of the field held: a line beside the weave may have had no room for it. */
@@ -47,7 +54,7 @@ export function HeldPart({ held, layout, aligned }: { held: Held; layout: WeaveL
                 {page.name}
               </button>{' '}
               <span className="dim small">
-                {whenWords(page.when)}: {page.words}
+                {pageWords(page.when)}: {page.words}
               </span>
             </li>
           ))}

@@ -85,7 +85,9 @@ export function TraceRows({ held, columns, group }: RowsProps): ReactNode {
     return (
       <Row label={<div className="payloads-trace-label dim small">traces</div>}>
         <p className="dim small payloads-trace-empty">
-          No number moves in this payload yet; hold a field to see its trace.
+          {held.bands.some(({ pages }) => pages.length > 0)
+            ? 'What moves here lies on pages: hold a band, then choose one of its pages to see its trace.'
+            : 'No number moves in this payload yet; hold a field to see its trace.'}
         </p>
       </Row>
     );
