@@ -17,6 +17,7 @@ import type { FrameTable, Stream } from '../../src/frames/table.ts';
 import { formatId } from '../../src/kit/units.ts';
 import { parseMap } from '../../src/map/parse.ts';
 import type { MapFrame, MapSignal, SignalMap } from '../../src/map/schema.ts';
+import { tabTo } from './by-keyboard.ts';
 import { openPlace } from './open-place.ts';
 import { benchForTests, untilRead } from './shell-support.ts';
 
@@ -163,20 +164,6 @@ test('with the mouse: open a log, mark the pedal, see who answers, name it, save
   expect(named.signal.evidence.length).toBeGreaterThan(0);
   expect(errors).toEqual([]);
 });
-
-/** Presses Tab until what has the focus answers to this name. */
-async function tabTo(page: Page, name: RegExp): Promise<void> {
-  for (let presses = 0; presses < 250; presses++) {
-    const label = await page.evaluate(() => {
-      const element = document.activeElement as HTMLElement | null;
-      if (!element || element === document.body) return '';
-      return `${element?.getAttribute('aria-label') ?? ''} ${element?.innerText ?? ''}`;
-    });
-    if (name.test(label)) return;
-    await page.keyboard.press('Tab');
-  }
-  throw new Error(`no way by Tab to ${name}`);
-}
 
 test('by keyboard alone: open the demo dossier, see who answers the brake, name it, save the map', async () => {
   const { page, errors } = await bench.open();

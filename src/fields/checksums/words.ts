@@ -9,13 +9,13 @@ function ruleWords(rule: MapChecksum): string {
   const over = `bytes ${covers.join(', ')}`;
   switch (rule.method) {
     case 'xor':
-      return `Exclusive or over ${over}, starting from ${rule.init}`;
+      return `Exclusive or over ${over}, initial value ${rule.init}`;
     case 'sum':
-      return `Sum of ${rule.unit === 'nibble' ? 'nibbles' : 'bytes'} ${rule.carry === 'end-around' ? 'with end-around carry, ' : ''}modulo 2^${rule.width} over ${over}, starting from ${rule.init}, final value ${rule.xorout}`;
+      return `Sum of ${rule.unit === 'nibble' ? 'nibbles' : 'bytes'} ${rule.carry === 'end-around' ? 'with end-around carry, ' : ''}modulo 2^${rule.width} over ${over}, initial value ${rule.init}, final xor ${rule.xorout}`;
     case 'copy':
       return `Copy of ${over} with every bit turned over`;
     default:
-      return `CRC of ${rule.width} bits, polynomial ${rule.poly}, start ${rule.init}, final value ${rule.xorout}${rule.refin ? ', reflected' : ''}, over ${over}`;
+      return `CRC of ${rule.width} bits, polynomial ${rule.poly}, initial value ${rule.init}, final xor ${rule.xorout}${rule.refin ? ', reflected' : ''}, over ${over}`;
   }
 }
 
