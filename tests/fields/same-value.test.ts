@@ -121,6 +121,14 @@ describe('the same number in several fields', () => {
     expect(follows.groups).toEqual([]);
     const delayed = await findIn([source, { periodMs: 10, phaseMs: 4, raw: (s) => 4_000 * at(quick, s - 0.06) }]);
     expect(delayed.groups).toHaveLength(1);
+    const seldom = (values: Float64Array, lateS: number) => ({
+      periodMs: 200,
+      phaseMs: 4,
+      raw: (s: number) => 40_000 * at(values, s - lateS),
+    });
+    const fine = { periodMs: 10, raw: (s: number) => 40_000 * at(quick, s) };
+    expect((await findIn([fine, seldom(follower, 0)])).groups).toEqual([]);
+    expect((await findIn([fine, seldom(quick, 0.06)])).groups).toHaveLength(1);
   });
 
   it('does not take a coarse one for a copy where something else moves it slowly by two of its steps', async () => {
@@ -131,6 +139,12 @@ describe('the same number in several fields', () => {
     });
     expect((await findIn([load, sagging(1.6)])).groups).toEqual([]);
     expect((await findIn([load, sagging(0)])).groups).toHaveLength(1);
+    const roundly = (drop: number) => ({
+      periodMs: 20,
+      raw: (s: number) => 1 + 80 * at(column, s) - (drop * s) / SECONDS,
+    });
+    expect((await findIn([load, roundly(1.6)])).groups).toEqual([]);
+    expect((await findIn([load, roundly(0)])).groups).toHaveLength(1);
   });
 
   it('takes two with noise of their own for two measurements, unless the noise is below the rounding', async () => {
@@ -167,10 +181,11 @@ describe('the same number in several fields', () => {
     const random = createRandom(6);
     const slow = wander(createRandom(8), 20);
     const source = { periodMs: 10, raw: (s: number) => 20 + 2_000 * at(slow, s) };
-    const other = (scale: number, offset: number) => ({
+    const other = (scale: number, offset: number, noise = 2) => ({
       periodMs: 20,
-      raw: (s: number) => offset + scale * (20 + 2_000 * at(slow, s)) + 2 * random.normal(),
+      raw: (s: number) => offset + scale * (20 + 2_000 * at(slow, s)) + noise * random.normal(),
     });
+    expect((await findIn([source, other(0.5, 0, 20)])).groups).toEqual([]);
     expect((await findIn([source, other(0.5, 0)])).groups).toHaveLength(1);
     expect((await findIn([source, other(0.5, 40)])).groups).toEqual([]);
     expect((await findIn([source, other(0.437, 0)])).groups).toEqual([]);

@@ -187,18 +187,31 @@ describe('a selector and what is in turn', () => {
     expect(found.map(spot)).toEqual(['0+7']);
   });
 
-  it('is all that counts the pages beside a counter, though pages next to each other are of one layout', () => {
-    const walks = [0, 1, 2, 3].map((page) => walkOf(`pair ${page}`, 9000 * page, 9000 * page + 300));
-    const found = selectorsOf(
-      (row) => {
-        const page = row % 8;
-        const value = (walks[page >> 1] as Float64Array)[row] as number;
-        return [(row % 16) << 4, page << 5, value & 255, value >> 8, 61 * (page >> 1), 0, 0, 0];
-      },
-      [counter(4, 4, 15)],
-    );
-    expect(found.map(spot)).toEqual(['13+3']);
-  });
+  it.each([61, 0])(
+    'is all that counts the pages beside a counter, though pages next to each other are of one layout (%i)',
+    (mark) => {
+      const random = createRandom('beside pages');
+      const walks = [0, 1, 2, 3].map((page) => walkOf(`pair ${page}`, 9000 * page, 9000 * page + 300));
+      const found = selectorsOf(
+        (row) => {
+          const page = row % 8;
+          const value = (walks[page >> 1] as Float64Array)[row] as number;
+          return [
+            (row % 16) << 4,
+            (page << 5) | (mark === 0 ? random.below(32) : 0),
+            value & 255,
+            value >> 8,
+            mark * (page >> 1),
+            0,
+            0,
+            0,
+          ];
+        },
+        [counter(4, 4, 15)],
+      );
+      expect(found.map(spot)).toEqual(['13+3']);
+    },
+  );
 });
 
 describe('a selector within a page', () => {
@@ -239,6 +252,8 @@ describe('turns', () => {
     expect(turnsOf(values((row) => row % 5))).toMatchObject({ values: [0, 1, 2, 3, 4], listed: true, inTurn: true });
     const favourites = [0, 1, 0, 2, 0, 3];
     expect(turnsOf(values((row) => favourites[row % 6] as number))).toMatchObject({ listed: true, inTurn: false });
+    const eitherWay = [0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10];
+    expect(turnsOf(values((row) => eitherWay[row % 21] as number))).toMatchObject({ listed: true, inTurn: false });
     const late = turnsOf(values((row) => (row < 400 ? row % 2 : row % 4)));
     expect(late).toMatchObject({ values: [0, 1, 2, 3], inTurn: false });
   });
