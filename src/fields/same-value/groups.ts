@@ -73,11 +73,11 @@ export function isCopy(number: NumberTie): boolean {
   return number.resting <= ROUNDING_ALONE && number.crossing <= CROSSING_MOST;
 }
 
-/** Whether what the tie leaves is rounding and noise, and a copy alone leaves so little; luck is judged apart. */
+/** Of ties that only a copy explains, whether what they leave is rounding and noise; luck is judged apart. */
 export function isSame({ number, turns }: Judged): boolean {
   if (!number) return turns !== null;
   const { apart, jumps, unexplained, rounding, forgets, steps, n } = number;
-  if (isAnother(number) || !isCopy(number)) return false;
+  if (isAnother(number)) return false;
   const isRounded = rounding <= ROUNDING_MOST;
   if ((isRounded ? jumps : apart) > APART_MOST) return false;
   if (isRounded && unexplained <= ROUNDED_UNEXPLAINED) return true;
