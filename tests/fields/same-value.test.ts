@@ -1,6 +1,7 @@
 /** The same quantity in several fields, on streams whose truth is plain: what is told, and what must not be told however well it correlates. */
 import { describe, expect, it } from 'vitest';
 import { findSameValues } from '../../src/fields/same-value/find.ts';
+import { isSame, type Judged } from '../../src/fields/same-value/groups.ts';
 import type { SameValueReport } from '../../src/fields/same-value/types.ts';
 import type { FrameTable, Stream } from '../../src/frames/table.ts';
 import { createRandom, type Random } from '../../src/kit/random.ts';
@@ -121,14 +122,6 @@ describe('the same number in several fields', () => {
     expect(follows.groups).toEqual([]);
     const delayed = await findIn([source, { periodMs: 10, phaseMs: 4, raw: (s) => 4_000 * at(quick, s - 0.06) }]);
     expect(delayed.groups).toHaveLength(1);
-    const seldom = (values: Float64Array, lateS: number) => ({
-      periodMs: 200,
-      phaseMs: 4,
-      raw: (s: number) => 40_000 * at(values, s - lateS),
-    });
-    const fine = { periodMs: 10, raw: (s: number) => 40_000 * at(quick, s) };
-    expect((await findIn([fine, seldom(follower, 0)])).groups).toEqual([]);
-    expect((await findIn([fine, seldom(quick, 0.06)])).groups).toHaveLength(1);
   });
 
   it('does not take a coarse one for a copy where something else moves it slowly by two of its steps', async () => {
@@ -139,12 +132,6 @@ describe('the same number in several fields', () => {
     });
     expect((await findIn([load, sagging(1.6)])).groups).toEqual([]);
     expect((await findIn([load, sagging(0)])).groups).toHaveLength(1);
-    const roundly = (drop: number) => ({
-      periodMs: 20,
-      raw: (s: number) => 1 + 80 * at(column, s) - (drop * s) / SECONDS,
-    });
-    expect((await findIn([load, roundly(1.6)])).groups).toEqual([]);
-    expect((await findIn([load, roundly(0)])).groups).toHaveLength(1);
   });
 
   it('takes two with noise of their own for two measurements, unless the noise is below the rounding', async () => {
@@ -189,6 +176,45 @@ describe('the same number in several fields', () => {
     expect((await findIn([source, other(0.5, 0)])).groups).toHaveLength(1);
     expect((await findIn([source, other(0.5, 40)])).groups).toEqual([]);
     expect((await findIn([source, other(0.437, 0)])).groups).toEqual([]);
+  });
+
+  it('does not let a round ratio speak for what drifts, or is told from nothing by its noise', async () => {
+    const random = createRandom(12);
+    const slow = wander(createRandom(8), 20);
+    const source = { periodMs: 10, raw: (s: number) => 200 + 2_000 * at(slow, s) };
+    const other = (scale: number, noise: number, drift: number) => ({
+      periodMs: 20,
+      raw: (s: number) =>
+        scale * (200 + 2_000 * at(slow, s)) + noise * random.normal() + drift * Math.cos((5 * Math.PI * s) / SECONDS),
+    });
+    expect((await findIn([source, other(0.5, 6, 5)])).groups).toEqual([]);
+    expect((await findIn([source, other(0.5, 6, 0)])).groups).toHaveLength(1);
+    expect((await findIn([source, other(0.01, 0.55, 0)])).groups).toEqual([]);
+    expect((await findIn([source, other(0.01, 0.35, 0)])).groups).toHaveLength(1);
+  });
+
+  it('refuses what is left where it drifts, goes with how the value bends, or is more noise than a copy has', () => {
+    const left = {
+      unexplained: 0.001,
+      rounding: 6,
+      drifts: 0,
+      filtered: 0,
+      forgets: 1,
+      apart: 0,
+      jumps: 0,
+      steps: 1,
+      n: 500,
+    };
+    const isSaid = (part: Partial<typeof left>): boolean =>
+      isSame({ number: { ...left, ...part }, turns: null } as unknown as Judged);
+    expect(isSaid({})).toBe(true);
+    expect(isSaid({ drifts: 0.2 })).toBe(false);
+    expect(isSaid({ filtered: 0.3 })).toBe(false);
+    expect(isSaid({ filtered: 0.3, rounding: 3 })).toBe(true);
+    expect(isSaid({ unexplained: 0.015, rounding: 1.2 })).toBe(true);
+    expect(isSaid({ unexplained: 0.015, rounding: 3 })).toBe(false);
+    expect(isSaid({ apart: 0.05 })).toBe(false);
+    expect(isSaid({ forgets: 0.1 })).toBe(false);
   });
 
   it('has not enough evidence where two only drift, though they correlate', async () => {
