@@ -165,8 +165,8 @@ function withoutCopies(inOrder: readonly Trial[]): readonly Trial[] {
 }
 
 /** Delays from the story's first step of each repetition, which holds no reaction time of the person's. */
-function stepsOf(trials: readonly Trial[], q: ReadonlyMap<Trial, number>): SequenceStep[] {
-  const inOrder = withoutCopies([...trials].sort((a, b) => middle(a) - middle(b)));
+function stepsOf({ kept, q, event }: Judged): SequenceStep[] {
+  const inOrder = withoutCopies([...kept].sort((a, b) => middle(a) - middle(b)));
   const repetitions = inOrder[0]?.delayS.length ?? 0;
   const begins = Array.from({ length: repetitions }, (_, k) =>
     Math.min(...inOrder.map(({ delayS }) => delayS[k] as number).filter((delay) => !Number.isNaN(delay))),
@@ -181,6 +181,7 @@ function stepsOf(trials: readonly Trial[], q: ReadonlyMap<Trial, number>): Seque
       delayMs: [Math.round(Math.min(...since)), Math.round(Math.max(...since))],
       seen,
       q: q.get(trial) ?? null,
+      atS: delayS.map((delay, k) => (Number.isNaN(delay) ? null : (event.atS[k] as number) + delay)),
     };
   });
 }
@@ -197,6 +198,8 @@ function sequenceWords(event: EventTimes, steps: readonly SequenceStep[], isRepe
 }
 
 interface Judged {
+  /** The times that the trials count from. */
+  readonly event: EventTimes;
   readonly kept: readonly Trial[];
   /** Empty where the event was too seldom. */
   readonly q: ReadonlyMap<Trial, number>;
@@ -208,12 +211,12 @@ function judge(tellers: readonly Teller[], event: EventTimes, durationS: number)
   const n = event.atS.length;
   if (n < REPEATED) {
     const kept = trials.filter(({ seen, usual }) => seen === n && usual <= USUAL_MOST);
-    return { kept, q: new Map(), isRepeated: false };
+    return { event, kept, q: new Map(), isRepeated: false };
   }
   const values = benjaminiHochberg(trials.map(({ p }) => p));
   const q = new Map(trials.map((trial, index) => [trial, values[index] as number]));
   const kept = trials.filter((trial) => (q.get(trial) as number) <= Q_MOST && trial.seen >= SEEN_SHARE * n);
-  return { kept, q, isRepeated: true };
+  return { event, kept, q, isRepeated: true };
 }
 
 /** The event's times moved to where the steps say that it was: a person's mark is early or late by as much for all of them. */
@@ -262,14 +265,15 @@ export async function findSequences(
     if (changes && changes.length > 0) tellers.push({ candidate, changes });
   }
   const sequences = eventsOf(marks).map((event): Sequence => {
-    const { kept, q, isRepeated } = judgeSettled(tellers, event, durationS);
-    const steps = stepsOf(kept, q);
+    const judged = judgeSettled(tellers, event, durationS);
+    const steps = stepsOf(judged);
     return {
       name: event.name,
       event: event.action,
       n: event.atS.length,
+      atS: event.atS,
       steps,
-      words: sequenceWords(event, steps, isRepeated),
+      words: sequenceWords(event, steps, judged.isRepeated),
     };
   });
   await checkpoint(control, 1, 'sequences found');

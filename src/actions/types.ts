@@ -124,6 +124,8 @@ export interface SequenceStep extends Placement {
   readonly seen: number;
   /** Null where the event was too seldom to tell it from chance. */
   readonly q: number | null;
+  /** [repetitions] when it came about, seconds on the capture's clock; null in those that lack it. */
+  readonly atS: readonly (number | null)[];
 }
 
 export interface Sequence {
@@ -132,6 +134,8 @@ export interface Sequence {
   readonly event: string;
   /** Repetitions. */
   readonly n: number;
+  /** [repetitions] when it was done, as marked, seconds on the capture's clock. */
+  readonly atS: readonly number[];
   /** In the order of their usual delays. */
   readonly steps: readonly SequenceStep[];
   /** For a person, where there is nothing to tell or too little to be sure; empty otherwise. */

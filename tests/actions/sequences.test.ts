@@ -92,6 +92,23 @@ describe('what happens when the key turns', () => {
     },
   );
 
+  it('says when each step came in each repetition, and where it did not come', async () => {
+    const world = worldWith(createRandom(7).fork('times'), 6, 0.15);
+    const alone = [...world.marks, { action: 'key turned', value: 'on', startS: SECONDS - 14, endS: null }];
+    const sequence = await told({ ...world, marks: alone }, 'key turned: on');
+    const turned = world.marks.filter(({ value }) => value === 'on').map(({ startS }) => startS);
+    expect(sequence?.atS).toEqual([...turned, SECONDS - 14]);
+    const steps = (sequence?.steps ?? []).filter(({ field }) => !field.startsWith('other'));
+    expect(steps).toHaveLength(6);
+    for (const { atS, seen } of steps) {
+      expect(atS.filter((at) => at !== null)).toHaveLength(seen);
+      expect(atS.at(-1)).toBeNull();
+      turned.forEach((at, k) => expect(Math.abs((atS[k] ?? Number.NaN) - at)).toBeLessThan(3));
+    }
+    const [first, last] = [steps[0], steps.at(-1)];
+    turned.forEach((_, k) => expect((last?.atS[k] ?? 0) - (first?.atS[k] ?? 0)).toBeCloseTo(2.05, 0));
+  });
+
   it('is told apart for each value of the marks', async () => {
     const sequence = await told(worldWith(createRandom(2).fork('off'), 6, 0.15), 'key turned: off');
     expect(

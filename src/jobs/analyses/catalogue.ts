@@ -3,11 +3,13 @@
  * engine takes, its client in the page and the workers all follow from here.
  */
 import { compareJob } from './compare.ts';
+import { diagnosticsJob } from './diagnostics.ts';
 import { fieldsJob } from './fields.ts';
 import { fitJob } from './fit.ts';
 import { linkJob } from './link.ts';
 import { restJob } from './rest.ts';
 import { sameJob } from './same.ts';
+import { sequencesJob } from './sequences.ts';
 import type { AnalysisJob } from './job.ts';
 
 export const ANALYSES = {
@@ -17,6 +19,8 @@ export const ANALYSES = {
   rest: restJob,
   same: sameJob,
   compare: compareJob,
+  sequences: sequencesJob,
+  diagnostics: diagnosticsJob,
 } as const;
 
 export type AnalysisName = keyof typeof ANALYSES;
