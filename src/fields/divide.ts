@@ -14,7 +14,7 @@ export interface DivideOptions {
 }
 
 /** Rows that the division into spans is decided on. */
-const SPAN_ROWS = 1600;
+export const SPAN_ROWS = 1600;
 
 /** Bits to leave a moving bit of these rows unexplained. */
 export const leaveBitsOf = ({ joined }: PayloadRows): number =>

@@ -12,6 +12,7 @@ import {
   type SpanGroup,
   type Tally,
 } from './fields-scorecard.ts';
+import { VERDICTS } from './fields-oracle.ts';
 import type { Trouble } from './fields-trouble.ts';
 
 const there = ({ right, missed }: Tally): number => right + missed;
@@ -142,6 +143,18 @@ function tellableTable(rows: readonly Row[]): string {
   );
 }
 
+/** Shares of the fields that were missed though the capture lets them be told; those of guards and of the division apart. */
+function oracleTable(rows: readonly Row[]): string {
+  return textTable(
+    columns(['without pages, told', 'missed of (n)', ...VERDICTS]),
+    rows.map(([name, { oracle, tellable }]) => {
+      const missed = VERDICTS.reduce((sum, verdict) => sum + oracle[verdict], 0);
+      const shares = VERDICTS.map((verdict) => `${figure(oracle[verdict] / missed)} (${oracle[verdict]})`);
+      return [name, `${missed} of (${there(tellable)})`, ...shares];
+    }),
+  );
+}
+
 const EDGES = [0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.85, 0.9, 0.95, 0.98];
 const rightOf = (claims: readonly Claim[]): number => claims.filter(({ right }) => right).length;
 
@@ -202,6 +215,7 @@ export function printCard(rows: readonly Row[], sum: Scorecard): string {
     groupsTable(all),
     movesTable(all),
     tellableTable([...rows, ...byMaker(rows), ['all', sum]]),
+    oracleTable([...byMaker(rows), ['all', sum]]),
     confidenceTable(sum.claims),
     `called about 0.9 sure: ${figure(share)} right of ${n}; the surest claims that are ${SURE} right cover ${figure(sureShare(sum))} of ${there(sum.spans.all)} fields`,
     causesTable(spans, ({ cause }) => cause, 'spans, cause'),

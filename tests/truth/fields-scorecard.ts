@@ -7,6 +7,7 @@ import type { Stream } from '../../src/frames/table.ts';
 import type { MapChecksum, MapCounter, MapSignal, When } from '../../src/map/schema.ts';
 import { flipRateSpans } from './fields-baseline.ts';
 import { presenceOf } from './fields-truth-demo.ts';
+import { VERDICTS, verdictsOf, type Verdict } from './fields-oracle.ts';
 import { bordersOf } from './fields-tellable.ts';
 import {
   crossesByte,
@@ -60,6 +61,8 @@ const newCard = () => ({
   tellable: newTally(),
   neverParted: newTally(),
   hardlyParted: newTally(),
+  /** Why those outside pages were missed that the capture lets anybody tell. */
+  oracle: Object.fromEntries(VERDICTS.map((verdict) => [verdict, 0])) as Record<Verdict, number>,
   paged: newTally(),
   counters: newTally(),
   /** Step, modulus and pace of counters found in place. */
@@ -340,7 +343,13 @@ function scoreCipher(found: Found, frame: KnownFrame, card: Scorecard, at: strin
 }
 
 /** Claims that touch nothing but fields that cannot be told are left out, right or wrong. */
-function scoreTellable(claims: readonly Seen[], truth: readonly SeenField[], sight: Sight, card: Scorecard): void {
+function scoreTellable(
+  claims: readonly Seen[],
+  truth: readonly SeenField[],
+  frame: KnownFrame,
+  sight: Sight,
+  card: Scorecard,
+): void {
   const claimed = keys(claims);
   const borders = bordersOf(truth, sight);
   const untold = truth.filter((each) => borders.get(each) !== 'told');
@@ -356,6 +365,8 @@ function scoreTellable(claims: readonly Seen[], truth: readonly SeenField[], sig
     told,
     card.tellable,
   );
+  for (const [each, verdict] of verdictsOf(truth, claimed, frame, sight))
+    if (borders.get(each) === 'told') card.oracle[verdict]++;
 }
 
 const baselineClaims = (stream: Stream, sight: Sight): Seen[] =>
@@ -382,7 +393,7 @@ function scoreStream(
   );
   if (frame.selectors.length === 0) {
     compare(claims, truth, card.unpaged);
-    scoreTellable(claims, truth, sight, card);
+    scoreTellable(claims, truth, frame, sight, card);
     compare(baselineClaims(stream, sight), truth, card.baseline);
   } else compare(claims, truth, card.paged);
   scoreOrder(claims, truth, card.order);
@@ -445,6 +456,7 @@ export function addCard(to: Scorecard, from: Scorecard): void {
     'unsolved',
   ] as const;
   for (const name of tallies) add(to[name], from[name]);
+  for (const verdict of VERDICTS) to.oracle[verdict] += from.oracle[verdict];
   to.cipher.frames += from.cipher.frames;
   to.cipher.claims += from.cipher.claims;
   add(to.cipher.spans, from.cipher.spans);
