@@ -11,6 +11,7 @@ import { requiredFeatures } from '../map/features.ts';
 import type { MapFrame, MapSignal, MapTiming, SignalMap } from '../map/schema.ts';
 import type { Survey, SurveyFrame } from '../timing/types.ts';
 import { markSignal } from './marked.ts';
+import { meantSignal } from './meant.ts';
 import { unusedName } from './names.ts';
 import { collides, leftUnclaimed, samePlace } from './places.ts';
 import { toMapSequences } from './sequences.ts';
@@ -35,7 +36,8 @@ function enrich(
 ): { signal: MapSignal; suggested: string | null } {
   const marked = markSignal(signal, frame, input.links, capture);
   const scaled = scaleSignal(marked.signal, frame, input.fits, capture);
-  const found = withSameValue(scaled.signal, frame, input.same ?? null, capture);
+  const meant = meantSignal(scaled.signal, frame, input.meaning, capture);
+  const found = withSameValue(meant, frame, input.same ?? null, capture);
   return { signal: { ...found, standing: standingOf(found) }, suggested: scaled.suggested ?? marked.suggested };
 }
 

@@ -20,6 +20,7 @@ import { settleSenders } from '../timing/senders/settle-senders.ts';
 import { surveyTable } from '../timing/survey.ts';
 import type { BusRates, Survey } from '../timing/types.ts';
 import { assembleMap } from './assemble.ts';
+import { findMeaning, type MeaningReport } from './meaning.ts';
 import { guardHints } from './guard-hints.ts';
 import { findRest, restPayloads } from './rest.ts';
 import { isOfStream, type Decision, type HandWork } from './types.ts';
@@ -51,6 +52,7 @@ export interface Draft {
   readonly links: LinkReport | null;
   readonly fits: FitReport | null;
   readonly same: SameValueReport;
+  readonly meaning: MeaningReport;
 }
 
 const decisionsFor = (stream: Stream, decisions: readonly Decision[]): Decision[] =>
@@ -94,9 +96,9 @@ export async function draftMap(input: DraftInput, control: Control): Promise<Dra
     ? await linkFields({ table, findings, marks, offset: marksOffset, seed }, part(control, 0.42, 0.75))
     : null;
   const fits = reference
-    ? await fitFields({ table, findings, reference, offset: referenceOffset, seed }, part(control, 0.75, 0.95))
+    ? await fitFields({ table, findings, reference, offset: referenceOffset, seed }, part(control, 0.75, 0.85))
     : null;
-  await checkpoint(control, 0.95, 'survey');
+  await checkpoint(control, 0.85, 'survey');
   const settled = settledMarks(marks, links, table);
   const { senders = [], senderMoves = [] } = input;
   const naming = marks && links && isClockTold(links.clock, marks.timeBase, table.origin) ? settled : [];
@@ -104,12 +106,14 @@ export async function draftMap(input: DraftInput, control: Control): Promise<Dra
     senders,
     senderMoves,
   });
-  await checkpoint(control, 0.98, 'rest payloads');
+  await checkpoint(control, 0.88, 'rest payloads');
   const span = findRest(table, findings, settled);
   const sequences =
-    naming.length > 0 ? await findSequences({ table, findings, marks: naming }, part(control, 0.98, 1)) : [];
+    naming.length > 0 ? await findSequences({ table, findings, marks: naming }, part(control, 0.88, 0.92)) : [];
+  const meaning = await findMeaning({ table, findings, survey, links, seed }, part(control, 0.92, 1));
   const map = assembleMap({
     sequences,
+    meaning,
     survey,
     findings,
     links,
@@ -124,5 +128,5 @@ export async function draftMap(input: DraftInput, control: Control): Promise<Dra
     made: { by: input.by, at: input.now },
   });
   await checkpoint(control, 1, 'map drafted');
-  return { map, survey, findings, links, fits, same };
+  return { map, survey, findings, links, fits, same, meaning };
 }

@@ -8,6 +8,7 @@ import type { MapFrame, MapSignal, SignalMap } from '../map/schema.ts';
 import type { FitReport } from '../reference/types.ts';
 import type { SenderHand } from '../timing/senders/settle-senders.ts';
 import type { Survey } from '../timing/types.ts';
+import type { MeaningReport } from './meaning.ts';
 
 /** (bus, id, extended): a frame's identity in the map; id as the map writes it, "0x1F4". */
 export interface FrameKey {
@@ -50,6 +51,8 @@ export interface AssembleInput extends Omit<HandWork, keyof SenderHand> {
   readonly same?: SameValueReport | null;
   readonly rest?: readonly RestPayload[];
   readonly sequences?: readonly Sequence[];
+  /** The parts that fields play. */
+  readonly meaning?: MeaningReport | null;
   readonly part: SignalMap['part'];
   /** Captures the map was made from; evidence and rest payloads name the first one's id. */
   readonly captures: SignalMap['captures'];

@@ -1,0 +1,69 @@
+/**
+ * Cause before consequence: of all that leads, what commands. For each follower it is the leader that leaves least open (the pedal leads the
+ * torque too, but the torque's command is nearer). What a plant has become (a sum over time of something else) commands nothing, nor does what a
+ * commanded part shows of its own answer. What only heads a chain to a command is what a driver sets.
+ */
+import { togetherOf, type Gathering } from './gathers.ts';
+import type { Prepared } from './prepared.ts';
+import type { Told } from './told.ts';
+
+/** The nearest leader must leave less open than this factor times another's to stand before it. */
+const CLEARLY_NEARER = 2;
+/** Rank correlation with what commands its sender, above which a field is part of the answer. */
+const ANSWERS_LEVELS = 0.6;
+
+/** What is a sum over time itself goes with much that leads it: only what explains nearly all of it can be its command. */
+const PLANT_R2 = 0.98;
+
+export interface Behind {
+  readonly why: 'gathers' | 'answers';
+  readonly of: Prepared;
+  readonly rho: number;
+}
+
+export interface Commands {
+  readonly commands: readonly Told[];
+  /** Leaders that are consequences themselves. */
+  readonly behind: ReadonlyMap<Prepared, Behind>;
+  /** Leaders that only head a chain. */
+  readonly heads: ReadonlySet<Prepared>;
+}
+
+/** Its sender obeys another: whatever of that sender goes with the command is an answer to it. */
+function answerOf(told: Told, stronger: readonly Told[]): Behind | null {
+  const { sender } = told.leader;
+  if (sender === null) return null;
+  for (const { leader, follower, best } of stronger) {
+    if (follower.sender !== sender || best.unexplained * CLEARLY_NEARER > told.best.unexplained) continue;
+    const rho = togetherOf(leader.levels, told.leader.levels);
+    if (Math.abs(rho) >= ANSWERS_LEVELS) return { why: 'answers', of: leader, rho };
+  }
+  return null;
+}
+
+/** told: every pair with a lag; only memories tell a command, but any nearer leader rules out a farther one. */
+export function commandsOf(told: readonly Told[], gathers: (field: Prepared) => Gathering | null): Commands {
+  const behind = new Map<Prepared, Behind>();
+  const accepted: Told[] = [];
+  const nearest = new Map<Prepared, Told>();
+  for (const one of [...told].sort((a, b) => a.best.unexplained - b.best.unexplained)) {
+    if (one.way === 'copy') continue;
+    const { leader, follower } = one;
+    if (!nearest.has(follower)) nearest.set(follower, one);
+    const isNear = one.best.unexplained <= CLEARLY_NEARER * (nearest.get(follower) as Told).best.unexplained;
+    if (one.way !== 'memory' || !isNear || behind.has(leader)) continue;
+    if (1 - one.best.unexplained < PLANT_R2 && gathers(follower)) continue;
+    const gathering = gathers(leader);
+    const consequence = gathering ? { why: 'gathers' as const, ...gathering } : answerOf(one, accepted);
+    if (consequence) behind.set(leader, consequence);
+    else accepted.push(one);
+  }
+  const leaders = new Set(accepted.map(({ leader }) => leader));
+  const isHead = ({ leader }: Told): boolean =>
+    accepted.every((other) => other.leader !== leader || leaders.has(other.follower));
+  return {
+    commands: accepted.filter((one) => !isHead(one)),
+    behind,
+    heads: new Set(accepted.filter(isHead).map(({ leader }) => leader)),
+  };
+}

@@ -1,0 +1,145 @@
+/** The role of each field, with the figures that it is told by: commands and what follows them first, then what a field is by itself. */
+import type { SignalRole } from '../../map/schema.ts';
+import type { Commands } from './commands.ts';
+import type { Gathering } from './gathers.ts';
+import type { Prepared } from './prepared.ts';
+import type { Told } from './told.ts';
+import type { Follow, RoleFinding, RoleReason } from './types.ts';
+import { wordsOf } from './words.ts';
+
+/** How often each way of telling was right on simulated vehicles (`tests/truth/roles.test.ts`), cut to what is safe to say. */
+const CONFIDENCE = {
+  command: 0.95,
+  follower: 0.95,
+  copy: 0.8,
+  gathers: 0.9,
+  answers: 0.8,
+  values: 0.8,
+  input: 0.7,
+} as const;
+/** Without a settled sender a field's own frame is all that rules out an answer of its own. */
+const UNSETTLED = 0.85;
+
+const round = (value: number): number => Number(value.toPrecision(4));
+const ms = (us: number): number => Number((us / 1000).toFixed(1));
+
+export function followOf({ leader, follower, best, spread, tellingUs, p, q, way }: Told): Follow {
+  return {
+    leader: leader.place,
+    follower: follower.place,
+    lagMs: ms(best.lagUs),
+    lagMsInterval: [ms(spread.lagUs[0]), ms(spread.lagUs[1])],
+    tellingMs: ms(tellingUs),
+    constantMs: ms(best.constantUs),
+    constantMsInterval: [ms(spread.constantUs[0]), ms(spread.constantUs[1])],
+    gain: round(spread.gain[0]),
+    scale: round(best.scale),
+    r2: round(1 - best.unexplained),
+    n: best.n,
+    p,
+    q,
+    way,
+  };
+}
+
+const figuresOf = ({ lagMs, lagMsInterval, tellingMs, constantMs, gain, r2, n, q }: Follow): RoleReason['figures'] => ({
+  lagMs,
+  lagMsInterval: [...lagMsInterval],
+  tellingMs,
+  constantMs,
+  gain,
+  r2,
+  n,
+  q: round(q),
+});
+
+interface Verdict {
+  readonly role: SignalRole;
+  readonly confidence: number;
+  readonly reasons: readonly RoleReason[];
+}
+
+export interface Known {
+  readonly commands: Commands;
+  readonly told: readonly Told[];
+  readonly gathers: (field: Prepared) => Gathering | null;
+  /** Fields that answer an action first and surely: what the driver touched, by action. */
+  readonly touched: (field: Prepared) => string | null;
+}
+
+const settled = (confidence: number, { leader, follower }: Told): number =>
+  leader.sender === null || follower.sender === null ? confidence * UNSETTLED : confidence;
+
+function asCommand(field: Prepared, { commands }: Known): Verdict | null {
+  const own = commands.commands.filter(({ leader }) => leader === field);
+  const [first] = own;
+  if (!first) return null;
+  const reasons = own.map((one): RoleReason => ({
+    kind: 'leads',
+    with: one.follower.place,
+    figures: figuresOf(followOf(one)),
+  }));
+  return { role: 'command', confidence: settled(CONFIDENCE.command, first), reasons };
+}
+
+function asFollower(field: Prepared, { commands }: Known): Verdict | null {
+  const own = commands.commands.filter(({ follower }) => follower === field);
+  const [first] = own;
+  if (!first) return null;
+  const reason: RoleReason = { kind: 'follows', with: first.leader.place, figures: figuresOf(followOf(first)) };
+  return { role: 'feedback', confidence: settled(CONFIDENCE.follower, first), reasons: [reason] };
+}
+
+function asCopy(field: Prepared, { told }: Known): Verdict | null {
+  const [first] = told
+    .filter(({ follower, way }) => follower === field && way === 'copy')
+    .sort((a, b) => a.best.unexplained - b.best.unexplained);
+  if (!first) return null;
+  const reason: RoleReason = { kind: 'copies', with: first.leader.place, figures: figuresOf(followOf(first)) };
+  return { role: 'echo', confidence: settled(CONFIDENCE.copy, first), reasons: [reason] };
+}
+
+function asConsequence(field: Prepared, { commands, gathers }: Known): Verdict | null {
+  const behind = commands.behind.get(field);
+  if (behind?.why === 'answers') {
+    const reason: RoleReason = { kind: 'behind', with: behind.of.place, figures: { rho: round(behind.rho) } };
+    return { role: 'feedback', confidence: CONFIDENCE.answers, reasons: [reason] };
+  }
+  const gathering = behind ?? gathers(field);
+  if (!gathering) return null;
+  const figures = { rho: round(gathering.rho), sumOverTime: 1 };
+  return {
+    role: 'feedback',
+    confidence: CONFIDENCE.gathers,
+    reasons: [{ kind: 'behind', with: gathering.of.place, figures }],
+  };
+}
+
+function asInput(field: Prepared, { commands, touched }: Known): Verdict | null {
+  const action = touched(field);
+  if (action !== null)
+    return { role: 'state', confidence: CONFIDENCE.input, reasons: [{ kind: 'answers', figures: { action } }] };
+  if (!commands.heads.has(field)) return null;
+  return { role: 'state', confidence: 0.5, reasons: [{ kind: 'leads', figures: { chain: 2 } }] };
+}
+
+function asStates({ candidate, field }: Prepared): Verdict | null {
+  const { kind } = candidate.field;
+  if (kind !== 'states' && kind !== 'flag') return null;
+  const figures = { values: field.distinct, changes: field.changes.length };
+  return { role: 'state', confidence: CONFIDENCE.values, reasons: [{ kind: 'values', figures }] };
+}
+
+const UNKNOWN: Verdict = { role: 'unknown', confidence: 0, reasons: [] };
+
+export function decideRole(field: Prepared, known: Known): RoleFinding {
+  const number = field.isNumber
+    ? (asInput(field, known) ??
+      asCommand(field, known) ??
+      asFollower(field, known) ??
+      asCopy(field, known) ??
+      asConsequence(field, known))
+    : null;
+  const verdict = number ?? asStates(field) ?? UNKNOWN;
+  return { ...field.place, ...verdict, why: wordsOf(verdict.role, verdict.reasons) };
+}

@@ -1,0 +1,69 @@
+/**
+ * The roles of a capture's fields: who follows whom over the bus, and what comes of it. Cause before consequence; a command to a part is never in
+ * a frame that the part itself sends, so only fields of different senders are held against each other.
+ */
+import type { LinkReport } from '../../actions/types.ts';
+import type { FrameTable } from '../../frames/table.ts';
+import { part, type Control } from '../../kit/control.ts';
+import { createRandom } from '../../kit/random.ts';
+import { placeOfCandidate, type ProposedFrame } from '../../map/proposed-fields.ts';
+import type { Survey, SurveyFrame } from '../../timing/types.ts';
+import { commandsOf } from './commands.ts';
+import { decideRole, followOf } from './decide.ts';
+import { judgeFollows, type Judged } from './follows.ts';
+import { Gatherings, type Gathering } from './gathers.ts';
+import { prepareFields, type Prepared } from './prepared.ts';
+import { toldOf } from './told.ts';
+import type { RoleReport } from './types.ts';
+
+export interface RolesInput {
+  readonly table: FrameTable;
+  readonly findings: readonly ProposedFrame[];
+  /** With senders as the person has them (`settleSenders`). */
+  readonly survey: Pick<Survey, 'frames'>;
+  readonly links?: LinkReport | null;
+  readonly seed: number;
+}
+
+type Key = Pick<SurveyFrame, 'bus' | 'id' | 'extended'>;
+
+function surveyed({ frames }: Pick<Survey, 'frames'>): (key: Key) => SurveyFrame | undefined {
+  const keyOf = ({ bus, id, extended }: Key): string => `${bus} ${id} ${extended}`;
+  const byKey = new Map(frames.filter(({ direction }) => direction === 'received').map((one) => [keyOf(one), one]));
+  return (key) => byKey.get(keyOf(key));
+}
+
+/** What a person touched: the first sure link of an action, if it is this field. */
+function touchedBy(links: LinkReport | null | undefined): (field: Prepared) => string | null {
+  const first = new Map<string, string>();
+  const keyOf = ({ bus, id, extended, field }: Key & { readonly field: string }): string =>
+    `${bus} ${id} ${extended} ${field}`;
+  for (const { action, links: own } of links?.actions ?? []) {
+    const [strongest] = own;
+    if (strongest && strongest.q <= 0.05 && !first.has(keyOf(strongest))) first.set(keyOf(strongest), action);
+  }
+  return ({ candidate }) => first.get(keyOf(placeOfCandidate(candidate))) ?? null;
+}
+
+/** Deterministic for one seed. */
+export async function findRoles(input: RolesInput, control: Control): Promise<RoleReport> {
+  const { table, findings, survey, links, seed } = input;
+  const random = createRandom(seed).fork('roles');
+  const frameOf = surveyed(survey);
+  const fields = await prepareFields(table, findings, (key) => frameOf(key)?.group ?? null, part(control, 0, 0.4));
+  const { judged, pairs } = await judgeFollows(fields, table.endUs, random, part(control, 0.4, 1));
+  const jitterUs = ({ candidate }: Prepared): number => 1000 * (frameOf(candidate.frame)?.timing.jitterMs ?? 0);
+  const told = toldOf(judged, pairs, ({ leader, follower }: Judged) => Math.max(jitterUs(leader), jitterUs(follower)));
+  const gatherings = new Gatherings(
+    fields.filter(({ isNumber }) => isNumber),
+    table.endUs,
+  );
+  const known = new Map<Prepared, Gathering | null>();
+  const gathers = (field: Prepared): Gathering | null => {
+    const gathering = known.has(field) ? (known.get(field) as Gathering | null) : gatherings.of(field);
+    known.set(field, gathering);
+    return gathering;
+  };
+  const context = { commands: commandsOf(told, gathers), told, gathers, touched: touchedBy(links) };
+  return { roles: fields.map((field) => decideRole(field, context)), follows: told.map(followOf), pairs };
+}

@@ -1,0 +1,265 @@
+/**
+ * Which number comes after which: all pairs of different senders whose ranks go together are held against each other in detail. A pair whose
+ * lag is no longer than the slower one's refresh is left at that: two sensors of one thing may be read and sent that far apart.
+ */
+import { chanceOf, stepSignatures, type StepSignatures } from '../../fields/same-value/chance.ts';
+import { checkpoint, type Control } from '../../kit/control.ts';
+import type { Random } from '../../kit/random.ts';
+import { courseOf, followed, type Course } from './course.ts';
+import { togetherOf } from './gathers.ts';
+import { movingInstants, type Instants } from './moving.ts';
+import type { Prepared } from './prepared.ts';
+import { cornersCut, roughnessOf, roundingOf } from './roughness.ts';
+import { bestOf, copyLeaves, lineAt, spreadOf, sumUp, type Best, type Cell, type Spread } from './tie.ts';
+
+/** Rank correlation on the coarse grid below which a pair is not worth a closer look. */
+const LEVELS = 0.6;
+/** Each field is held against so many of its nearest at most: cells of a pack are alike by the hundred. */
+const NEAREST_MOST = 8;
+/** Below so much explained, two fields are not nearly the same quantity. */
+const R2_LEAST = 0.8;
+
+/** A rough lag below this share of what would tell is not worth a closer look. */
+const ROUGHLY = 0.6;
+const COARSE_STEP_US = 50_000;
+const COARSE_FROM = -30;
+const COARSE_TO = 30;
+const CONSTANTS_US = [0, 12_000, 25_000, 50_000, 100_000, 200_000, 400_000, 800_000] as const;
+const FINE_STEPS = 10;
+
+export interface Judged {
+  readonly leader: Prepared;
+  readonly follower: Prepared;
+  readonly best: Best;
+  readonly spread: Spread;
+  /** Follower's raw values, of the best pure delay. */
+  readonly copyResidualSd: number;
+  readonly tellingUs: number;
+  readonly p: number;
+  /** Follower's raw values: its own dither, and what the leader's dither and both roundings make of it. */
+  readonly dither: number;
+  readonly ditherPassedOn: number;
+  /** What reading the leader straight between its frames misses. */
+  readonly missed: number;
+}
+
+const fineStep = (a: Prepared, b: Prepared): number =>
+  Math.min(50_000, Math.max(4000, Math.max(a.refreshUs, b.refreshUs) / 4));
+
+/** Thinned for the first look. */
+function someOf({ timeUs, value, stretch, stretches, bends }: Instants): Instants {
+  const every = Math.max(1, Math.floor(timeUs.length / 800));
+  const keep = <T extends Float64Array | Uint16Array>(values: T): T =>
+    values.filter((_: number, i: number) => i % every === 0) as T;
+  return { timeUs: keep(timeUs), value: keep(value), stretch: keep(stretch), stretches, bends };
+}
+
+/** An interval is no finer than the steps that were tried. */
+const widened = (spread: Spread, stepUs: number): Spread => ({
+  ...spread,
+  lagUs: [spread.lagUs[0] - stepUs / 2, spread.lagUs[1] + stepUs / 2],
+});
+
+const coarseCells: readonly Cell[] = Array.from({ length: COARSE_TO - COARSE_FROM + 1 }, (_, k) => ({
+  lagUs: (COARSE_FROM + k) * COARSE_STEP_US,
+  constantUs: 0,
+}));
+
+/** The cells worth drawing again: those that leave little open, and all without a memory. */
+function promising(cells: readonly Cell[], left: (cell: Cell) => number): Cell[] {
+  const ascending = cells.map((cell) => ({ cell, open: left(cell) })).sort((a, b) => a.open - b.open);
+  const copies = ascending.filter(({ cell }) => cell.constantUs === 0);
+  return [...new Set([...ascending.slice(0, 48), ...copies])].map(({ cell }) => cell);
+}
+
+function fineCells(aroundUs: number, stepUs: number): Cell[] {
+  return CONSTANTS_US.filter((constantUs) => constantUs === 0 || constantUs >= stepUs / 2).flatMap((constantUs) =>
+    Array.from({ length: 2 * FINE_STEPS + 1 }, (_, k) => ({ lagUs: aroundUs + (k - FINE_STEPS) * stepUs, constantUs })),
+  );
+}
+
+/** Courses of one leader at a time: pairs come sorted by leader. */
+class Courses {
+  private key = '';
+  private readonly kept = new Map<number, Course>();
+  constructor(private readonly lengthUs: number) {}
+
+  of(leader: Prepared, stepUs: number, constantUs: number): Course {
+    const key = `${leader.place.bus} ${leader.place.id} ${leader.place.extended} ${leader.place.field} ${stepUs}`;
+    if (key !== this.key) {
+      this.key = key;
+      this.kept.clear();
+    }
+    const plain = this.kept.get(0) ?? courseOf(leader.field, stepUs, this.lengthUs);
+    this.kept.set(0, plain);
+    const course = this.kept.get(constantUs) ?? followed(plain, constantUs);
+    this.kept.set(constantUs, course);
+    return course;
+  }
+}
+
+export class FollowJudge {
+  private readonly courses: Courses;
+  private readonly instants = new Map<Prepared, Instants>();
+  private readonly rough = new Map<Prepared, number>();
+  private readonly thinned = new Map<Prepared, Instants>();
+  private readonly steps = new Map<Prepared, StepSignatures>();
+  constructor(
+    private readonly lengthUs: number,
+    private readonly random: Random,
+  ) {
+    this.courses = new Courses(lengthUs);
+  }
+
+  private instantsOf(field: Prepared): Instants {
+    const known = this.instants.get(field) ?? movingInstants(field.field, field.refreshUs);
+    this.instants.set(field, known);
+    return known;
+  }
+
+  private few(field: Prepared): Instants {
+    const known = this.thinned.get(field) ?? someOf(this.instantsOf(field));
+    this.thinned.set(field, known);
+    return known;
+  }
+
+  private roughness(field: Prepared): number {
+    const known = this.rough.get(field) ?? roughnessOf(this.instantsOf(field));
+    this.rough.set(field, known);
+    return known;
+  }
+
+  private stepsOf(field: Prepared): StepSignatures {
+    const known = this.steps.get(field) ?? stepSignatures(field.field, this.lengthUs);
+    this.steps.set(field, known);
+    return known;
+  }
+
+  /** The lag at which a pure delay leaves least open, between the steps tried by the parabola through the three nearest. */
+  private roughLag(a: Prepared, b: Prepared): Best {
+    const course = this.courses.of(a, Math.max(5000, a.refreshUs / 2), 0);
+    const sums = sumUp(coarseCells, new Map([[0, course]]), this.few(b));
+    const best = bestOf(sums);
+    const at = coarseCells.findIndex(({ lagUs }) => lagUs === best.lagUs);
+    if (at <= 0 || at >= coarseCells.length - 1) return best;
+    const [before, after] = [lineAt(sums, at - 1).unexplained, lineAt(sums, at + 1).unexplained];
+    const bend = before - 2 * best.unexplained + after;
+    const aside = bend > 0 ? (0.5 * (before - after)) / bend : 0;
+    return { ...best, lagUs: best.lagUs + aside * COARSE_STEP_US };
+  }
+
+  /** a leads b by about so much: exactly how, and how surely. */
+  private fine(
+    a: Prepared,
+    b: Prepared,
+    aroundUs: number,
+  ): Omit<Judged, 'p' | 'dither' | 'ditherPassedOn' | 'missed'> | null {
+    const stepUs = fineStep(a, b);
+    const gridUs = Math.max(2500, Math.min(stepUs, a.refreshUs / 2));
+    const cells = fineCells(aroundUs, stepUs);
+    const courses = new Map(
+      [...new Set(cells.map(({ constantUs }) => constantUs))].map((constantUs) => [
+        constantUs,
+        this.courses.of(a, gridUs, constantUs),
+      ]),
+    );
+    const instants = this.instantsOf(b);
+    const few = this.few(b);
+    const looked = sumUp(cells, courses, few);
+    const open = new Map(cells.map((cell, index) => [cell, lineAt(looked, index).unexplained]));
+    const sums = sumUp(
+      promising(cells, (cell) => open.get(cell) as number),
+      courses,
+      instants,
+    );
+    const best = bestOf(sums);
+    const tellingUs = Math.max(a.refreshUs, b.refreshUs);
+    if (1 - best.unexplained < R2_LEAST || best.lagUs <= tellingUs) return null;
+    const spread = spreadOf(sums, this.unknowable(a, b, best), this.random);
+    const copyResidualSd = best.residualSd * Math.sqrt(copyLeaves(sums) / Math.max(1e-12, best.unexplained));
+    return { leader: a, follower: b, best, spread: widened(spread, stepUs), copyResidualSd, tellingUs };
+  }
+
+  /** Share of the follower's variance that rounding and reading between frames leave, whatever the model. */
+  private unknowable(a: Prepared, b: Prepared, { scale, residualSd, unexplained }: Best): number {
+    const missed = Math.hypot(cornersCut(this.instantsOf(a)), roundingOf(a.field.quantum));
+    const left = (scale * missed) ** 2 + roundingOf(b.field.quantum) ** 2;
+    return unexplained > 0 ? (left * unexplained) / residualSd ** 2 : 0;
+  }
+
+  /** null where they are not nearly the same quantity. */
+  judge(a: Prepared, b: Prepared): Judged | null {
+    const rough = this.roughLag(a, b);
+    if (1 - rough.unexplained < R2_LEAST - 0.15) return null;
+    if (Math.abs(rough.lagUs) < ROUGHLY * Math.max(a.refreshUs, b.refreshUs)) return null;
+    const [leader, follower, aroundUs] = rough.lagUs >= 0 ? [a, b, rough.lagUs] : [b, a, -rough.lagUs];
+    const found = this.fine(leader, follower, aroundUs);
+    if (!found) return null;
+    const { p } = chanceOf(this.stepsOf(leader), this.stepsOf(follower));
+    const scale = Math.abs(found.best.scale);
+    const passedOn = scale * Math.hypot(this.roughness(leader), roundingOf(leader.field.quantum));
+    return {
+      ...found,
+      p,
+      dither: this.roughness(follower),
+      ditherPassedOn: Math.hypot(passedOn, roundingOf(follower.field.quantum)),
+      missed: scale * cornersCut(this.instantsOf(leader)),
+    };
+  }
+}
+
+/** A part's command is in no frame that the part itself sends: fields of one sender, or of one frame, follow each other in no sense asked here. */
+const mayCommand = (a: Prepared, b: Prepared): boolean => {
+  if (a.sender !== null && b.sender !== null) return a.sender !== b.sender;
+  return a.candidate.stream !== b.candidate.stream;
+};
+
+interface Pair {
+  readonly a: Prepared;
+  readonly b: Prepared;
+  readonly near: number;
+}
+
+/** Pairs near enough for a closer look, each field's nearest first, sorted by the one that is read as the leader at first. */
+function nearPairs(numbers: readonly Prepared[]): { chosen: Pair[]; pairs: number } {
+  const near: Pair[] = [];
+  let pairs = 0;
+  numbers.forEach((a, i) => {
+    for (const b of numbers.slice(i + 1)) {
+      if (!mayCommand(a, b)) continue;
+      pairs++;
+      const nearHere = Math.abs(togetherOf(a.levels, b.levels));
+      if (nearHere >= LEVELS) near.push({ a, b, near: nearHere });
+    }
+  });
+  const looks = new Map<Prepared, number>();
+  const chosen = near
+    .sort((x, y) => y.near - x.near)
+    .filter(({ a, b }) => {
+      const [ofA, ofB] = [looks.get(a) ?? 0, looks.get(b) ?? 0];
+      if (ofA >= NEAREST_MOST && ofB >= NEAREST_MOST) return false;
+      looks.set(a, ofA + 1);
+      looks.set(b, ofB + 1);
+      return true;
+    });
+  const order = new Map(numbers.map((each, index) => [each, index]));
+  chosen.sort((x, y) => (order.get(x.a) as number) - (order.get(y.a) as number));
+  return { chosen, pairs };
+}
+
+export async function judgeFollows(
+  fields: readonly Prepared[],
+  lengthUs: number,
+  random: Random,
+  control: Control,
+): Promise<{ judged: Judged[]; pairs: number }> {
+  const { chosen, pairs } = nearPairs(fields.filter(({ isNumber }) => isNumber));
+  const judge = new FollowJudge(lengthUs, random);
+  const judged: Judged[] = [];
+  for (const [index, { a, b }] of chosen.entries()) {
+    await checkpoint(control, index / chosen.length, 'who follows whom');
+    const found = judge.judge(a, b);
+    if (found) judged.push(found);
+  }
+  return { judged, pairs };
+}

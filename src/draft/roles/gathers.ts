@@ -1,0 +1,71 @@
+/**
+ * Whether a field is the sum over time of what another shows: speed of torque, charge of current. Such a field is what a plant has become and
+ * no command: its change goes with the other's level. Told by rank correlation, as neither scale nor zero need be known.
+ */
+import { ValueReader } from '../../fields/same-value/pairs.ts';
+import { signatureOf } from '../../fields/same-value/series.ts';
+import type { Prepared } from './prepared.ts';
+
+/** Changes over shorter times are mostly rounding, over longer ones mostly of other causes. */
+const WINDOW_US = 500_000;
+const INSTANTS_MOST = 1500;
+/** A command that is let up and down goes with some level by 0.4 now and then; sums reach 0.7 and more. */
+const GATHERS = 0.6;
+
+/** What shows the same a moment later goes with changes as well, but with levels more. */
+const BEYOND_LEVELS = 0.2;
+
+/** Rank correlation of two signatures. */
+export function togetherOf(a: Float32Array, b: Float32Array): number {
+  let sum = 0;
+  for (let k = 0; k < a.length; k++) sum += (a[k] as number) * (b[k] as number);
+  return sum;
+}
+
+export interface Gathering {
+  readonly of: Prepared;
+  readonly rho: number;
+}
+
+const grid = (lengthUs: number): { stepUs: number; points: number } => {
+  const stepUs = Math.max(WINDOW_US / 2, lengthUs / INSTANTS_MOST);
+  return { stepUs, points: Math.max(0, Math.floor((lengthUs - WINDOW_US) / stepUs)) };
+};
+
+function changesOver({ field }: Prepared, lengthUs: number): Float32Array {
+  const { stepUs, points } = grid(lengthUs);
+  const [from, to] = [new ValueReader(field, 'value'), new ValueReader(field, 'value')];
+  return signatureOf(
+    Float64Array.from({ length: points }, (_, k) => to.at(k * stepUs + WINDOW_US) - from.at(k * stepUs)),
+  );
+}
+
+function levelsAmid({ field }: Prepared, lengthUs: number): Float32Array {
+  const { stepUs, points } = grid(lengthUs);
+  const reader = new ValueReader(field, 'value');
+  return signatureOf(Float64Array.from({ length: points }, (_, k) => reader.at(k * stepUs + WINDOW_US / 2)));
+}
+
+/** Remembers what it worked out of each field. */
+export class Gatherings {
+  private readonly levels = new Map<Prepared, Float32Array>();
+  constructor(
+    private readonly numbers: readonly Prepared[],
+    private readonly lengthUs: number,
+  ) {}
+
+  /** What the field is the sum of, most plainly; null where nothing is. */
+  of(field: Prepared): Gathering | null {
+    const changes = changesOver(field, this.lengthUs);
+    let best: Gathering | null = null;
+    for (const other of this.numbers) {
+      if (other === field) continue;
+      const levels = this.levels.get(other) ?? levelsAmid(other, this.lengthUs);
+      this.levels.set(other, levels);
+      const rho = togetherOf(changes, levels);
+      if (Math.abs(rho) <= Math.abs(best?.rho ?? 0)) continue;
+      if (Math.abs(rho) > Math.abs(togetherOf(field.levels, other.levels)) + BEYOND_LEVELS) best = { of: other, rho };
+    }
+    return best && Math.abs(best.rho) >= GATHERS ? best : null;
+  }
+}

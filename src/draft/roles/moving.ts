@@ -1,0 +1,72 @@
+/** Where a field moves: the stretches of a capture that tell a lag, and the instants in them at which its value is known to be fresh. */
+import type { ComparedField } from '../../fields/same-value/series.ts';
+
+/** Long enough to hold an answer and short enough that many are independent of each other. */
+const STRETCH_US = 2_000_000;
+const INSTANTS_MOST = 4000;
+const STRETCHES_MOST = 60;
+
+export interface Instants {
+  /** [n] ascending. */
+  readonly timeUs: Float64Array;
+  readonly value: Float64Array;
+  /** [n] which stretch, 0..stretches-1. */
+  readonly stretch: Uint16Array;
+  readonly stretches: number;
+  /** Sizes of the second differences over neighbouring fresh values, before any were left out. */
+  readonly bends: Float64Array;
+}
+
+/** How far the value goes to and fro in each stretch, lone bad readings limited to what half the others reach together. */
+function travelOf({ timeUs, value }: ComparedField['knots']): Map<number, number> {
+  const travel = new Map<number, { least: number; greatest: number }>();
+  for (let k = 0; k < timeUs.length; k++) {
+    const here = value[k] as number;
+    if (Number.isNaN(here)) continue;
+    const stretch = Math.floor((timeUs[k] as number) / STRETCH_US);
+    const seen = travel.get(stretch);
+    if (!seen) travel.set(stretch, { least: here, greatest: here });
+    else {
+      seen.least = Math.min(seen.least, here);
+      seen.greatest = Math.max(seen.greatest, here);
+    }
+  }
+  return new Map([...travel].map(([stretch, { least, greatest }]) => [stretch, greatest - least]));
+}
+
+/** Neighbours are no farther apart than so many refreshes: there the course is known. */
+const NEIGHBOURS = 4;
+
+function bendsOf({ timeUs, value }: ComparedField['knots'], rows: readonly number[], refreshUs: number): Float64Array {
+  const bends: number[] = [];
+  for (let i = 2; i < rows.length; i++) {
+    const [a, b, c] = [rows[i - 2], rows[i - 1], rows[i]] as [number, number, number];
+    if ((timeUs[c] as number) - (timeUs[a] as number) > NEIGHBOURS * refreshUs) continue;
+    bends.push(Math.abs((value[c] as number) - 2 * (value[b] as number) + (value[a] as number)));
+  }
+  return Float64Array.from(bends);
+}
+
+/** Instants of the stretches in which the field goes farthest. Deterministic; linear in the field's knots. */
+export function movingInstants({ knots }: ComparedField, refreshUs: number): Instants {
+  const { timeUs, value } = knots;
+  const chosen = [...travelOf(knots)]
+    .filter(([, travel]) => travel > 0)
+    .sort((a, b) => b[1] - a[1] || a[0] - b[0])
+    .slice(0, STRETCHES_MOST)
+    .map(([stretch]) => stretch)
+    .sort((a, b) => a - b);
+  const place = new Map(chosen.map((stretch, index) => [stretch, index]));
+  const rows: number[] = [];
+  for (let k = 0; k < timeUs.length; k++)
+    if (!Number.isNaN(value[k] as number) && place.has(Math.floor((timeUs[k] as number) / STRETCH_US))) rows.push(k);
+  const every = Math.max(1, Math.ceil(rows.length / INSTANTS_MOST));
+  const kept = rows.filter((_, i) => i % every === 0);
+  return {
+    timeUs: Float64Array.from(kept, (k) => timeUs[k] as number),
+    value: Float64Array.from(kept, (k) => value[k] as number),
+    stretch: Uint16Array.from(kept, (k) => place.get(Math.floor((timeUs[k] as number) / STRETCH_US)) as number),
+    stretches: chosen.length,
+    bends: bendsOf(knots, rows, refreshUs),
+  };
+}

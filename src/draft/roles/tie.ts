@@ -1,0 +1,143 @@
+/**
+ * How one field follows another: how much later, and whether as a copy or as something with a memory of its own. Every pair of a pure delay and
+ * a time constant is a straight line to fit; sums are kept by stretch of the capture, so that the intervals come of drawing stretches
+ * again (the block bootstrap: Künsch 1989, "The jackknife and the bootstrap for general stationary observations").
+ */
+import type { Random } from '../../kit/random.ts';
+import { quantileSorted, sorted } from '../../kit/statistics/order.ts';
+import { readAt, type Course } from './course.ts';
+import type { Instants } from './moving.ts';
+
+export interface Cell {
+  /** How much later in all: pure delay and time constant together. */
+  readonly lagUs: number;
+  readonly constantUs: number;
+}
+
+const SUMS = 6;
+
+/** [cells x stretches x SUMS] n, x, y, xx, xy, yy. */
+interface Sums {
+  readonly cells: readonly Cell[];
+  readonly stretches: number;
+  readonly sum: Float64Array;
+}
+
+/** courses: the leader as followed with each cell's time constant. */
+export function sumUp(cells: readonly Cell[], courses: ReadonlyMap<number, Course>, instants: Instants): Sums {
+  const { timeUs, value, stretch, stretches } = instants;
+  const sum = new Float64Array(cells.length * stretches * SUMS);
+  // Sums of squares of far-off values would lose digits.
+  const [middleX, middleY] = [middleOf(courses.get(0)?.value ?? value), middleOf(value)];
+  cells.forEach(({ lagUs, constantUs }, cell) => {
+    const course = courses.get(constantUs) as Course;
+    const delayUs = lagUs - constantUs;
+    for (let i = 0; i < timeUs.length; i++) {
+      const x = readAt(course, (timeUs[i] as number) - delayUs) - middleX;
+      if (Number.isNaN(x)) continue;
+      const y = (value[i] as number) - middleY;
+      const at = (cell * stretches + (stretch[i] as number)) * SUMS;
+      sum[at]!++;
+      sum[at + 1]! += x;
+      sum[at + 2]! += y;
+      sum[at + 3]! += x * x;
+      sum[at + 4]! += x * y;
+      sum[at + 5]! += y * y;
+    }
+  });
+  return { cells, stretches, sum };
+}
+
+function middleOf(values: Float64Array): number {
+  let [n, total] = [0, 0];
+  for (const value of values) {
+    if (Number.isNaN(value)) continue;
+    n++;
+    total += value;
+  }
+  return n > 0 ? total / n : 0;
+}
+
+export interface Line {
+  readonly n: number;
+  readonly scale: number;
+  /** Share of the follower's variance that the line leaves open. */
+  readonly unexplained: number;
+  readonly residualSd: number;
+}
+
+const scratch = new Float64Array(SUMS);
+
+export function lineAt({ stretches, sum }: Sums, cell: number, weight: ArrayLike<number> | null = null): Line {
+  scratch.fill(0);
+  for (let stretch = 0; stretch < stretches; stretch++) {
+    const times = weight ? (weight[stretch] as number) : 1;
+    if (times === 0) continue;
+    const at = (cell * stretches + stretch) * SUMS;
+    for (let k = 0; k < SUMS; k++) scratch[k]! += times * (sum[at + k] as number);
+  }
+  const [n, x, y, xx, xy, yy] = scratch as unknown as [number, number, number, number, number, number];
+  if (n < 3) return { n, scale: 0, unexplained: 1, residualSd: 0 };
+  const [sxx, sxy, syy] = [xx - (x * x) / n, xy - (x * y) / n, yy - (y * y) / n];
+  if (!(sxx > 0) || !(syy > 0)) return { n, scale: 0, unexplained: 1, residualSd: 0 };
+  const left = Math.max(0, syy - (sxy * sxy) / sxx);
+  return { n, scale: sxy / sxx, unexplained: left / syy, residualSd: Math.sqrt(left / n) };
+}
+
+export interface Best extends Cell, Line {}
+
+/** The cell that leaves least open. */
+export function bestOf(sums: Sums, weight: ArrayLike<number> | null = null): Best {
+  let best: Best = { lagUs: 0, constantUs: 0, n: 0, scale: 0, unexplained: 2, residualSd: 0 };
+  sums.cells.forEach((cell, index) => {
+    const line = lineAt(sums, index, weight);
+    if (line.unexplained < best.unexplained) best = { ...cell, ...line };
+  });
+  return best;
+}
+
+/**
+ * What the best pure delay leaves open, between the delays tried: the bottom of the parabola through the three nearest, so that a copy
+ * whose delay falls between two steps is not held against it.
+ */
+export function copyLeaves(sums: Sums, weight: ArrayLike<number> | null = null): number {
+  const copies = sums.cells.flatMap(({ lagUs, constantUs }, index) => (constantUs === 0 ? [{ lagUs, index }] : []));
+  copies.sort((a, b) => a.lagUs - b.lagUs);
+  const open = copies.map(({ index }) => lineAt(sums, index, weight).unexplained);
+  const least = Math.min(...open);
+  const at = open.indexOf(least);
+  const [before, after] = [open[at - 1], open[at + 1]];
+  if (before === undefined || after === undefined) return least;
+  const bend = before - 2 * least + after;
+  return bend > 0 ? Math.max(0, least - (before - after) ** 2 / (8 * bend)) : least;
+}
+
+export interface Spread {
+  /** 95 % intervals. */
+  readonly lagUs: readonly [number, number];
+  readonly constantUs: readonly [number, number];
+  /** What a copy leaves open over what a memory leaves open. */
+  readonly gain: readonly [number, number];
+}
+
+const DRAWS = 200;
+
+/** floor: share of the follower's variance that no model could explain, as values are rounded and sampled. */
+export function spreadOf(sums: Sums, floor: number, random: Random): Spread {
+  const { stretches } = sums;
+  const [lag, constant, gain] = [new Float64Array(DRAWS), new Float64Array(DRAWS), new Float64Array(DRAWS)];
+  const weight = new Uint16Array(stretches);
+  for (let draw = 0; draw < DRAWS; draw++) {
+    weight.fill(0);
+    for (let k = 0; k < stretches; k++) weight[random.below(stretches)]!++;
+    const best = bestOf(sums, weight);
+    lag[draw] = best.lagUs;
+    constant[draw] = best.constantUs;
+    gain[draw] = (copyLeaves(sums, weight) + floor) / (best.unexplained + floor);
+  }
+  const ends = (values: Float64Array): [number, number] => {
+    const ascending = sorted(values);
+    return [quantileSorted(ascending, 0.025), quantileSorted(ascending, 0.975)];
+  };
+  return { lagUs: ends(lag), constantUs: ends(constant), gain: ends(gain) };
+}

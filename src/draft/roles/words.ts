@@ -1,0 +1,48 @@
+/** A role and its reasons for a person. */
+import type { SignalRole } from '../../map/schema.ts';
+import type { FieldPlace, RoleReason } from './types.ts';
+
+const nameOf = (place: FieldPlace | undefined): string => (place ? `${place.field} of ${place.id} (${place.bus})` : '');
+
+const number = (figures: RoleReason['figures'], key: string): string => String(figures[key] ?? '?');
+
+const interval = (figures: RoleReason['figures']): string => {
+  const ends = figures['lagMsInterval'];
+  return Array.isArray(ends) ? `${ends[0]} to ${ends[1]}` : '?';
+};
+
+const lagWords = (figures: RoleReason['figures']): string =>
+  `by ${number(figures, 'lagMs')} ms (${interval(figures)}; more than ${number(figures, 'tellingMs')} tells), R² ${number(figures, 'r2')} over ${number(figures, 'n')} instants`;
+
+const WORDS: { readonly [Kind in RoleReason['kind']]: (reason: RoleReason) => string } = {
+  leads: ({ with: other, figures }) =>
+    other
+      ? `${nameOf(other)} follows it ${lagWords(figures)}, as something with a time constant of ${number(figures, 'constantMs')} ms`
+      : 'what a command follows, with nothing before it',
+  follows: ({ with: other, figures }) =>
+    `it follows ${nameOf(other)} ${lagWords(figures)}, with a time constant of ${number(figures, 'constantMs')} ms`,
+  copies: ({ with: other, figures }) => `it shows the same as ${nameOf(other)}, later ${lagWords(figures)}`,
+  behind: ({ with: other, figures }) =>
+    'sumOverTime' in figures
+      ? `its changes go with the level of ${nameOf(other)} (rank correlation ${number(figures, 'rho')}): a sum over time, no command`
+      : `its sender obeys ${nameOf(other)}, and it goes with that (rank correlation ${number(figures, 'rho')})`,
+  limits: ({ with: other, figures }) =>
+    `${nameOf(other)} touches it ${number(figures, 'touches')} times and goes beyond it in ${number(figures, 'beyond')} of ${number(figures, 'n')} instants, p ${number(figures, 'p')}`,
+  'limited-by': ({ with: other }) => `${nameOf(other)} is its limit`,
+  enables: ({ with: other, figures }) =>
+    `${nameOf(other)} leaves its rest only while it is on: ${number(figures, 'times')} of ${number(figures, 'of')} times, p ${number(figures, 'p')}`,
+  answers: ({ figures }) => `it answers first when "${number(figures, 'action')}"`,
+  fault: ({ figures }) =>
+    `it rests for ${number(figures, 'restShare')} of the time; when it turns, ${number(figures, 'others')} fields of other senders turn with it`,
+  values: ({ figures }) => `${number(figures, 'values')} values, ${number(figures, 'changes')} changes`,
+  dithers: ({ figures }) =>
+    `it dithers by ${number(figures, 'steps')} of its steps while nothing moves: it is measured`,
+  drifts: ({ figures }) =>
+    `it goes by single steps (${number(figures, 'share')} of its changes): it is measured or counted`,
+  unplugged: () => 'it stays while the partner is unplugged',
+};
+
+export function wordsOf(role: SignalRole, reasons: readonly RoleReason[]): string {
+  if (role === 'unknown' || reasons.length === 0) return 'not enough evidence for a role';
+  return reasons.map((reason) => WORDS[reason.kind](reason)).join('; ');
+}

@@ -1,0 +1,107 @@
+/** Who commands and who obeys, on modules made by hand, each rule once with what must not be taken for it. */
+import { describe, expect, it } from 'vitest';
+import { findRoles } from '../../../src/draft/roles/find.ts';
+import type { RoleFinding, RoleReport } from '../../../src/draft/roles/types.ts';
+import { hexOf, lagging, noise, send, wandering, type SentField } from './two-senders.ts';
+
+const roles = (fields: readonly SentField[]): Promise<RoleReport> => findRoles({ ...send(fields), seed: 1 }, {});
+const roleOf = ({ roles: all }: RoleReport, id: number): RoleFinding =>
+  all.find((one) => one.id === hexOf(id)) as RoleFinding;
+
+const wanted = wandering(7, 9000, 8000, 40000);
+const command: SentField = { id: 0x100, sender: 'A', periodMs: 10, phaseMs: 0, at: wanted };
+const answered = lagging(wanted, 0.06);
+const answer: SentField = {
+  id: 0x200,
+  sender: 'B',
+  periodMs: 10,
+  phaseMs: 3,
+  at: (timeS) => answered(timeS) + noise(timeS, 30),
+};
+
+describe('findRoles', () => {
+  it('calls what leads a command and what answers it with a memory its feedback, with the lag', async () => {
+    const report = await roles([command, answer]);
+    expect(roleOf(report, 0x100)).toMatchObject({ role: 'command' });
+    expect(roleOf(report, 0x200)).toMatchObject({ role: 'feedback' });
+    expect(report.follows).toHaveLength(1);
+    const [follow] = report.follows;
+    expect(follow?.way).toBe('memory');
+    // A first-order lag of 60 ms delays by 60 ms.
+    expect(follow?.lagMs).toBeGreaterThan(50);
+    expect(follow?.lagMs).toBeLessThan(70);
+    expect(follow?.lagMsInterval[0]).toBeGreaterThan(40);
+    expect(roleOf(report, 0x100).why).toContain('follows it by');
+  });
+
+  it('does not depend on the order of the frames, nor on the sign of the answer', async () => {
+    const turned = { ...answer, at: (timeS: number) => 50000 - answer.at(timeS) };
+    const report = await roles([turned, command]);
+    expect(roleOf(report, 0x100).role).toBe('command');
+    expect(roleOf(report, 0x200).role).toBe('feedback');
+  });
+
+  it('claims nothing of two fields of one sender: a part sends no command to itself', async () => {
+    const report = await roles([command, { ...answer, sender: 'A' }]);
+    expect(report.pairs).toBe(0);
+    expect(roleOf(report, 0x100).role).toBe('unknown');
+    expect(roleOf(report, 0x200).role).toBe('unknown');
+  });
+
+  it('calls a later copy an echo and not feedback', async () => {
+    const copy: SentField = { ...command, id: 0x300, sender: 'C', phaseMs: 4, at: (timeS) => wanted(timeS - 0.07) / 2 };
+    const report = await roles([command, copy]);
+    expect(roleOf(report, 0x300)).toMatchObject({ role: 'echo' });
+    expect(roleOf(report, 0x100).role).not.toBe('command');
+  });
+
+  it('calls the echo of an answer an echo, and the answer no command', async () => {
+    const echo: SentField = { ...answer, id: 0x300, sender: 'A', periodMs: 20, at: (timeS) => answer.at(timeS - 0.09) };
+    const report = await roles([command, answer, echo]);
+    expect(roleOf(report, 0x100).role).toBe('command');
+    expect(roleOf(report, 0x200).role).toBe('feedback');
+    expect(roleOf(report, 0x300).role).toBe('echo');
+  });
+
+  it('tells nothing of a lag within one refresh', async () => {
+    const slow = { ...answer, periodMs: 100, at: lagging(wanted, 0.04) };
+    const report = await roles([command, slow]);
+    expect(report.follows).toEqual([]);
+    expect(roleOf(report, 0x100)).toMatchObject({ role: 'unknown', why: 'not enough evidence for a role' });
+  });
+
+  it('tells nothing of two courses that have nothing to do with each other', async () => {
+    const other = { ...answer, at: lagging(wandering(1234, 9000, 8000, 40000), 0.06) };
+    const report = await roles([command, other]);
+    expect(report.follows).toEqual([]);
+  });
+
+  it('does not take for a command what is a sum over time of something else', async () => {
+    let speed = 20000;
+    const speeds = Array.from({ length: 13000 }, (_, k) => (speed += ((wanted(k / 100) - 24000) * 0.01) / 2));
+    const speedAt = (timeS: number): number => speeds[Math.max(0, Math.floor(timeS * 100))] as number;
+    const sensor: SentField = { id: 0x400, sender: 'B', periodMs: 10, phaseMs: 2, at: speedAt };
+    const smoothed: SentField = { id: 0x500, sender: 'D', periodMs: 10, phaseMs: 6, at: lagging(speedAt, 0.15) };
+    const report = await roles([command, sensor, smoothed]);
+    expect(report.follows.some(({ leader, way }) => leader.id === '0x400' && way === 'memory')).toBe(true);
+    expect(roleOf(report, 0x400).role).toBe('feedback');
+    expect(roleOf(report, 0x500).role).not.toBe('command');
+  });
+
+  it('calls the nearest leader the command, and what only heads the chain a state', async () => {
+    const pedal = wandering(99, 60000, 0, 30000);
+    const asked = lagging(pedal, 0.12);
+    const report = await roles([
+      { id: 0x100, sender: 'P', periodMs: 10, phaseMs: 0, at: pedal },
+      { id: 0x110, sender: 'A', periodMs: 10, phaseMs: 3, at: asked },
+      { id: 0x200, sender: 'B', periodMs: 10, phaseMs: 7, at: lagging(asked, 0.05) },
+    ]);
+    expect(roleOf(report, 0x110).role).toBe('command');
+    expect(roleOf(report, 0x200).role).toBe('feedback');
+    expect(roleOf(report, 0x100).role).toBe('state');
+  });
+
+  it('says the same again for the same seed', async () => {
+    expect(await roles([command, answer])).toEqual(await roles([command, answer]));
+  });
+});
