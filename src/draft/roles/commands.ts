@@ -41,8 +41,25 @@ function answerOf(told: Told, stronger: readonly Told[]): Behind | null {
   return null;
 }
 
+/**
+ * Whether the leader only says again what leads the follower already, as a part does that repeats its command. What says again a lever that
+ * a person moves is the command itself, and so is what comes from another sender than the answer.
+ */
+function isEchoed({ leader, follower }: Told, told: readonly Told[], touched: (field: Prepared) => boolean): boolean {
+  const [mine, its] = [leader.likelySender, follower.likelySender];
+  if (mine !== null && its !== null && mine !== its) return false;
+  const sources = told.filter((one) => one.way === 'copy' && one.follower === leader).map((one) => one.leader);
+  return sources.some(
+    (source) => !touched(source) && told.some((one) => one.leader === source && one.follower === follower),
+  );
+}
+
 /** told: every pair with a lag; only memories tell a command, but any nearer leader rules out a farther one. */
-export function commandsOf(told: readonly Told[], gathers: (field: Prepared) => Gathering | null): Commands {
+export function commandsOf(
+  told: readonly Told[],
+  gathers: (field: Prepared) => Gathering | null,
+  touched: (field: Prepared) => boolean,
+): Commands {
   const behind = new Map<Prepared, Behind>();
   const accepted: Told[] = [];
   const nearest = new Map<Prepared, Told>();
@@ -51,7 +68,7 @@ export function commandsOf(told: readonly Told[], gathers: (field: Prepared) => 
     const { leader, follower } = one;
     if (!nearest.has(follower)) nearest.set(follower, one);
     const isNear = one.best.unexplained <= CLEARLY_NEARER * (nearest.get(follower) as Told).best.unexplained;
-    if (one.way !== 'memory' || !isNear || behind.has(leader)) continue;
+    if (one.way !== 'memory' || !isNear || behind.has(leader) || isEchoed(one, told, touched)) continue;
     if (1 - one.best.unexplained < PLANT_R2 && gathers(follower)) continue;
     const gathering = gathers(leader);
     const consequence = gathering ? { why: 'gathers' as const, ...gathering } : answerOf(one, accepted);
@@ -59,8 +76,8 @@ export function commandsOf(told: readonly Told[], gathers: (field: Prepared) => 
     else accepted.push(one);
   }
   const leaders = new Set(accepted.map(({ leader }) => leader));
-  const isHead = ({ leader }: Told): boolean =>
-    accepted.every((other) => other.leader !== leader || leaders.has(other.follower));
+  const leading = new Set(told.filter(({ follower }) => leaders.has(follower)).map(({ leader }) => leader));
+  const isHead = ({ leader }: Told): boolean => leading.has(leader);
   return {
     commands: accepted.filter((one) => !isHead(one)),
     behind,

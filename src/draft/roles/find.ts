@@ -12,7 +12,7 @@ import { commandsOf } from './commands.ts';
 import { decideRole, followOf } from './decide.ts';
 import { judgeFollows, type Judged } from './follows.ts';
 import { Gatherings, type Gathering } from './gathers.ts';
-import { prepareFields, type Prepared } from './prepared.ts';
+import { prepareFields, type Prepared, type Sender } from './prepared.ts';
 import { toldOf } from './told.ts';
 import type { RoleReport } from './types.ts';
 
@@ -33,6 +33,14 @@ function surveyed({ frames }: Pick<Survey, 'frames'>): (key: Key) => SurveyFrame
   return (key) => byKey.get(keyOf(key));
 }
 
+/** Less sure than this, a group does not rule out that one of its members commands another. */
+const SENDER_SURE = 0.9;
+
+const senderOf = (frame: SurveyFrame | undefined): Sender => {
+  const likely = frame?.group ?? null;
+  return { sure: (frame?.groupConfidence ?? 0) >= SENDER_SURE ? likely : null, likely };
+};
+
 /** What a person touched: the first sure link of an action, if it is this field. */
 function touchedBy(links: LinkReport | null | undefined): (field: Prepared) => string | null {
   const first = new Map<string, string>();
@@ -50,7 +58,7 @@ export async function findRoles(input: RolesInput, control: Control): Promise<Ro
   const { table, findings, survey, links, seed } = input;
   const random = createRandom(seed).fork('roles');
   const frameOf = surveyed(survey);
-  const fields = await prepareFields(table, findings, (key) => frameOf(key)?.group ?? null, part(control, 0, 0.4));
+  const fields = await prepareFields(table, findings, (key) => senderOf(frameOf(key)), part(control, 0, 0.4));
   const { judged, pairs } = await judgeFollows(fields, table.endUs, random, part(control, 0.4, 1));
   const jitterUs = ({ candidate }: Prepared): number => 1000 * (frameOf(candidate.frame)?.timing.jitterMs ?? 0);
   const told = toldOf(judged, pairs, ({ leader, follower }: Judged) => Math.max(jitterUs(leader), jitterUs(follower)));
@@ -64,6 +72,8 @@ export async function findRoles(input: RolesInput, control: Control): Promise<Ro
     known.set(field, gathering);
     return gathering;
   };
-  const context = { commands: commandsOf(told, gathers), told, gathers, touched: touchedBy(links) };
+  const touched = touchedBy(links);
+  const commands = commandsOf(told, gathers, (field) => touched(field) !== null);
+  const context = { commands, told, gathers, touched };
   return { roles: fields.map((field) => decideRole(field, context)), follows: told.map(followOf), pairs };
 }

@@ -1,13 +1,10 @@
-/**
- * Which number comes after which: all pairs of different senders whose ranks go together are held against each other in detail. A pair whose
- * lag is no longer than the slower one's refresh is left at that: two sensors of one thing may be read and sent that far apart.
- */
-import { chanceOf, stepSignatures, type StepSignatures } from '../../fields/same-value/chance.ts';
+/** Which number comes after which: all pairs of different senders that go together by rank or by value are held against each other in detail. */
 import { checkpoint, type Control } from '../../kit/control.ts';
 import type { Random } from '../../kit/random.ts';
+import { Changes } from './chance.ts';
 import { courseOf, followed, type Course } from './course.ts';
 import { togetherOf } from './gathers.ts';
-import { movingInstants, type Instants } from './moving.ts';
+import { bendsOf, movingInstants, type Instants } from './moving.ts';
 import type { Prepared } from './prepared.ts';
 import { cornersCut, roughnessOf, roundingOf } from './roughness.ts';
 import { bestOf, copyLeaves, lineAt, spreadOf, sumUp, type Best, type Cell, type Spread } from './tie.ts';
@@ -19,8 +16,6 @@ const NEAREST_MOST = 8;
 /** Below so much explained, two fields are not nearly the same quantity. */
 const R2_LEAST = 0.8;
 
-/** A rough lag below this share of what would tell is not worth a closer look. */
-const ROUGHLY = 0.6;
 const COARSE_STEP_US = 50_000;
 const COARSE_FROM = -30;
 const COARSE_TO = 30;
@@ -41,18 +36,23 @@ export interface Judged {
   readonly ditherPassedOn: number;
   /** What reading the leader straight between its frames misses. */
   readonly missed: number;
+  /** What the value does on its way while it waits for the next frame, when it moves. */
+  readonly whileWaiting: number;
 }
 
 const fineStep = (a: Prepared, b: Prepared): number =>
   Math.min(50_000, Math.max(4000, Math.max(a.refreshUs, b.refreshUs) / 4));
 
 /** Thinned for the first look. */
-function someOf({ timeUs, value, stretch, stretches, bends }: Instants): Instants {
+function someOf(instants: Instants): Instants {
+  const { timeUs, value, stretch } = instants;
   const every = Math.max(1, Math.floor(timeUs.length / 800));
   const keep = <T extends Float64Array | Uint16Array>(values: T): T =>
     values.filter((_: number, i: number) => i % every === 0) as T;
-  return { timeUs: keep(timeUs), value: keep(value), stretch: keep(stretch), stretches, bends };
+  return { ...instants, timeUs: keep(timeUs), value: keep(value), stretch: keep(stretch) };
 }
+
+type Fine = Omit<Judged, 'p' | 'dither' | 'ditherPassedOn' | 'missed' | 'whileWaiting'>;
 
 /** An interval is no finer than the steps that were tried. */
 const widened = (spread: Spread, stepUs: number): Spread => ({
@@ -101,18 +101,19 @@ class Courses {
 export class FollowJudge {
   private readonly courses: Courses;
   private readonly instants = new Map<Prepared, Instants>();
-  private readonly rough = new Map<Prepared, number>();
+  private readonly bent = new Map<Prepared, Map<number, Float64Array>>();
   private readonly thinned = new Map<Prepared, Instants>();
-  private readonly steps = new Map<Prepared, StepSignatures>();
+  private readonly changes: Changes;
   constructor(
-    private readonly lengthUs: number,
+    lengthUs: number,
     private readonly random: Random,
   ) {
     this.courses = new Courses(lengthUs);
+    this.changes = new Changes(lengthUs);
   }
 
   private instantsOf(field: Prepared): Instants {
-    const known = this.instants.get(field) ?? movingInstants(field.field, field.refreshUs);
+    const known = this.instants.get(field) ?? movingInstants(field.field);
     this.instants.set(field, known);
     return known;
   }
@@ -123,16 +124,20 @@ export class FollowJudge {
     return known;
   }
 
-  private roughness(field: Prepared): number {
-    const known = this.rough.get(field) ?? roughnessOf(this.instantsOf(field));
-    this.rough.set(field, known);
+  /** Second differences of frames so far apart, where the field moves. */
+  private bends(field: Prepared, apartUs: number): Float64Array {
+    const own = this.bent.get(field) ?? new Map<number, Float64Array>();
+    const known = own.get(apartUs) ?? bendsOf(field.field, this.instantsOf(field).moving, apartUs);
+    this.bent.set(field, own.set(apartUs, known));
     return known;
   }
 
-  private stepsOf(field: Prepared): StepSignatures {
-    const known = this.steps.get(field) ?? stepSignatures(field.field, this.lengthUs);
-    this.steps.set(field, known);
-    return known;
+  /** What dithers in both, told over the same time: a course that bends does so more over longer times. */
+  private dithers(leader: Prepared, follower: Prepared, scale: number): Pick<Judged, 'dither' | 'ditherPassedOn'> {
+    const apartUs = Math.max(leader.refreshUs, follower.refreshUs);
+    const [own, other] = [follower, leader].map((field) => roughnessOf(this.bends(field, apartUs))) as [number, number];
+    const passedOn = scale * Math.hypot(other, roundingOf(leader.field.quantum));
+    return { dither: own, ditherPassedOn: Math.hypot(passedOn, roundingOf(follower.field.quantum)) };
   }
 
   /** The lag at which a pure delay leaves least open, between the steps tried by the parabola through the three nearest. */
@@ -149,11 +154,7 @@ export class FollowJudge {
   }
 
   /** a leads b by about so much: exactly how, and how surely. */
-  private fine(
-    a: Prepared,
-    b: Prepared,
-    aroundUs: number,
-  ): Omit<Judged, 'p' | 'dither' | 'ditherPassedOn' | 'missed'> | null {
+  private fine(a: Prepared, b: Prepared, aroundUs: number): Fine | null {
     const stepUs = fineStep(a, b);
     const gridUs = Math.max(2500, Math.min(stepUs, a.refreshUs / 2));
     const cells = fineCells(aroundUs, stepUs);
@@ -174,7 +175,7 @@ export class FollowJudge {
     );
     const best = bestOf(sums);
     const tellingUs = Math.max(a.refreshUs, b.refreshUs);
-    if (1 - best.unexplained < R2_LEAST || best.lagUs <= tellingUs) return null;
+    if (1 - best.unexplained < R2_LEAST) return null;
     const spread = spreadOf(sums, this.unknowable(a, b, best), this.random);
     const copyResidualSd = best.residualSd * Math.sqrt(copyLeaves(sums) / Math.max(1e-12, best.unexplained));
     return { leader: a, follower: b, best, spread: widened(spread, stepUs), copyResidualSd, tellingUs };
@@ -182,7 +183,7 @@ export class FollowJudge {
 
   /** Share of the follower's variance that rounding and reading between frames leave, whatever the model. */
   private unknowable(a: Prepared, b: Prepared, { scale, residualSd, unexplained }: Best): number {
-    const missed = Math.hypot(cornersCut(this.instantsOf(a)), roundingOf(a.field.quantum));
+    const missed = Math.hypot(cornersCut(this.bends(a, a.refreshUs)), roundingOf(a.field.quantum));
     const left = (scale * missed) ** 2 + roundingOf(b.field.quantum) ** 2;
     return unexplained > 0 ? (left * unexplained) / residualSd ** 2 : 0;
   }
@@ -191,22 +192,28 @@ export class FollowJudge {
   judge(a: Prepared, b: Prepared): Judged | null {
     const rough = this.roughLag(a, b);
     if (1 - rough.unexplained < R2_LEAST - 0.15) return null;
-    if (Math.abs(rough.lagUs) < ROUGHLY * Math.max(a.refreshUs, b.refreshUs)) return null;
-    const [leader, follower, aroundUs] = rough.lagUs >= 0 ? [a, b, rough.lagUs] : [b, a, -rough.lagUs];
-    const found = this.fine(leader, follower, aroundUs);
-    if (!found) return null;
-    const { p } = chanceOf(this.stepsOf(leader), this.stepsOf(follower));
+    const [first, second, aroundUs] = rough.lagUs >= 0 ? [a, b, rough.lagUs] : [b, a, -rough.lagUs];
+    const looked = this.fine(first, second, aroundUs);
+    const turned = looked && looked.spread.lagUs[1] < 0 ? this.fine(second, first, -looked.best.lagUs) : looked;
+    return turned && this.withDither(turned);
+  }
+
+  private withDither(found: Fine): Judged {
+    const { leader, follower } = found;
+    const p = this.changes.p(leader, follower, found.best.lagUs);
     const scale = Math.abs(found.best.scale);
-    const passedOn = scale * Math.hypot(this.roughness(leader), roundingOf(leader.field.quantum));
     return {
       ...found,
       p,
-      dither: this.roughness(follower),
-      ditherPassedOn: Math.hypot(passedOn, roundingOf(follower.field.quantum)),
-      missed: scale * cornersCut(this.instantsOf(leader)),
+      ...this.dithers(leader, follower, scale),
+      whileWaiting: (scale * this.instantsOf(leader).slope * found.tellingUs) / Math.sqrt(12),
+      missed: scale * cornersCut(this.bends(leader, leader.refreshUs)),
     };
   }
 }
+
+const nearness = (a: Prepared, b: Prepared): number =>
+  Math.max(Math.abs(togetherOf(a.levels, b.levels)), Math.abs(togetherOf(a.values, b.values)));
 
 /** A part's command is in no frame that the part itself sends: fields of one sender, or of one frame, follow each other in no sense asked here. */
 const mayCommand = (a: Prepared, b: Prepared): boolean => {
@@ -228,7 +235,7 @@ function nearPairs(numbers: readonly Prepared[]): { chosen: Pair[]; pairs: numbe
     for (const b of numbers.slice(i + 1)) {
       if (!mayCommand(a, b)) continue;
       pairs++;
-      const nearHere = Math.abs(togetherOf(a.levels, b.levels));
+      const nearHere = nearness(a, b);
       if (nearHere >= LEVELS) near.push({ a, b, near: nearHere });
     }
   });

@@ -13,8 +13,10 @@ export interface Instants {
   /** [n] which stretch, 0..stretches-1. */
   readonly stretch: Uint16Array;
   readonly stretches: number;
-  /** Sizes of the second differences over neighbouring fresh values, before any were left out. */
-  readonly bends: Float64Array;
+  /** Root mean square of its pace there, raw values a microsecond. */
+  readonly slope: number;
+  /** Which stretches of the capture these are. */
+  readonly moving: ReadonlySet<number>;
 }
 
 /** How far the value goes to and fro in each stretch, lone bad readings limited to what half the others reach together. */
@@ -34,21 +36,41 @@ function travelOf({ timeUs, value }: ComparedField['knots']): Map<number, number
   return new Map([...travel].map(([stretch, { least, greatest }]) => [stretch, greatest - least]));
 }
 
-/** Neighbours are no farther apart than so many refreshes: there the course is known. */
+/** Frames of a silence are no neighbours. */
 const NEIGHBOURS = 4;
 
-function bendsOf({ timeUs, value }: ComparedField['knots'], rows: readonly number[], refreshUs: number): Float64Array {
+/** Sizes of the second differences of frames so far apart, in the stretches that instants were taken from. */
+export function bendsOf(
+  { series, periodUs }: ComparedField,
+  moving: ReadonlySet<number>,
+  apartUs: number,
+): Float64Array {
+  const { timeUs, value } = series;
+  const apart = Math.max(1, Math.round(apartUs / periodUs));
   const bends: number[] = [];
-  for (let i = 2; i < rows.length; i++) {
-    const [a, b, c] = [rows[i - 2], rows[i - 1], rows[i]] as [number, number, number];
-    if ((timeUs[c] as number) - (timeUs[a] as number) > NEIGHBOURS * refreshUs) continue;
-    bends.push(Math.abs((value[c] as number) - 2 * (value[b] as number) + (value[a] as number)));
+  for (let row = 2 * apart; row < value.length; row++) {
+    const [first, last] = [timeUs[row - 2 * apart] as number, timeUs[row] as number];
+    if (!moving.has(Math.floor(last / STRETCH_US)) || last - first > NEIGHBOURS * apartUs) continue;
+    const [a, b, c] = [value[row - 2 * apart], value[row - apart], value[row]] as [number, number, number];
+    bends.push(Math.abs(c - 2 * b + a));
   }
   return Float64Array.from(bends);
 }
 
+function slopeOf({ timeUs, value }: ComparedField['knots'], rows: readonly number[]): number {
+  let [squares, total] = [0, 0];
+  for (let i = 1; i < rows.length; i++) {
+    const [a, b] = [rows[i - 1] as number, rows[i] as number];
+    const tookUs = (timeUs[b] as number) - (timeUs[a] as number);
+    if (b !== a + 1 || !(tookUs > 0)) continue;
+    squares += ((value[b] as number) - (value[a] as number)) ** 2 / tookUs;
+    total += tookUs;
+  }
+  return total > 0 ? Math.sqrt(squares / total) : 0;
+}
+
 /** Instants of the stretches in which the field goes farthest. Deterministic; linear in the field's knots. */
-export function movingInstants({ knots }: ComparedField, refreshUs: number): Instants {
+export function movingInstants({ knots }: ComparedField): Instants {
   const { timeUs, value } = knots;
   const chosen = [...travelOf(knots)]
     .filter(([, travel]) => travel > 0)
@@ -67,6 +89,7 @@ export function movingInstants({ knots }: ComparedField, refreshUs: number): Ins
     value: Float64Array.from(kept, (k) => value[k] as number),
     stretch: Uint16Array.from(kept, (k) => place.get(Math.floor((timeUs[k] as number) / STRETCH_US)) as number),
     stretches: chosen.length,
-    bends: bendsOf(knots, rows, refreshUs),
+    slope: slopeOf(knots, rows),
+    moving: new Set(chosen),
   };
 }

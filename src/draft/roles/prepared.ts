@@ -8,31 +8,64 @@ import { quantile } from '../../kit/statistics/order.ts';
 import { candidatesOf, placeOfCandidate, type Candidate, type ProposedFrame } from '../../map/proposed-fields.ts';
 
 /** What changes less often, or shows fewer values, has no course to compare. */
-const NUMBER_CHANGES = 60;
-const NUMBER_VALUES = 6;
+const NUMBER_CHANGES = 5;
+const NUMBER_VALUES = 3;
+/** What changes more seldom is set, and does not glide: its course goes by steps. */
+const GLIDES_CHANGES = 60;
 /** What comes anew more seldom tells no lag that matters to a controller. */
 const REFRESH_MOST_US = 1_000_000;
 
-/** Letter of the group that sends a frame, or null where that is not known. */
-export type SenderOf = (frame: {
-  readonly bus: string;
-  readonly id: string;
-  readonly extended: boolean;
-}) => string | null;
+export interface Sender {
+  /** Letter of the group that sends a frame, where that is sure. */
+  readonly sure: string | null;
+  /** The same where it is likely at least. */
+  readonly likely: string | null;
+}
+export type SenderOf = (frame: { readonly bus: string; readonly id: string; readonly extended: boolean }) => Sender;
 
 export interface Prepared {
   readonly place: FieldPlace;
   readonly candidate: Candidate;
   readonly field: ComparedField;
+  /** Null where it is not sure. */
   readonly sender: string | null;
+  readonly likelySender: string | null;
   /** Usual time between two new values while it moves, at least its period. */
   readonly refreshUs: number;
   readonly isNumber: boolean;
   /** [points] ranks on the capture's coarse grid (`gridStepUs`), sum of squares 1; empty unless a number. */
   readonly levels: Float32Array;
+  /** The same of values instead of ranks: what mostly rests is told by how far it goes. */
+  readonly values: Float32Array;
+}
+
+/** The course of what is set and then stays: each value holds until the frame before the next. */
+function bySteps(field: ComparedField): ComparedField {
+  const { series, changes } = field;
+  const rows = [0, ...Array.from(changes).flatMap((row) => [row - 1, row]), series.value.length - 1];
+  const kept = [...new Set(rows)];
+  const column = (of: Float64Array): Float64Array => Float64Array.from(kept, (row) => of[row] as number);
+  const value = column(series.value);
+  // Few values lie far apart: their least distance says nothing of rounding.
+  return { ...field, quantum: 1, knots: { timeUs: column(series.timeUs), value, place: value } };
+}
+
+/** [points] values about their mean with a sum of squares of 1; 0 where not known. */
+function plainSignature(values: Float64Array): Float32Array {
+  let [n, sum, squares] = [0, 0, 0];
+  for (const value of values) {
+    if (Number.isNaN(value)) continue;
+    n++;
+    sum += value;
+  }
+  const middle = n > 0 ? sum / n : 0;
+  for (const value of values) if (!Number.isNaN(value)) squares += (value - middle) ** 2;
+  const size = Math.sqrt(squares);
+  return Float32Array.from(values, (value) => (Number.isNaN(value) || size === 0 ? 0 : (value - middle) / size));
 }
 
 function refreshOf({ series, changes, periodUs }: ComparedField): number {
+  if (changes.length < GLIDES_CHANGES) return periodUs;
   const { timeUs } = series;
   const gaps = Array.from(
     changes.subarray(1),
@@ -60,17 +93,22 @@ export async function prepareFields(
   const prepared: Prepared[] = [];
   for (const [index, candidate] of candidates.entries()) {
     await checkpoint(control, index / candidates.length, 'fields made ready for roles');
-    const field = comparedField(candidate);
-    if (!field) continue;
-    const isNumber = isNumberOf(field);
+    const found = comparedField(candidate);
+    if (!found) continue;
+    const isNumber = isNumberOf(found);
+    const field = isNumber && found.changes.length < GLIDES_CHANGES ? bySteps(found) : found;
+    const grid = isNumber ? onGrid(field, stepUs, points) : new Float64Array();
+    const { sure, likely } = senderOf(candidate.frame);
     prepared.push({
       place: placeOfCandidate(candidate),
       candidate,
       field,
-      sender: senderOf(candidate.frame),
+      sender: sure,
+      likelySender: likely,
       refreshUs: refreshOf(field),
       isNumber,
-      levels: isNumber ? signatureOf(onGrid(field, stepUs, points)) : new Float32Array(),
+      levels: signatureOf(grid),
+      values: plainSignature(grid),
     });
   }
   return prepared;

@@ -10,35 +10,41 @@ import type { FollowWay } from './types.ts';
 const TOLD_Q = 0.05;
 /** A memory must leave less open than any pure delay by this factor in 39 of 40 draws: sampling alone makes some percent. */
 const MEMORY_GAIN = 1.2;
-/** Residuals of a copy are of the size of what dithers in both. */
+/** Residuals of a copy are of the size of what dithers in both, and of what the value does while it waits for the next frame. */
 const COPY_RESIDUAL = 2;
 /** A dither so much above what is passed on is the follower's own: it measures. */
-const OWN_DITHER = 2;
+const OWN_DITHER = 1.5;
+
+/** What a refresh is known to is no better than this share of it. */
+const TELLING_LEAST = 0.3;
 
 export interface Told extends Judged {
   readonly q: number;
   readonly way: FollowWay;
 }
 
-function hasMemory({ spread }: Judged): boolean {
-  return spread.gain[0] >= MEMORY_GAIN && spread.constantUs[0] > 0;
-}
+const hasMemory = ({ spread }: Judged): boolean => spread.gain[0] >= MEMORY_GAIN && spread.constantUs[0] > 0;
 
-const isExact = ({ copyResidualSd, dither, ditherPassedOn, missed }: Judged): boolean =>
-  copyResidualSd <= COPY_RESIDUAL * Math.hypot(dither, ditherPassedOn, missed);
+/** The leader is quiet where the follower dithers: no two sensors of one thing, but something set and something measured. */
+const measures = ({ copyResidualSd, dither, ditherPassedOn }: Judged): boolean =>
+  Math.min(dither, copyResidualSd) > OWN_DITHER * ditherPassedOn;
 
-const measures = ({ copyResidualSd, dither, ditherPassedOn, missed }: Judged): boolean =>
-  Math.min(dither, copyResidualSd) > OWN_DITHER * Math.hypot(ditherPassedOn, missed);
+const isExact = ({ copyResidualSd, dither, ditherPassedOn, missed, whileWaiting }: Judged): boolean =>
+  copyResidualSd <= COPY_RESIDUAL * Math.hypot(dither, ditherPassedOn, missed, whileWaiting);
 
 function wayOf(judged: Judged): FollowWay {
-  if (hasMemory(judged)) return 'memory';
-  if (!isExact(judged)) return 'untold';
-  return measures(judged) ? 'memory' : 'copy';
+  if (hasMemory(judged) || measures(judged)) return 'memory';
+  return isExact(judged) ? 'copy' : 'untold';
 }
 
-/** jitterUs: of the slower of the two frames. */
-function isLater({ best, spread, tellingUs }: Judged, jitterUs: number): boolean {
-  return spread.lagUs[0] > 0 && best.lagUs > tellingUs + jitterUs;
+/**
+ * A lag beyond zero is enough for what is set and then measured, and for a copy: neither can come before its source is on the bus. Two that both
+ * dither may be sensors of one thing, read and sent up to a refresh apart. jitterUs: of the slower of the two frames.
+ */
+function isLater(judged: Judged, jitterUs: number): boolean {
+  const { best, spread, tellingUs } = judged;
+  if (spread.lagUs[0] <= 0 || best.lagUs < TELLING_LEAST * tellingUs) return false;
+  return measures(judged) || wayOf(judged) === 'copy' || best.lagUs > tellingUs + jitterUs;
 }
 
 /** pairs: of different senders, those included that no closer look was taken at. */

@@ -56,6 +56,7 @@ export function send(fields: readonly SentField[], lengthS = LENGTH_S): Sent {
       ({
         ...key(field),
         group: field.sender,
+        groupConfidence: field.sender === null ? null : 0.95,
         timing: { kind: 'periodic', periodMs: field.periodMs, jitterMs: 0.1 },
       }) as unknown as SurveyFrame,
   );

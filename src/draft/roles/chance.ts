@@ -1,0 +1,81 @@
+/**
+ * How easily luck alone makes one field follow another: changes over half a second are held against each other at the lag that was found and, for
+ * comparison, at all circular shifts, which keep each one's own memory. The tail is a normal's, of Fisher's 1915 transform, with the spread
+ * that the shifts show. A few leaps that meet are a start-up, not a habit: the moments that carry the tie must be several.
+ */
+import { ValueReader } from '../../fields/same-value/pairs.ts';
+import { normalBelow } from '../../kit/statistics/distributions.ts';
+import type { Prepared } from './prepared.ts';
+
+const CHANGE_US = 500_000;
+const POINTS_MOST = 1024;
+/** Shifts nearer than this are the tie itself, blurred. */
+const NEAR_US = 4_000_000;
+/** Moments that would carry as much as these do, were they all alike. */
+const CARRYING_LEAST = 4;
+
+export class Changes {
+  private readonly kept = new Map<Prepared, Float64Array>();
+  readonly stepUs: number;
+  private readonly points: number;
+  constructor(lengthUs: number) {
+    this.stepUs = Math.max(CHANGE_US / 4, lengthUs / POINTS_MOST);
+    this.points = Math.max(0, Math.floor((lengthUs - CHANGE_US) / this.stepUs));
+  }
+
+  /** [points] changes about their mean, sum of squares 1. lagUs: read so much later. */
+  private read({ field }: Prepared, lagUs: number): Float64Array {
+    const [from, to] = [new ValueReader(field, 'value'), new ValueReader(field, 'value')];
+    const changes = Float64Array.from({ length: this.points }, (_, k) => {
+      const change = to.at(k * this.stepUs + lagUs + CHANGE_US) - from.at(k * this.stepUs + lagUs);
+      return Number.isNaN(change) ? 0 : change;
+    });
+    const mean = changes.reduce((sum, change) => sum + change, 0) / Math.max(1, changes.length);
+    const size = Math.sqrt(changes.reduce((sum, change) => sum + (change - mean) ** 2, 0));
+    return size > 0 ? changes.map((change) => (change - mean) / size) : changes.fill(0);
+  }
+
+  private of(field: Prepared): Float64Array {
+    const known = this.kept.get(field) ?? this.read(field, 0);
+    this.kept.set(field, known);
+    return known;
+  }
+
+  /** Two-sided, for a lag that was searched. Cost: the square of some thousand points. */
+  p(leader: Prepared, follower: Prepared, lagUs: number): number {
+    const [a, b] = [this.of(leader), this.read(follower, lagUs)];
+    if (this.points === 0 || carrying(a, b) < CARRYING_LEAST) return 1;
+    const near = Math.ceil(NEAR_US / this.stepUs);
+    let [n, squares] = [0, 0];
+    for (let shift = near; shift < a.length - near; shift++) {
+      squares += fisher(product(a, b, shift)) ** 2;
+      n++;
+    }
+    if (n < 10) return 1;
+    const spread = Math.max(1 / Math.sqrt(a.length), Math.sqrt(squares / n));
+    return Math.min(1, 2 * LAGS_TRIED * normalBelow(-Math.abs(fisher(product(a, b, 0))) / spread));
+  }
+}
+
+/** Lags within three seconds differ by about so many changes' lengths. */
+const LAGS_TRIED = 6;
+
+const fisher = (r: number): number => Math.atanh(Math.max(-0.9999, Math.min(0.9999, r)));
+
+function product(a: Float64Array, b: Float64Array, shift: number): number {
+  let sum = 0;
+  for (let k = 0, j = shift; k < a.length; k++, j = j + 1 === a.length ? 0 : j + 1)
+    sum += (a[k] as number) * (b[j] as number);
+  return sum;
+}
+
+/** Half a second of one leap fills several points: told in moments, not in points. */
+function carrying(a: Float64Array, b: Float64Array): number {
+  let [sum, squares] = [0, 0];
+  for (let k = 0; k < a.length; k++) {
+    const part = Math.abs((a[k] as number) * (b[k] as number));
+    sum += part;
+    squares += part ** 2;
+  }
+  return squares > 0 ? sum ** 2 / squares / 4 : 0;
+}
