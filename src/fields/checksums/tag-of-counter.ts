@@ -1,5 +1,5 @@
 /**
- * The tag of a frame in which nothing but its counter moves, as in a vehicle that stands. Each counter value then has its own tag, and any rule over
+ * The tag of a frame in which hardly anything but its counter moves, as in a vehicle that stands. Each counter value then has its own tag, and any rule over
  * the counter explains it: the byte beside the counter, at an edge of the frame, that a sum over the counter's byte or a scramble of it fits is a tag
  * (common practice, no source), its rule cannot be told.
  */
@@ -43,24 +43,47 @@ function isSumOver(values: readonly number[], counting: readonly number[]): bool
   return missing.size === 1 || (added.size === 1 && ([...added][0]! & moved) !== 0);
 }
 
-/** The byte that is such a tag, or null. payloads: distinct ones, in the order sent; moved: [bytes] bits that move in them. */
+/** Distinct payloads with other content, as where a lamp was lit for a while: with so many the content shows in the tag. */
+const OTHERS_MAX = 9;
+
+/** Those payloads that are alike but for some bits, of which most are. varying: [bytes] mask of these bits. */
+function mostAlike(payloads: readonly Uint8Array[], varying: Uint8Array): readonly Uint8Array[] {
+  const alike = new Map<string, Uint8Array[]>();
+  for (const payload of payloads) {
+    const rest = payload.map((bits, byte) => bits & ~varying[byte]!).join();
+    const own = alike.get(rest);
+    if (own) own.push(payload);
+    else alike.set(rest, [payload]);
+  }
+  return [...alike.values()].reduce((most, each) => (each.length > most.length ? each : most), []);
+}
+
+/** Whether a byte is a tag over the counter's byte `at`. payloads: distinct ones, in the order sent, in which nothing else moves. */
+function isTagOver(payloads: readonly Uint8Array[], tag: number, at: number): boolean {
+  const [tags, counting] = [tag, at].map((byte) => payloads.map((payload) => payload[byte] as number));
+  const moved = tags!.reduce((bits, value) => bits | (value ^ tags![0]!), 0);
+  return payloads.length >= VALUES_MIN && BITS_SET[moved]! >= 3 && (isScrambled(tags!) || isSumOver(tags!, counting!));
+}
+
+/** The byte that is such a tag, or null. payloads: distinct ones, in the order sent; usable: [bytes] bits that nothing else holds. */
 export function tagOfCounter(
   payloads: readonly Uint8Array[],
-  moved: Uint8Array,
   usable: Uint8Array,
   counters: readonly MapCounter[],
 ): number | null {
   const [counter] = counters;
-  const values = new Set(payloads.map((payload) => payload.join()));
-  if (!counter || values.size < VALUES_MIN || counter.max - counter.min + 1 < VALUES_MIN) return null;
-  const own = maskOf(moved.length, bitPositions(counter as Placement));
-  const others = [...moved.keys()].filter((byte) => (moved[byte]! & ~own[byte]!) !== 0);
-  const tag = others[0];
-  if (others.length !== 1 || tag === undefined || usable[tag] !== 0xff || own[tag] !== 0) return null;
+  const bytes = usable.length;
+  if (!counter || counter.max - counter.min + 1 < VALUES_MIN) return null;
+  const own = maskOf(bytes, bitPositions(counter as Placement));
   const held = [...own.keys()].filter((byte) => own[byte] !== 0);
-  const atEdge = tag === 0 || tag === moved.length - 1;
-  const besides = held.some((byte) => Math.abs(byte - tag) === 1);
-  if (held.length !== 1 || !atEdge || !besides || BITS_SET[moved[tag]!]! < 3) return null;
-  const [tags, counting] = [tag, held[0] as number].map((byte) => payloads.map((payload) => payload[byte] as number));
-  return isScrambled(tags!) || isSumOver(tags!, counting!) ? tag : null;
+  const at = held[0] as number;
+  if (held.length !== 1) return null;
+  const found = [at - 1, at + 1].find((tag) => {
+    if ((tag !== 0 && tag !== bytes - 1) || usable[tag] !== 0xff) return false;
+    const varying = own.slice();
+    varying[tag] = 0xff;
+    const alike = mostAlike(payloads, varying);
+    return payloads.length - alike.length <= OTHERS_MAX && isTagOver(alike, tag, at);
+  });
+  return found ?? null;
 }

@@ -4,11 +4,10 @@
  * show. Where content hardly ever comes again nothing is said. Never a guess at the rule.
  */
 import type { Placement } from '../../frames/bits.ts';
-import { bitPositions } from '../../frames/bits.ts';
 import type { MapChecksum, MapCounter, When } from '../../map/schema.ts';
 import { goesOnBeside } from '../beside-counter.ts';
 import { BITS_SET } from '../bits-set.ts';
-import { claim, maskOf } from '../mask.ts';
+import { claim } from '../mask.ts';
 import { movedMask, type PayloadRows } from '../payload-rows.ts';
 import type { Explained } from '../types.ts';
 import { distinctPayloads, gatherEvidence } from './evidence.ts';
@@ -26,6 +25,7 @@ import {
   SEEN_MIN,
   type Repeats,
 } from './tag-repeats.ts';
+import { claimOf, placementOf, sureOf, tagMask, whyOf, whyUnseen, type Tag, type TagMethod } from './tag-words.ts';
 
 /** What is known of the frame. */
 interface Frame {
@@ -45,18 +45,12 @@ const SAME_MIN = 0.99;
 /** Of half a byte, which chance makes alike more often. */
 const NIBBLES_SEEN_MIN = 24;
 
-interface Tag {
-  readonly byte: number;
-  readonly bit: number;
-  readonly length: number;
-}
-
-const ofRun = ({ byte, bytes }: TagRun): Tag => ({ byte, bit: 0, length: bytes * 8 });
+const ofRun = ({ byte, bytes }: TagRun): Tag => ({
+  byte,
+  bit: 0,
+  length: bytes * 8,
+});
 const ofNibble = ({ byte, bit }: TagNibble): Tag => ({ byte, bit, length: 4 });
-
-const placementOf = ({ byte, bit, length }: Tag): Placement => ({ lsb: { byte, bit }, length, order: 'little' });
-
-const tagMask = (tag: Tag, bytes: number): Uint8Array => maskOf(bytes, bitPositions(placementOf(tag)));
 
 /** In frames of up to eight bytes a tag takes no more than half, and without a counter less: what is longer is ciphertext. */
 const SHORT_FRAME = 8;
@@ -73,16 +67,19 @@ const isAtEdge = ({ byte, length }: Tag, { moved }: Pick<Frame, 'moved'>): boole
 function liesLikeTag(tag: Tag, { counters, counting, moved }: Frame): boolean {
   const bytes = moved.length;
   const atEdge = isAtEdge(tag, { moved });
-  const atCounter = besides(tag, counting);
   const share = bytes <= SHORT_FRAME ? tag.length / 4 / bytes : 0;
-  if (counters.length > 0) return share <= 1 && (tag.length === 8 ? atCounter : atEdge || atCounter);
+  if (counters.length > 0) return share <= 1 && (atEdge || besides(tag, counting));
   const own = tagMask(tag, bytes);
   const content = moved.reduce((bits, mask, byte) => bits + BITS_SET[mask & ~own[byte]!]!, 0);
   return atEdge && share < 1 && content >= CONTENT_BITS;
 }
 
-/** A byte needs a counter, and an edge of the frame, to be called keyed: noise does no other. */
-const KEYED_ALONE_BITS = 16;
+/** A tag so long may be called keyed though it lies in the middle, or away from the counter. */
+const KEYED_BITS = 16;
+/**
+ * Keyed tags are cut to 24 bits and more (AUTOSAR SecOC, profiles 1 to 3: 24 and 28 bits, from memory), and follow what they guard (its Secured I-PDU).
+ */
+const AUTHENTICATOR_BITS = 24;
 
 /** Bits in the middle of a frame, beside what may as well be the number of a page: with no counter in sight they are ciphertext or noise. */
 const isOnPages = (tag: Tag, frame: Frame): boolean =>
@@ -90,15 +87,38 @@ const isOnPages = (tag: Tag, frame: Frame): boolean =>
   !isAtEdge(tag, frame) &&
   !frame.counters.some((counter) => goesOnBeside(frame.rows, counter as Placement, [placementOf(tag)]));
 
-function verdictOf(tag: Tag, repeats: Repeats, frame: Frame): 'mac' | 'unsolved' | null {
+/** What random bits do as well is a tag only where it lies as one: beside a counter or, with none, at the end. */
+function mayBeKeyed(tag: Tag, frame: Frame): boolean {
+  const { counters, counting, moved, payloads } = frame;
+  const bytes = tag.length / 8;
+  if (counters.length === 0)
+    return (
+      tag.length >= AUTHENTICATOR_BITS && tag.byte + bytes === moved.length && !mayBeFloat(payloads, tag.byte, bytes)
+    );
+  const least = isAtEdge(tag, frame) && besides(tag, counting) ? 8 : KEYED_BITS;
+  return tag.length >= least && !isOnPages(tag, frame);
+}
+
+function verdictOf(tag: Tag, repeats: Repeats, frame: Frame): TagMethod | null {
   const mask = tagMask(tag, frame.moved.length);
   const least = tag.length < 8 ? NIBBLES_SEEN_MIN : SEEN_MIN;
   if (repeats.seen >= least && repeats.same >= SAME_MIN * repeats.seen)
     return followsContent(frame.payloads, mask, tag.length, frame.counters) ? 'unsolved' : null;
-  const mayBeKeyed = tag.length >= (frame.counters.length > 0 && isAtEdge(tag, frame) ? 8 : KEYED_ALONE_BITS);
-  if (!mayBeKeyed || !isKeyed(repeats, tag.length) || isOnPages(tag, frame)) return null;
-  return frame.counters.length === 0 && mayBeFloat(frame.payloads, tag.byte, tag.length / 8) ? null : 'mac';
+  return isKeyed(repeats, tag.length) && mayBeKeyed(tag, frame) ? 'mac' : null;
 }
+
+/** Where content hardly came again: so many random bits beside the counter, at the edge of the frame, are no noise of a value. Of fewer nothing is said. */
+function unseenTag(runs: readonly TagRun[], frame: Frame): Explained<MapChecksum> | null {
+  const tag = runs
+    .map(ofRun)
+    .find((each) => each.length >= AUTHENTICATOR_BITS && isAtEdge(each, frame) && besides(each, frame.counting));
+  if (!tag) return null;
+  const mask = tagMask(tag, frame.moved.length);
+  const repeats = compareRepeats(frame.rows, mask);
+  if (repeats.seen >= SEEN_MIN || !followsContent(frame.payloads, mask, tag.length, frame.counters)) return null;
+  return claimOf(tag, 'mac', frame.when, UNSEEN_SURE, whyUnseen(repeats));
+}
+const UNSEEN_SURE = 0.6;
 
 /** A tag beside a counter that steps on a change alone: its content comes again only where a frame is sent again as it was. */
 function sentAgain(
@@ -115,15 +135,6 @@ function sentAgain(
     `It changes like a tag whenever the counter and other bits do; ${again} frames were sent again as they were, with the same value here: ` +
     `a rule, but none of the known kinds.`;
   return claimOf(tag, 'unsolved', when, sureOf(again), why);
-}
-
-const sureOf = (times: number): number => Math.round(100 * (1 - 1 / (1 + Math.sqrt(times)))) / 100;
-
-function whyOf(method: 'mac' | 'unsolved', { seen, same }: Repeats, counters: number): string {
-  const again = `The same other bits${counters > 0 ? ', counter included,' : ''} came again ${seen} times, and with`;
-  if (method === 'mac')
-    return `${again} another value here in ${seen - same} of them: a key or a hidden state is in it, which a capture cannot show.`;
-  return `${again} the same value here in ${same} of them: a rule, but none of the known kinds.`;
 }
 
 /** A tag where others of the bus have theirs, with the counter where they have it; what little came again must not speak against it. */
@@ -150,22 +161,12 @@ function lentTag(habits: readonly RuleHabit[], runs: readonly TagRun[], frame: F
 }
 const LENT_SURE = 0.7;
 
-function claimOf(
-  { byte, bit, length }: Tag,
-  method: 'mac' | 'unsolved',
-  when: When,
-  confidence: number,
-  why: string,
-): Explained<MapChecksum> {
-  return { lsb: { byte, bit }, length, order: 'little', method, when, undetermined: [], confidence, why };
-}
-
-/** Where only the counter moves. */
+/** Where only the counter moves, but for a few payloads. */
 function withCounterAlone(frame: Frame): Explained<MapChecksum> | null {
-  const byte = tagOfCounter(frame.payloads, frame.moved, frame.left, frame.counters);
+  const byte = tagOfCounter(frame.payloads, frame.left, frame.counters);
   if (byte === null) return null;
   const why =
-    'It changes with the counter beside it, and nothing else in the frame moves: a tag, but any rule over the counter explains it. ' +
+    'It changes with the counter beside it, and hardly anything else in the frame moves: a tag, but any rule over the counter explains it. ' +
     'A capture in which more bits move would settle it.';
   return claimOf({ byte, bit: 0, length: 8 }, 'unsolved', frame.when, ALONE_SURE, why);
 }
@@ -210,5 +211,5 @@ export function findUnsolved(
     const again = sentAgain(tag, repeats, frame);
     if (again) return again;
   }
-  return lentTag(habits, runs, frame);
+  return lentTag(habits, runs, frame) ?? unseenTag(runs, frame);
 }
