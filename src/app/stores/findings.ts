@@ -7,7 +7,18 @@ import { Cancelled, type Control } from '../../kit/control.ts';
 import { keepFinding, keptFinding } from './storage.ts';
 
 export type FindingJob =
-  'survey' | 'modes' | 'profile' | 'compare' | 'drift' | 'fields' | 'same' | 'link' | 'fit' | 'rest';
+  | 'survey'
+  | 'modes'
+  | 'profile'
+  | 'compare'
+  | 'drift'
+  | 'fields'
+  | 'same'
+  | 'link'
+  | 'fit'
+  | 'rest'
+  | 'sequences'
+  | 'diagnostics';
 
 /** A digest of the sources that answer, set by the build: what older finders said is never taken for what these say. */
 declare const FINDERS: string;

@@ -7,6 +7,7 @@ import { ActionEditor } from './ActionEditor.tsx';
 import { exportFile, importFile } from './commands.ts';
 import { MarkEditor } from './MarkEditor.tsx';
 import { RunCard } from './run/RunCard.tsx';
+import { StepWords } from './story/StepWords.tsx';
 import { useMarksPlace } from './store.ts';
 
 export function MarksPanel(): ReactNode {
@@ -17,6 +18,7 @@ export function MarksPanel(): ReactNode {
   if (runCard !== 'off') return <RunCard />;
   return (
     <>
+      <StepWords />
       {mark && <MarkEditor key={mark.key} mark={mark} ruler={ruler} />}
       {action !== null && ruler.actions.includes(action) && <ActionEditor key={action} action={action} ruler={ruler} />}
       <NewAction />

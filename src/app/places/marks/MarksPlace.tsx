@@ -1,6 +1,7 @@
 /** Marks, the picture side: the witness, a track an action, and under them whose clock the marks were taken by. */
 import { useMemo, type ReactNode } from 'react';
 import { useKeys, type KeyGroup } from '../../shell/keys.ts';
+import type { Story } from '../../pictures/story-model.ts';
 import { Row, TimeSheet } from '../../shell/TimeSheet.tsx';
 import { useRulerMarks, type RulerMarks } from '../../stores/asking.ts';
 import { useCurrentCapture } from '../../stores/finding.ts';
@@ -9,17 +10,20 @@ import { addAction } from '../../stores/marks-edits.ts';
 import { useView } from '../../stores/view.ts';
 import { ModesRow } from '../../modes/ModesRow.tsx';
 import { ActionButtons } from './ActionButtons.tsx';
+import { Below } from './Below.tsx';
 import { actionToMark, exportFile, importFile, markNow, removeSelected } from './commands.ts';
 import { ACTION_KEYS } from './keys.ts';
 import './marks.css';
+import { goToRepetition } from './story/commands.ts';
+import { useStory } from './story/use-story.ts';
 import { useMarksPlace } from './store.ts';
 import { Tracks } from './Tracks.tsx';
-import { WhoseClock } from './WhoseClock.tsx';
 import { WitnessRow } from './Witness.tsx';
 
 export function MarksPlace(): ReactNode {
   const ruler = useRulerMarks();
-  useMarksKeys(ruler);
+  const { story } = useStory();
+  useMarksKeys(ruler, story);
   return (
     <>
       <TimeSheet className="marks-sheet">
@@ -28,7 +32,7 @@ export function MarksPlace(): ReactNode {
         {ruler.actions.length > 0 ? <Tracks /> : <NoActions />}
       </TimeSheet>
       <ActionButtons ruler={ruler} />
-      <WhoseClock />
+      <Below />
     </>
   );
 }
@@ -78,7 +82,12 @@ function NoActions(): ReactNode {
   );
 }
 
-function useMarksKeys(ruler: RulerMarks): void {
+function nextRepetition({ n }: Story, by: 1 | -1): number {
+  const { repetition } = useMarksPlace.getState();
+  return repetition === null ? (by > 0 ? 0 : n - 1) : repetition + by;
+}
+
+function useMarksKeys(ruler: RulerMarks, story: Story | null): void {
   const group = useMemo<KeyGroup>(
     () => ({
       title: 'Marks',
@@ -92,11 +101,19 @@ function useMarksKeys(ruler: RulerMarks): void {
         { key: 'Delete', says: 'delete the mark that is held', run: removeSelected },
         { key: 'n', says: 'new action', run: () => document.getElementById('new-action')?.focus() },
         { key: 'F2', says: 'rename the chosen action', run: () => document.getElementById('action-name')?.focus() },
+        { key: 'k', says: 'whose clock', run: () => useMarksPlace.getState().set({ below: 'clock' }) },
+        { key: 's', says: 'what follows, step by step', run: () => useMarksPlace.getState().set({ below: 'story' }) },
+        {
+          key: ',',
+          says: 'the repetition before',
+          run: () => story && goToRepetition(story, nextRepetition(story, -1)),
+        },
+        { key: '.', says: 'the next repetition', run: () => story && goToRepetition(story, nextRepetition(story, 1)) },
         { key: 'c', says: 'run card', run: () => useMarksPlace.getState().setRunCard('plan') },
         { key: 'Escape', says: 'let go of the mark', run: () => useView.getState().select({ mark: null }) },
       ],
     }),
-    [ruler],
+    [ruler, story],
   );
   useKeys(group);
 }

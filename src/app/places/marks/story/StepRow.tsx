@@ -1,0 +1,78 @@
+/** A step: its number, who sends it and which field; value to value; when, on the axis of the story; and in how many repetitions. */
+import { useMemo, type ReactNode } from 'react';
+import { delayWords, type Story, type StoryStep, type ValueTold } from '../../../pictures/story-model.ts';
+import { STEP_HEIGHT, stepScene } from '../../../pictures/story-scene.ts';
+import { GroupTag } from '../../../shell/GroupTag.tsx';
+import { Picture } from '../../../surface/Picture.tsx';
+import { groupColor } from '../../../theme/palette.ts';
+import { holdStep } from './commands.ts';
+
+export interface StepRowProps {
+  readonly id: string;
+  readonly story: Story;
+  readonly step: StoryStep;
+  readonly above: StoryStep | null;
+  readonly below: StoryStep | null;
+  readonly held: boolean;
+  readonly repetition: number | null;
+}
+
+const senderWords = ({ known }: StoryStep): string =>
+  known.sender || (known.group ? `sender ${known.group}` : 'sender not known');
+
+export function StepRow({ id, story, step, above, below, held, repetition }: StepRowProps): ReactNode {
+  const { known, number, name, delayS, middleS, from, to } = step;
+  const { group } = known;
+  const scene = useMemo(
+    () =>
+      stepScene({
+        delayS,
+        middleS,
+        aboveS: above?.middleS ?? null,
+        belowS: below ? middleS : null,
+        spanS: story.spanS,
+        color: (palette) => groupColor(palette, group),
+        isSure: step.step.q !== null,
+        held: repetition,
+      }),
+    [delayS, middleS, above, below, story.spanS, group, step.step.q, repetition],
+  );
+  const lacks = repetition !== null && Number.isNaN(delayS[repetition] ?? Number.NaN);
+  const seen = `${step.step.seen} of ${story.n}`;
+  return (
+    <div
+      id={id}
+      role="option"
+      aria-selected={held}
+      aria-label={`Step ${number}: ${step.id} ${name}, ${senderWords(step)}, from ${from.words} to ${to.words}, ${delayWords(step)}, seen ${seen}${lacks ? ', missing in this repetition' : ''}`}
+      className={`row story-step ${held ? 'held-step' : ''} ${lacks ? 'lacks' : ''}`}
+      onClick={(event) => {
+        holdStep(story, step);
+        event.currentTarget.parentElement?.focus({ preventScroll: true });
+      }}
+    >
+      <div className="story-who">
+        <span className="story-place tiny dim">{number}</span>
+        {group ? <GroupTag group={group} /> : <span className="group-tag none" />}
+        <span className="story-field">
+          {known.name ? <b>{name}</b> : <span className="mono">{step.id}</span>}
+          <small className="dim">{known.name ? <span className="mono">{step.id}</span> : name}</small>
+        </span>
+      </div>
+      <div className="story-cells">
+        <span className="story-values">
+          <Told value={from} /> <span className="dimmer">→</span> <Told value={to} />
+        </span>
+        <Picture label="" height={STEP_HEIGHT} scene={scene} />
+        <span className="story-seen small">
+          {lacks ? <i>missing here</i> : <span>{delayWords(step)}</span>}
+          <span className="dim">{seen}</span>
+        </span>
+      </div>
+    </div>
+  );
+}
+
+const Told = ({ value }: { value: ValueTold }): ReactNode => (
+  <span className={value.from === 'marked' ? 'inferred' : value.from === 'raw' ? 'mono' : ''}>{value.words}</span>
+);
