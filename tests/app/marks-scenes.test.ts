@@ -1,6 +1,7 @@
 /** What the pictures of Marks, Captures and the ruler draw, read from the draw list; and the run card as a machine. */
 import { describe, expect, test } from 'vitest';
-import { agreementScene, labelSides, trackScene } from '../../src/app/pictures/marks.ts';
+import { agreementScene } from '../../src/app/pictures/agreement-scene.ts';
+import { labelSides, trackScene } from '../../src/app/pictures/marks.ts';
 import { axisMost, movementWidth, threadsScene } from '../../src/app/pictures/overview.ts';
 import { overviewScene, rulerScene } from '../../src/app/pictures/ruler.ts';
 import {
@@ -135,7 +136,13 @@ test('the agreement picture holds its line at the offset that is held, and says 
   const drawn = draw(agreementScene(clock, -5), 401, 240);
   const held = only(drawn, 'line').find(([, , , , stroke]) => (stroke as { color: string }).color === 'accent');
   expect(held?.[0]).toBeCloseTo(100, 6);
-  expect(only(drawn, 'text').some(([, , words]) => String(words).includes('not the time ruler'))).toBe(true);
+  const words = only(drawn, 'text').map(([, , text]) => String(text));
+  expect(words).toContain('−5.00 s');
+  // The usual agreement is 2, so that the hill of 4 reaches a quarter of the way from it to 10.
+  const twoHills = { ...clock, curve: { offsetS: [-10, -5, 0, 5, 10], agreement: [2, 4, 2, 10, 2] } };
+  expect(only(draw(agreementScene(twoHills, 5), 401, 240), 'text').map(([, , text]) => text)).toContain(
+    'runner-up −5.0 s, 25 %',
+  );
 });
 
 describe('run card', () => {

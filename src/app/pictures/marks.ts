@@ -1,5 +1,4 @@
-/** Pictures of Marks: one action's track, the witness above the tracks, the agreement curve, and repetitions laid over each other. */
-import type { OffsetFinding } from '../../actions/types.ts';
+/** Pictures of Marks: one action's track, the witness above the tracks, and repetitions laid over each other. */
 import type { DossierMark } from '../../jobs/dossier.ts';
 import type { RepetitionsPicture, TracePicture } from '../../jobs/engine-types.ts';
 import { timeScale } from '../shell/time-scale.ts';
@@ -7,7 +6,6 @@ import type { Span } from '../stores/view.ts';
 import { hatchOf } from '../surface/hatches.ts';
 import type { Scene, Surface } from '../surface/surface.ts';
 import type { Palette } from '../theme/palette.ts';
-import { signed } from '../words/format.ts';
 
 export const TRACK_HEIGHT = 34;
 const MARK_TOP = 5;
@@ -118,68 +116,6 @@ export const witnessScene =
     surface.polyline(points, { color: palette.ink2, width: 1.5 });
     surface.line(0, foot + 0.5, surface.width, foot + 0.5, { color: palette.rule2, width: 0.75 });
   };
-
-export const CURVE_HEIGHT = 240;
-const CURVE_FOOT = CURVE_HEIGHT - 36;
-
-/** Agreement of marks and fields against the offset tried: a framed inset with an axis of its own. */
-export const agreementScene =
-  (clock: OffsetFinding, heldS: number): Scene =>
-  (surface, palette) => {
-    const { curve, chance } = clock;
-    if (!curve || curve.offsetS.length < 2) return;
-    const from = Math.min(...curve.offsetS);
-    const to = Math.max(...curve.offsetS);
-    const most = Math.max(...curve.agreement, chance ?? 0, 1e-9) * 1.08;
-    const x = (s: number): number => ((s - from) / (to - from)) * (surface.width - 1);
-    const y = (a: number): number => CURVE_FOOT - (Math.max(0, a) / most) * (CURVE_FOOT - 4);
-    drawOffsetAxis(surface, palette, from, to, x);
-    const line = curve.offsetS.flatMap((s, i) => [x(s), y(curve.agreement[i] as number)]);
-    surface.area([x(from), CURVE_FOOT, ...line, x(to), CURVE_FOOT], { color: palette.hatchWash });
-    surface.polyline(line, { color: palette.ink, width: 1.6 });
-    if (chance !== null) {
-      surface.line(0, y(chance), surface.width, y(chance), { color: palette.ruleKey, dash: [4, 3] });
-      surface.text(8, y(chance) - 6, 'chance: once in 1,000', {
-        color: palette.ink2,
-        size: 11,
-        italic: true,
-        halo: palette.ground,
-      });
-    }
-    if (heldS < from || heldS > to) return;
-    surface.line(x(heldS), 0, x(heldS), CURVE_FOOT, { color: palette.accent, width: 1.25 });
-    const right = x(heldS) > surface.width * 0.7;
-    surface.text(x(heldS) + (right ? -9 : 9), 18, `${signed(heldS, 2)} s`, {
-      color: palette.accent,
-      weight: 500,
-      align: right ? 'end' : 'start',
-      halo: palette.ground,
-    });
-  };
-
-function drawOffsetAxis(surface: Surface, palette: Palette, from: number, to: number, x: (s: number) => number): void {
-  const step =
-    [1, 2, 5, 10, 20, 50, 100, 300, 600, 1800, 3600].find((s) => ((to - from) / s) * 64 <= surface.width) ?? 7200;
-  for (let s = Math.ceil(from / step) * step; s <= to; s += step) {
-    surface.line(x(s), 0, x(s), CURVE_FOOT, { color: palette.rule, width: 0.75 });
-    surface.line(x(s), CURVE_FOOT, x(s), CURVE_FOOT + 4, { color: palette.ink });
-    const align = x(s) < 14 ? 'start' : x(s) > surface.width - 14 ? 'end' : 'middle';
-    surface.text(x(s), CURVE_FOOT + 17, signed(s, 0), { color: palette.ink2, size: 11, align });
-  }
-  surface.frame(0.5, 0.5, surface.width - 1, CURVE_FOOT, { color: palette.rule2 });
-  surface.text(surface.width / 2, CURVE_FOOT + 33, 'offset tried, in seconds (not the time ruler)', {
-    color: palette.ink2,
-    size: 11,
-    align: 'middle',
-  });
-}
-
-/** Where a click in the agreement picture lies, in seconds of offset. */
-export function offsetAt(clock: OffsetFinding, share: number): number | null {
-  if (!clock.curve) return null;
-  const from = Math.min(...clock.curve.offsetS);
-  return from + share * (Math.max(...clock.curve.offsetS) - from);
-}
 
 export const REPETITIONS_HEIGHT = 92;
 

@@ -16,7 +16,7 @@ import type { Clocks } from '../../timing/senders/drift-picture.ts';
 import type { Survey } from '../../timing/types.ts';
 import { useDossier } from './dossier.ts';
 import { useCurrentCapture, useFinding, type CurrentCapture, type Finding } from './finding.ts';
-import { fingerprintOnce } from './findings.ts';
+import { findingKey, fingerprintOnce, useFindings } from './findings.ts';
 import { actionsOf, markFile, marksClock, onRuler, type MarksClock } from './marks-clock.ts';
 import { settledSurvey } from './senders.ts';
 import { modesTold, withModes } from './modes.ts';
@@ -164,6 +164,20 @@ export function useLinks(): Finding<LinkReport> {
       engine.analyse<'link'>({ job: 'link', findings, marks: file, offset, seed: SEED }, control);
   }, [findings, marks, base, offset]);
   return useFinding('link', options, run);
+}
+
+/** The marks' clock as the data told it, where that was asked before an offset was set by hand: its curve stays worth seeing. */
+export function useFoundClock(): OffsetFinding | null {
+  const findings = useFields().value;
+  const current = useCurrentCapture();
+  const digest = current?.open.summary?.digest ?? '';
+  const { marks, markTimeBase: base } = current?.entry ?? {};
+  const key = useMemo(
+    () => findingKey(digest, 'link', { findings: fingerprintOnce(findings), marks, base, offset: 'auto' }),
+    [digest, findings, marks, base],
+  );
+  const slot = useFindings(({ slots }) => slots[key]);
+  return slot?.state === 'done' ? (slot.value as LinkReport).clock : null;
 }
 
 /** Fits of all fields to one reference of the capture; null: nothing to fit. */

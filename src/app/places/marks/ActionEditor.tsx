@@ -3,6 +3,7 @@ import { useState, type ReactNode } from 'react';
 import { useLinks, type RulerMarks } from '../../stores/asking.ts';
 import { deleteAction, renameAction } from '../../stores/marks-edits.ts';
 import { useView } from '../../stores/view.ts';
+import { useMarksPlace } from './store.ts';
 import { plural } from '../../words/format.ts';
 
 export function ActionEditor({ action, ruler }: { action: string; ruler: RulerMarks }): ReactNode {
@@ -33,8 +34,19 @@ export function ActionEditor({ action, ruler }: { action: string; ruler: RulerMa
         />
       </label>
       {words && (
-        <p className="small dim inferred" style={{ marginTop: 6 }}>
-          {words}
+        <p className="small dim inferred action-words" style={{ marginTop: 6 }}>
+          {words.charAt(0).toUpperCase() + words.slice(1)}.
+        </p>
+      )}
+      {own > 0 && (
+        <p style={{ marginTop: 8 }}>
+          <button
+            type="button"
+            className="button"
+            onClick={() => useMarksPlace.getState().set({ below: 'story', story: null, step: null, repetition: null })}
+          >
+            What follows it? <kbd>S</kbd>
+          </button>
         </p>
       )}
       <p className="line-of" style={{ marginTop: 8 }}>

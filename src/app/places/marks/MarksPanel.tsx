@@ -8,6 +8,7 @@ import { exportFile, importFile } from './commands.ts';
 import { MarkEditor } from './MarkEditor.tsx';
 import { RunCard } from './run/RunCard.tsx';
 import { StepWords } from './story/StepWords.tsx';
+import { UntoldPart } from './UntoldPart.tsx';
 import { useMarksPlace } from './store.ts';
 
 export function MarksPanel(): ReactNode {
@@ -21,6 +22,7 @@ export function MarksPanel(): ReactNode {
       <StepWords />
       {mark && <MarkEditor key={mark.key} mark={mark} ruler={ruler} />}
       {action !== null && ruler.actions.includes(action) && <ActionEditor key={action} action={action} ruler={ruler} />}
+      <UntoldPart ruler={ruler} />
       <NewAction />
       <section className="wide-only">
         <h3>Run card</h3>

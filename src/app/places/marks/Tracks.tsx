@@ -13,9 +13,11 @@ import { Picture } from '../../surface/Picture.tsx';
 import { clock as clockWords, plural } from '../../words/format.ts';
 import { edgeToCursor, nudge, removeSelected } from './commands.ts';
 import { ACTION_KEYS } from './keys.ts';
+import { useUntold } from './UntoldPart.tsx';
 
 export function Tracks(): ReactNode {
   const ruler = useRulerMarks();
+  const untold = useUntold();
   const selection = useView((view) => view.selection);
   const onKeyDown = (event: KeyboardEvent): void => {
     if (event.target !== event.currentTarget) return;
@@ -32,7 +34,7 @@ export function Tracks(): ReactNode {
       onKeyDown={onKeyDown}
     >
       {ruler.actions.map((action, index) => (
-        <Track key={action} action={action} index={index} ruler={ruler} />
+        <Track key={action} action={action} index={index} ruler={ruler} open={untold.get(action)?.short ?? ''} />
       ))}
     </div>
   );
@@ -78,7 +80,15 @@ function changeMark(event: KeyboardEvent, ruler: RulerMarks): boolean {
   return true;
 }
 
-function Track({ action, index, ruler }: { action: string; index: number; ruler: RulerMarks }): ReactNode {
+interface TrackProps {
+  readonly action: string;
+  readonly index: number;
+  readonly ruler: RulerMarks;
+  /** What the recording leaves open about it. */
+  readonly open: string;
+}
+
+function Track({ action, index, ruler, open }: TrackProps): ReactNode {
   const window = useView((view) => view.window);
   const selected = useView((view) => view.selection.action === action);
   const own = useMemo(() => ruler.marks.filter((mark) => mark.action === action), [ruler.marks, action]);
@@ -98,7 +108,10 @@ function Track({ action, index, ruler }: { action: string; index: number; ruler:
           <span className="swatch">
             <Picture label={`hatch of ${action}`} height={16} scene={swatch} />
           </span>
-          <span className="name">{action}</span>
+          <span className={`name ${open ? 'with-note' : ''}`}>
+            {action}
+            {open && <small>{open}</small>}
+          </span>
           {key && <kbd>{key.toUpperCase()}</kbd>}
           <span className="dim">{own.length}</span>
         </button>

@@ -1,10 +1,13 @@
 /** Whose clock: how far the marks' clock is from the recorder's, found from the data, shown as a curve, set by hand if need be. */
-import { useMemo, useState, type ReactNode } from 'react';
+import { useMemo, type ReactNode } from 'react';
 import type { LinkReport } from '../../../actions/types.ts';
 import type { RepetitionsPicture } from '../../../jobs/engine-types.ts';
 import { placeWords } from '../../../fields/place-words.ts';
-import { agreementScene, CURVE_HEIGHT, offsetAt, REPETITIONS_HEIGHT, repetitionsScene } from '../../pictures/marks.ts';
-import { useFields, useLinks, useRulerMarks } from '../../stores/asking.ts';
+import { OffsetField } from '../../offset/OffsetField.tsx';
+import { OffsetPicture } from '../../offset/OffsetPicture.tsx';
+import { errorOf } from '../../pictures/agreement-model.ts';
+import { REPETITIONS_HEIGHT, repetitionsScene } from '../../pictures/marks.ts';
+import { useFields, useFoundClock, useLinks, useRulerMarks } from '../../stores/asking.ts';
 import { useCurrentCapture, useReadyEngine, type Finding } from '../../stores/finding.ts';
 import { useQuestion } from '../../stores/questions.ts';
 import { setOffset } from '../../stores/marks-edits.ts';
@@ -72,12 +75,8 @@ function OffsetWords({ id, report, outdated }: { id: string; report: LinkReport;
   const offset = current?.entry.markOffset ?? 'auto';
   const { marks } = useRulerMarks();
   const stray = strayWords(marks, current?.open.summary?.durationS ?? Infinity);
-  const [text, setText] = useState<string | null>(null);
-  const take = (): void => {
-    const typed = Number((text ?? '').replace(',', '.').replace('−', '-'));
-    if (text !== null && text.trim() !== '' && Number.isFinite(typed)) setOffset(id, typed);
-    setText(null);
-  };
+  const error = offset === 'auto' ? errorOf(clock) : null;
+  const heldS = offset === 'auto' ? clock.offsetS : offset;
   return (
     <>
       {stray && (
@@ -85,32 +84,18 @@ function OffsetWords({ id, report, outdated }: { id: string; report: LinkReport;
           {stray}
         </p>
       )}
-      <p className="offset-figure">{signed(clock.offsetS, 2)} s</p>
+      <p className="offset-figure">{signed(heldS, 2)} s</p>
       <p className="dim small">
-        {clock.seS === null ? '' : `± ${fixed(clock.seS, 2)} s, `}
-        {FROM_WORDS[clock.from]}
+        {error === null ? '' : `± ${fixed(error, 2)} s, `}
+        {FROM_WORDS[offset === 'auto' ? clock.from : 'given']}
         {outdated ? ', from before your last change' : ''}
       </p>
-      <div className="line-of" style={{ marginTop: 8, gap: 6 }}>
-        <input
-          className="field"
-          style={{ width: 76 }}
-          inputMode="decimal"
-          aria-label="Offset by hand, seconds"
-          value={text ?? fixed(offset === 'auto' ? clock.offsetS : offset, 2)}
-          onChange={(event) => setText(event.target.value)}
-          onBlur={take}
-          onKeyDown={(event) => event.key === 'Enter' && take()}
-        />
-        <span className="small dim">s by hand</span>
-      </div>
-      {offset !== 'auto' && (
-        <p style={{ marginTop: 6 }}>
-          <button type="button" className="button" onClick={() => setOffset(id, 'auto')}>
-            Find it from the data
-          </button>
-        </p>
-      )}
+      <OffsetField
+        label="Offset by hand, seconds"
+        heldS={heldS}
+        byHand={offset !== 'auto'}
+        hold={(to) => setOffset(id, to)}
+      />
       <p className="small dim inferred" style={{ marginTop: 8 }}>
         {clock.words || 'Holds your reaction time too: only lags between fields are claimed.'}
       </p>
@@ -119,60 +104,29 @@ function OffsetWords({ id, report, outdated }: { id: string; report: LinkReport;
 }
 
 function Pictures({ id, report }: { id: string; report: LinkReport }): ReactNode {
-  const { clock } = report;
+  const found = useFoundClock();
+  const clock = report.clock.curve ? report.clock : (found ?? report.clock);
   const offset = useCurrentCapture()?.entry.markOffset ?? 'auto';
   const heldS = offset === 'auto' ? clock.offsetS : offset;
-  const scene = useMemo(() => agreementScene(clock, heldS), [clock, heldS]);
-  const onClick = (event: React.MouseEvent): void => {
-    const box = event.currentTarget.getBoundingClientRect();
-    const typed = offsetAt(clock, (event.clientX - box.left) / box.width);
-    if (typed !== null) setOffset(id, Math.round(typed * 100) / 100);
-  };
   return (
     <div className="clock-pictures">
-      <div>
-        <h3>Agreement of marks and fields</h3>
-        {clock.curve ? (
-          <div onClick={onClick} title="Click to set the offset by hand">
-            <Picture
-              label={`Agreement against offset; held at ${signed(heldS, 2)} seconds`}
-              height={CURVE_HEIGHT}
-              scene={scene}
-              table={<CurveTable clock={clock} />}
-            />
-          </div>
-        ) : (
+      {clock.curve ? (
+        <OffsetPicture
+          title="Agreement of marks and fields"
+          clock={clock}
+          heldS={heldS}
+          hold={(to) => setOffset(id, to)}
+        />
+      ) : (
+        <div>
+          <h3>Agreement of marks and fields</h3>
           <p className="small dim inferred">
             {clock.from === 'given' ? 'Given by hand: no offsets were tried.' : 'No offsets were tried.'}
           </p>
-        )}
-      </div>
+        </div>
+      )}
       <Repetitions />
     </div>
-  );
-}
-
-/** The best offsets, for those who cannot see the curve. */
-function CurveTable({ clock }: { clock: LinkReport['clock'] }): ReactNode {
-  const { offsetS = [], agreement = [] } = clock.curve ?? {};
-  const best = offsetS
-    .map((s, i) => [s, agreement[i] as number] as const)
-    .sort((a, b) => b[1] - a[1])
-    .slice(0, 5);
-  return (
-    <table>
-      <caption>
-        Offsets that agree best; chance reaches {clock.chance?.toFixed(2) ?? 'unknown'} once in a thousand
-      </caption>
-      <tbody>
-        {best.map(([s, a]) => (
-          <tr key={s}>
-            <td>{signed(s, 2)} s</td>
-            <td>{a.toFixed(2)}</td>
-          </tr>
-        ))}
-      </tbody>
-    </table>
   );
 }
 

@@ -1,6 +1,7 @@
 /** Above the tracks the field that answers the chosen action best: a witness of when things really happened. */
 import { useMemo, type ReactNode } from 'react';
-import type { Link, LinkReport } from '../../../actions/types.ts';
+import { CLAIM_Q } from '../../../actions/claims.ts';
+import type { ActionLinks, Link, LinkReport } from '../../../actions/types.ts';
 import type { StreamKey } from '../../../frames/table.ts';
 import type { TracePicture, TraceRequest } from '../../../jobs/engine-types.ts';
 import type { FrameFindings } from '../../../fields/types.ts';
@@ -28,15 +29,14 @@ function findWitness(
   action: string | null,
 ): WitnessField | null {
   const reports = links?.actions ?? [];
-  const report =
-    reports.find((other) => other.action === action && other.links.length) ??
-    reports.find((other) => other.links.length);
+  const isAnswered = ({ links: own }: ActionLinks): boolean => (own[0]?.q ?? 1) <= CLAIM_Q;
+  const report = reports.find((other) => other.action === action && isAnswered(other)) ?? reports.find(isAnswered);
   const link = report?.links[0];
   const frame = findings?.find(
     (other) => link && other.bus === link.bus && other.id === link.id && other.extended === link.extended,
   );
   const field = frame?.fields.find(({ name }) => name === link?.field);
-  if (!report || !link || !frame || !field || link.q > 0.05) return null;
+  if (!report || !link || !frame || !field) return null;
   const stream: StreamKey = {
     bus: frame.bus,
     id: Number(frame.id),
