@@ -44,7 +44,7 @@ export class Changes {
   /** Two-sided, for a lag that was searched. Cost: the square of some thousand points. */
   p(leader: Prepared, follower: Prepared, lagUs: number): number {
     const [a, b] = [this.of(leader), this.read(follower, lagUs)];
-    if (this.points === 0 || carrying(a, b) < CARRYING_LEAST) return 1;
+    if (this.points === 0 || carrying(a, b, CHANGE_US / this.stepUs) < CARRYING_LEAST) return 1;
     const near = Math.ceil(NEAR_US / this.stepUs);
     let [n, squares] = [0, 0];
     for (let shift = near; shift < a.length - near; shift++) {
@@ -70,12 +70,13 @@ function product(a: Float64Array, b: Float64Array, shift: number): number {
 }
 
 /** Half a second of one leap fills several points: told in moments, not in points. */
-function carrying(a: Float64Array, b: Float64Array): number {
+function carrying(a: Float64Array, b: Float64Array, pointsEach: number): number {
   let [sum, squares] = [0, 0];
   for (let k = 0; k < a.length; k++) {
-    const part = Math.abs((a[k] as number) * (b[k] as number));
+    // By how far both go, not by the square of it: a few settings differ in size.
+    const part = Math.sqrt(Math.abs((a[k] as number) * (b[k] as number)));
     sum += part;
     squares += part ** 2;
   }
-  return squares > 0 ? sum ** 2 / squares / 4 : 0;
+  return squares > 0 ? sum ** 2 / squares / pointsEach : 0;
 }

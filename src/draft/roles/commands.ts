@@ -41,6 +41,10 @@ function answerOf(told: Told, stronger: readonly Told[]): Behind | null {
   return null;
 }
 
+/** What glides and follows nothing is moved by hand; what goes by steps is decided. */
+const isHand = (field: Prepared, told: readonly Told[]): boolean =>
+  !field.goesBySteps && !told.some(({ follower }) => follower === field);
+
 /**
  * Whether the leader only says again what leads the follower already, as a part does that repeats its command. What says again a lever that
  * a person moves is the command itself, and so is what comes from another sender than the answer.
@@ -50,7 +54,35 @@ function isEchoed({ leader, follower }: Told, told: readonly Told[], touched: (f
   if (mine !== null && its !== null && mine !== its) return false;
   const sources = told.filter((one) => one.way === 'copy' && one.follower === leader).map((one) => one.leader);
   return sources.some(
-    (source) => !touched(source) && told.some((one) => one.leader === source && one.follower === follower),
+    (source) =>
+      !touched(source) &&
+      !isHand(source, told) &&
+      told.some((one) => one.leader === source && one.follower === follower),
+  );
+}
+
+/** Rank or value correlation of what shows the same. */
+const SAME = 0.98;
+/** Two that lead by lags less than this share of a refresh apart lead alike. */
+const APART = 0.3;
+
+const areSame = (a: Prepared, b: Prepared): boolean =>
+  Math.abs(togetherOf(a.values, b.values)) >= SAME || Math.abs(togetherOf(a.levels, b.levels)) >= SAME;
+
+/** Another leader shows the same earlier, and is no hand: this one says it again. */
+function isSaidAgain(
+  { leader, follower, best, tellingUs }: Told,
+  accepted: readonly Told[],
+  told: readonly Told[],
+): boolean {
+  const [mine, its] = [leader.likelySender, follower.likelySender];
+  if (mine !== null && its !== null && mine !== its) return false;
+  return accepted.some(
+    (other) =>
+      other.follower === follower &&
+      other.best.lagUs > best.lagUs + APART * tellingUs &&
+      areSame(other.leader, leader) &&
+      !isHand(other.leader, told),
   );
 }
 
@@ -68,19 +100,20 @@ export function commandsOf(
     const { leader, follower } = one;
     if (!nearest.has(follower)) nearest.set(follower, one);
     const isNear = one.best.unexplained <= CLEARLY_NEARER * (nearest.get(follower) as Told).best.unexplained;
-    if (one.way !== 'memory' || !isNear || behind.has(leader) || isEchoed(one, told, touched)) continue;
+    if (one.way !== 'answer' || !isNear || behind.has(leader) || isEchoed(one, told, touched)) continue;
     if (1 - one.best.unexplained < PLANT_R2 && gathers(follower)) continue;
     const gathering = gathers(leader);
     const consequence = gathering ? { why: 'gathers' as const, ...gathering } : answerOf(one, accepted);
     if (consequence) behind.set(leader, consequence);
     else accepted.push(one);
   }
-  const leaders = new Set(accepted.map(({ leader }) => leader));
+  const said = accepted.filter((one) => !isSaidAgain(one, accepted, told));
+  const leaders = new Set(said.map(({ leader }) => leader));
   const leading = new Set(told.filter(({ follower }) => leaders.has(follower)).map(({ leader }) => leader));
   const isHead = ({ leader }: Told): boolean => leading.has(leader);
   return {
-    commands: accepted.filter((one) => !isHead(one)),
+    commands: said.filter((one) => !isHead(one)),
     behind,
-    heads: new Set(accepted.filter(isHead).map(({ leader }) => leader)),
+    heads: new Set(said.filter(isHead).map(({ leader }) => leader)),
   };
 }

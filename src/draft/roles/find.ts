@@ -6,7 +6,7 @@ import type { LinkReport } from '../../actions/types.ts';
 import type { FrameTable } from '../../frames/table.ts';
 import { part, type Control } from '../../kit/control.ts';
 import { createRandom } from '../../kit/random.ts';
-import { placeOfCandidate, type ProposedFrame } from '../../map/proposed-fields.ts';
+import type { ProposedFrame } from '../../map/proposed-fields.ts';
 import type { Survey, SurveyFrame } from '../../timing/types.ts';
 import { commandsOf } from './commands.ts';
 import { decideRole, followOf } from './decide.ts';
@@ -43,14 +43,14 @@ const senderOf = (frame: SurveyFrame | undefined): Sender => {
 
 /** What a person touched: the first sure link of an action, if it is this field. */
 function touchedBy(links: LinkReport | null | undefined): (field: Prepared) => string | null {
-  const first = new Map<string, string>();
   const keyOf = ({ bus, id, extended, field }: Key & { readonly field: string }): string =>
     `${bus} ${id} ${extended} ${field}`;
+  const first = new Map<string, string>();
   for (const { action, links: own } of links?.actions ?? []) {
     const [strongest] = own;
     if (strongest && strongest.q <= 0.05 && !first.has(keyOf(strongest))) first.set(keyOf(strongest), action);
   }
-  return ({ candidate }) => first.get(keyOf(placeOfCandidate(candidate))) ?? null;
+  return ({ place }) => first.get(keyOf(place)) ?? null;
 }
 
 /** Deterministic for one seed. */
@@ -62,10 +62,8 @@ export async function findRoles(input: RolesInput, control: Control): Promise<Ro
   const { judged, pairs } = await judgeFollows(fields, table.endUs, random, part(control, 0.4, 1));
   const jitterUs = ({ candidate }: Prepared): number => 1000 * (frameOf(candidate.frame)?.timing.jitterMs ?? 0);
   const told = toldOf(judged, pairs, ({ leader, follower }: Judged) => Math.max(jitterUs(leader), jitterUs(follower)));
-  const gatherings = new Gatherings(
-    fields.filter(({ isNumber }) => isNumber),
-    table.endUs,
-  );
+  const numbers = fields.filter(({ isNumber }) => isNumber);
+  const gatherings = new Gatherings(numbers, table.endUs);
   const known = new Map<Prepared, Gathering | null>();
   const gathers = (field: Prepared): Gathering | null => {
     const gathering = known.has(field) ? (known.get(field) as Gathering | null) : gatherings.of(field);

@@ -15,6 +15,9 @@ const LEVELS = 0.6;
 const NEAREST_MOST = 8;
 /** Below so much explained, two fields are not nearly the same quantity. */
 const R2_LEAST = 0.8;
+/** What answers a few settings may be held back by limits and enables for long. */
+const R2_LEAST_SET = 0.6;
+const r2Least = ({ goesBySteps }: Prepared): number => (goesBySteps ? R2_LEAST_SET : R2_LEAST);
 
 const COARSE_STEP_US = 50_000;
 const COARSE_FROM = -30;
@@ -36,6 +39,10 @@ export interface Judged {
   readonly ditherPassedOn: number;
   /** What reading the leader straight between its frames misses. */
   readonly missed: number;
+  /** Leader's raw values: its dither, what rounding makes of it, and how far it goes in a second when it moves. */
+  readonly leaderDither: number;
+  readonly leaderRounding: number;
+  readonly leaderPace: number;
   /** What the value does on its way while it waits for the next frame, when it moves. */
   readonly whileWaiting: number;
 }
@@ -52,7 +59,8 @@ function someOf(instants: Instants): Instants {
   return { ...instants, timeUs: keep(timeUs), value: keep(value), stretch: keep(stretch) };
 }
 
-type Fine = Omit<Judged, 'p' | 'dither' | 'ditherPassedOn' | 'missed' | 'whileWaiting'>;
+type Dithers = Pick<Judged, 'dither' | 'ditherPassedOn' | 'leaderDither' | 'leaderRounding'>;
+type Fine = Omit<Judged, keyof Dithers | 'p' | 'leaderPace' | 'missed' | 'whileWaiting'>;
 
 /** An interval is no finer than the steps that were tried. */
 const widened = (spread: Spread, stepUs: number): Spread => ({
@@ -133,11 +141,13 @@ export class FollowJudge {
   }
 
   /** What dithers in both, told over the same time: a course that bends does so more over longer times. */
-  private dithers(leader: Prepared, follower: Prepared, scale: number): Pick<Judged, 'dither' | 'ditherPassedOn'> {
+  private dithers(leader: Prepared, follower: Prepared, scale: number): Dithers {
     const apartUs = Math.max(leader.refreshUs, follower.refreshUs);
     const [own, other] = [follower, leader].map((field) => roughnessOf(this.bends(field, apartUs))) as [number, number];
-    const passedOn = scale * Math.hypot(other, roundingOf(leader.field.quantum));
-    return { dither: own, ditherPassedOn: Math.hypot(passedOn, roundingOf(follower.field.quantum)) };
+    const leaderRounding = roundingOf(leader.field.quantum);
+    const passedOn = scale * Math.hypot(other, leaderRounding);
+    const ditherPassedOn = Math.hypot(passedOn, roundingOf(follower.field.quantum));
+    return { dither: own, ditherPassedOn, leaderDither: other, leaderRounding };
   }
 
   /** The lag at which a pure delay leaves least open, between the steps tried by the parabola through the three nearest. */
@@ -175,7 +185,7 @@ export class FollowJudge {
     );
     const best = bestOf(sums);
     const tellingUs = Math.max(a.refreshUs, b.refreshUs);
-    if (1 - best.unexplained < R2_LEAST) return null;
+    if (1 - best.unexplained < r2Least(a)) return null;
     const spread = spreadOf(sums, this.unknowable(a, b, best), this.random);
     const copyResidualSd = best.residualSd * Math.sqrt(copyLeaves(sums) / Math.max(1e-12, best.unexplained));
     return { leader: a, follower: b, best, spread: widened(spread, stepUs), copyResidualSd, tellingUs };
@@ -191,7 +201,7 @@ export class FollowJudge {
   /** null where they are not nearly the same quantity. */
   judge(a: Prepared, b: Prepared): Judged | null {
     const rough = this.roughLag(a, b);
-    if (1 - rough.unexplained < R2_LEAST - 0.15) return null;
+    if (1 - rough.unexplained < Math.min(r2Least(a), r2Least(b)) - 0.15) return null;
     const [first, second, aroundUs] = rough.lagUs >= 0 ? [a, b, rough.lagUs] : [b, a, -rough.lagUs];
     const looked = this.fine(first, second, aroundUs);
     const turned = looked && looked.spread.lagUs[1] < 0 ? this.fine(second, first, -looked.best.lagUs) : looked;
@@ -206,6 +216,7 @@ export class FollowJudge {
       ...found,
       p,
       ...this.dithers(leader, follower, scale),
+      leaderPace: 1e6 * this.instantsOf(leader).slope,
       whileWaiting: (scale * this.instantsOf(leader).slope * found.tellingUs) / Math.sqrt(12),
       missed: scale * cornersCut(this.bends(leader, leader.refreshUs)),
     };

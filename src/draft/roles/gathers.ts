@@ -9,8 +9,8 @@ import type { Prepared } from './prepared.ts';
 /** Changes over shorter times are mostly rounding, over longer ones mostly of other causes. */
 const WINDOW_US = 500_000;
 const INSTANTS_MOST = 1500;
-/** A command that is let up and down goes with some level by 0.4 now and then; sums reach 0.7 and more. */
-const GATHERS = 0.6;
+/** Commands go with some level by 0.4 at most; sums that brakes and hills disturb still by more than half. */
+const GATHERS = 0.5;
 
 /** What shows the same a moment later goes with changes as well, but with levels more. */
 const BEYOND_LEVELS = 0.2;

@@ -33,6 +33,8 @@ export interface Prepared {
   /** Usual time between two new values while it moves, at least its period. */
   readonly refreshUs: number;
   readonly isNumber: boolean;
+  /** It is set now and then, and stays. */
+  readonly goesBySteps: boolean;
   /** [points] ranks on the capture's coarse grid (`gridStepUs`), sum of squares 1; empty unless a number. */
   readonly levels: Float32Array;
   /** The same of values instead of ranks: what mostly rests is told by how far it goes. */
@@ -41,13 +43,9 @@ export interface Prepared {
 
 /** The course of what is set and then stays: each value holds until the frame before the next. */
 function bySteps(field: ComparedField): ComparedField {
-  const { series, changes } = field;
-  const rows = [0, ...Array.from(changes).flatMap((row) => [row - 1, row]), series.value.length - 1];
-  const kept = [...new Set(rows)];
-  const column = (of: Float64Array): Float64Array => Float64Array.from(kept, (row) => of[row] as number);
-  const value = column(series.value);
+  const { timeUs, value } = field.series;
   // Few values lie far apart: their least distance says nothing of rounding.
-  return { ...field, quantum: 1, knots: { timeUs: column(series.timeUs), value, place: value } };
+  return { ...field, quantum: 1, knots: { timeUs, value, place: value } };
 }
 
 /** [points] values about their mean with a sum of squares of 1; 0 where not known. */
@@ -96,7 +94,8 @@ export async function prepareFields(
     const found = comparedField(candidate);
     if (!found) continue;
     const isNumber = isNumberOf(found);
-    const field = isNumber && found.changes.length < GLIDES_CHANGES ? bySteps(found) : found;
+    const goesBySteps = isNumber && found.changes.length < GLIDES_CHANGES;
+    const field = goesBySteps ? bySteps(found) : found;
     const grid = isNumber ? onGrid(field, stepUs, points) : new Float64Array();
     const { sure, likely } = senderOf(candidate.frame);
     prepared.push({
@@ -107,6 +106,7 @@ export async function prepareFields(
       likelySender: likely,
       refreshUs: refreshOf(field),
       isNumber,
+      goesBySteps,
       levels: signatureOf(grid),
       values: plainSignature(grid),
     });

@@ -15,6 +15,9 @@ const COPY_RESIDUAL = 2;
 /** A dither so much above what is passed on is the follower's own: it measures. */
 const OWN_DITHER = 1.5;
 
+/** What is set dithers by no more than rounding to its own steps makes it, and moves by many of them a second when it moves. */
+const QUIET_ROUNDINGS = 3;
+const PACE_QUANTA = 5;
 /** What a refresh is known to is no better than this share of it. */
 const TELLING_LEAST = 0.3;
 
@@ -25,6 +28,10 @@ export interface Told extends Judged {
 
 const hasMemory = ({ spread }: Judged): boolean => spread.gain[0] >= MEMORY_GAIN && spread.constantUs[0] > 0;
 
+/** Nothing dithers in what is set; what moves by single steps alone may be a sensor too coarse to show its noise. */
+const isSet = ({ leaderDither, leaderRounding, leaderPace, leader }: Judged): boolean =>
+  leaderDither <= QUIET_ROUNDINGS * leaderRounding && leaderPace >= PACE_QUANTA * leader.field.quantum;
+
 /** The leader is quiet where the follower dithers: no two sensors of one thing, but something set and something measured. */
 const measures = ({ copyResidualSd, dither, ditherPassedOn }: Judged): boolean =>
   Math.min(dither, copyResidualSd) > OWN_DITHER * ditherPassedOn;
@@ -32,19 +39,33 @@ const measures = ({ copyResidualSd, dither, ditherPassedOn }: Judged): boolean =
 const isExact = ({ copyResidualSd, dither, ditherPassedOn, missed, whileWaiting }: Judged): boolean =>
   copyResidualSd <= COPY_RESIDUAL * Math.hypot(dither, ditherPassedOn, missed, whileWaiting);
 
+const isBeyondRefresh = ({ best, tellingUs }: Judged, jitterUs: number): boolean => best.lagUs > tellingUs + jitterUs;
+
+/** What glides is like much that glides along: it must explain nearly all where no memory tells an answer. */
+const R2_MEASURED = 0.9;
+const R2_PLAIN = 0.95;
+
+function isAnswer(judged: Judged): boolean {
+  if (hasMemory(judged)) return true;
+  if (!isSet(judged)) return false;
+  const { leader, best } = judged;
+  const r2 = 1 - best.unexplained;
+  if (measures(judged)) return leader.goesBySteps || r2 >= R2_MEASURED;
+  return !isExact(judged) && (leader.goesBySteps || r2 >= R2_PLAIN);
+}
+
 function wayOf(judged: Judged): FollowWay {
-  if (hasMemory(judged) || measures(judged)) return 'memory';
+  if (isAnswer(judged)) return 'answer';
   return isExact(judged) ? 'copy' : 'untold';
 }
 
 /**
- * A lag beyond zero is enough for what is set and then measured, and for a copy: neither can come before its source is on the bus. Two that both
- * dither may be sensors of one thing, read and sent up to a refresh apart. jitterUs: of the slower of the two frames.
+ * A lag beyond zero is enough behind what is set: nothing can answer it before it is on the bus. Two that both dither may be sensors of one thing, read and sent up to a refresh apart. jitterUs: of the slower of the two frames.
  */
 function isLater(judged: Judged, jitterUs: number): boolean {
   const { best, spread, tellingUs } = judged;
   if (spread.lagUs[0] <= 0 || best.lagUs < TELLING_LEAST * tellingUs) return false;
-  return measures(judged) || wayOf(judged) === 'copy' || best.lagUs > tellingUs + jitterUs;
+  return isSet(judged) || isBeyondRefresh(judged, jitterUs);
 }
 
 /** pairs: of different senders, those included that no closer look was taken at. */

@@ -5,10 +5,10 @@ import type { SignalRole } from '../../map/schema.ts';
 export type { FieldPlace } from '../../fields/same-value/types.ts';
 
 /**
- * memory: the follower answers as something with a time constant, or with a noise of its own, as what is moved does;
+ * answer: the follower departs from what it follows as what is moved does, by a time constant, a noise or limits of its own;
  * copy: it shows the same later, as a message passed on does; untold: neither is sure.
  */
-export type FollowWay = 'memory' | 'copy' | 'untold';
+export type FollowWay = 'answer' | 'copy' | 'untold';
 
 /** One field that shows (nearly) what another shows, later. Intervals are of 95 %. */
 export interface Follow {

@@ -26,7 +26,7 @@ describe('findRoles', () => {
     expect(roleOf(report, 0x200)).toMatchObject({ role: 'feedback' });
     expect(report.follows).toHaveLength(1);
     const [follow] = report.follows;
-    expect(follow?.way).toBe('memory');
+    expect(follow?.way).toBe('answer');
     // A first-order lag of 60 ms delays by 60 ms.
     expect(follow?.lagMs).toBeGreaterThan(50);
     expect(follow?.lagMs).toBeLessThan(70);
@@ -63,9 +63,11 @@ describe('findRoles', () => {
     expect(roleOf(report, 0x300).role).toBe('echo');
   });
 
-  it('tells nothing of a lag within one refresh', async () => {
-    const slow = { ...answer, periodMs: 100, at: lagging(wanted, 0.04) };
-    const report = await roles([command, slow]);
+  it('tells nothing of a lag within one refresh where both dither, as two sensors of one thing do', async () => {
+    const sensor = { ...command, at: (timeS: number) => wanted(timeS) + noise(timeS + 5, 60) };
+    const smoothed = lagging(wanted, 0.04);
+    const slow = { ...answer, periodMs: 100, at: (timeS: number) => smoothed(timeS) + noise(timeS, 300) };
+    const report = await roles([sensor, slow]);
     expect(report.follows).toEqual([]);
     expect(roleOf(report, 0x100)).toMatchObject({ role: 'unknown', why: 'not enough evidence for a role' });
   });
@@ -83,7 +85,7 @@ describe('findRoles', () => {
     const sensor: SentField = { id: 0x400, sender: 'B', periodMs: 10, phaseMs: 2, at: speedAt };
     const smoothed: SentField = { id: 0x500, sender: 'D', periodMs: 10, phaseMs: 6, at: lagging(speedAt, 0.15) };
     const report = await roles([command, sensor, smoothed]);
-    expect(report.follows.some(({ leader, way }) => leader.id === '0x400' && way === 'memory')).toBe(true);
+    expect(report.follows.some(({ leader, way }) => leader.id === '0x400' && way === 'answer')).toBe(true);
     expect(roleOf(report, 0x400).role).toBe('feedback');
     expect(roleOf(report, 0x500).role).not.toBe('command');
   });
