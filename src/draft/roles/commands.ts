@@ -41,22 +41,29 @@ function answerOf(told: Told, stronger: readonly Told[]): Behind | null {
   return null;
 }
 
+/** What else is known of fields, asked only where it matters. */
+export interface Known {
+  readonly gathers: (field: Prepared) => Gathering | null;
+  readonly touched: (field: Prepared) => boolean;
+  /** Whether anything goes before it, at least roughly the same way. */
+  readonly isLed: (field: Prepared) => boolean;
+}
+
 /** What glides and follows nothing is moved by hand; what goes by steps is decided. */
-const isHand = (field: Prepared, told: readonly Told[]): boolean =>
-  !field.goesBySteps && !told.some(({ follower }) => follower === field);
+const isHand = (field: Prepared, { isLed }: Known): boolean => !field.goesBySteps && !isLed(field);
 
 /**
  * Whether the leader only says again what leads the follower already, as a part does that repeats its command. What says again a lever that
  * a person moves is the command itself, and so is what comes from another sender than the answer.
  */
-function isEchoed({ leader, follower }: Told, told: readonly Told[], touched: (field: Prepared) => boolean): boolean {
+function isEchoed({ leader, follower }: Told, told: readonly Told[], known: Known): boolean {
   const [mine, its] = [leader.likelySender, follower.likelySender];
   if (mine !== null && its !== null && mine !== its) return false;
   const sources = told.filter((one) => one.way === 'copy' && one.follower === leader).map((one) => one.leader);
   return sources.some(
     (source) =>
-      !touched(source) &&
-      !isHand(source, told) &&
+      !known.touched(source) &&
+      !isHand(source, known) &&
       told.some((one) => one.leader === source && one.follower === follower),
   );
 }
@@ -70,11 +77,7 @@ const areSame = (a: Prepared, b: Prepared): boolean =>
   Math.abs(togetherOf(a.values, b.values)) >= SAME || Math.abs(togetherOf(a.levels, b.levels)) >= SAME;
 
 /** Another leader shows the same earlier, and is no hand: this one says it again. */
-function isSaidAgain(
-  { leader, follower, best, tellingUs }: Told,
-  accepted: readonly Told[],
-  told: readonly Told[],
-): boolean {
+function isSaidAgain({ leader, follower, best, tellingUs }: Told, accepted: readonly Told[], known: Known): boolean {
   const [mine, its] = [leader.likelySender, follower.likelySender];
   if (mine !== null && its !== null && mine !== its) return false;
   return accepted.some(
@@ -82,16 +85,13 @@ function isSaidAgain(
       other.follower === follower &&
       other.best.lagUs > best.lagUs + APART * tellingUs &&
       areSame(other.leader, leader) &&
-      !isHand(other.leader, told),
+      !isHand(other.leader, known),
   );
 }
 
 /** told: every pair with a lag; only memories tell a command, but any nearer leader rules out a farther one. */
-export function commandsOf(
-  told: readonly Told[],
-  gathers: (field: Prepared) => Gathering | null,
-  touched: (field: Prepared) => boolean,
-): Commands {
+export function commandsOf(told: readonly Told[], known: Known): Commands {
+  const { gathers } = known;
   const behind = new Map<Prepared, Behind>();
   const accepted: Told[] = [];
   const nearest = new Map<Prepared, Told>();
@@ -100,14 +100,14 @@ export function commandsOf(
     const { leader, follower } = one;
     if (!nearest.has(follower)) nearest.set(follower, one);
     const isNear = one.best.unexplained <= CLEARLY_NEARER * (nearest.get(follower) as Told).best.unexplained;
-    if (one.way !== 'answer' || !isNear || behind.has(leader) || isEchoed(one, told, touched)) continue;
+    if (one.way !== 'answer' || !isNear || behind.has(leader) || isEchoed(one, told, known)) continue;
     if (1 - one.best.unexplained < PLANT_R2 && gathers(follower)) continue;
     const gathering = gathers(leader);
     const consequence = gathering ? { why: 'gathers' as const, ...gathering } : answerOf(one, accepted);
     if (consequence) behind.set(leader, consequence);
     else accepted.push(one);
   }
-  const said = accepted.filter((one) => !isSaidAgain(one, accepted, told));
+  const said = accepted.filter((one) => !isSaidAgain(one, accepted, known));
   const leaders = new Set(said.map(({ leader }) => leader));
   const leading = new Set(told.filter(({ follower }) => leaders.has(follower)).map(({ leader }) => leader));
   const isHead = ({ leader }: Told): boolean => leading.has(leader);

@@ -59,7 +59,7 @@ export async function findRoles(input: RolesInput, control: Control): Promise<Ro
   const random = createRandom(seed).fork('roles');
   const frameOf = surveyed(survey);
   const fields = await prepareFields(table, findings, (key) => senderOf(frameOf(key)), part(control, 0, 0.4));
-  const { judged, pairs } = await judgeFollows(fields, table.endUs, random, part(control, 0.4, 1));
+  const { judged, pairs, isLed } = await judgeFollows(fields, table.endUs, random, part(control, 0.4, 1));
   const jitterUs = ({ candidate }: Prepared): number => 1000 * (frameOf(candidate.frame)?.timing.jitterMs ?? 0);
   const told = toldOf(judged, pairs, ({ leader, follower }: Judged) => Math.max(jitterUs(leader), jitterUs(follower)));
   const numbers = fields.filter(({ isNumber }) => isNumber);
@@ -71,7 +71,7 @@ export async function findRoles(input: RolesInput, control: Control): Promise<Ro
     return gathering;
   };
   const touched = touchedBy(links);
-  const commands = commandsOf(told, gathers, (field) => touched(field) !== null);
+  const commands = commandsOf(told, { gathers, isLed, touched: (field) => touched(field) !== null });
   const context = { commands, told, gathers, touched };
   return { roles: fields.map((field) => decideRole(field, context)), follows: told.map(followOf), pairs };
 }

@@ -19,6 +19,10 @@ const R2_LEAST = 0.8;
 const R2_LEAST_SET = 0.6;
 const r2Least = ({ goesBySteps }: Prepared): number => (goesBySteps ? R2_LEAST_SET : R2_LEAST);
 
+/** What leads so loosely is no command of it, but shows that it does not move by itself. */
+const LED_NEAR = 0.6;
+const LED_OPEN = 0.4;
+const LED_LAG_US = 8000;
 const COARSE_STEP_US = 50_000;
 const COARSE_FROM = -30;
 const COARSE_TO = 30;
@@ -121,7 +125,7 @@ export class FollowJudge {
   }
 
   private instantsOf(field: Prepared): Instants {
-    const known = this.instants.get(field) ?? movingInstants(field.field);
+    const known = this.instants.get(field) ?? movingInstants(field.field, field.refreshUs);
     this.instants.set(field, known);
     return known;
   }
@@ -198,6 +202,15 @@ export class FollowJudge {
     return unexplained > 0 ? (left * unexplained) / residualSd ** 2 : 0;
   }
 
+  /** Whether any of the others goes before the field, at least roughly the same way. */
+  isLed(field: Prepared, others: readonly Prepared[]): boolean {
+    return others.some((other) => {
+      if (other === field || nearness(other, field) < LED_NEAR) return false;
+      const { lagUs, unexplained } = this.roughLag(other, field);
+      return lagUs >= LED_LAG_US && unexplained <= LED_OPEN;
+    });
+  }
+
   /** null where they are not nearly the same quantity. */
   judge(a: Prepared, b: Prepared): Judged | null {
     const rough = this.roughLag(a, b);
@@ -270,8 +283,9 @@ export async function judgeFollows(
   lengthUs: number,
   random: Random,
   control: Control,
-): Promise<{ judged: Judged[]; pairs: number }> {
-  const { chosen, pairs } = nearPairs(fields.filter(({ isNumber }) => isNumber));
+): Promise<{ judged: Judged[]; pairs: number; isLed: (field: Prepared) => boolean }> {
+  const numbers = fields.filter(({ isNumber }) => isNumber);
+  const { chosen, pairs } = nearPairs(numbers);
   const judge = new FollowJudge(lengthUs, random);
   const judged: Judged[] = [];
   for (const [index, { a, b }] of chosen.entries()) {
@@ -279,5 +293,11 @@ export async function judgeFollows(
     const found = judge.judge(a, b);
     if (found) judged.push(found);
   }
-  return { judged, pairs };
+  const led = new Map<Prepared, boolean>();
+  const isLed = (field: Prepared): boolean => {
+    const known = led.get(field) ?? judge.isLed(field, numbers);
+    led.set(field, known);
+    return known;
+  };
+  return { judged, pairs, isLed };
 }

@@ -69,8 +69,30 @@ function slopeOf({ timeUs, value }: ComparedField['knots'], rows: readonly numbe
   return total > 0 ? Math.sqrt(squares / total) : 0;
 }
 
+/** While a value rests for longer than so many refreshes, it is known all along. */
+const RESTS = 4;
+
+/** Fresh values, and those at rest between them: what mostly rests would else be told by its changes alone. */
+function withRests({ timeUs, value }: ComparedField['knots'], refreshUs: number): ComparedField['knots'] {
+  const [at, shown]: [number[], number[]] = [[], []];
+  for (let k = 0; k < timeUs.length; k++) {
+    const [hereUs, here] = [timeUs[k] as number, value[k] as number];
+    const [lastUs, last] = [at.at(-1), shown.at(-1)];
+    if (lastUs !== undefined && last === here && !Number.isNaN(here))
+      for (let us = lastUs + RESTS * refreshUs; us < hereUs; us += RESTS * refreshUs) {
+        at.push(us);
+        shown.push(here);
+      }
+    at.push(hereUs);
+    shown.push(here);
+  }
+  const known = Float64Array.from(shown);
+  return { timeUs: Float64Array.from(at), value: known, place: known };
+}
+
 /** Instants of the stretches in which the field goes farthest. Deterministic; linear in the field's knots. */
-export function movingInstants({ knots }: ComparedField): Instants {
+export function movingInstants(field: ComparedField, refreshUs: number): Instants {
+  const knots = withRests(field.knots, refreshUs);
   const { timeUs, value } = knots;
   const chosen = [...travelOf(knots)]
     .filter(([, travel]) => travel > 0)
