@@ -25,6 +25,7 @@ export interface Inputs {
   readonly reference: ReferenceFile | null;
   /** Given in words; else as set in the dossier whose marks are taken. */
   readonly marksOffset: 'auto' | number;
+  readonly referenceOffset: 'auto' | number;
   /** The part of the capture that the person kept; null for all of it. */
   readonly trim: { readonly fromS: number; readonly toS: number } | null;
   readonly dossier: Dossier | null;
@@ -82,6 +83,11 @@ function marksOffsetOf(parsed: ParsedWords, capture: DossierCapture | undefined)
   return given === undefined ? (capture?.markOffset ?? 'auto') : offsetOf(given, 'marks-offset');
 }
 
+function referenceOffsetOf(parsed: ParsedWords, capture: DossierCapture | undefined): 'auto' | number {
+  const given = parsed.one('reference-offset');
+  return given === undefined ? (capture?.referenceOffset ?? 'auto') : offsetOf(given, 'reference-offset');
+}
+
 /** What the dossier's person decided, as a draft takes it; the signals they named bind the finders as well. */
 export const handWorkOf = ({ signals, decisions, frameNames, senders, senderMoves }: Dossier): HandWork => ({
   signals,
@@ -111,6 +117,7 @@ export async function inputsFrom(parsed: ParsedWords, terminal: Terminal): Promi
     marks: marksPath ? await parseFile(marksPath, parseMarks, context) : marksOf(chosen),
     reference: referencePath ? await parseFile(referencePath, parseReference, context) : referenceOf(chosen, terminal),
     marksOffset: marksOffsetOf(parsed, marksPath ? undefined : chosen),
+    referenceOffset: referenceOffsetOf(parsed, referencePath ? undefined : chosen),
     trim: parsed.words.length > 0 ? null : (chosen?.trim ?? null),
     dossier,
   };

@@ -48,6 +48,8 @@ const dossierCaptureSchema = z.looseObject({
   markTimeBase: z.enum(['epoch', 'capture']).default('capture'),
   /** Capture time = mark time + offset; "auto" until set by hand. */
   markOffset: z.union([z.literal('auto'), z.number()]).default('auto'),
+  /** Capture time = time of the reference files + offset; left out until set by hand. */
+  referenceOffset: z.number().optional(),
   references: z
     .array(
       z.looseObject({

@@ -8,7 +8,7 @@ import { EPOCH_FROM_S } from '../kit/time-base.ts';
 import type { FieldGrid } from './field-grid.ts';
 import { squaredCorrelation } from './pairing.ts';
 import { alignReference } from './reference-file.ts';
-import type { ReferenceFile, ReferenceSeries } from './types.ts';
+import type { ReferenceClock, ReferenceFile, ReferenceSeries } from './types.ts';
 
 const SEARCH_S = 30;
 const STEP_S = 0.5;
@@ -89,9 +89,33 @@ export function searchField(search: OffsetSearch, quantity: number, grid: FieldG
   });
 }
 
+/** [offsets] evidence over all quantities. */
+export const evidenceAt = ({ offsetsS, best }: OffsetSearch): number[] =>
+  offsetsS.map((_, i) => best.reduce((sum, one) => sum + (one[i] as number), 0));
+
 /** The offset with most evidence over all quantities, or null where none was searched. */
-export function bestOffset({ offsetsS, best }: OffsetSearch): number | null {
-  const total = offsetsS.map((_, i) => best.reduce((sum, one) => sum + (one[i] as number), 0));
+export function bestOffset(search: OffsetSearch): number | null {
+  const total = evidenceAt(search);
   const peak = total.indexOf(Math.max(...total));
-  return (total[peak] as number) > 0 ? (offsetsS[peak] as number) : null;
+  return (total[peak] as number) > 0 ? (search.offsetsS[peak] as number) : null;
+}
+
+/** offsetS: as settled; addedS: what the stamps alone had said. search: null where none was made. */
+export function referenceClock(
+  asked: 'auto' | number,
+  search: OffsetSearch | null,
+  offsetS: number,
+  addedS: number,
+): ReferenceClock {
+  const isFound = search !== null && bestOffset(search) !== null;
+  const curve = isFound
+    ? { offsetS: search.offsetsS.map((each) => each + addedS), agreement: evidenceAt(search) }
+    : null;
+  return {
+    offsetS,
+    seS: null,
+    from: asked !== 'auto' ? 'given' : isFound ? 'found' : 'not-needed',
+    curve,
+    chance: null,
+  };
 }

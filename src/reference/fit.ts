@@ -7,7 +7,7 @@ import type { FrameTable } from '../frames/table.ts';
 import { checkpoint, part, type Control } from '../kit/control.ts';
 import { createRandom } from '../kit/random.ts';
 import { candidatesOf, type ProposedFrame } from '../map/proposed-fields.ts';
-import { bestOffset, offsetSearch, roughReference, searchField, type OffsetSearch } from './clock.ts';
+import { bestOffset, offsetSearch, referenceClock, roughReference, searchField, type OffsetSearch } from './clock.ts';
 import { detailOf, type DetailedTrial } from './detailed.ts';
 import { describeFits, toFit } from './report.ts';
 import { screen, type Screening } from './screening.ts';
@@ -24,14 +24,14 @@ export interface FitInput {
   readonly seed: number;
 }
 
-async function searchClock(setting: Setting, control: Control): Promise<number | null> {
+async function searchClock(setting: Setting, control: Control): Promise<OffsetSearch> {
   const search: OffsetSearch = offsetSearch(setting.quantities.length);
   await eachGrid(setting, control, 'clock:', (grid) => {
     setting.quantities.forEach(({ thin, dense, whyNot }, quantity) => {
       if (dense && whyNot === null) searchField(search, quantity, grid, thin);
     });
   });
-  return bestOffset(search);
+  return search;
 }
 
 interface Quantified {
@@ -64,7 +64,8 @@ export async function fitFields(input: FitInput, control: Control): Promise<FitR
   const quantities = rough.series.map(quantityOf);
   const candidates = table.origin.kind === 'none' ? [] : candidatesOf(table, input.findings);
   const setting: Setting = { candidates, quantities, durationS };
-  const searched = input.offset === 'auto' ? await searchClock(setting, part(control, 0, 0.45)) : null;
+  const search = input.offset === 'auto' ? await searchClock(setting, part(control, 0, 0.45)) : null;
+  const searched = search && bestOffset(search);
   const startS = input.offset === 'auto' ? (searched ?? 0) : input.offset - rough.addedS;
   const screenings = await screen(setting, startS, part(control, 0.45, 0.9));
   const random = createRandom(seed).fork('fit');
@@ -75,8 +76,10 @@ export async function fitFields(input: FitInput, control: Control): Promise<FitR
     all.push({ quantity, tried, details: trials.flatMap((trial) => detailOf(setting, trial, quantity, random)) });
   }
   const offsetS = searched === null ? startS : fineOffset(all, startS);
+  const clockOffsetS = Math.round((offsetS + rough.addedS) * 1000) / 1000;
   return {
-    clockOffsetS: Math.round((offsetS + rough.addedS) * 1000) / 1000,
+    clockOffsetS,
+    clock: referenceClock(input.offset, search, clockOffsetS, rough.addedS),
     clockWords: clockWords(input.offset, searched, offsetS + rough.addedS, rough.words),
     quantities: all.map((one) => reportQuantity(one, offsetS)),
   };

@@ -57,8 +57,23 @@ export interface QuantityFits {
   readonly words: string;
 }
 
+/** How the references' clock was laid on the capture's. */
+export interface ReferenceClock {
+  /** Capture time = reference time + offset. */
+  readonly offsetS: number;
+  /** Standard error; null where it is not known. */
+  readonly seS: number | null;
+  /** 'not-needed': too few readings to tell, taken as they are. */
+  readonly from: 'found' | 'given' | 'not-needed';
+  /** [n] offsets tried and the evidence at each, nats over no tie at all: the best fields of all quantities together. */
+  readonly curve: { readonly offsetS: readonly number[]; readonly agreement: readonly number[] } | null;
+  /** Evidence that chance reaches once in a thousand; null where it was not worked out. */
+  readonly chance: number | null;
+}
+
 export interface FitReport {
   readonly clockOffsetS: number;
+  readonly clock?: ReferenceClock;
   /** How the offset came about, for a person. */
   readonly clockWords?: string;
   readonly quantities: readonly QuantityFits[];

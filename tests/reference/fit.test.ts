@@ -106,6 +106,10 @@ describe(`fits of a small world (seed ${SEED}, 34 fields, ${DURATION_S} s)`, () 
     const report = await fit([measure('speed', 'm/s', drive.speed, { everyS: 0.5, noise: 0.1, aheadS: 7.3 })], 'auto');
     expect(Math.abs(report.clockOffsetS + 7.3)).toBeLessThan(0.1);
     expect(report.clockWords).toMatch(/go together best/);
+    const { curve, from } = report.clock ?? {};
+    expect(from).toBe('found');
+    const peak = curve?.agreement.indexOf(Math.max(...curve.agreement)) ?? -1;
+    expect(Math.abs((curve?.offsetS[peak] ?? 0) + 7.3)).toBeLessThan(0.5);
     expect(best(report.quantities[0] as QuantityFits).field).toBe('speed');
   });
 
@@ -115,6 +119,7 @@ describe(`fits of a small world (seed ${SEED}, 34 fields, ${DURATION_S} s)`, () 
     const report = await fit([five], 'auto');
     const found = best(report.quantities[0] as QuantityFits);
     expect(report.clockOffsetS).toBe(0);
+    expect(report.clock).toMatchObject({ from: 'not-needed', curve: null });
     expect(report.clockWords).toMatch(/too few readings/);
     expect(found.n).toBe(5);
     expect(found.field).toBe('volts');

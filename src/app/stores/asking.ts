@@ -11,7 +11,7 @@ import type { Engine, ModesAnswer } from '../../jobs/engine-types.ts';
 import type { Control } from '../../kit/control.ts';
 import { part } from '../../kit/control.ts';
 import type { RestPayload } from '../../draft/types.ts';
-import type { FitReport, ReferenceFile } from '../../reference/types.ts';
+import type { FitReport, ReferenceClock, ReferenceFile } from '../../reference/types.ts';
 import type { Clocks } from '../../timing/senders/drift-picture.ts';
 import type { Survey } from '../../timing/types.ts';
 import { useDossier } from './dossier.ts';
@@ -180,19 +180,35 @@ export function useFoundClock(): OffsetFinding | null {
   return slot?.state === 'done' ? (slot.value as LinkReport).clock : null;
 }
 
+/** What a fit depends on. */
+const fitOptions = (
+  findings: readonly FrameFindings[] | null,
+  reference: ReferenceFile | null,
+  offset: 'auto' | number,
+): unknown => ({
+  findings: fingerprintOnce(findings),
+  offset,
+  reference: reference?.series.map(({ name, unit, timeS, value }) => [name, unit, [...timeS], [...value]]),
+  base: reference?.timeBase,
+});
+
+/** The same for the readings' clock. */
+export function useFoundReferenceClock(reference: ReferenceFile | null): ReferenceClock | null {
+  const findings = useFields().value;
+  const digest = useCurrentCapture()?.open.summary?.digest ?? '';
+  const key = useMemo(
+    () => findingKey(digest, 'fit', fitOptions(findings, reference, 'auto')),
+    [digest, findings, reference],
+  );
+  const slot = useFindings(({ slots }) => slots[key]);
+  return slot?.state === 'done' ? ((slot.value as FitReport).clock ?? null) : null;
+}
+
 /** Fits of all fields to one reference of the capture; null: nothing to fit. */
 export function useFits(reference: ReferenceFile | null, offset: 'auto' | number): Finding<FitReport> {
   const fields = useFields();
   const findings = fields.outdated ? null : fields.value;
-  const options = useMemo(
-    () => ({
-      findings: fingerprintOnce(findings),
-      offset,
-      reference: reference?.series.map(({ name, unit, timeS, value }) => [name, unit, [...timeS], [...value]]),
-      base: reference?.timeBase,
-    }),
-    [findings, reference, offset],
-  );
+  const options = useMemo(() => fitOptions(findings, reference, offset), [findings, reference, offset]);
   const run = useMemo(() => {
     if (!findings || !reference) return null;
     return (engine: Engine, control: Control) =>

@@ -1,6 +1,6 @@
 /** `draft`: everything in one go, written as a signal map. */
 import { basename } from 'node:path';
-import { wholeOf, offsetOf } from '../arguments.ts';
+import { wholeOf } from '../arguments.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION, RATE_OPTION } from '../capture-arguments.ts';
 import { prepareOutput, writeWhole } from '../files.ts';
 import { handWorkOf, inputsFrom } from '../inputs.ts';
@@ -36,7 +36,10 @@ export const draft: Verb = {
   ],
   example: 'loomscribe draft drive-1.log --marks marks-1.csv --reference reference-1.csv -o map.json',
   async run(parsed, terminal) {
-    const { capture, rates, marks, reference, marksOffset, dossier } = await inputsFrom(parsed, terminal);
+    const { capture, rates, marks, reference, marksOffset, referenceOffset, dossier } = await inputsFrom(
+      parsed,
+      terminal,
+    );
     const output = parsed.one('output') as string;
     if (output !== '-') prepareOutput(output);
     const title = parsed.one('title');
@@ -48,7 +51,7 @@ export const draft: Verb = {
         marks,
         marksOffset,
         reference,
-        referenceOffset: offsetOf(parsed.one('reference-offset'), 'reference-offset'),
+        referenceOffset,
         hand: dossier ? handWorkOf(dossier) : {},
         title: capture.files.map(({ path }) => basename(path)).join(', '),
         part: { ...(dossier?.part ?? {}), ...(title ? { title } : {}) },

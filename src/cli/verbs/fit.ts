@@ -1,6 +1,6 @@
 /** `fit`: which fields follow a known quantity, with scale and offset. */
 import type { QuantityFits } from '../../reference/types.ts';
-import { wholeOf, offsetOf, type OptionSpec } from '../arguments.ts';
+import { wholeOf, type OptionSpec } from '../arguments.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION } from '../capture-arguments.ts';
 import { inputsFrom } from '../inputs.ts';
 import { runTask } from '../run-task.ts';
@@ -66,7 +66,7 @@ export const fit: Verb = {
   example: 'loomscribe fit drive-1.log --reference reference-1.csv',
   async run(parsed, terminal) {
     const inputs = await inputsFrom(parsed, terminal);
-    const offset = offsetOf(parsed.one('reference-offset'), 'reference-offset');
+    const offset = inputs.referenceOffset;
     const seed = wholeOf(parsed.one('seed') ?? '1', 'seed');
     const report = await runTask('fit', { ...inputs.capture, reference: inputs.reference, offset, seed }, terminal);
     if (parsed.has('json')) {

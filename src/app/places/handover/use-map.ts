@@ -10,6 +10,7 @@ import type { SignalMap } from '../../../map/schema.ts';
 import type { Outcome } from '../../../kit/outcome.ts';
 import type { Dossier, DossierCapture } from '../../../jobs/dossier.ts';
 import { useFields, useFits, useLinks, useRest, useSameValues, useSurvey } from '../../stores/asking.ts';
+import { useSequences } from '../../stores/asking-meaning.ts';
 import { useCurrentCapture, type Finding } from '../../stores/finding.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { withLiveLinks } from '../signals/naming.ts';
@@ -68,7 +69,8 @@ export function useMap(): MapState {
     const first = references?.find(({ from }) => from === 'file');
     return references && first ? fileOf(references, first) : null;
   }, [references]);
-  const fits = useFits(file, 'auto');
+  const fits = useFits(file, current?.entry.referenceOffset ?? 'auto');
+  const sequences = useSequences(true);
   const entry = current?.entry;
   const map = useMemo(() => {
     if (!survey.value || !fields.value || !entry) return null;
@@ -79,6 +81,7 @@ export function useMap(): MapState {
       fits: fits.value,
       same: same.value,
       rest: rest.value ?? [],
+      sequences: sequences.value ?? [],
       signals: liveSignals(dossier, links.value, entry.id),
       decisions: dossier.decisions as AssembleInput['decisions'],
       frameNames: dossier.frameNames,
@@ -93,11 +96,12 @@ export function useMap(): MapState {
       fits.value,
       same.value,
       rest.value,
+      sequences.value,
       dossier,
       entry,
     ]);
-  }, [survey.value, fields.value, links.value, fits.value, same.value, rest.value, dossier, entry]);
-  return { map, needed: [survey, fields], helpful: [links, rest, fits, same] };
+  }, [survey.value, fields.value, links.value, fits.value, same.value, rest.value, sequences.value, dossier, entry]);
+  return { map, needed: [survey, fields], helpful: [links, rest, fits, same, sequences] };
 }
 
 /** The map's file, written and read back through the schema: what does not come back whole is never saved. */

@@ -17,7 +17,8 @@ import type { FitState } from './fit-state.ts';
 import { formulaWords, r2Words } from './fit-words.ts';
 import type { SignalRow } from './held-signal.ts';
 import { rescaled, withEvidence } from './naming.ts';
-import { addReferenceFile, referenceKey } from './references.ts';
+import { ReadingsClock } from './ReadingsClock.tsx';
+import { addReferenceFile, isSeries, referenceKey } from './references.ts';
 import { scatterScene } from './residual-scene.ts';
 import { edit } from './SignalEditor.tsx';
 import { useSignals } from './store.ts';
@@ -66,6 +67,8 @@ export function takeFit(row: SignalRow, state: FitState, simple: boolean): void 
   );
 }
 
+const FROM_WORDS = { file: '', typed: ', typed', diagnostics: ', answered' } as const;
+
 export function FitPart({ row, state }: { row: SignalRow; state: FitState }): ReactNode {
   const { line, chosen, references, report } = state;
   const { signal } = row;
@@ -90,7 +93,7 @@ export function FitPart({ row, state }: { row: SignalRow; state: FitState }): Re
             {references.map((reference) => (
               <option key={referenceKey(reference)} value={referenceKey(reference)}>
                 {reference.name} {reference.unit && `[${reference.unit}]`}
-                {reference.from === 'typed' ? ', typed' : ''}
+                {FROM_WORDS[reference.from]}
               </option>
             ))}
           </select>
@@ -99,7 +102,7 @@ export function FitPart({ row, state }: { row: SignalRow; state: FitState }): Re
           Import <kbd>I</kbd>
         </button>
       </div>
-      {references.some(({ from }) => from === 'file') && <FindingState finding={report} />}
+      {references.some(isSeries) && <FindingState finding={report} />}
       {words && line && chosen && (
         <>
           <p className="signals-formula">
@@ -131,13 +134,14 @@ export function FitPart({ row, state }: { row: SignalRow; state: FitState }): Re
           </p>
         </>
       )}
-      {chosen?.from === 'file' && !line && report.value && <p className="small dim">{fitsNot(state)}</p>}
+      {chosen && isSeries(chosen) && !line && report.value && <p className="small dim">{fitsNot(state)}</p>}
       {references.length === 0 && (
         <p className="small dim">
           Nothing to fit against yet. Import a file with the header <span className="mono">time,NAME [UNIT]</span>, or
           type what a meter said at the cursor.
         </p>
       )}
+      <ReadingsClock state={state} />
       <TypedReadings row={row} state={state} />
     </section>
   );

@@ -3,22 +3,23 @@
  * typed at the cursor; with what is left over at each reading, and the other fields that fit the same quantity.
  */
 import { useMemo } from 'react';
-import type { Fit, FitReport } from '../../../reference/types.ts';
+import type { Fit, FitReport, ReferenceClock, ReferenceFile } from '../../../reference/types.ts';
 import { alignReference } from '../../../reference/reference-file.ts';
 import { placementKey } from '../../pictures/bands-words.ts';
 import { useFits } from '../../stores/asking.ts';
+import { useDiagnostics } from '../../stores/asking-meaning.ts';
 import { useCurrentCapture, type Finding } from '../../stores/finding.ts';
 import { useSamples } from '../payloads/asking.ts';
 import { rawRequestOf } from '../payloads/trace-request.ts';
 import type { SignalRow } from './held-signal.ts';
-import { fileOf, referenceKey, type KeptReference } from './references.ts';
+import { fileOf, fromDiagnostics, isSeries, referenceKey, type ShownReference } from './references.ts';
 import { residualsOf, type Residual } from './residuals.ts';
 import { useSignals } from './store.ts';
 import { lineThrough, type Line } from './typed-fit.ts';
 
 export interface FitState {
-  readonly references: readonly KeptReference[];
-  readonly chosen: KeptReference | null;
+  readonly references: readonly ShownReference[];
+  readonly chosen: ShownReference | null;
   readonly report: Finding<FitReport>;
   /** The line through the chosen quantity; null while there is none. */
   readonly line: (Line & { readonly lagS: number; readonly simpleScale: number | null }) | null;
@@ -28,6 +29,10 @@ export interface FitState {
   /** Other fields that fit it, best first. */
   readonly others: readonly Fit[];
   readonly clockOffsetS: number;
+  /** The clock of the reference files; null where the readings are on the capture's own. */
+  readonly clock: ReferenceClock | null;
+  /** What is fitted against, with all of the same source. */
+  readonly file: ReferenceFile | null;
 }
 
 const isOf = (fit: Fit, row: SignalRow): boolean =>
@@ -36,24 +41,30 @@ const isOf = (fit: Fit, row: SignalRow): boolean =>
   fit.extended === row.frame.extended &&
   placementKey(fit, fit.when) === placementKey(row.signal, row.signal.when);
 
-const NO_REFERENCES: readonly KeptReference[] = [];
+const NO_REFERENCES: readonly ShownReference[] = [];
 
 export function useFitState(row: SignalRow | null): FitState {
   const current = useCurrentCapture();
-  const references = current?.entry.references ?? NO_REFERENCES;
+  const kept = current?.entry.references ?? NO_REFERENCES;
+  const answered = useDiagnostics().value?.reference ?? null;
+  const references = useMemo<readonly ShownReference[]>(
+    () => [...kept, ...(answered ? fromDiagnostics(answered) : [])],
+    [kept, answered],
+  );
   const wanted = useSignals((state) => state.quantity);
-  const files = useMemo(() => references.filter(({ from }) => from === 'file'), [references]);
+  const series = useMemo(() => references.filter(isSeries), [references]);
   const base = useMemo(() => {
     const held = references.find((reference) => referenceKey(reference) === wanted);
-    return held?.from === 'file' ? held : (files[0] ?? null);
-  }, [references, files, wanted]);
+    return held && isSeries(held) ? held : (series[0] ?? null);
+  }, [references, series, wanted]);
   const file = useMemo(() => (base ? fileOf(references, base) : null), [references, base]);
-  const report = useFits(file, 'auto');
+  const byHand = current?.entry.referenceOffset ?? 'auto';
+  const report = useFits(file, base?.from === 'diagnostics' ? 0 : byHand);
   const chosen = useMemo(() => choose(references, wanted, row, report.value), [references, wanted, row, report.value]);
   const quantity =
-    chosen?.from === 'file' ? report.value?.quantities.find(({ name }) => name === chosen.name) : undefined;
+    chosen && isSeries(chosen) ? report.value?.quantities.find(({ name }) => name === chosen.name) : undefined;
   const fit = row ? (quantity?.fits.find((candidate) => isOf(candidate, row)) ?? null) : null;
-  const clockOffsetS = chosen?.from === 'file' ? (report.value?.clockOffsetS ?? 0) : 0;
+  const clockOffsetS = chosen && isSeries(chosen) ? (report.value?.clockOffsetS ?? 0) : 0;
   const origin = current?.open.summary?.origin.text ?? '0';
   const atS = useMemo(() => instantsOf(chosen, origin, clockOffsetS), [chosen, origin, clockOffsetS]);
   const lagS = fit?.lagS ?? 0;
@@ -69,8 +80,9 @@ export function useFitState(row: SignalRow | null): FitState {
     const line = fit ? { ...fit, lagS } : typed ? { ...typed, lagS: 0, simpleScale: null } : null;
     const residuals = chosen && raw && line ? residualsOf(atS, chosen.value, raw, line) : [];
     const others = quantity && row ? quantity.fits.filter((candidate) => !isOf(candidate, row)) : [];
-    return { references, chosen, report, line, residuals, atS, others, clockOffsetS };
-  }, [references, chosen, report, fit, raw, atS, quantity, row, lagS, clockOffsetS]);
+    const clock = base?.from === 'file' ? (report.value?.clock ?? null) : null;
+    return { references, chosen, report, line, residuals, atS, others, clockOffsetS, clock, file };
+  }, [references, base, file, chosen, report, fit, raw, atS, quantity, row, lagS, clockOffsetS]);
 }
 
 const pairs = (raw: ArrayLike<number>, physical: readonly number[]): { raw: number; physical: number }[] =>
@@ -78,11 +90,11 @@ const pairs = (raw: ArrayLike<number>, physical: readonly number[]): { raw: numb
 
 /** The one asked for; else readings typed for this signal; else the quantity that it fits best. */
 function choose(
-  references: readonly KeptReference[],
+  references: readonly ShownReference[],
   wanted: string | null,
   row: SignalRow | null,
   report: FitReport | null,
-): KeptReference | null {
+): ShownReference | null {
   const asked = references.find((reference) => referenceKey(reference) === wanted);
   if (asked || !row) return asked ?? null;
   const own = references.find(({ from, name }) => from === 'typed' && name === row.signal.name);
@@ -92,10 +104,10 @@ function choose(
     const fit = fits.find((candidate) => isOf(candidate, row));
     if (fit && (!best || fit.r2 > best.r2)) best = { name, r2: fit.r2 };
   }
-  return references.find(({ from, name }) => from === 'file' && name === best?.name) ?? null;
+  return references.find((each) => isSeries(each) && each.name === best?.name) ?? null;
 }
 
-function instantsOf(chosen: KeptReference | null, origin: string, clockOffsetS: number): number[] {
+function instantsOf(chosen: ShownReference | null, origin: string, clockOffsetS: number): number[] {
   if (!chosen) return [];
   const series = {
     name: chosen.name,

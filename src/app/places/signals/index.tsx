@@ -12,6 +12,7 @@ import { fixed, plural } from '../../words/format.ts';
 import type { PlaceDefinition } from '../place.ts';
 import { useActionsShown, type ActionsShown } from '../payloads/actions-shown.ts';
 import { headScene } from '../payloads/ActionHead.tsx';
+import { Asked } from './Asked.tsx';
 import { importReference, noteFit, takeFit } from './FitPart.tsx';
 import { useFitState, type FitState } from './fit-state.ts';
 import { useHeldSignal, useSignalRows, type SignalRow } from './held-signal.ts';
@@ -42,6 +43,7 @@ function Place(): ReactNode {
     <div className="signals">
       {rows.length > 0 ? <Sheet rows={rows} held={held} state={state} /> : <Nothing some={suggestions.length > 0} />}
       <Unnamed suggestions={suggestions} name={setNaming} />
+      <Asked held={held} />
       {naming && (
         <NameDialog
           frame={frameOf(naming)}

@@ -5,7 +5,32 @@ import { withCapture } from '../../stores/dossier.ts';
 
 export type KeptReference = DossierCapture['references'][number];
 
-export const referenceKey = ({ name, unit, from }: KeptReference): string => `${from} ${name} [${unit}]`;
+/** What may be fitted against: kept in the dossier, or answered to a tester in the capture itself and so never kept. */
+export interface ShownReference {
+  readonly name: string;
+  readonly unit: string;
+  readonly timeBase: KeptReference['timeBase'];
+  readonly timeS: readonly number[];
+  readonly value: readonly number[];
+  readonly from: KeptReference['from'] | 'diagnostics';
+}
+
+export const referenceKey = ({ name, unit, from }: Pick<ShownReference, 'name' | 'unit' | 'from'>): string =>
+  `${from} ${name} [${unit}]`;
+
+/** Series that the fit analysis takes; typed readings get a line of their own. */
+export const isSeries = ({ from }: Pick<ShownReference, 'from'>): boolean => from !== 'typed';
+
+/** Answers to a tester, as references on the capture's own clock. */
+export const fromDiagnostics = ({ series, timeBase }: ReferenceFile): ShownReference[] =>
+  series.map(({ name, unit, timeS, value }) => ({
+    name,
+    unit,
+    timeBase,
+    timeS: [...timeS],
+    value: [...value],
+    from: 'diagnostics',
+  }));
 
 /** A file's series take the place of earlier ones of the same name and unit. */
 export function addReferenceFile(dossier: Dossier, capture: string, file: ReferenceFile): Dossier {
@@ -66,12 +91,12 @@ export function removeReading(dossier: Dossier, capture: string, name: string, i
   }));
 }
 
-/** Every series that shares the time base of the chosen one, as one file to fit against. */
-export function fileOf(references: readonly KeptReference[], chosen: KeptReference): ReferenceFile {
+/** Every series of the chosen one's source that shares its time base, as one file to fit against. */
+export function fileOf(references: readonly ShownReference[], chosen: ShownReference): ReferenceFile {
   return {
     timeBase: chosen.timeBase,
     series: references
-      .filter(({ from, timeBase }) => from === 'file' && timeBase === chosen.timeBase)
+      .filter(({ from, timeBase }) => from === chosen.from && timeBase === chosen.timeBase)
       .map(({ name, unit, timeS, value }) => ({
         name,
         unit,
