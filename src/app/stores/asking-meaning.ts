@@ -1,10 +1,9 @@
-/** What places ask of the capture that is open about what things mean: what follows each action, and what was asked and answered in it. */
+/** What places ask of the capture that is open about what things mean: what follows each action. */
 import { useMemo } from 'react';
 import type { Sequence } from '../../actions/types.ts';
-import type { DiagnosticsAnswer } from '../../jobs/analyses/diagnostics.ts';
 import type { Engine } from '../../jobs/engine-types.ts';
 import type { Control } from '../../kit/control.ts';
-import { useFields, useFoundSurvey, useRulerMarks } from './asking.ts';
+import { useBroadcasts, useRulerMarks } from './asking.ts';
 import { useFinding, type Finding } from './finding.ts';
 import { fingerprintOnce } from './findings.ts';
 
@@ -13,9 +12,8 @@ const round = (s: number): number => Math.round(s * 1000) / 1000;
 
 /** What follows each action, once `wanted`; nothing to ask as long as the marks' clock is not known. */
 export function useSequences(wanted: boolean): Finding<readonly Sequence[]> {
-  const fields = useFields();
+  const findings = useBroadcasts();
   const { marks, clockKnown } = useRulerMarks();
-  const findings = fields.outdated ? null : fields.value;
   const plain = useMemo(
     () =>
       marks.map(({ action, startS, endS, value }) => ({
@@ -33,14 +31,4 @@ export function useSequences(wanted: boolean): Finding<readonly Sequence[]> {
       engine.analyse<'sequences'>({ job: 'sequences', findings, marks: plain }, control);
   }, [findings, plain, clockKnown, wanted]);
   return useFinding('sequences', options, run);
-}
-
-/** Who asks whom in the capture; it reads no more than the streams that may be of a tester, so it comes right after the survey. */
-export function useDiagnostics(): Finding<DiagnosticsAnswer> {
-  const run = useMemo(
-    () => (engine: Engine, control: Control) => engine.analyse<'diagnostics'>({ job: 'diagnostics' }, control),
-    [],
-  );
-  const surveying = useFoundSurvey().slot?.state;
-  return useFinding('diagnostics', null, run, surveying !== undefined && surveying !== 'running');
 }

@@ -14,6 +14,7 @@ import type { RestPayload } from '../../draft/types.ts';
 import type { FitReport, ReferenceClock, ReferenceFile } from '../../reference/types.ts';
 import type { Clocks } from '../../timing/senders/drift-picture.ts';
 import type { Survey } from '../../timing/types.ts';
+import { broadcastsOf, useDiagnostics } from './diagnostics.ts';
 import { useDossier } from './dossier.ts';
 import { useCurrentCapture, useFinding, type CurrentCapture, type Finding } from './finding.ts';
 import { findingKey, fingerprintOnce, useFindings } from './findings.ts';
@@ -131,6 +132,20 @@ export function useFields(): Finding<readonly FrameFindings[]> {
   return useFinding('fields', decisions, run, surveying !== undefined && surveying !== 'running');
 }
 
+/** Fields of what is broadcast, settled: null while they, or who asks whom, are being found. */
+export function useBroadcasts(): readonly FrameFindings[] | null {
+  const fields = useFields();
+  const diagnostics = useDiagnostics();
+  const findings = fields.outdated ? null : fields.value;
+  const report = diagnostics.value?.report ?? null;
+  const state = diagnostics.slot?.state;
+  const hasFailed = state === 'failed' || state === 'stopped';
+  return useMemo(() => {
+    if (!findings || (!report && !hasFailed)) return null;
+    return report ? broadcastsOf(findings, report) : findings;
+  }, [findings, report, hasFailed]);
+}
+
 const SEED = 20261125;
 
 /** Fields that show the same quantity. */
@@ -147,9 +162,8 @@ export function useSameValues(): Finding<SameValueReport> {
 
 /** Links of all fields to all actions, and the offset of the marks' clock. Nothing to do without marks. */
 export function useLinks(): Finding<LinkReport> {
-  const fields = useFields();
+  const findings = useBroadcasts();
   const entry = useCurrentCapture()?.entry;
-  const findings = fields.outdated ? null : fields.value;
   const marks = entry?.marks;
   const base = entry?.markTimeBase;
   const offset = entry?.markOffset;
@@ -168,7 +182,7 @@ export function useLinks(): Finding<LinkReport> {
 
 /** The marks' clock as the data told it, where that was asked before an offset was set by hand: its curve stays worth seeing. */
 export function useFoundClock(): OffsetFinding | null {
-  const findings = useFields().value;
+  const findings = useBroadcasts();
   const current = useCurrentCapture();
   const digest = current?.open.summary?.digest ?? '';
   const { marks, markTimeBase: base } = current?.entry ?? {};
@@ -194,7 +208,7 @@ const fitOptions = (
 
 /** The same for the readings' clock. */
 export function useFoundReferenceClock(reference: ReferenceFile | null): ReferenceClock | null {
-  const findings = useFields().value;
+  const findings = useBroadcasts();
   const digest = useCurrentCapture()?.open.summary?.digest ?? '';
   const key = useMemo(
     () => findingKey(digest, 'fit', fitOptions(findings, reference, 'auto')),
@@ -206,8 +220,7 @@ export function useFoundReferenceClock(reference: ReferenceFile | null): Referen
 
 /** Fits of all fields to one reference of the capture; null: nothing to fit. */
 export function useFits(reference: ReferenceFile | null, offset: 'auto' | number): Finding<FitReport> {
-  const fields = useFields();
-  const findings = fields.outdated ? null : fields.value;
+  const findings = useBroadcasts();
   const options = useMemo(() => fitOptions(findings, reference, offset), [findings, reference, offset]);
   const run = useMemo(() => {
     if (!findings || !reference) return null;

@@ -1,7 +1,7 @@
 /** What a tester asked for in this capture and what was answered: identifiers whose values serve as references, and fault codes. */
 import { useState, type ReactNode } from 'react';
 import type { ConversationReport, IdentifierReport } from '../../../reference/diagnostics/report.ts';
-import { useDiagnostics } from '../../stores/asking-meaning.ts';
+import { useDiagnostics } from '../../stores/diagnostics.ts';
 import { count, plural } from '../../words/format.ts';
 import { askedHead, askedWords, faultsTold, rangeWords, refusedWords } from './asked-words.ts';
 import { fromDiagnostics, referenceKey, type ShownReference } from './references.ts';

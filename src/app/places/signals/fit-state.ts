@@ -7,7 +7,7 @@ import type { Fit, FitReport, ReferenceClock, ReferenceFile } from '../../../ref
 import { alignReference } from '../../../reference/reference-file.ts';
 import { placementKey } from '../../pictures/bands-words.ts';
 import { useFits } from '../../stores/asking.ts';
-import { useDiagnostics } from '../../stores/asking-meaning.ts';
+import { useDiagnostics } from '../../stores/diagnostics.ts';
 import { useCurrentCapture, type Finding } from '../../stores/finding.ts';
 import { useSamples } from '../payloads/asking.ts';
 import { rawRequestOf } from '../payloads/trace-request.ts';
