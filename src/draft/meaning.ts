@@ -1,13 +1,19 @@
-/** What fields mean, as far as the capture tells: the part each plays. One entry for the draft, the page and the command line. */
+/** What fields mean, as far as the capture tells: the part each plays, and the laws between them. One entry for the draft, the page and the command line. */
 import { part, type Control } from '../kit/control.ts';
-import { findRoles, type RolesInput } from './roles/find.ts';
+import { crossCheck } from './cross-checks/find.ts';
+import type { CrossCheckReport } from './cross-checks/types.ts';
+import { findRoles, prepareForRoles, type RolesInput } from './roles/find.ts';
 import type { RoleReport } from './roles/types.ts';
 
 export interface MeaningReport {
   readonly roles: RoleReport;
+  readonly checks: CrossCheckReport;
 }
 
 /** Deterministic for one seed. */
 export async function findMeaning(input: RolesInput, control: Control): Promise<MeaningReport> {
-  return { roles: await findRoles(input, part(control, 0, 1)) };
+  const fields = await prepareForRoles(input, part(control, 0, 0.3));
+  const roles = await findRoles({ ...input, fields }, part(control, 0.3, 0.8));
+  const checks = await crossCheck({ fields, lengthUs: input.table.endUs, roles }, part(control, 0.8, 1));
+  return { roles, checks };
 }

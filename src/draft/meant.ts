@@ -1,5 +1,6 @@
 /** What was found of a signal's meaning, put into the map: its role, and the ties that it is told by as evidence with their figures. */
 import type { Evidence, MapSignal } from '../map/schema.ts';
+import type { CrossCheckReport } from './cross-checks/types.ts';
 import type { MeaningReport } from './meaning.ts';
 import { isOf } from './marked.ts';
 import type { FieldPlace, Follow, RoleReport } from './roles/types.ts';
@@ -40,6 +41,33 @@ function tiesOf({ follows }: RoleReport, signal: MapSignal, frame: FrameKey, cap
   ];
 }
 
+/** The laws that a signal is a member of: its part, the other members, what is left open and what chance makes of it. */
+function lawsOf({ checks }: CrossCheckReport, signal: MapSignal, frame: FrameKey, capture: string): Evidence[] {
+  return checks.flatMap(({ check, members, residual, n, p, q, figures }): Evidence[] => {
+    const own = members.find(({ place }) => isOf(place, frame, signal));
+    if (!own) return [];
+    const others = members.filter((one) => one !== own);
+    return [
+      {
+        kind: 'cross-check',
+        capture,
+        quantity: check,
+        part: own.part,
+        members: members.length,
+        listed: others.slice(0, MEMBERS_LISTED).map(({ part, place }) => ({ part, ...plainPlace(place) })),
+        residual: Number(residual.toPrecision(4)),
+        n,
+        p,
+        q,
+        ...figures,
+      },
+    ];
+  });
+}
+
+/** Cells of a pack are not listed by the hundred with each. */
+const MEMBERS_LISTED = 4;
+
 /** A signal with the role that was found, its confidence beside it; ties only where they tell the role. */
 export function meantSignal(
   signal: MapSignal,
@@ -47,13 +75,15 @@ export function meantSignal(
   meaning: MeaningReport | null | undefined,
   capture: string,
 ): MapSignal {
-  const found = meaning?.roles.roles.find((one) => isOf(one, frame, signal));
-  if (!meaning || !found || found.role === 'unknown') return signal;
+  if (!meaning) return signal;
+  const checked = { ...signal, evidence: [...signal.evidence, ...lawsOf(meaning.checks, signal, frame, capture)] };
+  const found = meaning.roles.roles.find((one) => isOf(one, frame, signal));
+  if (!found || found.role === 'unknown') return checked;
   const tied = found.reasons.some(({ kind }) => kind === 'leads' || kind === 'follows' || kind === 'copies');
   return {
-    ...signal,
+    ...checked,
     role: found.role,
     roleConfidence: found.confidence,
-    evidence: tied ? [...signal.evidence, ...tiesOf(meaning.roles, signal, frame, capture)] : signal.evidence,
+    evidence: tied ? [...checked.evidence, ...tiesOf(meaning.roles, signal, frame, capture)] : checked.evidence,
   };
 }

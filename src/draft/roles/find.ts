@@ -23,6 +23,8 @@ export interface RolesInput {
   readonly survey: Pick<Survey, 'frames'>;
   readonly links?: LinkReport | null;
   readonly seed: number;
+  /** Made ready before (`prepareForRoles`). */
+  readonly fields?: readonly Prepared[];
 }
 
 type Key = Pick<SurveyFrame, 'bus' | 'id' | 'extended'>;
@@ -53,12 +55,18 @@ function touchedBy(links: LinkReport | null | undefined): (field: Prepared) => s
   return ({ place }) => first.get(keyOf(place)) ?? null;
 }
 
+/** The fields that roles and laws are asked of. */
+export function prepareForRoles({ table, findings, survey }: RolesInput, control: Control): Promise<Prepared[]> {
+  const frameOf = surveyed(survey);
+  return prepareFields(table, findings, (key) => senderOf(frameOf(key)), control);
+}
+
 /** Deterministic for one seed. */
 export async function findRoles(input: RolesInput, control: Control): Promise<RoleReport> {
-  const { table, findings, survey, links, seed } = input;
+  const { table, survey, links, seed } = input;
   const random = createRandom(seed).fork('roles');
   const frameOf = surveyed(survey);
-  const fields = await prepareFields(table, findings, (key) => senderOf(frameOf(key)), part(control, 0, 0.4));
+  const fields = input.fields ?? (await prepareForRoles(input, part(control, 0, 0.4)));
   const { judged, pairs, isLed } = await judgeFollows(fields, table.endUs, random, part(control, 0.4, 1));
   const jitterUs = ({ candidate }: Prepared): number => 1000 * (frameOf(candidate.frame)?.timing.jitterMs ?? 0);
   const told = toldOf(judged, pairs, ({ leader, follower }: Judged) => Math.max(jitterUs(leader), jitterUs(follower)));
