@@ -14,7 +14,7 @@ export interface Sent {
 
 type Writer = (payload: Uint8Array, value: number) => void;
 
-function writerOf(place: Placement): Writer {
+export function writerOf(place: Placement): Writer {
   const bits = bitPositions(place).map((bit) => ({ byte: bit >> 3, mask: 1 << (bit & 7) }));
   return (payload, value) => {
     let rest = value;
@@ -50,7 +50,7 @@ function contentOf({ content, place }: Item, world: World, random: Random): (tim
   return () => random.below(2 ** place.length);
 }
 
-class Counting {
+export class Counting {
   value: number;
   private age = 0;
   private readonly write: Writer;
