@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { meantSignal } from '../../src/draft/meant.ts';
 import type { MeaningReport } from '../../src/draft/meaning.ts';
 import { blankSignal } from '../../src/map/blank-signal.ts';
-import { signalSchema } from '../../src/map/schema.ts';
+import { signalSchema, type MapSignal } from '../../src/map/schema.ts';
 
 const place = (id: string, byte: number) => ({
   bus: 'can0',
@@ -68,7 +68,8 @@ const meaning = {
 } as unknown as MeaningReport;
 
 const KEY = { bus: 'can0', id: '0x10', extended: false };
-const signal = blankSignal(command, 'mine');
+const more = { coding: 'unsigned' as const, kind: 'number' as const, confidence: 0.9 };
+const signal: MapSignal = { ...blankSignal(command, 'mine'), ...more };
 
 describe('meantSignal', () => {
   it('puts in the role, its confidence and the ties that tell it, with figures', () => {
@@ -88,7 +89,7 @@ describe('meantSignal', () => {
   });
 
   it('leaves a role alone where none is told, and everything where nothing was asked', () => {
-    const other = blankSignal(answer, 'other');
+    const other: MapSignal = { ...blankSignal(answer, 'other'), ...more };
     expect(meantSignal(other, { ...KEY, id: '0x20' }, meaning, 'c1').role).toBe('unknown');
     expect(meantSignal(signal, { ...KEY, id: '0x30' }, meaning, 'c1').evidence).toEqual([]);
     expect(meantSignal(signal, KEY, null, 'c1')).toBe(signal);
