@@ -34,6 +34,8 @@ export interface StoryStep {
   readonly known: FieldKnown;
   /** "0x1F4". */
   readonly id: string;
+  /** Its bus where another step has the same identifier on another one, else ''. */
+  readonly bus: string;
   /** The given name, else where the field lies. */
   readonly name: string;
   readonly from: ValueTold;
@@ -101,6 +103,7 @@ export function storyOf(sequence: Sequence, knownOf: (step: SequenceStep) => Fie
       step,
       known: about,
       id: displayId(Number(step.id), step.extended),
+      bus: sequence.steps.some(({ id, bus }) => id === step.id && bus !== step.bus) ? step.bus : '',
       name: about.name ?? placeWords(step),
       from: toldValue(step.from, about),
       to: toldValue(step.to, about),
@@ -126,7 +129,8 @@ export function delayWords({ step }: Pick<StoryStep, 'step'>): string {
   if (high < 1) return 'first';
   const inMs = high < 995;
   const [a, b] = [low, high].map((ms) => (inMs ? ms.toFixed(0) : (ms / 1000).toFixed(1))) as [string, string];
-  return `${a === b ? b : `${a} to ${b}`} ${inMs ? 'ms' : 's'}`;
+  const from = a === '0.0' ? '0' : a;
+  return `${a === b ? b : `${from} to ${b}`} ${inMs ? 'ms' : 's'}`;
 }
 
 /** The span of time that shows a repetition whole, with room on both sides. */

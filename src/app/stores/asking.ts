@@ -146,7 +146,7 @@ export function useBroadcasts(): readonly FrameFindings[] | null {
   }, [findings, report, hasFailed]);
 }
 
-const SEED = 20261125;
+export const SEED = 20261125;
 
 /** Fields that show the same quantity. */
 export function useSameValues(): Finding<SameValueReport> {

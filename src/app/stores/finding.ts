@@ -43,7 +43,13 @@ export interface Finding<T> {
 const lastDone = new Map<string, unknown>();
 
 /** How long nothing may change before a job starts: a mark that is being dragged is not worth an analysis a pixel. */
-const QUIET_MS: Readonly<Partial<Record<FindingJob, number>>> = { link: 500, fit: 300, modes: 300, sequences: 500 };
+const QUIET_MS: Readonly<Partial<Record<FindingJob, number>>> = {
+  link: 500,
+  fit: 300,
+  modes: 300,
+  sequences: 500,
+  meaning: 500,
+};
 
 /** Links of marks that have changed since are not worth waiting for. */
 function stopOlder(digest: string, key: string): void {

@@ -18,7 +18,8 @@ export type FindingJob =
   | 'fit'
   | 'rest'
   | 'sequences'
-  | 'diagnostics';
+  | 'diagnostics'
+  | 'meaning';
 
 /** A digest of the sources that answer, set by the build: what older finders said is never taken for what these say. */
 declare const FINDERS: string;

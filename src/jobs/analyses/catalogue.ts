@@ -7,6 +7,7 @@ import { diagnosticsJob } from './diagnostics.ts';
 import { fieldsJob } from './fields.ts';
 import { fitJob } from './fit.ts';
 import { linkJob } from './link.ts';
+import { meaningJob } from './meaning.ts';
 import { restJob } from './rest.ts';
 import { sameJob } from './same.ts';
 import { sequencesJob } from './sequences.ts';
@@ -21,6 +22,7 @@ export const ANALYSES = {
   compare: compareJob,
   sequences: sequencesJob,
   diagnostics: diagnosticsJob,
+  meaning: meaningJob,
 } as const;
 
 export type AnalysisName = keyof typeof ANALYSES;

@@ -10,7 +10,7 @@ import type { SignalMap } from '../../../map/schema.ts';
 import type { Outcome } from '../../../kit/outcome.ts';
 import type { Dossier, DossierCapture } from '../../../jobs/dossier.ts';
 import { useFields, useFits, useLinks, useRest, useSameValues, useSurvey } from '../../stores/asking.ts';
-import { useSequences } from '../../stores/asking-meaning.ts';
+import { useMeaning, useSequences } from '../../stores/asking-meaning.ts';
 import { useCurrentCapture, type Finding } from '../../stores/finding.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { withLiveLinks } from '../signals/naming.ts';
@@ -71,6 +71,7 @@ export function useMap(): MapState {
   }, [references]);
   const fits = useFits(file, current?.entry.referenceOffset ?? 'auto');
   const sequences = useSequences(true);
+  const meaning = useMeaning(true);
   const entry = current?.entry;
   const map = useMemo(() => {
     if (!survey.value || !fields.value || !entry) return null;
@@ -82,6 +83,7 @@ export function useMap(): MapState {
       same: same.value,
       rest: rest.value ?? [],
       sequences: sequences.value ?? [],
+      meaning: meaning.value,
       signals: liveSignals(dossier, links.value, entry.id),
       decisions: dossier.decisions as AssembleInput['decisions'],
       frameNames: dossier.frameNames,
@@ -97,11 +99,23 @@ export function useMap(): MapState {
       same.value,
       rest.value,
       sequences.value,
+      meaning.value,
       dossier,
       entry,
     ]);
-  }, [survey.value, fields.value, links.value, fits.value, same.value, rest.value, sequences.value, dossier, entry]);
-  return { map, needed: [survey, fields], helpful: [links, rest, fits, same, sequences] };
+  }, [
+    survey.value,
+    fields.value,
+    links.value,
+    fits.value,
+    same.value,
+    rest.value,
+    sequences.value,
+    meaning.value,
+    dossier,
+    entry,
+  ]);
+  return { map, needed: [survey, fields], helpful: [links, rest, fits, same, sequences, meaning] };
 }
 
 /** The map's file, written and read back through the schema: what does not come back whole is never saved. */

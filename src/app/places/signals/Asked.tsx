@@ -45,7 +45,7 @@ function Conversation({ conversation, references, held }: ConversationProps): Re
   return (
     <div className="signals-conversation">
       <p>
-        <b className="mono">{askedHead(conversation)}</b> <span className="dim">on {bus}</span>
+        <b>{askedHead(conversation)}</b> <span className="dim">on {bus}</span>
       </p>
       <p className="small dim">
         {askedWords(conversation)} {refused}

@@ -9,9 +9,9 @@ import { signed } from '../../words/format.ts';
 import type { FitState } from './fit-state.ts';
 
 const FROM_WORDS = {
-  found: 'found where fields and readings go together best',
-  given: 'given by hand',
-  'not-needed': 'too few readings to find one: taken as they are',
+  found: 'Found where fields and readings go together best',
+  given: 'Given by hand',
+  'not-needed': 'Too few readings to find one: taken as they are',
 };
 
 function setReferenceOffset(captureId: string, offset: 'auto' | number): void {

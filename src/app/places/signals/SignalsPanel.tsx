@@ -3,11 +3,13 @@ import type { ReactNode } from 'react';
 import { displayId } from '../../../kit/units.ts';
 import { placeWords } from '../../../fields/place-words.ts';
 import { kindWords } from '../../pictures/bands-words.ts';
+import { ChecksPart } from './ChecksPart.tsx';
 import { FitPart, OtherCandidates } from './FitPart.tsx';
 import { useFitState } from './fit-state.ts';
 import { useHeldSignal, useSignalRows, type SignalRow } from './held-signal.ts';
 import { evidenceWords, standingWords } from './naming.ts';
 import { NoValue } from './NoValue.tsx';
+import { RolePart } from './RolePart.tsx';
 import { SignalEditor } from './SignalEditor.tsx';
 import { StandingGlyph, StandingLegend } from './Standing.tsx';
 
@@ -37,6 +39,8 @@ export function SignalsPanel(): ReactNode {
         {signal.notes && <p className="small">{signal.notes}</p>}
       </section>
       {signal.kind === 'number' && <FitPart row={held} state={state} />}
+      <RolePart row={held} />
+      <ChecksPart row={held} />
       <Evidence row={held} />
       <SignalEditor key={held.key} row={held} />
       <StandingLegend />

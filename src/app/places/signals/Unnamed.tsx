@@ -11,6 +11,8 @@ import type { MapSignal } from '../../../map/schema.ts';
 import { findingsFor } from '../payloads/held.ts';
 import { nameIn } from '../payloads/RespondersPanel.tsx';
 import { streamOf } from './held-signal.ts';
+import { roleOf, type PlacedField } from './meaning-of.ts';
+import { useMeaning } from '../../stores/asking-meaning.ts';
 
 export interface Suggestion {
   readonly key: string;
@@ -57,6 +59,7 @@ export function Unnamed({
   suggestions: readonly Suggestion[];
   name: (suggestion: Suggestion) => void;
 }): ReactNode {
+  const meaning = useMeaning(suggestions.length > 0).value;
   if (suggestions.length === 0) return null;
   return (
     <section className="signals-unnamed">
@@ -68,6 +71,7 @@ export function Unnamed({
           <tr>
             <th>field</th>
             <th>answers</th>
+            <th>plays the part of</th>
             <th className="right">effect</th>
             <th className="right">q</th>
             <th>
@@ -89,6 +93,7 @@ export function Unnamed({
                 </button>
               </td>
               <td className="inferred">{suggestion.action}</td>
+              <td className="inferred signals-role">{roleOf(meaning, placeOf(suggestion))?.role ?? ''}</td>
               <td className="right">{suggestion.row.effect}</td>
               <td className="right">{suggestion.row.q}</td>
               <td className="right">
@@ -103,6 +108,13 @@ export function Unnamed({
     </section>
   );
 }
+
+const placeOf = ({ row: { link }, field }: Suggestion): PlacedField => ({
+  ...field,
+  bus: link.bus,
+  id: link.id,
+  extended: link.extended,
+});
 
 function see({ row }: Suggestion): void {
   const { lsb, length, order, continues } = row.link;

@@ -17,6 +17,7 @@ import { importReference, noteFit, takeFit } from './FitPart.tsx';
 import { useFitState, type FitState } from './fit-state.ts';
 import { useHeldSignal, useSignalRows, type SignalRow } from './held-signal.ts';
 import { NameDialog } from './NameDialog.tsx';
+import { takeRole, useRole } from './RolePart.tsx';
 import { residualScene } from './residual-scene.ts';
 import { spreadOf } from './residuals.ts';
 import { SignalRows } from './SignalRows.tsx';
@@ -72,6 +73,7 @@ const frameOf = ({ row }: Suggestion): { bus: string; id: string; extended: bool
 };
 
 function useSignalKeys(held: SignalRow | null, state: FitState, name: () => void): void {
+  const role = useRole(held);
   const group = useMemo<KeyGroup>(
     () => ({
       title: 'Signals',
@@ -79,6 +81,7 @@ function useSignalKeys(held: SignalRow | null, state: FitState, name: () => void
         { key: 'n', says: held ? 'rename the signal' : 'name the strongest answer', run: name },
         { key: 'i', says: 'import readings to fit against', run: () => void importReference() },
         { key: 'e', says: 'note the fit as evidence', run: () => held && noteFit(held, state) },
+        { key: 'r', says: 'take the part that was found', run: () => held && takeRole(held, role) },
         { key: 'u', says: 'use the fit', run: () => held && takeFit(held, state, false) },
         {
           key: 's',
@@ -97,7 +100,7 @@ function useSignalKeys(held: SignalRow | null, state: FitState, name: () => void
         },
       ],
     }),
-    [held, state, name],
+    [held, state, name, role],
   );
   useKeys(group);
 }

@@ -44,7 +44,7 @@ export function StepRow({ id, story, step, above, below, held, repetition }: Ste
       id={id}
       role="option"
       aria-selected={held}
-      aria-label={`Step ${number}: ${step.id} ${name}, ${senderWords(step)}, from ${from.words} to ${to.words}, ${delayWords(step)}, seen ${seen}${lacks ? ', missing in this repetition' : ''}`}
+      aria-label={`Step ${number}: ${step.id} ${name}${step.bus && ` on ${step.bus}`}, ${senderWords(step)}, from ${from.words} to ${to.words}, ${delayWords(step)}, seen ${seen}${lacks ? ', missing in this repetition' : ''}`}
       className={`row story-step ${held ? 'held-step' : ''} ${lacks ? 'lacks' : ''}`}
       onClick={(event) => {
         holdStep(story, step);
@@ -56,7 +56,11 @@ export function StepRow({ id, story, step, above, below, held, repetition }: Ste
         {group ? <GroupTag group={group} /> : <span className="group-tag none" />}
         <span className="story-field">
           {known.name ? <b>{name}</b> : <span className="mono">{step.id}</span>}
-          <small className="dim">{known.name ? <span className="mono">{step.id}</span> : name}</small>
+          {!known.name && (
+            <small className="dim">
+              {name} {step.bus}
+            </small>
+          )}
         </span>
       </div>
       <div className="story-cells">

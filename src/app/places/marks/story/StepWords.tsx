@@ -27,7 +27,8 @@ export function StepWords(): ReactNode {
       </h3>
       <p>
         {known.name && <b>{known.name}, </b>}
-        <span className="mono">{id}</span> {placeWords(step.step)} goes from {from.words} to {to.words}
+        <span className="mono">{id}</span> {placeWords(step.step)} on {step.step.bus} goes from {from.words} to{' '}
+        {to.words}
         {from.from === 'raw' && to.from === 'raw' ? '' : ` (raw ${step.step.from} to ${step.step.to})`}.
       </p>
       <p className="small dim">
