@@ -2,12 +2,16 @@
 import { part, type Control } from '../kit/control.ts';
 import { crossCheck } from './cross-checks/find.ts';
 import type { CrossCheckReport } from './cross-checks/types.ts';
+import { nameFields } from './naming/find.ts';
+import type { NamingReport } from './naming/types.ts';
 import { findRoles, prepareForRoles, type RolesInput } from './roles/find.ts';
 import type { RoleReport } from './roles/types.ts';
 
 export interface MeaningReport {
   readonly roles: RoleReport;
   readonly checks: CrossCheckReport;
+  /** For a person to choose from; the map takes nothing of it. */
+  readonly naming: NamingReport;
 }
 
 /** Deterministic for one seed. */
@@ -15,5 +19,6 @@ export async function findMeaning(input: RolesInput, control: Control): Promise<
   const fields = await prepareForRoles(input, part(control, 0, 0.3));
   const roles = await findRoles({ ...input, fields }, part(control, 0.3, 0.8));
   const checks = await crossCheck({ fields, lengthUs: input.table.endUs, roles }, part(control, 0.8, 1));
-  return { roles, checks };
+  const naming = nameFields({ fields, roles, checks, links: input.links ?? null });
+  return { roles, checks, naming };
 }
