@@ -4,8 +4,8 @@
  */
 import { linkFields } from '../../src/actions/link.ts';
 import type { MarkFile } from '../../src/actions/types.ts';
-import { findRoles } from '../../src/draft/roles/find.ts';
-import type { RoleFinding } from '../../src/draft/roles/types.ts';
+import { findMeaning } from '../../src/draft/meaning.ts';
+import type { FieldPlace } from '../../src/draft/roles/types.ts';
 import { quantityOf, type QuantityName } from '../../src/demo/quantities.ts';
 import type { ProfileName } from '../../src/demo/profiles.ts';
 import { findFieldsOfStream } from '../../src/fields/find.ts';
@@ -16,6 +16,7 @@ import { surveyTable } from '../../src/timing/survey.ts';
 import { makeEvidenceVehicle } from './evidence/make-evidence.ts';
 import { trueFieldOf } from './evidence/truth-of.ts';
 import { trueFindings } from './support/evidence-case.ts';
+import { isMeant } from './naming-truth.ts';
 import { observeSignals } from './support/observed.ts';
 import { operatorMarks, makeSample } from './support/vehicles.ts';
 
@@ -25,7 +26,7 @@ export interface RolesCase {
   readonly marks: MarkFile;
   readonly placed: readonly ProposedFrame[];
   /** What is true of a field as found; null for none, or for one that no rule can tell by this capture. */
-  readonly truthOf: (found: RoleFinding) => TrueRole | null;
+  readonly truthOf: (found: FieldPlace) => TrueRole | null;
   /** Commands with a follower that moved too, by name. */
   readonly pairs: readonly { readonly command: string; readonly feedback: string }[];
 }
@@ -45,7 +46,7 @@ export function demoCase(profile: ProfileName, seed: number): RolesCase {
   const { vehicle, table } = sample;
   const observed = observeSignals(vehicle, table).filter(({ moved }) => moved.length > 0);
   const sent = new Set(observed.map(({ quantity }) => quantity));
-  const truthOf = ({ bus, id, extended, lsb, length, order }: RoleFinding): TrueRole | null => {
+  const truthOf = ({ bus, id, extended, lsb, length, order }: FieldPlace): TrueRole | null => {
     const here = observed.filter((one) => one.bus === bus && one.id === id && one.extended === extended);
     const bits = new Set(bitsOf({ lsb, length, order }));
     const [best] = here
@@ -65,7 +66,7 @@ export function demoCase(profile: ProfileName, seed: number): RolesCase {
   };
 }
 
-function bitsOf(place: Pick<RoleFinding, 'lsb' | 'length' | 'order'>): number[] {
+function bitsOf(place: Pick<FieldPlace, 'lsb' | 'length' | 'order'>): number[] {
   const bits: number[] = [];
   let [byte, bit] = [place.lsb.byte, place.lsb.bit];
   for (let k = 0; k < place.length; k++) {
@@ -110,6 +111,8 @@ export interface RolesScore {
   /** Confidence of each field with a role whose truth is known, and whether it was right. */
   readonly confidences: readonly { readonly confidence: number; readonly right: boolean; readonly role: SignalRole }[];
   readonly lost: readonly string[];
+  /** Share said of the first candidate meaning of each field, and whether it is right. */
+  readonly names: readonly { readonly share: number; readonly right: boolean }[];
 }
 
 export type Fields = 'placed' | 'found';
@@ -121,11 +124,12 @@ function findingsOf(one: RolesCase, fields: Fields): readonly ProposedFrame[] {
     .map((stream) => findFieldsOfStream(stream, { decisions: [], seed: 1 }));
 }
 
-export async function scoreRoles(one: RolesCase, fields: Fields, withMarks: boolean): Promise<RolesScore> {
+export async function scoreRoles(one: RolesCase, fields: Fields, withMarks = true): Promise<RolesScore> {
   const findings = findingsOf(one, fields);
   const { table, marks } = one;
   const links = withMarks ? await linkFields({ table, findings, marks, offset: 'auto', seed: 1 }, {}) : null;
-  const { roles } = await findRoles({ table, findings, survey: surveyTable(table, {}), links, seed: 1 }, {});
+  const meaning = await findMeaning({ table, findings, survey: surveyTable(table, {}), links, seed: 1 }, {});
+  const { roles } = meaning.roles;
   const known = roles.flatMap((found) => {
     const truth = one.truthOf(found);
     return truth ? [{ found, truth }] : [];
@@ -160,6 +164,11 @@ export async function scoreRoles(one: RolesCase, fields: Fields, withMarks: bool
         right: found.role === truth.role,
         role: found.role,
       })),
+    names: meaning.naming.fields.flatMap((field) => {
+      const [first] = field.candidates;
+      const truth = one.truthOf(field);
+      return first && truth ? [{ share: first.share, right: isMeant(first.meaning, truth.signal) }] : [];
+    }),
     lost: pairs
       .filter((pair) => !commanded(pair) || !answered(pair))
       .map(({ command, feedback, asked, given }) => `${one.name}: ${command} ${asked} -> ${feedback} ${given}`),

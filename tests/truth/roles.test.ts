@@ -1,0 +1,72 @@
+/**
+ * Scorecard of roles and of naming help over vehicles of two makers: are a command and what follows it called so, is nothing else called a command, is
+ * the share said of a first candidate the share that is right? With fields as they truly are; `LOOMSCRIBE_FIELDS=found` takes found ones.
+ * Floors are what a regression must not fall below; the aims are printed beside what was reached.
+ */
+import { describe, expect, it } from 'vitest';
+import type { ProfileName } from '../../src/demo/profiles.ts';
+import { demoCase, evidenceCase, scoreRoles, type RolesScore } from './roles-scorecard.ts';
+import { seedsFor } from './support/vehicles.ts';
+
+const TIMES = Number(process.env['LOOMSCRIBE_TIMES'] ?? 1);
+const FIELDS = process.env['LOOMSCRIBE_FIELDS'] === 'found' ? 'found' : 'placed';
+const PROFILES: readonly ProfileName[] = ['plain', 'guarded', 'extended'];
+const demo = seedsFor('roles demo', 3 * TIMES);
+const evidence = seedsFor('roles evidence', 5 * TIMES);
+
+const sum = (scores: readonly RolesScore[], of: (score: RolesScore) => number): number =>
+  scores.reduce((total, score) => total + of(score), 0);
+const share = (part: number, whole: number): string =>
+  `${part}/${whole} (${whole > 0 ? (part / whole).toFixed(2) : '-'})`;
+
+interface Totals {
+  readonly pairs: number;
+  readonly both: number;
+  readonly swapped: number;
+  readonly untold: number;
+  readonly claimed: number;
+  readonly claimedRight: number;
+}
+
+function total(name: string, scores: readonly RolesScore[]): Totals {
+  const totals: Totals = {
+    pairs: sum(scores, ({ pairs }) => pairs),
+    both: sum(scores, ({ both }) => both),
+    swapped: sum(scores, ({ swapped }) => swapped),
+    untold: sum(scores, ({ untold }) => untold),
+    claimed: sum(scores, ({ claimed }) => claimed),
+    claimedRight: sum(scores, ({ claimedRight }) => claimedRight),
+  };
+  const { pairs, both, swapped, untold, claimed, claimedRight } = totals;
+  console.log(
+    `roles, ${name}, ${scores.length} vehicles, fields ${FIELDS}: command and feedback right ${share(both, pairs)} (aim 0.9), ` +
+      `of those told ${share(both, pairs - untold)}, swapped ${swapped}, not told ${untold}; called commands and so ${share(claimedRight, claimed)}`,
+  );
+  for (const from of [0, 0.6, 0.75, 0.85]) {
+    const to = from === 0 ? 0.6 : from === 0.6 ? 0.75 : from === 0.75 ? 0.85 : 1;
+    const within = scores.flatMap(({ names }) => names).filter((one) => one.share >= from && one.share < to);
+    const right = within.filter((one) => one.right).length;
+    if (within.length > 0) console.log(`  naming, share said ${from} to ${to}: right ${share(right, within.length)}`);
+  }
+  if (process.env['LOOMSCRIBE_SHOW_WRONG'])
+    for (const score of scores) console.log([...score.falseOnes, ...score.lost].map((line) => `  ${line}`).join('\n'));
+  return totals;
+}
+
+describe(`roles (seeds from "${demo.base}")`, () => {
+  it('calls commands and what follows them by their roles', { timeout: 900_000 }, async () => {
+    const demos: RolesScore[] = [];
+    for (const [k, seed] of demo.seeds.entries())
+      demos.push(await scoreRoles(demoCase(PROFILES[k % PROFILES.length] as ProfileName, seed), FIELDS));
+    const others: RolesScore[] = [];
+    for (const seed of evidence.seeds) others.push(await scoreRoles(evidenceCase(seed), FIELDS));
+    const [first, second] = [total('demo', demos), total('evidence', others)];
+    expect(first.pairs).toBeGreaterThan(0);
+    expect(second.pairs).toBeGreaterThanOrEqual(15);
+    expect(first.both / first.pairs).toBeGreaterThanOrEqual(0.6);
+    expect(second.both / second.pairs).toBeGreaterThanOrEqual(0.4);
+    expect(first.swapped + second.swapped).toBeLessThanOrEqual(1);
+    const claims = { right: first.claimedRight + second.claimedRight, all: first.claimed + second.claimed };
+    expect(claims.right / claims.all).toBeGreaterThanOrEqual(0.6);
+  });
+});
