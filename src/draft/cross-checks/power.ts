@@ -37,41 +37,72 @@ const spreadOf = (values: Float64Array): number => {
 const pick = (course: Float64Array, at: readonly number[]): Float64Array =>
   Float64Array.from(at, (k) => course[k] as number);
 
+/** A torque and a speed, and what their product shows that neither does: [at.length] of each. */
+interface Factors {
+  readonly torque: OnGrid;
+  readonly speed: OnGrid;
+  readonly at: readonly number[];
+  readonly t: Float64Array;
+  readonly w: Float64Array;
+  readonly power: Float64Array;
+}
+
+function factorsOf(torque: OnGrid, speed: OnGrid): Factors {
+  const at = knownIn(torque.course, speed.course);
+  const [t, w] = [pick(torque.course, at), pick(speed.course, at)];
+  const product = t.map((value, k) => value * (w[k] as number));
+  return { torque, speed, at, t, w, power: without(product, t, w) };
+}
+
+/** Cost: a product of courses for each combination, more only for those that go together. */
 export function powerBalances(
   torques: readonly OnGrid[],
   speeds: readonly OnGrid[],
   currents: readonly OnGrid[],
 ): Trial[] {
   return torques.flatMap((torque) =>
-    speeds.flatMap((speed) => currents.flatMap((current) => balanceOf(torque, speed, current))),
+    speeds.flatMap((speed) => {
+      if (speed === torque) return [];
+      const factors = factorsOf(torque, speed);
+      return currents.flatMap((current) => balanceOf(factors, current));
+    }),
   );
 }
 
-function balanceOf(torque: OnGrid, speed: OnGrid, current: OnGrid): Trial[] {
-  if (new Set([torque, speed, current]).size < 3) return [];
-  const at = knownIn(torque.course, speed.course, current.course);
-  if (at.length < 200) return [];
-  const [t, w, i] = [pick(torque.course, at), pick(speed.course, at), pick(current.course, at)];
-  const product = t.map((value, k) => value * (w[k] as number));
-  const [left, power] = [without(i, t, w), without(product, t, w)];
+function trialOf({ torque, speed }: Factors, current: OnGrid, n: number, explained: number, open: number): Trial {
+  return {
+    check: 'power-balance',
+    members: [
+      { part: 'torque', place: torque.field.place },
+      { part: 'speed', place: speed.field.place },
+      { part: 'power', place: current.field.place },
+    ],
+    residual: open,
+    n,
+    p: 1,
+    holds: false,
+    figures: { explained },
+  };
+}
+
+/** What the product explains of the whole current, below which a closer look is not worth it. */
+const SCREENED = 0.01;
+
+function balanceOf(factors: Factors, current: OnGrid): Trial[] {
+  const { torque, speed, at } = factors;
+  if (current === torque || current === speed) return [];
+  const rows = Array.from(at.keys()).filter((k) => !Number.isNaN(current.course[at[k] as number] as number));
+  if (rows.length < 200) return [];
+  const i = Float64Array.from(rows, (k) => current.course[at[k] as number] as number);
+  const power = rows.length === at.length ? factors.power : pick(factors.power, rows);
+  const whole = correlation(power, i) ** 2;
+  if (whole < SCREENED) return [trialOf(factors, current, rows.length, 0, 1)];
+  const left = without(i, pick(factors.t, rows), pick(factors.w, rows));
   const r = correlation(power, left);
   const open = ((1 - r * r) * spreadOf(left)) / spreadOf(i);
-  const holds = r * r >= EXPLAINS && open <= OPEN_MOST;
-  return [
-    {
-      check: 'power-balance',
-      members: [
-        { part: 'torque', place: torque.field.place },
-        { part: 'speed', place: speed.field.place },
-        { part: 'power', place: current.field.place },
-      ],
-      residual: open,
-      n: at.length,
-      p: holds ? chanceOf(power, left) : 1,
-      holds,
-      figures: { explained: r * r },
-    },
-  ];
+  const trial = trialOf(factors, current, rows.length, r * r, open);
+  if (r * r < EXPLAINS || open > OPEN_MOST) return [trial];
+  return [{ ...trial, holds: true, p: chanceOf(power, left) }];
 }
 
 /** Sum over time; a current whose zero is not known adds a straight line, which is taken out of both. */
