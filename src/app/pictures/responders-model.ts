@@ -21,6 +21,8 @@ export interface ResponderRow {
   readonly lag: string;
   readonly q: string;
   readonly direction: string;
+  /** "rather “brake pressed”": it answers that too, also where that came alone; empty where nothing speaks for another. */
+  readonly rather: string;
 }
 
 const DIRECTION_WORDS = { onset: 'at the start', release: 'at the end', level: 'throughout' } as const;
@@ -76,8 +78,12 @@ function rowOf(link: Link, name: string | null): ResponderRow {
     lag: lagWords(link.lagS),
     q: shareWords(link.q),
     direction: DIRECTION_WORDS[link.direction],
+    rather: ratherWords(link.rather ?? []),
   };
 }
+
+const ratherWords = (actions: readonly string[]): string =>
+  actions.length > 0 ? `rather ${actions.map((action) => `“${action}”`).join(' or ')}` : '';
 
 /** The sentence where nothing may be claimed. */
 export function nobodyWords(action: ActionLinks): string {

@@ -136,6 +136,8 @@ export const nameIn =
         placementKey(entry.signal, entry.signal.when) === placementKey(link, link.when),
     )?.signal.name ?? null;
 
+const RATHER_WORDS = 'Rather: it answers that action as well, also where that came alone. ';
+
 interface RowsProps {
   readonly report: ActionLinks;
   readonly rows: readonly ResponderRow[];
@@ -167,8 +169,9 @@ function Rows({ report, rows, most, shown, outdated }: RowsProps): ReactNode {
       <p className="tiny dim">
         {rows.length > most && `${plural(rows.length - most, 'more answer', 'more answers')}. `}
         The most direct first; the action is on the shaded side of the line. q: the share of chance findings to expect
-        among answers this sure, of {report.tested.toLocaleString('en')} tests. Lags are relative to each other: they
-        hold the person’s own delay.
+        among answers this sure, of {report.tested.toLocaleString('en')} tests. Effect: in standard deviations (sd) of
+        how the field changes at other times. {rows.slice(0, most).some(({ rather }) => rather) && RATHER_WORDS}Lags are
+        relative to each other: they hold the person’s own delay.
       </p>
       {report.words && <p className="tiny dim">{report.words}</p>}
     </>
@@ -190,20 +193,29 @@ function Responder({ row, shown }: { row: ResponderRow; shown: ActionsShown }): 
       placementKey(selection.placement) === placementKey(link),
   );
   return (
-    <tr className={holds ? 'held-row' : ''}>
-      <td>
-        <button type="button" className="payloads-responder" onClick={() => openLink(stream, row)}>
-          <i className="hue" style={{ background: groupStyle(group, 'var(--rule-key)') }} />
-          <span className="mono">{row.id}</span> <span className={row.named ? 'strong' : ''}>{row.name}</span>
-        </button>
-      </td>
-      <td>
-        <Overlay row={row} stream={stream} fields={fields} shown={shown} group={group} />
-      </td>
-      <td className="right">{row.effect}</td>
-      <td className="right">{row.lag}</td>
-      <td className="right">{row.q}</td>
-    </tr>
+    <>
+      <tr className={`${holds ? 'held-row' : ''} ${row.rather ? 'rather' : ''}`}>
+        <td>
+          <button type="button" className="payloads-responder" onClick={() => openLink(stream, row)}>
+            <i className="hue" style={{ background: groupStyle(group, 'var(--rule-key)') }} />
+            <span className="mono">{row.id}</span> <span className={row.named ? 'strong' : ''}>{row.name}</span>
+          </button>
+        </td>
+        <td>
+          <Overlay row={row} stream={stream} fields={fields} shown={shown} group={group} />
+        </td>
+        <td className="right">{row.effect}</td>
+        <td className="right">{row.lag}</td>
+        <td className="right">{row.q}</td>
+      </tr>
+      {row.rather && (
+        <tr className="payloads-rather">
+          <td colSpan={5}>
+            <i>{row.rather}</i>
+          </td>
+        </tr>
+      )}
+    </>
   );
 }
 

@@ -14,7 +14,7 @@ import { groupColor, usePalette } from '../../theme/palette.ts';
 import { clock, plural, value as valueWords } from '../../words/format.ts';
 import { FindingState, useGroupOf } from '../payloads/RespondersPanel.tsx';
 import type { FitState } from './fit-state.ts';
-import { formulaWords, r2Words } from './fit-words.ts';
+import { closerFit, formulaWords, r2Words } from './fit-words.ts';
 import type { SignalRow } from './held-signal.ts';
 import { rescaled, withEvidence } from './naming.ts';
 import { ReadingsClock } from './ReadingsClock.tsx';
@@ -72,6 +72,7 @@ const FROM_WORDS = { file: '', typed: ', typed', diagnostics: ', answered' } as 
 export function FitPart({ row, state }: { row: SignalRow; state: FitState }): ReactNode {
   const { line, chosen, references, report } = state;
   const { signal } = row;
+  const closer = line ? closerFit(line.r2, state.others) : null;
   const words = line && chosen ? formulaWords({ ...line, unit: chosen.unit }) : null;
   const taken =
     line &&
@@ -109,11 +110,17 @@ export function FitPart({ row, state }: { row: SignalRow; state: FitState }): Re
             {chosen.name} = <b>{words.scale}</b> × raw <b>{words.offset}</b> {words.unit}
           </p>
           <p className="dim small">{words.trust}</p>
+          {closer && (
+            <p className="small signals-caution">
+              <span className="mono">{displayId(Number(closer.id), closer.extended)}</span> {placeWords(closer)} follows
+              it far more closely ({r2Words(closer)}): this signal may only go along with it.
+            </p>
+          )}
           <Scatter row={row} state={state} />
           <p className="line-of">
             <button
               type="button"
-              className="button go"
+              className={closer ? 'button' : 'button go'}
               disabled={Boolean(taken)}
               onClick={() => takeFit(row, state, false)}
             >

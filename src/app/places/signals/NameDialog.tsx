@@ -10,6 +10,8 @@ import { useDossier } from '../../stores/dossier.ts';
 import { useView } from '../../stores/view.ts';
 import type { FrameKey } from '../payloads/decisions.ts';
 import { addSignal, changeSignal, findSignal, namesTaken } from './dossier-signals.ts';
+import { freeName } from './meaning-of.ts';
+import { MeaningChoices } from './NamingPart.tsx';
 import { nameProblem, numberTyped, rescaled, standingFrom, tidyName, withLiveLinks } from './naming.ts';
 
 export const ROLES: readonly SignalRole[] = [
@@ -127,6 +129,7 @@ export function NameDialog({ frame, shownId, field, renames, onClose }: NameDial
           />
           {tidy && tidy !== typed.name && <span className="tiny dim">kept as {tidy}</span>}
         </label>
+        <MeaningChoices field={{ ...field, ...frame }} put={(meaning) => put({ name: freeName(meaning, taken) })} />
         <label className="labelled">
           unit
           <input

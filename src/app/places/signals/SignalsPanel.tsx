@@ -7,6 +7,7 @@ import { ChecksPart } from './ChecksPart.tsx';
 import { FitPart, OtherCandidates } from './FitPart.tsx';
 import { useFitState } from './fit-state.ts';
 import { useHeldSignal, useSignalRows, type SignalRow } from './held-signal.ts';
+import { NamingPart } from './NamingPart.tsx';
 import { evidenceWords, standingWords } from './naming.ts';
 import { NoValue } from './NoValue.tsx';
 import { RolePart } from './RolePart.tsx';
@@ -39,6 +40,7 @@ export function SignalsPanel(): ReactNode {
         {signal.notes && <p className="small">{signal.notes}</p>}
       </section>
       {signal.kind === 'number' && <FitPart row={held} state={state} />}
+      <NamingPart row={held} />
       <RolePart row={held} />
       <ChecksPart row={held} />
       <Evidence row={held} />

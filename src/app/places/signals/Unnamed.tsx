@@ -11,7 +11,8 @@ import type { MapSignal } from '../../../map/schema.ts';
 import { findingsFor } from '../payloads/held.ts';
 import { nameIn } from '../payloads/RespondersPanel.tsx';
 import { streamOf } from './held-signal.ts';
-import { roleOf, type PlacedField } from './meaning-of.ts';
+import { namingOf, roleOf, type PlacedField } from './meaning-of.ts';
+import type { MeaningReport } from '../../../draft/meaning.ts';
 import { useMeaning } from '../../stores/asking-meaning.ts';
 
 export interface Suggestion {
@@ -71,7 +72,7 @@ export function Unnamed({
           <tr>
             <th>field</th>
             <th>answers</th>
-            <th>plays the part of</th>
+            <th>may be</th>
             <th className="right">effect</th>
             <th className="right">q</th>
             <th>
@@ -93,7 +94,7 @@ export function Unnamed({
                 </button>
               </td>
               <td className="inferred">{suggestion.action}</td>
-              <td className="inferred signals-role">{roleOf(meaning, placeOf(suggestion))?.role ?? ''}</td>
+              <td className="inferred signals-role">{mayBe(meaning, placeOf(suggestion))}</td>
               <td className="right">{suggestion.row.effect}</td>
               <td className="right">{suggestion.row.q}</td>
               <td className="right">
@@ -108,6 +109,10 @@ export function Unnamed({
     </section>
   );
 }
+
+/** The likeliest meaning, else the part that it plays. */
+const mayBe = (report: MeaningReport | null, place: PlacedField): string =>
+  namingOf(report, place)?.candidates[0]?.meaning ?? roleOf(report, place)?.role ?? '';
 
 const placeOf = ({ row: { link }, field }: Suggestion): PlacedField => ({
   ...field,

@@ -70,3 +70,12 @@ export const r2Words = ({ r2 }: Pick<FitFigures, 'r2'>): string =>
   Number.isFinite(r2)
     ? `r² ${Math.min(r2, r2 < 1 ? 0.9999 : 1).toFixed(r2 > 0.9995 && r2 < 1 ? 4 : 3)}`
     : 'r² not known';
+
+/** Leaves less than this share of what another leaves open: then the other may only go along with it. */
+const FAR_CLOSER = 0.25;
+
+/** The other field that follows the reference far more closely, or null. `others` best first. */
+export function closerFit<F extends Pick<FitFigures, 'r2'>>(r2: number, others: readonly F[]): F | null {
+  const [best] = others;
+  return best && 1 - best.r2 < FAR_CLOSER * (1 - r2) ? best : null;
+}

@@ -17,6 +17,7 @@ import { importReference, noteFit, takeFit } from './FitPart.tsx';
 import { useFitState, type FitState } from './fit-state.ts';
 import { useHeldSignal, useSignalRows, type SignalRow } from './held-signal.ts';
 import { NameDialog } from './NameDialog.tsx';
+import { takeMeaning, useNaming } from './NamingPart.tsx';
 import { takeRole, useRole } from './RolePart.tsx';
 import { residualScene } from './residual-scene.ts';
 import { spreadOf } from './residuals.ts';
@@ -74,6 +75,7 @@ const frameOf = ({ row }: Suggestion): { bus: string; id: string; extended: bool
 
 function useSignalKeys(held: SignalRow | null, state: FitState, name: () => void): void {
   const role = useRole(held);
+  const meaning = useNaming(held && { ...held.frame, ...held.signal })?.candidates[0]?.meaning;
   const group = useMemo<KeyGroup>(
     () => ({
       title: 'Signals',
@@ -81,6 +83,11 @@ function useSignalKeys(held: SignalRow | null, state: FitState, name: () => void
         { key: 'n', says: held ? 'rename the signal' : 'name the strongest answer', run: name },
         { key: 'i', says: 'import readings to fit against', run: () => void importReference() },
         { key: 'e', says: 'note the fit as evidence', run: () => held && noteFit(held, state) },
+        {
+          key: 'a',
+          says: 'take the likeliest meaning as its name',
+          run: () => held && takeMeaning(held, meaning),
+        },
         { key: 'r', says: 'take the part that was found', run: () => held && takeRole(held, role) },
         { key: 'u', says: 'use the fit', run: () => held && takeFit(held, state, false) },
         {
@@ -100,7 +107,7 @@ function useSignalKeys(held: SignalRow | null, state: FitState, name: () => void
         },
       ],
     }),
-    [held, state, name, role],
+    [held, state, name, role, meaning],
   );
   useKeys(group);
 }

@@ -1,9 +1,11 @@
-/** What the analysis of meaning says of one field: its part, found by place, and the words for how sure that is. */
+/** What the analysis of meaning says of one field: its part and what it may mean, found by place, and the words for how sure that is. */
 import type { MeaningReport } from '../../../draft/meaning.ts';
+import type { FieldNaming } from '../../../draft/naming/types.ts';
 import type { RoleFinding } from '../../../draft/roles/types.ts';
 import type { Placement } from '../../../frames/bits.ts';
 import type { When } from '../../../map/schema.ts';
 import { placementKey } from '../../pictures/bands-words.ts';
+import { tidyName } from './naming.ts';
 
 export interface PlacedField extends Placement {
   readonly bus: string;
@@ -27,3 +29,15 @@ export function roleOf(report: MeaningReport | null, field: PlacedField): RoleFi
 /** Cut and never rounded up: 0.996 stays short of certain. */
 export const sureWords = (confidence: number): string =>
   `${Math.floor(100 * Math.min(1, Math.max(0, confidence)))} % sure`;
+
+export const namingOf = (report: MeaningReport | null, field: PlacedField): FieldNaming | null =>
+  report?.naming.fields.find((one) => isSameField(one, field)) ?? null;
+
+/** "wheel_speed", then "wheel_speed_2": the first that is free. */
+export function freeName(meaning: string, taken: readonly string[]): string {
+  const name = tidyName(meaning);
+  for (let n = 1; ; n++) {
+    const tried = n === 1 ? name : `${name}_${n}`;
+    if (!taken.includes(tried)) return tried;
+  }
+}

@@ -1,6 +1,6 @@
 /** What the analysis of meaning says of one field: found by its place, and never said surer than it is. Common practice, no source. */
 import { expect, test } from 'vitest';
-import { roleOf, sureWords, type PlacedField } from '../../src/app/places/signals/meaning-of.ts';
+import { freeName, namingOf, roleOf, sureWords, type PlacedField } from '../../src/app/places/signals/meaning-of.ts';
 import type { MeaningReport } from '../../src/draft/meaning.ts';
 
 const place: PlacedField = {
@@ -35,4 +35,12 @@ test('what nothing tells has no part', () => {
 
 test('a confidence is cut, not rounded up', () => {
   expect([sureWords(0.996), sureWords(1), sureWords(0.2)]).toEqual(['99 % sure', '100 % sure', '20 % sure']);
+});
+
+test('a meaning is found by place, and its name is the first that is free', () => {
+  const report = { naming: { fields: [{ ...place, field: 'f', candidates: [], why: '' }] } } as never;
+  expect(namingOf(report, { ...place, id: '0xC2' })).not.toBeNull();
+  expect(namingOf(report, { ...place, length: 3 })).toBeNull();
+  expect(freeName('wheel speed', [])).toBe('wheel_speed');
+  expect(freeName('wheel speed', ['wheel_speed', 'wheel_speed_2'])).toBe('wheel_speed_3');
 });
