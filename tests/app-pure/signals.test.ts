@@ -9,6 +9,7 @@ import {
   withEvidence,
   withLiveLinks,
 } from '../../src/app/places/signals/naming.ts';
+import { closerFit } from '../../src/app/places/signals/fit-words.ts';
 import { addReading, removeReading, addReferenceFile, fileOf } from '../../src/app/places/signals/references.ts';
 import { isWild, residualsOf, roundStep, silencesOf, spreadOf } from '../../src/app/places/signals/residuals.ts';
 import { runsOf } from '../../src/app/places/signals/state-runs.ts';
@@ -158,4 +159,11 @@ describe('left out of the map', () => {
       ['0x1F4 b5', 'refused by hand'],
     ]);
   });
+});
+
+it('says that a field only goes along where another outdoes it by far, not where one is nearly as good', () => {
+  expect(closerFit(0.82, [{ r2: 0.9999 }, { r2: 0.9 }])).toEqual({ r2: 0.9999 });
+  expect(closerFit(0.82, [{ r2: 0.9 }])).toBeNull();
+  expect(closerFit(0.9999, [{ r2: 0.9999 }])).toBeNull();
+  expect(closerFit(0.5, [])).toBeNull();
 });

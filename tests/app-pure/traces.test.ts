@@ -86,6 +86,11 @@ describe('responders', () => {
     expect([effectWords(31.2), effectWords(-4.21)]).toEqual(['31 sd', '−4.2 sd']);
     expect([lagWords(0.09), lagWords(0), lagWords(-0.12)]).toEqual(['+0.09', '0.00', '−0.12']);
   });
+  it('says whose answer it may rather be', () => {
+    const report = { action: 'lamp lit', marks: 6, tested: 9, words: '', links: [link({ rather: ['key turned'] })] };
+    expect(respondersOf(report, () => null)[0]?.rather).toBe('rather “key turned”');
+    expect(respondersOf({ ...report, links: [link({})] }, () => null)[0]?.rather).toBe('');
+  });
   it('keeps one row a field, in the order of the report, and only q of .05 or less', () => {
     const rows = respondersOf(
       {
