@@ -150,7 +150,7 @@ test('marks from a phone whose clock is ahead: the offset is found, shown as a c
   const found = async (): Promise<number> =>
     Number(((await page.locator('.offset-figure').textContent()) ?? '').replace('−', '-').replace(' s', ''));
   expect(Math.abs((await found()) + ahead)).toBeLessThan(0.5);
-  expect(await page.getByRole('img', { name: /Agreement against offset/ }).count()).toBe(1);
+  expect(await page.getByRole('slider', { name: /^Agreement of marks and fields/ }).count()).toBe(1);
   expect(await page.locator('.witness-row').textContent()).toContain('0x120');
   await page.getByLabel('Offset by hand, seconds').fill('-3');
   await page.keyboard.press('Enter');
