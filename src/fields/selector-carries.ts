@@ -1,7 +1,8 @@
 /**
  * Whether bits are but the low end of a longer number: where they come round, the bit above them turns, and nowhere else
  * (carrying, common arithmetic). A clock that is read every so many ticks may turn that bit with each reading: then a carry
- * turns it back. Such bits take turns like pages, and the rest of their own number looks as if they decided on it.
+ * turns it back. Such bits take turns like pages, and the rest of their own number looks as if they decided on it. A carried bit differs from one round
+ * to the next, so what is the same each time a value comes is no carry: it is the page's.
  */
 import type { Piece } from '../frames/bits.ts';
 import type { PayloadRows } from './payload-rows.ts';
@@ -37,8 +38,25 @@ function goesByRounds({ rounds, carried, turns, moves, turned }: Rounds): boolea
   return byCarry || byStep;
 }
 
+/** Share of rows on which the bit above is what it mostly is beside the piece's value, where it goes by the value. */
+const BY_VALUE = 0.95;
+
+/** Whether the bit is the same each time a value comes. */
+function goesByValue({ bytes, data, count }: PayloadRows, at: number, values: Uint8Array): boolean {
+  const rows = new Uint32Array(256);
+  const set = new Uint32Array(256);
+  for (let row = 0; row < count; row++) {
+    const value = values[row] as number;
+    rows[value]!++;
+    set[value]! += ((data[row * bytes + (at >> 3)] as number) >> (at & 7)) & 1;
+  }
+  const usual = rows.reduce((sum, all, value) => sum + Math.max(set[value] as number, all - (set[value] as number)), 0);
+  return usual >= BY_VALUE * count;
+}
+
 /** values: [rows] the piece's own. */
-export function carriesOn({ bytes, data, count }: PayloadRows, piece: Piece, values: Uint8Array): boolean {
+export function carriesOn(rows: PayloadRows, piece: Piece, values: Uint8Array): boolean {
+  const { bytes, data, count } = rows;
   const half = 2 ** (piece.length - 1);
   return above(piece, bytes).some((at) => {
     const [byte, bit] = [at >> 3, at & 7];
@@ -59,8 +77,9 @@ export function carriesOn({ bytes, data, count }: PayloadRows, piece: Piece, val
       carried[way] += turn;
     }
     const turns = carried.up + carried.down + turned;
-    return (['up', 'down'] as const).some((way) =>
+    const carries = (['up', 'down'] as const).some((way) =>
       goesByRounds({ rounds: rounds[way], carried: carried[way], turns, moves, turned }),
     );
+    return carries && !goesByValue(rows, at, values);
   });
 }

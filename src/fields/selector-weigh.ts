@@ -4,7 +4,7 @@
  */
 import type { Piece } from '../frames/bits.ts';
 import { claim } from './mask.ts';
-import { byteGain, fewerFlips, rowsBefore } from './page-gain.ts';
+import { byteGain, fewerFlips, plainBits, rowsBefore } from './page-gain.ts';
 import { turnBits, turnsOf, type Turns } from './page-turns.ts';
 import { gainOverWindows } from './page-windows.ts';
 import { readShort, type PayloadRows } from './payload-rows.ts';
@@ -81,8 +81,25 @@ interface Weighed {
   movesWithin: boolean;
 }
 
+/**
+ * Bits that the candidate's own turns cost, less what its bits cost in their byte without pages; nothing where it is a counter that is known anyhow.
+ * open: [bytes] what its byte holds beside it.
+ */
+function turnsPrice(
+  { rows, plain, counters }: Trial,
+  piece: Piece,
+  pages: Uint8Array,
+  values: readonly number[],
+  open: Uint8Array,
+): number {
+  if (values.length >= COUNTING_VALUES && counters.some((counter) => samePiece(counter, piece))) return 0;
+  const { byte } = piece.lsb;
+  const beside = open[byte] === 0 ? 0 : plainBits(rows, byte, open[byte] as number);
+  return turnBits(pages, values.length) - ((plain[byte] as number) - beside);
+}
+
 function weigh(trial: Trial, candidate: Piece, pages: Uint8Array, { values, listed }: Turns): Weighed {
-  const { rows, counters } = trial;
+  const { rows } = trial;
   const before = rowsBefore(pages);
   const open = openFor(trial, candidate, before);
   const isList = listed && values.length > LIST_VALUES && !mayBeTag(trial, values);
@@ -93,9 +110,7 @@ function weigh(trial: Trial, candidate: Piece, pages: Uint8Array, { values, list
     const gain = mask === 0 ? null : byteGain(rows, byte, mask, pages, before);
     const most = gain ? Math.max(gain.byPage, listed ? gain.byOffset : 0) : 0;
     const counts = gain !== null && most >= BYTE_GAIN_MIN && most >= shareMin * gain.plain;
-    if (own) weighed.gain += (trial.plain[byte] as number) - (gain ? gain.plain : 0);
     if (!counts) return;
-    weighed.gain += most;
     weighed.saved += most;
     weighed.byPage += Math.max(0, gain.byPage);
     weighed.plain += gain.plain;
@@ -103,9 +118,7 @@ function weigh(trial: Trial, candidate: Piece, pages: Uint8Array, { values, list
     else weighed.bytes++;
     if (!own && gain.movesWithin) weighed.movesWithin = true;
   });
-  const counted = values.length >= COUNTING_VALUES && counters.some((counter) => samePiece(counter, candidate));
-  if (counted) weighed.gain = weighed.saved;
-  else weighed.gain -= turnBits(pages, values.length);
+  weighed.gain = weighed.saved - turnsPrice(trial, candidate, pages, values, open);
   return weighed;
 }
 
@@ -160,6 +173,8 @@ export function judge(trial: Trial, { piece, pages, turns }: Candidate): Judged 
 
 /** Windows that must save where one may be a tag. */
 const WINDOWS_MIN = 2;
+/** Bits that they save at least, all together. */
+const WINDOWS_GAIN_MIN = 75;
 
 /**
  * One whose pages hold cells that lie in no byte whole: asked only where no candidate tells anything byte by byte. What runs as counters
@@ -171,8 +186,10 @@ export function judgeByWindows(trial: Trial, { piece, pages, turns }: Candidate)
   const { rows, open, counters, all, isGuarded } = trial;
   const beside = counters.filter((counter) => counter.max - counter.min + 1 >= COUNTING_VALUES);
   if (runsLikeCounter(values) && beside.every((counter) => overlaps(counter, piece))) return null;
-  const gain = gainOverWindows(rows, open, pages, [piece, ...beside], isGuarded ? 1 : WINDOWS_MIN);
+  const saved = gainOverWindows(rows, open, pages, [piece, ...beside], isGuarded ? 1 : WINDOWS_MIN);
+  if (saved < WINDOWS_GAIN_MIN) return null;
+  const gain = saved - turnsPrice(trial, piece, pages, values, openFor(trial, piece, rowsBefore(pages)));
   return gain < GAIN_MIN
     ? null
-    : { ...piece, values, listed, inTurn, saved: Math.min(1, gain / all), gain, isList: true, pages };
+    : { ...piece, values, listed, inTurn, saved: Math.min(1, saved / all), gain, isList: true, pages };
 }

@@ -30,6 +30,16 @@ describe('bits that are the low end of a number', () => {
     expect(carries((row) => 18 * row + (late[row] as number))).toBe(true);
   });
 
+  it('are not numbers of pages that name the bit above, though it turns with each page but where they come round', () => {
+    const page = { ...LOW, length: 3 };
+    const values = Uint8Array.from({ length: COUNT }, (_, row) => row % 5);
+    const payload = Uint8Array.from({ length: COUNT * 2 }, (_, at) => {
+      const value = values[at >> 1] as number;
+      return at & 1 ? value | ((value & 1) << 3) : 0;
+    });
+    expect(carriesOn(rowsOfStream(makeStream(payload, 2)), page, values)).toBe(false);
+  });
+
   it('are not numbers of pages beside a bit that turns each row, or by luck', () => {
     expect(carries((row) => (row % 10) | ((row & 1) << 4))).toBe(false);
     const random = createRandom('beside');
