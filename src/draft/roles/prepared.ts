@@ -72,11 +72,14 @@ function refreshOf({ series, changes, periodUs }: ComparedField): number {
   return gaps.length > 0 ? Math.max(periodUs, quantile(gaps, 0.25)) : periodUs;
 }
 
-const isNumberOf = ({ candidate, changes, distinct, periodUs }: ComparedField): boolean =>
-  candidate.field.kind === 'number' &&
-  changes.length >= NUMBER_CHANGES &&
-  distinct >= NUMBER_VALUES &&
-  periodUs <= REFRESH_MOST_US;
+/** What is set to so many values may be taken for states, and be a number all the same. */
+const STATES_VALUES = 5;
+
+const isNumberOf = ({ candidate, changes, distinct, periodUs }: ComparedField): boolean => {
+  const { kind } = candidate.field;
+  const values = kind === 'number' ? NUMBER_VALUES : kind === 'states' ? STATES_VALUES : Infinity;
+  return changes.length >= NUMBER_CHANGES && distinct >= values && periodUs <= REFRESH_MOST_US;
+};
 
 /** All fields that change at all, in the order of the findings. */
 export async function prepareFields(

@@ -103,6 +103,19 @@ describe('findRoles', () => {
     expect(roleOf(report, 0x100).role).toBe('state');
   });
 
+  it('takes what is set to a few values now and then for a command, also where it was taken for states', async () => {
+    const set = (timeS: number): number => 1000 * [2, 5, 3, 7, 4, 6, 2, 8][Math.floor(timeS / 6.3) % 8]!;
+    const done = lagging(set, 0.25);
+    for (const kind of ['number', 'states'] as const) {
+      const report = await roles([
+        { id: 0x120, sender: 'A', periodMs: 50, phaseMs: 0, at: set, kind },
+        { id: 0x220, sender: 'B', periodMs: 20, phaseMs: 3, at: (timeS) => done(timeS) + noise(timeS, 40) },
+      ]);
+      expect(roleOf(report, 0x120).role).toBe('command');
+      expect(roleOf(report, 0x220).role).toBe('feedback');
+    }
+  });
+
   it('says the same again for the same seed', async () => {
     expect(await roles([command, answer])).toEqual(await roles([command, answer]));
   });
