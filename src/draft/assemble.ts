@@ -89,9 +89,21 @@ function senderOf(surveyed: SurveyFrame | undefined, { groups }: Survey): MapFra
   return { group, name, confidence: groupConfidence ?? 0, ...(byHand ? { byHand: true } : {}) };
 }
 
+/** A frame of questions or answers: what finders saw in its bytes belongs to no broadcast. */
+const asAsked = (frame: MapFrame): MapFrame => ({
+  ...frame,
+  role: 'other',
+  counters: [],
+  checksums: [],
+  selectors: [],
+  signals: frame.signals.filter(isByHand),
+  unclaimed: [],
+});
+
 function frameOf(findings: FrameFindings, input: AssembleInput, capture: string): MapFrame {
   const surveyed = input.survey.frames.find((one) => one.direction === 'received' && isFrame(one, findings));
-  const frame = toMapFrame(findings, surveyed?.timing ?? UNKNOWN_TIMING);
+  const listed = toMapFrame(findings, surveyed?.timing ?? UNKNOWN_TIMING);
+  const frame = (input.asked ?? []).some((key) => isFrame(listed, key)) ? asAsked(listed) : listed;
   const signals = signalsOf(frame, input, capture);
   return {
     ...frame,

@@ -20,6 +20,7 @@ import { settleSenders } from '../timing/senders/settle-senders.ts';
 import { surveyTable } from '../timing/survey.ts';
 import type { BusRates, Survey } from '../timing/types.ts';
 import { assembleMap } from './assemble.ts';
+import { partAsked } from './broadcasts.ts';
 import { findMeaning, type MeaningReport } from './meaning.ts';
 import { guardHints } from './guard-hints.ts';
 import { findRest, restPayloads } from './rest.ts';
@@ -90,13 +91,17 @@ export async function draftMap(input: DraftInput, control: Control): Promise<Dra
   const findings = input.findFields
     ? await input.findFields(fieldControl)
     : await findAll(table, input.decisions ?? [], seed, fieldControl);
+  const { broadcasts, asked } = partAsked(table, findings);
   const findSame = input.findSame ?? ((given, own) => findSameValues({ table, findings: given, seed }, own));
-  const same = await findSame(findings, part(control, 0.38, 0.42));
+  const same = await findSame(broadcasts, part(control, 0.38, 0.42));
   const links = marks
-    ? await linkFields({ table, findings, marks, offset: marksOffset, seed }, part(control, 0.42, 0.75))
+    ? await linkFields({ table, findings: broadcasts, marks, offset: marksOffset, seed }, part(control, 0.42, 0.75))
     : null;
   const fits = reference
-    ? await fitFields({ table, findings, reference, offset: referenceOffset, seed }, part(control, 0.75, 0.85))
+    ? await fitFields(
+        { table, findings: broadcasts, reference, offset: referenceOffset, seed },
+        part(control, 0.75, 0.85),
+      )
     : null;
   await checkpoint(control, 0.85, 'survey');
   const settled = settledMarks(marks, links, table);
@@ -109,13 +114,16 @@ export async function draftMap(input: DraftInput, control: Control): Promise<Dra
   await checkpoint(control, 0.88, 'rest payloads');
   const span = findRest(table, findings, settled);
   const sequences =
-    naming.length > 0 ? await findSequences({ table, findings, marks: naming }, part(control, 0.88, 0.92)) : [];
-  const meaning = await findMeaning({ table, findings, survey, links, seed }, part(control, 0.92, 1));
+    naming.length > 0
+      ? await findSequences({ table, findings: broadcasts, marks: naming }, part(control, 0.88, 0.92))
+      : [];
+  const meaning = await findMeaning({ table, findings: broadcasts, survey, links, seed }, part(control, 0.92, 1));
   const map = assembleMap({
     sequences,
     meaning,
     survey,
     findings,
+    asked,
     links,
     fits,
     same,

@@ -45,6 +45,8 @@ export interface AssembleInput extends Omit<HandWork, keyof SenderHand> {
   /** With senders as the person has them (`settleSenders`). */
   readonly survey: Survey;
   readonly findings: readonly FrameFindings[];
+  /** Frames of a tester and of what answers it: they are listed, and hold no signals but a person's. */
+  readonly asked?: readonly FrameKey[];
   readonly links?: LinkReport | null;
   readonly fits?: FitReport | null;
   /** Fields that show the same quantity. */

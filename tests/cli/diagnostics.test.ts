@@ -1,8 +1,10 @@
 /** A tester that asks a module over and over while the module broadcasts the same value: what `survey` counts and what `fit` makes of it. */
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
+import type { LinkReport } from '../../src/actions/types.ts';
+import type { SignalMap } from '../../src/map/schema.ts';
 import { jsonOf, loomscribe } from '../support/command.ts';
 import { broadcast, polls, textOf } from '../support/polled-log.ts';
 
@@ -38,6 +40,34 @@ describe('a capture with a tester in it', () => {
     expect(first).toMatchObject({ id: '0x2A0', lsb: { byte: 2, bit: 0 }, order: 'big' });
     expect(Math.abs((first?.scale ?? 0) - 0.1)).toBeLessThan(0.001);
     expect(quantities[0]?.fits.some(({ id }) => id === '0x6A9')).toBe(false);
+  });
+
+  it('draft lists the frames of questions and answers, and takes none of their bytes for a signal or a guard', async () => {
+    const map = join(folder, 'polled.map.json');
+    expect((await loomscribe(['draft', file, '-o', map])).code).toBe(0);
+    const { frames } = JSON.parse(readFileSync(map, 'utf8')) as SignalMap;
+    const asked = frames.filter(({ id }) => ['0x6A1', '0x6A9'].includes(id));
+    expect(asked).toHaveLength(2);
+    for (const frame of asked)
+      expect(frame).toMatchObject({
+        role: 'other',
+        signals: [],
+        counters: [],
+        checksums: [],
+        selectors: [],
+        unclaimed: [],
+      });
+    expect(frames.find(({ id }) => id === '0x2A0')?.signals.length).toBeGreaterThan(0);
+  });
+
+  it('link looks for answers to an action in broadcasts only', async () => {
+    const marks = join(folder, 'marks.csv');
+    writeFileSync(marks, ['start,end,action', ...[5, 11, 17, 23].map((at) => `${at},${at + 1},pressed`)].join('\n'));
+    const report = (await jsonOf(['link', file, '--marks', marks, '--all', '--json'])) as LinkReport;
+    const ids = report.actions.flatMap(({ links }) => links.map(({ id }) => id));
+    expect(ids).toContain('0x2A0');
+    expect(ids).not.toContain('0x6A9');
+    expect(ids).not.toContain('0x6A1');
   });
 
   it('fit says what is missing where nobody asks and no reference is given', async () => {

@@ -1,5 +1,5 @@
 /** Reads a capture and references, and scales fields to known quantities. */
-import { isOfStream } from '../../draft/types.ts';
+import { partAsked } from '../../draft/broadcasts.ts';
 import { part } from '../../kit/control.ts';
 import { diagnosticsOf, type Diagnostics } from '../../reference/diagnostics/report.ts';
 import type { FitReport, ReferenceFile } from '../../reference/types.ts';
@@ -34,7 +34,7 @@ export async function fitTask(request: FitRequest, context: TaskContext): Promis
   const diagnostics = diagnosticsOf(table);
   const { reference, offset } = knownFrom(diagnostics, request);
   const found = await analyseFields(table, context, part(context.control, 0.2, 0.6));
-  const findings = found.filter((each) => !diagnostics.streams.some((stream) => isOfStream(stream, each)));
+  const { broadcasts: findings } = partAsked(table, found);
   const { seed } = request;
   const asked = { job: 'fit' as const, findings, reference, offset, seed };
   const report = await analyse('fit', table, asked, context, part(context.control, 0.6, 1));

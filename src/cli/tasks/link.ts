@@ -1,5 +1,6 @@
 /** Reads a capture and marks, and ties fields to actions. */
 import type { LinkReport, MarkFile } from '../../actions/types.ts';
+import { partAsked } from '../../draft/broadcasts.ts';
 import { part } from '../../kit/control.ts';
 import { analyse, analyseFields, openCapture, type CaptureRequest, type TaskContext } from './context.ts';
 import { warnMarksOutside } from './outside.ts';
@@ -14,7 +15,8 @@ export interface LinkRequest extends CaptureRequest {
 
 export async function linkTask(request: LinkRequest, context: TaskContext): Promise<LinkReport> {
   const table = await openCapture(request, context, part(context.control, 0, 0.2));
-  const findings = await analyseFields(table, context, part(context.control, 0.2, 0.6));
+  const found = await analyseFields(table, context, part(context.control, 0.2, 0.6));
+  const { broadcasts: findings } = partAsked(table, found);
   const { marks, offset, seed } = request;
   const unsureShown = request.all ? Infinity : 0;
   const asked = { job: 'link' as const, findings, marks, offset, seed, unsureShown };
