@@ -1,5 +1,6 @@
 /** Who asks whom in the capture that is open, and what is left for a search among broadcasts once those are set aside. */
 import { useMemo } from 'react';
+import { isFrame, type FrameKey } from '../../draft/types.ts';
 import type { FrameFindings } from '../../fields/types.ts';
 import type { DiagnosticsAnswer } from '../../jobs/analyses/diagnostics.ts';
 import type { Engine } from '../../jobs/engine-types.ts';
@@ -15,17 +16,17 @@ export function useDiagnostics(): Finding<DiagnosticsAnswer> {
   return useFinding('diagnostics', null, run);
 }
 
-/** Frames of a tester and of what answers it say nothing by themselves; without any, the very same findings. */
+/** Frames of a tester and of what answers it. */
+export const askedOf = ({ conversations }: Pick<DiagnosticsReport, 'conversations'>): FrameKey[] =>
+  conversations.flatMap(({ bus, requests, answers }) =>
+    [...requests, ...answers].map(({ id, extended }) => ({ bus, id, extended })),
+  );
+
+/** Such frames say nothing by themselves; without any, the very same findings. */
 export function broadcastsOf(
   findings: readonly FrameFindings[],
-  { conversations }: Pick<DiagnosticsReport, 'conversations'>,
+  report: Pick<DiagnosticsReport, 'conversations'>,
 ): readonly FrameFindings[] {
-  const key = (bus: string, id: number, extended: boolean): string => `${bus} ${id} ${extended}`;
-  const spoken = new Set(
-    conversations.flatMap(({ bus, requests, answers }) =>
-      [...requests, ...answers].map(({ id, extended }) => key(bus, Number(id), extended)),
-    ),
-  );
-  if (spoken.size === 0) return findings;
-  return findings.filter(({ bus, id, extended }) => !spoken.has(key(bus, Number(id), extended)));
+  const asked = askedOf(report);
+  return asked.length === 0 ? findings : findings.filter((each) => !asked.some((key) => isFrame(each, key)));
 }

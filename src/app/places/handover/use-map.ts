@@ -12,6 +12,7 @@ import type { Dossier, DossierCapture } from '../../../jobs/dossier.ts';
 import { useFields, useFits, useLinks, useRest, useSameValues, useSurvey } from '../../stores/asking.ts';
 import { useMeaning, useSequences } from '../../stores/asking-meaning.ts';
 import { useCurrentCapture, type Finding } from '../../stores/finding.ts';
+import { askedOf, useDiagnostics } from '../../stores/diagnostics.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { withLiveLinks } from '../signals/naming.ts';
 import { fileOf } from '../signals/references.ts';
@@ -72,12 +73,14 @@ export function useMap(): MapState {
   const fits = useFits(file, current?.entry.referenceOffset ?? 'auto');
   const sequences = useSequences(true);
   const meaning = useMeaning(true);
+  const diagnostics = useDiagnostics();
   const entry = current?.entry;
   const map = useMemo(() => {
     if (!survey.value || !fields.value || !entry) return null;
     const input: AssembleInput = {
       survey: survey.value,
       findings: fields.value,
+      asked: diagnostics.value ? askedOf(diagnostics.value.report) : [],
       links: links.value,
       fits: fits.value,
       same: same.value,
@@ -100,6 +103,7 @@ export function useMap(): MapState {
       rest.value,
       sequences.value,
       meaning.value,
+      diagnostics.value,
       dossier,
       entry,
     ]);
@@ -112,10 +116,11 @@ export function useMap(): MapState {
     rest.value,
     sequences.value,
     meaning.value,
+    diagnostics.value,
     dossier,
     entry,
   ]);
-  return { map, needed: [survey, fields], helpful: [links, rest, fits, same, sequences, meaning] };
+  return { map, needed: [survey, fields], helpful: [links, rest, fits, same, sequences, meaning, diagnostics] };
 }
 
 /** The map's file, written and read back through the schema: what does not come back whole is never saved. */
