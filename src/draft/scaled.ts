@@ -74,6 +74,23 @@ export interface ScaledSignal {
   readonly suggested: string | null;
 }
 
+/** A signal that a table turns into the reference's unit: what was observed is what the table spans. */
+function bentSignal(signal: MapSignal, claim: Claim, table: NonNullable<Fit['table']>, capture: string): MapSignal {
+  const values = table.map(([, physical]) => physical);
+  return {
+    ...signal,
+    kind: 'number',
+    coding: claim.fit.coding,
+    scale: 1,
+    offset: 0,
+    table: table.map(([raw, physical]): [number, number] => [raw, physical]),
+    unit: claim.quantity.unit,
+    observed: { min: Math.min(...values), max: Math.max(...values) },
+    states: {},
+    evidence: [...signal.evidence, fitEvidence(claim, capture)],
+  };
+}
+
 /** A signal in the unit of the reference that it follows, if any. */
 export function scaleSignal(
   signal: MapSignal,
@@ -86,6 +103,7 @@ export function scaleSignal(
   const { fit, quantity } = claim;
   const scale = fit.simpleScale ?? roundedTo(fit.scale, fit.scaleSe);
   const offset = fit.simpleScale === null ? roundedTo(fit.offset, fit.offsetSe) : (fit.simpleOffset ?? fit.offset);
+  if (fit.table) return { signal: bentSignal(signal, claim, fit.table, capture), suggested: slugOf(quantity.name) };
   const scaled: MapSignal = {
     ...signal,
     kind: 'number',

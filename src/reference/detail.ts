@@ -7,7 +7,9 @@ import { independentPairs } from '../kit/statistics/autocorrelation.ts';
 import { pearson } from '../kit/statistics/correlation.ts';
 import { erfc, studentQuantile } from '../kit/statistics/distributions.ts';
 import { ordinaryLine, robustLine, type Line } from '../kit/statistics/line.ts';
+import { ranks } from '../kit/statistics/order.ts';
 import type { Random } from '../kit/random.ts';
+import { bentTie, type Bent } from './bent.ts';
 import type { FieldGrid } from './field-grid.ts';
 import { pairUp, thinOut, type Pairs } from './pairing.ts';
 import type { ReferenceSeries } from './types.ts';
@@ -16,7 +18,10 @@ export interface Detail {
   readonly line: Line;
   /** Field time minus reference time after the clock offset, seconds: where they go together best. */
   readonly shiftS: number;
+  /** What the line leaves over, or the curve where the tie is bent. */
   readonly residual: Float64Array;
+  /** Null where a line does. */
+  readonly bent: Bent | null;
   readonly pairs: Pairs;
   /** Half widths of 95 % intervals. */
   readonly scaleHalf: number;
@@ -80,8 +85,11 @@ function chanceOfPair(x: Float64Array, y: Float64Array, spent: number): number {
 }
 
 /** Any two drifts go together, so what counts is the greater chance of the two: with their drifts and without. */
-function chanceOf(pairs: Pairs): number {
-  const { timeS, x, y } = fewer(pairs);
+function chanceOf(pairs: Pairs, byRank: boolean): number {
+  const few = fewer(pairs);
+  const { timeS } = few;
+  const x = byRank ? ranks(few.x) : few.x;
+  const y = byRank ? ranks(few.y) : few.y;
   return Math.max(chanceOfPair(x, y, 0), chanceOfPair(withoutDrift(timeS, x), withoutDrift(timeS, y), 1));
 }
 
@@ -92,14 +100,16 @@ export function fitDetail(grid: FieldGrid, series: ReferenceSeries, shiftS: numb
   const few = pairs.x.length < 30;
   const independent = few ? pairs.x.length - 2 : Math.max(line.independent - 2, 4);
   const t = studentQuantile(0.975, independent);
+  const bent = bentTie(pairs, line);
   return {
     line,
     shiftS,
-    residual: pairs.y.map((y, i) => y - line.offset - line.scale * (pairs.x[i] as number)),
+    residual: bent?.residual ?? pairs.y.map((y, i) => y - line.offset - line.scale * (pairs.x[i] as number)),
+    bent,
     pairs,
     scaleHalf: t * line.scaleSe,
     offsetHalf: t * line.offsetSe,
     independent,
-    p: chanceOf(pairs),
+    p: chanceOf(pairs, bent !== null),
   };
 }

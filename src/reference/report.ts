@@ -24,11 +24,16 @@ const NATS_PER_DECADE = Math.LN10;
 /** How much a scale that lies on a round one speaks for its field, nats: the rarer by luck, the more. */
 function simplicity({ detail }: DetailedTrial): number {
   const { scale } = detail.line;
+  if (detail.bent) return 0;
   const simple = simpleScaleNear(scale, detail.scaleHalf);
   if (simple === null) return 0;
   const byLuck = (SIMPLE_PER_DECADE * 2 * Math.max(detail.scaleHalf / Math.abs(scale), 0.001)) / NATS_PER_DECADE;
   return Math.max(0, -Math.log(byLuck));
 }
+
+/** What a curve's knots beyond a line's two cost it, nats: Schwarz 1978. */
+const costOfKnots = ({ detail: { bent, independent } }: DetailedTrial): number =>
+  bent ? 0.5 * (bent.table.length - 2) * Math.log(Math.max(Math.E, independent)) : 0;
 
 /**
  * Best first: the log likelihood of what each field leaves over, with the number of independent residuals, and where that
@@ -42,7 +47,7 @@ export function describeFits(details: readonly DetailedTrial[]): DetailedTrial[]
   const least = Math.min(...left);
   const loss = (i: number): number => {
     const one = able[i] as DetailedTrial;
-    return 0.5 * one.detail.independent * Math.log((left[i] as number) / least) - simplicity(one);
+    return 0.5 * one.detail.independent * Math.log((left[i] as number) / least) - simplicity(one) + costOfKnots(one);
   };
   const order = able.map((_, i) => ({ i, loss: loss(i) })).sort((a, b) => a.loss - b.loss);
   return order.map(({ i }) => able[i] as DetailedTrial);
@@ -63,13 +68,13 @@ export function toFit(
   offsetS: number,
   tried: number,
 ): Fit {
-  const { line, pairs } = detail;
+  const { line, pairs, bent } = detail;
   const interval = (middle: number, half: number): [number, number] => [
     round(middle - half, 8),
     round(middle + half, 8),
   ];
   const coarse = isCoarseSpeed(series.name, series.unit);
-  const simpleScale = coarse ? null : simpleScaleNear(line.scale, detail.scaleHalf);
+  const simpleScale = coarse || bent ? null : simpleScaleNear(line.scale, detail.scaleHalf);
   return {
     ...placeOfCandidate(candidate),
     coding,
@@ -85,8 +90,11 @@ export function toFit(
     n: line.n,
     scaleInterval: interval(line.scale, detail.scaleHalf),
     offsetInterval: interval(line.offset, detail.offsetHalf),
-    residualSd: round(line.residualSd, 4),
+    residualSd: round(bent?.residualSd ?? line.residualSd, 4),
     range: { min: Math.min(...pairs.y), max: Math.max(...pairs.y) },
     chance: Math.min(1, detail.p * tried),
+    ...(bent
+      ? { table: bent.table.map(([raw, physical]) => [raw, round(physical, 5)] as const), rank: round(bent.rank, 4) }
+      : {}),
   };
 }

@@ -47,6 +47,13 @@ export interface Fit extends Placement {
    * test with the number of independent readings, times the fields tried. At most 1.
    */
   readonly chance?: number;
+  /**
+   * A tie that only rises or only falls but is no line: [raw, physical] ascending in raw, straight between. Scale and offset
+   * are then those of the nearest line, and `residualSd` is the curve's.
+   */
+  readonly table?: readonly (readonly [number, number])[];
+  /** Spearman's rank correlation, where there is a table. */
+  readonly rank?: number;
 }
 
 export interface QuantityFits {

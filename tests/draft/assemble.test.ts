@@ -242,6 +242,28 @@ describe('assembleMap', () => {
     expect(once).toMatchObject({ states: {}, standing: 'guess' });
   });
 
+  it('writes a bent tie as a table, which the map then requires', () => {
+    const bent = fit(0, 8, {
+      simpleScale: null,
+      simpleOffset: null,
+      rank: -0.99,
+      table: [
+        [0, 90],
+        [100, 40],
+        [255, 10],
+      ],
+    });
+    const signal = signalAt(frameOf({ fits: fits(bent) }), 0);
+    expect(signal).toMatchObject({
+      table: bent.table,
+      unit: '°C',
+      scale: 1,
+      offset: 0,
+      observed: { min: 10, max: 90 },
+    });
+    expect(assembleMap({ ...base, fits: fits(bent) }).requires).toContain('table');
+  });
+
   it('scales by the round figures of a fit, names after the quantity, moves the observed range', () => {
     const signal = signalAt(frameOf({ fits: fits(fit(0, 8)) }), 0);
     expect(signal).toMatchObject({ name: 'oil_temperature', scale: 0.1, offset: -40, unit: '°C', standing: 'guess' });

@@ -53,7 +53,12 @@ function quantityText(quantity: QuantityFits): string {
     fit.r2.toFixed(4),
     String(fit.n),
   ]);
-  return rows.length > 0 ? `${head}\n${textTable(COLUMNS, rows)}` : head;
+  const bends = quantity.fits.flatMap(({ field, table }) =>
+    table
+      ? [`  ${field} bends: raw to ${quantity.unit || 'value'} ${table.map((point) => point.join(' → ')).join(', ')}`]
+      : [],
+  );
+  return rows.length > 0 ? [head, textTable(COLUMNS, rows), ...bends].join('\n') : head;
 }
 
 export const fit: Verb = {
