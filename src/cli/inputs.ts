@@ -11,11 +11,14 @@ import { parseDossier } from '../jobs/dossier-file.ts';
 import type { Dossier, DossierCapture } from '../jobs/dossier.ts';
 import { parseReference } from '../reference/reference-file.ts';
 import type { ReferenceFile } from '../reference/types.ts';
+import type { ReadOptions } from '../frames/reading-types.ts';
 import { CannotDo, offsetOf, WrongUsage, type ParsedWords } from './arguments.ts';
 import { captureFiles, givenRates, readOptions, type GivenRates } from './capture-arguments.ts';
 import { readText } from './files.ts';
+import { namedCaptures } from './short-captures.ts';
 import type { CaptureRequest, TaskContext } from './tasks/context.ts';
 import { parseFile } from './tasks/context.ts';
+import type { NamedRequest } from './tasks/link-short.ts';
 import type { Terminal } from './terminal.ts';
 
 export interface Inputs {
@@ -42,11 +45,23 @@ function captureOf(parsed: ParsedWords, path: string | undefined, chosen: Dossie
   const read = readOptions(parsed);
   if (parsed.words.length > 0) return { files: captureFiles(parsed.words), read };
   if (!path || !chosen) throw new WrongUsage('Name the capture: one or more files, or --dossier FILE.');
-  const files = chosen.files.map((file) => ({
+  return requestOf(path, chosen, read);
+}
+
+/** A dossier's capture as it is opened; its files lie beside the dossier. */
+function requestOf(path: string, capture: DossierCapture, read: ReadOptions): CaptureRequest {
+  const files = capture.files.map((file) => ({
     path: join(dirname(path), file.name),
     ...(file.bus ? { bus: file.bus } : {}),
   }));
-  return { files, read: { ...(chosen.zone ? { zone: chosen.zone } : {}), columns: chosen.columns, ...read } };
+  return { files, read: { ...(capture.zone ? { zone: capture.zone } : {}), columns: capture.columns, ...read } };
+}
+
+/** Short captures of the dossier named after one action each; null where there are none or others were asked for. */
+export function shortCapturesOf(parsed: ParsedWords, { dossier }: Inputs, terminal: Terminal): NamedRequest[] | null {
+  const path = parsed.one('dossier');
+  if (!dossier || !path || parsed.words.length > 0) return null;
+  return namedCaptures(dossier, (capture) => requestOf(path, capture, readOptions(parsed)), terminal);
 }
 
 function marksOf(capture: DossierCapture | undefined): MarkFile | null {

@@ -119,6 +119,44 @@ describe('a dossier', () => {
   });
 });
 
+describe('a dossier of short captures named after one action each', () => {
+  /** 3 s: a byte that is raised while the horn sounds, one that wavers, one that nobody moves. */
+  const short = (isHorn: boolean, seed: number): string =>
+    text(
+      Array.from({ length: 300 }, (_, i) => {
+        const sounds = isHorn && i > 80 && i < 90 + 10 * (seed % 5);
+        const wavers = Math.round(100 + 40 * Math.sin(seed + i / 30));
+        return `${stamp(seed * 60_000_000 + i * 10_000)} can0 2A0#${hex(sounds ? 1 : 0, 2)}${hex(wavers, 2)}00`;
+      }),
+    );
+  const save = (titles: readonly string[]): string => {
+    const captures = titles.map((title, i) => {
+      const name = `log-${titles.length}-${i}.log`;
+      written(name, short(title.startsWith('horn'), i + 1));
+      return { id: `c${i}`, title, role: '', files: [{ name, bytes: 0, sha256: '' }], columns: {}, references: [] };
+    });
+    return written(`short-${titles.length}.loom.json`, JSON.stringify({ ...emptyDossier(), captures }));
+  };
+
+  it('ties the field to the action, and says whose name is not understood', async () => {
+    const titles = Array.from({ length: 12 }, (_, i) => (i % 3 === 0 ? `horn ${i}` : `nothing ${i}`));
+    const { code, out, err } = await loomscribe(['link', '--dossier', save([...titles, 'log 13']), '--json']);
+    expect({ code, err }).toMatchObject({ code: 0 });
+    expect(err).toMatch(/"log 13" does not say what was done/);
+    const { actions } = linkShape.parse(JSON.parse(out));
+    expect(actions.map(({ action }) => action)).toEqual(['horn']);
+    expect(actions[0]?.links[0]).toMatchObject({ id: '0x2A0', lsb: { byte: 0, bit: 0 }, direction: 'level' });
+    // Choices of 4 of 12: 495.
+    expect(actions[0]?.links[0]?.p).toBeCloseTo(1 / 495, 9);
+  });
+
+  it('is wrong usage where no action was recorded twice', async () => {
+    const { code, err } = await loomscribe(['link', '--dossier', save(['horn', 'nothing'])]);
+    expect(code).toBe(2);
+    expect(err).toMatch(/two or more captures named after one action/);
+  });
+});
+
 describe('strange captures end in an answer or a clear refusal, never in a stack trace', () => {
   const fd = Array.from({ length: 60 }, (_, i) => `${stamp(i * 20_000)} can0 18FF50E5##1${hex(i, 2).repeat(64)}`);
   it.each([

@@ -5,6 +5,7 @@ import { demoTask } from './demo.ts';
 import { draftTask } from './draft.ts';
 import { fieldsTask } from './fields.ts';
 import { fitTask } from './fit.ts';
+import { linkShortTask } from './link-short.ts';
 import { linkTask } from './link.ts';
 import { proveTask } from './prove.ts';
 import { surveyTask } from './survey.ts';
@@ -13,6 +14,7 @@ export const TASKS = {
   survey: surveyTask,
   fields: fieldsTask,
   link: linkTask,
+  linkShort: linkShortTask,
   fit: fitTask,
   draft: draftTask,
   decode: decodeTask,

@@ -1,10 +1,11 @@
 /** `link`: which fields answer which action. */
 import { CLAIM_Q } from '../../actions/claims.ts';
 import type { ActionLinks, Link, LinkReport } from '../../actions/types.ts';
-import { wholeOf, WrongUsage, type OptionSpec } from '../arguments.ts';
+import { wholeOf, WrongUsage, type OptionSpec, type ParsedWords } from '../arguments.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION } from '../capture-arguments.ts';
-import { inputsFrom } from '../inputs.ts';
+import { inputsFrom, shortCapturesOf, type Inputs } from '../inputs.ts';
 import { runTask } from '../run-task.ts';
+import type { Terminal } from '../terminal.ts';
 import { chance, figure, textTable, wrapped } from '../text-table.ts';
 import type { Verb } from '../verb.ts';
 
@@ -74,12 +75,25 @@ function shownLinks(report: LinkReport, all: boolean): LinkReport {
   return { ...report, actions };
 }
 
+/** By marks where there are any; else by the dossier's captures that are named after one action each. */
+function reportOf(inputs: Inputs, parsed: ParsedWords, terminal: Terminal): Promise<LinkReport> {
+  const seed = wholeOf(parsed.one('seed') ?? '1', 'seed');
+  const all = parsed.has('all');
+  const { marks, marksOffset: offset } = inputs;
+  if (marks) return runTask('link', { ...inputs.capture, marks, offset, seed, all }, terminal);
+  const captures = shortCapturesOf(parsed, inputs, terminal);
+  if (captures) return runTask('linkShort', { captures, seed, all }, terminal);
+  throw new WrongUsage(
+    '--marks FILE is needed, or a dossier with two or more captures named after one action ("horn 1", "horn 2") and others beside them: without either there is nothing to tie fields to.',
+  );
+}
+
 export const link: Verb = {
   name: 'link',
   summary: 'which fields answer which action, with effect, lag and how surely',
   usage: 'CAPTURE... --marks FILE [--marks-offset auto|S] [--all] [--json]',
   about:
-    'Ties fields to the actions that you marked. p comes from shifting the marks in time, q from Benjamini and Hochberg over all fields and directions of one action; only q <= 0.05 is shown unless --all.\nThe clock offset found holds your own reaction time: only lags relative to other fields mean something.',
+    'Ties fields to the actions that you marked. p comes from shifting the marks in time, q from Benjamini and Hochberg over all fields and directions of one action; only q <= 0.05 is shown unless --all.\nThe clock offset found holds your own reaction time: only lags relative to other fields mean something.\nA dossier without marks whose captures are named after one action each ("brake pressed 3", "nothing 2") does as well: fields are compared over captures, and p comes from exchanging their names.',
   options: [
     ...MARK_OPTIONS,
     { name: 'all', help: 'every link, those with q above 0.05 too' },
@@ -91,13 +105,7 @@ export const link: Verb = {
   example: 'loomscribe link drive-1.log --marks marks-1.csv',
   async run(parsed, terminal) {
     const inputs = await inputsFrom(parsed, terminal);
-    if (!inputs.marks) throw new WrongUsage('--marks FILE is needed: without marks there is nothing to tie fields to.');
-    const seed = wholeOf(parsed.one('seed') ?? '1', 'seed');
-    const report = await runTask(
-      'link',
-      { ...inputs.capture, marks: inputs.marks, offset: inputs.marksOffset, seed, all: parsed.has('all') },
-      terminal,
-    );
+    const report = await reportOf(inputs, parsed, terminal);
     const shown = shownLinks(report, parsed.has('all'));
     if (parsed.has('json')) {
       terminal.print(JSON.stringify(shown, null, 2));
