@@ -2,6 +2,7 @@
 import { joinCaptures } from '../../actions/joined-captures.ts';
 import { linkShortCaptures } from '../../actions/short-captures.ts';
 import type { LinkReport } from '../../actions/types.ts';
+import { partAsked } from '../../draft/broadcasts.ts';
 import type { FrameTable } from '../../frames/table.ts';
 import { part } from '../../kit/control.ts';
 import { CannotDo } from '../arguments.ts';
@@ -41,7 +42,8 @@ export async function linkShortTask(request: LinkShortRequest, context: TaskCont
   }
   const ordered = inOrder(opened);
   const joined = joinCaptures(ordered.map(({ table }) => table));
-  const findings = await analyseFields(joined.table, context, part(context.control, 0.2, 0.8));
+  const found = await analyseFields(joined.table, context, part(context.control, 0.2, 0.8));
+  const { broadcasts: findings } = partAsked(joined.table, found);
   const { seed } = request;
   const unsureShown = request.all ? Infinity : 0;
   const actions = ordered.map(({ action }) => action);
