@@ -1,23 +1,13 @@
 /** What was found of a signal's meaning, put into the map: its role, and the ties that it is told by as evidence with their figures. */
+import { plainPlace } from '../fields/same-value/evidence.ts';
 import type { Evidence, MapSignal } from '../map/schema.ts';
 import type { CrossCheckReport } from './cross-checks/types.ts';
 import type { MeaningReport } from './meaning.ts';
 import { isOf } from './marked.ts';
-import type { FieldPlace, Follow, RoleReport } from './roles/types.ts';
+import type { Follow, RoleReport } from './roles/types.ts';
 import type { FrameKey } from './types.ts';
 
 const ROLE = 'role';
-
-const plainPlace = ({ bus, id, extended, lsb, length, order, continues, when }: FieldPlace) => ({
-  bus,
-  id,
-  extended,
-  lsb: { byte: lsb.byte, bit: lsb.bit },
-  length,
-  order,
-  ...(continues ? { continues } : {}),
-  when,
-});
 
 /** `follows` or `leads`: the other field; lag in milliseconds with its 95 % interval. */
 function followEvidence(follow: Follow, side: 'follows' | 'leads', capture: string): Evidence {

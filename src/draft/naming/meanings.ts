@@ -23,6 +23,13 @@ const rule = (points: number, when: Rule['when'], words: string | Rule['words'])
   words: typeof words === 'string' ? () => words : words,
 });
 
+const answersLater = (points: number): Rule =>
+  rule(
+    points,
+    ({ answers, first }) => answers.length > 0 && first.length === 0,
+    'it answers an action, though not first',
+  );
+
 const isNumber = ({ kind }: Traits): boolean => kind === 'number';
 const law =
   (name: string) =>
@@ -123,11 +130,7 @@ export const MEANINGS: readonly Meaning[] = [
         ({ first }) => first.length > 0,
         ({ first }) => `it answers first when "${first[0] ?? ''}"`,
       ),
-      rule(
-        2,
-        ({ answers, first }) => answers.length > 0 && first.length === 0,
-        'it answers an action, though not first',
-      ),
+      answersLater(2),
       rule(2, ({ role }) => role === 'state', 'a command follows it, and it follows nothing'),
       rule(1, ({ atLeast }) => atLeast > 0.3, 'it rests at its lowest value'),
       rule(-3, ({ told }) => told.has('follows') || told.has('behind'), 'it follows something else'),
@@ -188,24 +191,13 @@ export const MEANINGS: readonly Meaning[] = [
         ({ first }) => first.length > 0,
         ({ first }) => `it answers first when "${first[0] ?? ''}"`,
       ),
-      rule(
-        2,
-        ({ answers, first }) => answers.length > 0 && first.length === 0,
-        'it answers an action, though not first',
-      ),
+      answersLater(2),
     ],
   },
   {
     meaning: 'lamp, relay or contact that follows a switch',
     unit: '',
-    rules: [
-      rule(-9, ({ kind }) => kind !== 'flag', 'it is no flag'),
-      rule(
-        4,
-        ({ answers, first }) => answers.length > 0 && first.length === 0,
-        'it answers an action, though not first',
-      ),
-    ],
+    rules: [rule(-9, ({ kind }) => kind !== 'flag', 'it is no flag'), answersLater(4)],
   },
   {
     meaning: 'selector or mode',

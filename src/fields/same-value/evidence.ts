@@ -50,7 +50,8 @@ const figures = ({ line, values, lagMs, lagMsSe, follows, n, p, q }: SameValueMe
   q,
 });
 
-const plainPlace = ({ bus, id, extended, lsb, length, order, continues, when }: FieldPlace) => ({
+/** A place as evidence in the map tells it. */
+export const plainPlace = ({ bus, id, extended, lsb, length, order, continues, when }: FieldPlace) => ({
   bus,
   id,
   extended,
