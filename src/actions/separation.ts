@@ -66,9 +66,9 @@ function chanceOf(lags: readonly number[], of: number, other: Events, span: read
 const nameOf = ({ action, event }: Pick<Together, 'action' | 'event'>): string =>
   event === 'start' ? `"${action}"` : `the end of "${action}"`;
 
-function nextOf(own: Events, other: Events, alone: number): string {
+function nextOf(own: Events, other: Events, isOtherTold: boolean): string {
   const without = `do "${own.action}" five times and leave "${other.action}" out for ten seconds before and after`;
-  return alone >= ALONE_ENOUGH ? without : `${without}, then "${other.action}" five times without "${own.action}"`;
+  return isOtherTold ? without : `${without}, then "${other.action}" five times without "${own.action}"`;
 }
 
 function togetherOf(own: Events, other: Events, span: readonly [number, number]): Together | null {
@@ -85,7 +85,7 @@ function togetherOf(own: Events, other: Events, span: readonly [number, number])
     of,
     lagS: lags.reduce((sum, lag) => sum + lag, 0) / times,
     alone,
-    next: nextOf(own, other, alone),
+    next: nextOf(own, other, isTold({ alone, times, of })),
   };
 }
 
@@ -104,8 +104,16 @@ export function togetherByAction(marks: readonly Mark[]): ReadonlyMap<string, re
   return found;
 }
 
-/** Whether the recording itself holds what tells the two apart: the other came often enough alone. */
-export const isTold = ({ alone }: Together): boolean => alone >= ALONE_ENOUGH;
+/** People forget to mark this share of what they do, at least (common practice, no source): what looks alone may have been together. */
+const FORGOTTEN = 0.1;
+/** Chance that marks forgotten explain all that looks alone. */
+const FORGOTTEN_CHANCE = 0.05;
+
+/** Whether the recording itself holds what tells the two apart: the other came alone more often than marks are forgotten. */
+export function isTold({ alone, times, of }: Pick<Together, 'alone' | 'times' | 'of'>): boolean {
+  const forgotten = Math.max(FORGOTTEN, (of - times) / of);
+  return alone >= ALONE_ENOUGH && binomialTail(alone, alone + times, forgotten) <= FORGOTTEN_CHANCE;
+}
 
 /** What cannot be told apart, and the recording that would. */
 export function togetherWords(together: Together): string {

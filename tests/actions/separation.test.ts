@@ -40,6 +40,12 @@ describe('actions that were always done together', () => {
     expect(together?.next).not.toContain('then "brake pressed"');
   });
 
+  it('are not told by the few that a person may have forgotten to mark', () => {
+    expect(isTold({ alone: 3, times: 13, of: 14 })).toBe(false);
+    expect(isTold({ alone: 3, times: 3, of: 3 })).toBe(true);
+    expect(isTold({ alone: 8, times: 13, of: 14 })).toBe(true);
+  });
+
   it('may be the end of one and the start of another', () => {
     const pedal = times(5, (k) => at('accelerator pressed', 30 * k, 6));
     const stop = times(5, (k) => at('brake pressed', 30 * k + 6.5, 3));
