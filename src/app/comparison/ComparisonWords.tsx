@@ -7,6 +7,7 @@ import { useDossier } from '../stores/dossier.ts';
 import { ToPayload } from '../shell/ToPayload.tsx';
 import { useView } from '../stores/view.ts';
 import { fixed, signed } from '../words/format.ts';
+import { sentence } from '../words/sentence.ts';
 import { useComparison } from './asking.ts';
 import './comparison.css';
 import { fatesOf, nextLook, partNamed, shownId } from './fates.ts';
@@ -116,15 +117,13 @@ function HeldPart({ comparison, a, b }: HeldProps): ReactNode {
   );
 }
 
-const sentence = (words: string): string => `${words.charAt(0).toUpperCase()}${words.slice(1)}.`;
-
 const SHOWN = 8;
 
 function AppearancePart({ comparison: { appearance } }: PartProps): ReactNode {
   return (
     <section className="panel-part">
       <h3>After a waking</h3>
-      <p className="small dim">{sentence(appearanceWords(appearance).replace(/\.$/, ''))}</p>
+      <p className="small dim">{sentence(appearanceWords(appearance))}</p>
       {appearance.changed.length > 0 && (
         <table className="list">
           <thead>
@@ -185,7 +184,7 @@ function CautionsPart({ comparison: { warnings } }: PartProps): ReactNode {
       <h3>How far they can be compared</h3>
       {warnings.map(({ code, message, advice }) => (
         <p key={code} className="small">
-          {sentence(message.replace(/\.$/, ''))} <span className="dim">{advice}</span>
+          {sentence(message)} <span className="dim">{advice}</span>
         </p>
       ))}
     </section>

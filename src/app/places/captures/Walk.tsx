@@ -6,6 +6,7 @@ import { useState, type ReactNode } from 'react';
 import type { PlaceName } from '../place.ts';
 import { Row } from '../../shell/TimeSheet.tsx';
 import { useView } from '../../stores/view.ts';
+import { capital } from '../../words/sentence.ts';
 
 const KEY = 'loomscribe.walk-done';
 
@@ -55,7 +56,7 @@ export function WalkRows(): ReactNode {
           label={
             <span className="small dim">
               <span className="number">{index + 1}</span>
-              {place.charAt(0).toUpperCase() + place.slice(1)}
+              {capital(place)}
             </span>
           }
         >

@@ -5,6 +5,7 @@ import { deleteAction, renameAction } from '../../stores/marks-edits.ts';
 import { useView } from '../../stores/view.ts';
 import { useMarksPlace } from './store.ts';
 import { plural } from '../../words/format.ts';
+import { sentence } from '../../words/sentence.ts';
 
 export function ActionEditor({ action, ruler }: { action: string; ruler: RulerMarks }): ReactNode {
   const [name, setName] = useState(action);
@@ -35,7 +36,7 @@ export function ActionEditor({ action, ruler }: { action: string; ruler: RulerMa
       </label>
       {words && (
         <p className="small dim inferred action-words" style={{ marginTop: 6 }}>
-          {words.charAt(0).toUpperCase() + words.slice(1)}.
+          {sentence(words)}
         </p>
       )}
       {own > 0 && (

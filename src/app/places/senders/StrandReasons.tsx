@@ -2,11 +2,9 @@
 import type { ReactNode } from 'react';
 import { confidencePercent } from '../../../kit/figures.ts';
 import type { Strand } from '../../pictures/loom-model.ts';
+import { sentence } from '../../words/sentence.ts';
 
-const sentence = (text: string): string => {
-  const trimmed = text.trim().replace(/(?<!\w)-(?=\d)/g, '−');
-  return `${trimmed.charAt(0).toUpperCase()}${trimmed.slice(1)}${/[.!?]$/.test(trimmed) ? '' : '.'}`;
-};
+const reason = (text: string): string => sentence(text.replace(/(?<!\w)-(?=\d)/g, '−'));
 
 export function StrandReasons({ strand }: { strand: Strand }): ReactNode {
   const { frame } = strand;
@@ -18,9 +16,9 @@ export function StrandReasons({ strand }: { strand: Strand }): ReactNode {
           {frame.byHand ? 'By timing alone' : 'That it is of this sender'}: confidence {confidencePercent(confidence)}.
         </p>
       )}
-      <p className="inferred">{sentence(frame.groupWhy)}</p>
-      <p className="inferred">{sentence(frame.timingWhy)}</p>
-      {frame.network && <p className="inferred">{sentence(frame.network.why)}</p>}
+      <p className="inferred">{reason(frame.groupWhy)}</p>
+      <p className="inferred">{reason(frame.timingWhy)}</p>
+      {frame.network && <p className="inferred">{reason(frame.network.why)}</p>}
     </div>
   );
 }

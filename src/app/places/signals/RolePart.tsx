@@ -1,6 +1,7 @@
 /** The part that the held signal plays, as the analysis infers it, with its reasons; taken only by the person's hand. */
 import type { ReactNode } from 'react';
 import { useMeaning } from '../../stores/asking-meaning.ts';
+import { sentence } from '../../words/sentence.ts';
 import { FindingState } from '../payloads/RespondersPanel.tsx';
 import type { SignalRow } from './held-signal.ts';
 import { roleOf, sureWords } from './meaning-of.ts';
@@ -48,8 +49,3 @@ export function RolePart({ row }: { row: SignalRow }): ReactNode {
     </section>
   );
 }
-
-const sentence = (words: string): string => {
-  const text = words.charAt(0).toUpperCase() + words.slice(1);
-  return /[.!?]$/.test(text) || text === '' ? text : `${text}.`;
-};

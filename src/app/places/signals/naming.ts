@@ -6,6 +6,7 @@ import { sameValueWords } from '../../../fields/same-value/words.ts';
 import type { Link } from '../../../actions/types.ts';
 import type { Evidence, MapSignal, Standing } from '../../../map/schema.ts';
 import { placementKey } from '../../pictures/bands-words.ts';
+import { capital } from '../../words/sentence.ts';
 
 /** "Motor speed " becomes "motor_speed": letters, digits and underscores, so that every consumer can use it as it is. */
 export function tidyName(typed: string): string {
@@ -124,7 +125,7 @@ export function evidenceWords(evidence: Evidence): { readonly what: string; read
     case 'cross-check':
       if (text('quantity') === 'same-value')
         return {
-          what: sentence(sameValueWords(evidence, '') ?? 'shows the same value as another field'),
+          what: capital(sameValueWords(evidence, '') ?? 'shows the same value as another field'),
           figure: qWords(figure('q')),
         };
       return { what: text('with') ? `Agrees with ${text('with')}` : 'Agrees with another field', figure: '' };
@@ -138,8 +139,6 @@ export function evidenceWords(evidence: Evidence): { readonly what: string; read
       return { what: 'Named by hand', figure: '' };
   }
 }
-
-const sentence = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
 
 const qWords = (q: number | null): string => {
   if (q === null) return '';

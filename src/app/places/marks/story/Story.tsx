@@ -8,6 +8,7 @@ import { numbersWords, type Repetition, type Story as StoryModel } from '../../.
 import { useCurrentCapture } from '../../../stores/finding.ts';
 import { Picture } from '../../../surface/Picture.tsx';
 import { clock, percent, plural } from '../../../words/format.ts';
+import { sentence } from '../../../words/sentence.ts';
 import { useMarksPlace } from '../store.ts';
 import { goToRepetition, holdStep, letGo, openStep } from './commands.ts';
 import { StepRow } from './StepRow.tsx';
@@ -56,14 +57,12 @@ function StoryHead({ told }: { told: StoryTold }): ReactNode {
           </select>
         )}
         <StoryState told={told} />
-        {story?.words && <p className="small inferred dim">{sentence(story.words)}.</p>}
+        {story?.words && <p className="small inferred dim">{sentence(story.words)}</p>}
         {finding.outdated && <p className="small inferred dim">From before your last change.</p>}
       </div>
     </div>
   );
 }
-
-const sentence = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
 
 function StoryState({ told }: { told: StoryTold }): ReactNode {
   const { finding, clockKnown, story } = told;
@@ -133,7 +132,7 @@ function Repetitions({ story }: { story: StoryModel }): ReactNode {
         </div>
         <p className="tiny dim" aria-live="polite">
           {shown
-            ? `${sentence(repetitionWords(shown))}. The ruler shows it.`
+            ? `${sentence(repetitionWords(shown))} The ruler shows it.`
             : story.repetitions.some(({ missing }) => missing.length) && story.steps.length
               ? 'A dashed number lacks steps. Choose one to see it on the ruler.'
               : 'Choose one to see it on the ruler.'}
