@@ -197,7 +197,7 @@ function Nothing({ some }: { some: boolean }): ReactNode {
             : 'Nothing is named yet. In Payloads, hold a field that moves and press N to give it a name.'}
       </p>
       <button type="button" className="button" onClick={() => useView.getState().go(to)}>
-        {current ? 'Go to Payloads' : 'Go to Captures'} <kbd>{current ? '3' : '1'}</kbd>
+        {current ? 'Go to Payloads' : 'Go to Captures'} <kbd>{current ? '4' : '1'}</kbd>
       </button>
     </div>
   );
