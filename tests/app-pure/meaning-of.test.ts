@@ -1,6 +1,7 @@
 /** What the analysis of meaning says of one field: found by its place, and never said surer than it is. Common practice, no source. */
 import { expect, test } from 'vitest';
-import { freeName, namingOf, roleOf, sureWords, type PlacedField } from '../../src/app/places/signals/meaning-of.ts';
+import type { PlacedField } from '../../src/app/pictures/bands-words.ts';
+import { freeName, namingOf, roleOf, sureWords } from '../../src/app/places/signals/meaning-of.ts';
 import type { MeaningReport } from '../../src/draft/meaning.ts';
 
 const place: PlacedField = {

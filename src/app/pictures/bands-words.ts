@@ -13,6 +13,20 @@ export function placementKey(placement: Placement, when: When = null): string {
   return when ? `${place}?${whenWords(when)}` : place;
 }
 
+/** A field of one frame: where it lies, and on which page. */
+export interface PlacedField extends Placement {
+  readonly bus: string;
+  readonly id: string;
+  readonly extended: boolean;
+  readonly when: When;
+}
+
+export const isSameField = (a: PlacedField, b: PlacedField): boolean =>
+  a.bus === b.bus &&
+  Number(a.id) === Number(b.id) &&
+  a.extended === b.extended &&
+  placementKey(a, a.when) === placementKey(b, b.when);
+
 export const whenWords = (when: When): string =>
   Object.entries(when ?? {})
     .map(([selector, values]) => `${selector} ${values.join(', ')}`)

@@ -8,7 +8,7 @@ import type { FrameFindings } from '../../../fields/types.ts';
 import type { StreamKey } from '../../../frames/table.ts';
 import type { Dossier } from '../../../jobs/dossier.ts';
 import { fieldAt } from '../../pictures/bands-model.ts';
-import { placementKey } from '../../pictures/bands-words.ts';
+import { placementKey, type PlacedField } from '../../pictures/bands-words.ts';
 import { nobodyWords, overlayOf, pathOf, respondersOf, type ResponderRow } from '../../pictures/responders-model.ts';
 import { useFields, useLinks, useRulerMarks, useSurvey } from '../../stores/asking.ts';
 import { useCurrentCapture, type Finding } from '../../stores/finding.ts';
@@ -17,8 +17,10 @@ import { useView } from '../../stores/view.ts';
 import { groupStyle } from '../../theme/palette.ts';
 import { percent, plural } from '../../words/format.ts';
 import { strayWords } from '../../words/stray-marks.ts';
+import { signalAt } from '../signals/dossier-signals.ts';
 import type { ActionsShown } from './actions-shown.ts';
 import { useRepetitions } from './asking.ts';
+import { plainPlacement } from './decisions.ts';
 import { findingsFor } from './held.ts';
 import { usePayloads } from './store.ts';
 import { traceRequestOf } from './trace-request.ts';
@@ -123,18 +125,8 @@ function LinkState({ links }: { links: Finding<unknown> }): ReactNode {
 /** The name a person gave to the field of a link, or null. */
 export const nameIn =
   (dossier: Dossier) =>
-  (
-    link: { bus: string; id: string; extended: boolean } & Parameters<typeof placementKey>[0] & {
-        when: ActionLinks['links'][number]['when'];
-      },
-  ): string | null =>
-    dossier.signals.find(
-      (entry) =>
-        entry.bus === link.bus &&
-        entry.id === link.id &&
-        entry.extended === link.extended &&
-        placementKey(entry.signal, entry.signal.when) === placementKey(link, link.when),
-    )?.signal.name ?? null;
+  (field: PlacedField): string | null =>
+    signalAt(dossier, field)?.name ?? null;
 
 const RATHER_WORDS = 'Rather: it answers that action as well, also where that came alone. ';
 
@@ -233,9 +225,8 @@ export function useGroupOf(stream: StreamKey | null): string | null {
 }
 
 function openLink(stream: StreamKey, { link }: ResponderRow): void {
-  const { lsb, length, order, continues, when } = link;
-  usePayloads.getState().set({ sweep: null, bandKey: placementKey(link, when), openByte: null });
-  useView.getState().select({ stream, placement: { lsb, length, order, ...(continues ? { continues } : {}) } });
+  usePayloads.getState().set({ sweep: null, bandKey: placementKey(link, link.when), openByte: null });
+  useView.getState().select({ stream, placement: plainPlacement(link) });
 }
 
 interface OverlayProps {

@@ -19,7 +19,8 @@ export const frameKeyOf = ({ bus, id, extended }: StreamKey): FrameKey => ({ bus
 export const sameFrame = (a: FrameKey, b: FrameKey): boolean =>
   a.bus === b.bus && a.id === b.id && a.extended === b.extended;
 
-const plainPlacement = ({ lsb, length, order, continues }: Placement): Decision['placement'] => ({
+/** Its place alone, without what else is known of a field. */
+export const plainPlacement = ({ lsb, length, order, continues }: Placement): Decision['placement'] => ({
   lsb: { byte: lsb.byte, bit: lsb.bit },
   length,
   order,

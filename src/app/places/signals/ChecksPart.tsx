@@ -3,14 +3,14 @@ import { useMemo, type ReactNode } from 'react';
 import type { CheckName, CrossCheck } from '../../../draft/cross-checks/types.ts';
 import { displayId } from '../../../kit/units.ts';
 import { placeWords } from '../../../fields/place-words.ts';
+import { isSameField } from '../../pictures/bands-words.ts';
 import { shareWords } from '../../pictures/responders-model.ts';
 import { useMeaning } from '../../stores/asking-meaning.ts';
 import { useDossier } from '../../stores/dossier.ts';
-import { useView } from '../../stores/view.ts';
 import { count, percent } from '../../words/format.ts';
 import { nameIn } from '../payloads/RespondersPanel.tsx';
-import { streamOf, type SignalRow } from './held-signal.ts';
-import { isSameField } from './meaning-of.ts';
+import { seeField } from '../payloads/see-field.ts';
+import type { SignalRow } from './held-signal.ts';
 
 const LAWS: Readonly<Record<CheckName, string>> = {
   'alike-speeds': 'The same speed several times, apart only in curves',
@@ -65,7 +65,7 @@ function Check({ check, row }: { check: CrossCheck; row: SignalRow }): ReactNode
               {isHeld ? (
                 <b>{words}</b>
               ) : (
-                <button type="button" className="button plain mono" onClick={() => see(place)}>
+                <button type="button" className="button plain mono" onClick={() => seeField(place)}>
                   {words}
                 </button>
               )}
@@ -76,13 +76,4 @@ function Check({ check, row }: { check: CrossCheck; row: SignalRow }): ReactNode
       </ul>
     </div>
   );
-}
-
-function see(place: CrossCheck['members'][number]['place']): void {
-  const { lsb, length, order, continues } = place;
-  useView.getState().select({
-    stream: streamOf(place),
-    placement: { lsb: { ...lsb }, length, order, ...(continues ? { continues } : {}) },
-  });
-  useView.getState().go('payloads');
 }

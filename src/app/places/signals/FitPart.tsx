@@ -13,6 +13,7 @@ import { Picture } from '../../surface/Picture.tsx';
 import { groupColor, usePalette } from '../../theme/palette.ts';
 import { clock, plural, value as valueWords } from '../../words/format.ts';
 import { FindingState, useGroupOf } from '../payloads/RespondersPanel.tsx';
+import { seeField } from '../payloads/see-field.ts';
 import type { FitState } from './fit-state.ts';
 import { closerFit, formulaWords, r2Words } from './fit-words.ts';
 import type { SignalRow } from './held-signal.ts';
@@ -214,13 +215,8 @@ export function OtherCandidates({ state }: { state: FitState }): ReactNode {
                   type="button"
                   className="button plain mono"
                   onClick={() => {
-                    const { bus, id, extended, lsb, length, order, continues } = fit;
-                    useView.getState().select({
-                      stream: { bus, id: Number(id), extended, direction: 'received' },
-                      placement: { lsb, length, order, ...(continues ? { continues } : {}) },
-                      signal: null,
-                    });
-                    useView.getState().go('payloads');
+                    useView.getState().select({ signal: null });
+                    seeField(fit);
                   }}
                 >
                   {displayId(Number(fit.id), fit.extended)} {placeWords(fit)}

@@ -1,13 +1,13 @@
 /** What a field may mean, ranked with reasons: offered beside a named signal and in the dialog that names, and applied only by the person's hand. */
 import { useEffect, type ReactNode } from 'react';
 import type { FieldNaming } from '../../../draft/naming/types.ts';
+import type { PlacedField } from '../../pictures/bands-words.ts';
 import { useMeaning } from '../../stores/asking-meaning.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { useView } from '../../stores/view.ts';
-import { percent } from '../../words/format.ts';
 import { changeSignal, namesTaken } from './dossier-signals.ts';
 import type { SignalRow } from './held-signal.ts';
-import { freeName, namingOf, type PlacedField } from './meaning-of.ts';
+import { cutPercent, freeName, namingOf } from './meaning-of.ts';
 
 const SHOWN = 3;
 
@@ -42,7 +42,7 @@ export function NamingPart({ row }: { row: SignalRow }): ReactNode {
             <p className="line-of">
               <i>{meaning}</i>
               <span className="small dim">
-                right for {percent(Math.floor(100 * share) / 100)} of fields like it{unit && `; usually in ${unit}`}
+                right for {cutPercent(share)} of fields like it{unit && `; usually in ${unit}`}
               </span>
             </p>
             <p className="small dim inferred">{reasons.join('; ')}.</p>
@@ -77,7 +77,7 @@ export function MeaningChoices({ field, put }: { field: PlacedField; put: (meani
       <span className="dim">it may be</span>
       {candidates.map(({ meaning, share }, index) => (
         <button key={meaning} type="button" className="button inferred" onClick={() => put(meaning)}>
-          {meaning} <span className="dim">{percent(Math.floor(100 * share) / 100)}</span> <kbd>Alt {index + 1}</kbd>
+          {meaning} <span className="dim">{cutPercent(share)}</span> <kbd>Alt {index + 1}</kbd>
         </button>
       ))}
     </p>

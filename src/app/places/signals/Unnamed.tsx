@@ -2,16 +2,16 @@
 import { useMemo, type ReactNode } from 'react';
 import { fieldAt } from '../../pictures/bands-model.ts';
 import { placeWords } from '../../../fields/place-words.ts';
-import { placementKey } from '../../pictures/bands-words.ts';
+import { placementKey, type PlacedField } from '../../pictures/bands-words.ts';
 import { inTurns, linkKey, respondersOf, type ResponderRow } from '../../pictures/responders-model.ts';
 import { useFields, useLinks } from '../../stores/asking.ts';
 import { useDossier } from '../../stores/dossier.ts';
-import { useView } from '../../stores/view.ts';
 import type { MapSignal } from '../../../map/schema.ts';
 import { findingsFor } from '../payloads/held.ts';
 import { nameIn } from '../payloads/RespondersPanel.tsx';
+import { seeField } from '../payloads/see-field.ts';
 import { streamOf } from './held-signal.ts';
-import { namingOf, roleOf, type PlacedField } from './meaning-of.ts';
+import { namingOf, roleOf } from './meaning-of.ts';
 import type { MeaningReport } from '../../../draft/meaning.ts';
 import { useMeaning } from '../../stores/asking-meaning.ts';
 
@@ -87,7 +87,7 @@ export function Unnamed({
                 <button
                   type="button"
                   className="button plain mono"
-                  onClick={() => see(suggestion)}
+                  onClick={() => seeField(suggestion.row.link)}
                   aria-label={`See ${suggestion.row.id} ${placeWords(suggestion.field)} in Payloads`}
                 >
                   {suggestion.row.id} {placeWords(suggestion.field)}
@@ -120,12 +120,3 @@ const placeOf = ({ row: { link }, field }: Suggestion): PlacedField => ({
   id: link.id,
   extended: link.extended,
 });
-
-function see({ row }: Suggestion): void {
-  const { lsb, length, order, continues } = row.link;
-  useView.getState().select({
-    stream: streamOf(row.link),
-    placement: { lsb, length, order, ...(continues ? { continues } : {}) },
-  });
-  useView.getState().go('payloads');
-}

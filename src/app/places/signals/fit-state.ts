@@ -5,7 +5,7 @@
 import { useMemo } from 'react';
 import type { Fit, FitReport, ReferenceClock, ReferenceFile } from '../../../reference/types.ts';
 import { alignReference } from '../../../reference/reference-file.ts';
-import { placementKey } from '../../pictures/bands-words.ts';
+import { isSameField } from '../../pictures/bands-words.ts';
 import { useFits } from '../../stores/asking.ts';
 import { useDiagnostics } from '../../stores/diagnostics.ts';
 import { useCurrentCapture, type Finding } from '../../stores/finding.ts';
@@ -35,11 +35,7 @@ export interface FitState {
   readonly file: ReferenceFile | null;
 }
 
-const isOf = (fit: Fit, row: SignalRow): boolean =>
-  fit.bus === row.frame.bus &&
-  fit.id === row.frame.id &&
-  fit.extended === row.frame.extended &&
-  placementKey(fit, fit.when) === placementKey(row.signal, row.signal.when);
+const isOf = (fit: Fit, { frame, signal }: SignalRow): boolean => isSameField(fit, { ...frame, ...signal });
 
 const NO_REFERENCES: readonly ShownReference[] = [];
 

@@ -3,34 +3,29 @@ import { useMemo } from 'react';
 import type { LinkReport, Sequence, SequenceStep } from '../../../../actions/types.ts';
 import type { Dossier } from '../../../../jobs/dossier.ts';
 import type { Survey } from '../../../../timing/types.ts';
-import { placementKey } from '../../../pictures/bands-words.ts';
+import { isSameField } from '../../../pictures/bands-words.ts';
 import { storyOf, type FieldKnown, type Story } from '../../../pictures/story-model.ts';
 import { useLinks, useRulerMarks, useSurvey } from '../../../stores/asking.ts';
 import { useSequences } from '../../../stores/asking-meaning.ts';
 import type { Finding } from '../../../stores/finding.ts';
 import { useDossier } from '../../../stores/dossier.ts';
 import { useView } from '../../../stores/view.ts';
+import { sameFrame } from '../../payloads/decisions.ts';
+import { signalAt } from '../../signals/dossier-signals.ts';
 import { useMarksPlace } from '../store.ts';
-
-const sameFrame = (a: { bus: string; id: string; extended: boolean }, b: typeof a): boolean =>
-  a.bus === b.bus && Number(a.id) === Number(b.id) && a.extended === b.extended;
 
 /** Names of raw values as the marks tell them, by the report of links. */
 function markedStates(links: LinkReport | null, step: SequenceStep): Record<string, string> {
-  const key = placementKey(step, step.when);
   const link = (links?.actions ?? [])
     .flatMap((action) => action.links)
-    .find((one) => one.states && sameFrame(one, step) && placementKey(one, one.when) === key);
+    .find((one) => one.states && isSameField(one, step));
   return Object.fromEntries((link?.states ?? []).map(({ raw, value }) => [String(raw), value]));
 }
 
 const knownBy =
   (dossier: Dossier, survey: Survey | null, links: LinkReport | null) =>
   (step: SequenceStep): FieldKnown => {
-    const key = placementKey(step, step.when);
-    const signal = dossier.signals.find(
-      (one) => sameFrame(one, step) && placementKey(one.signal, one.signal.when) === key,
-    )?.signal;
+    const signal = signalAt(dossier, step);
     const group = survey?.frames.find((frame) => sameFrame(frame, step))?.group ?? null;
     return {
       group,
