@@ -2,9 +2,8 @@
  * What a tester asks, and what answers it, are no broadcasts: their bytes mean something only together with the question (ISO 14229-1), so
  * no answer to an action, no fit and no signal is looked for there. Their readings serve as references instead.
  */
-import type { FrameTable } from '../frames/table.ts';
-import { diagnosticsOf } from '../reference/diagnostics/report.ts';
-import { isOfStream, type FrameKey } from './types.ts';
+import type { DiagnosticsReport } from '../reference/diagnostics/report.ts';
+import { isFrame, type FrameKey } from './types.ts';
 
 export interface Parted<Finding> {
   /** What is sent to all; the very same list where no tester speaks. */
@@ -13,15 +12,19 @@ export interface Parted<Finding> {
   readonly asked: readonly Finding[];
 }
 
-/** Cost: O(frames of streams that may be diagnostics). */
+/** Frames of a tester and of what answers it. */
+export const askedOf = ({ conversations }: Pick<DiagnosticsReport, 'conversations'>): FrameKey[] =>
+  conversations.flatMap(({ bus, requests, answers }) =>
+    [...requests, ...answers].map(({ id, extended }) => ({ bus, id, extended })),
+  );
+
+/** report: as `diagnosticsOf` tells it of the capture. */
 export function partAsked<Finding extends FrameKey>(
-  table: Pick<FrameTable, 'streams'>,
+  report: Pick<DiagnosticsReport, 'conversations'>,
   findings: readonly Finding[],
 ): Parted<Finding> {
-  const { streams } = diagnosticsOf(table);
-  const isAsked = (finding: Finding): boolean => streams.some((stream) => isOfStream(stream, finding));
-  const asked = findings.filter(isAsked);
-  return asked.length === 0
-    ? { broadcasts: findings, asked }
-    : { broadcasts: findings.filter((each) => !isAsked(each)), asked };
+  const keys = askedOf(report);
+  if (keys.length === 0) return { broadcasts: findings, asked: [] };
+  const isAsked = (finding: Finding): boolean => keys.some((key) => isFrame(finding, key));
+  return { broadcasts: findings.filter((each) => !isAsked(each)), asked: findings.filter(isAsked) };
 }

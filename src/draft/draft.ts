@@ -14,6 +14,7 @@ import type { FrameFindings } from '../fields/types.ts';
 import { streamName, type FrameTable, type Stream } from '../frames/table.ts';
 import { checkpoint, part, type Control } from '../kit/control.ts';
 import type { SignalMap } from '../map/schema.ts';
+import { diagnosticsOf } from '../reference/diagnostics/report.ts';
 import { fitFields } from '../reference/fit.ts';
 import type { FitReport, ReferenceFile } from '../reference/types.ts';
 import { settleSenders } from '../timing/senders/settle-senders.ts';
@@ -91,7 +92,7 @@ export async function draftMap(input: DraftInput, control: Control): Promise<Dra
   const findings = input.findFields
     ? await input.findFields(fieldControl)
     : await findAll(table, input.decisions ?? [], seed, fieldControl);
-  const { broadcasts, asked } = partAsked(table, findings);
+  const { broadcasts, asked } = partAsked(diagnosticsOf(table).report, findings);
   const findSame = input.findSame ?? ((given, own) => findSameValues({ table, findings: given, seed }, own));
   const same = await findSame(broadcasts, part(control, 0.38, 0.42));
   const links = marks

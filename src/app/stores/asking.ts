@@ -2,6 +2,7 @@
 import { useMemo } from 'react';
 import { isClockTold } from '../../actions/clock.ts';
 import type { LinkReport, Mark, OffsetFinding } from '../../actions/types.ts';
+import { partAsked } from '../../draft/broadcasts.ts';
 import { habitsOf } from '../../fields/habits.ts';
 import type { SameValueReport } from '../../fields/same-value/types.ts';
 import type { FrameFindings, HandDecision } from '../../fields/types.ts';
@@ -14,7 +15,7 @@ import type { RestPayload } from '../../draft/types.ts';
 import type { FitReport, ReferenceClock, ReferenceFile } from '../../reference/types.ts';
 import type { Clocks } from '../../timing/senders/drift-picture.ts';
 import type { Survey } from '../../timing/types.ts';
-import { broadcastsOf, useDiagnostics } from './diagnostics.ts';
+import { useDiagnostics } from './diagnostics.ts';
 import { useDossier } from './dossier.ts';
 import { useCurrentCapture, useFinding, type CurrentCapture, type Finding } from './finding.ts';
 import { findingKey, fingerprintOnce, useFindings } from './findings.ts';
@@ -142,7 +143,7 @@ export function useBroadcasts(): readonly FrameFindings[] | null {
   const hasFailed = state === 'failed' || state === 'stopped';
   return useMemo(() => {
     if (!findings || (!report && !hasFailed)) return null;
-    return report ? broadcastsOf(findings, report) : findings;
+    return report ? partAsked(report, findings).broadcasts : findings;
   }, [findings, report, hasFailed]);
 }
 

@@ -34,7 +34,7 @@ export async function fitTask(request: FitRequest, context: TaskContext): Promis
   const diagnostics = diagnosticsOf(table);
   const { reference, offset } = knownFrom(diagnostics, request);
   const found = await analyseFields(table, context, part(context.control, 0.2, 0.6));
-  const { broadcasts: findings } = partAsked(table, found);
+  const { broadcasts: findings } = partAsked(diagnostics.report, found);
   const { seed } = request;
   const asked = { job: 'fit' as const, findings, reference, offset, seed };
   const report = await analyse('fit', table, asked, context, part(context.control, 0.6, 1));

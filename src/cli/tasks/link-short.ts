@@ -6,6 +6,7 @@ import { partAsked } from '../../draft/broadcasts.ts';
 import type { FrameTable } from '../../frames/table.ts';
 import { part } from '../../kit/control.ts';
 import { CannotDo } from '../arguments.ts';
+import { diagnosticsOf } from '../../reference/diagnostics/report.ts';
 import { analyseFields, openCapture, type CaptureRequest, type TaskContext } from './context.ts';
 
 export interface NamedRequest extends CaptureRequest {
@@ -43,7 +44,7 @@ export async function linkShortTask(request: LinkShortRequest, context: TaskCont
   const ordered = inOrder(opened);
   const joined = joinCaptures(ordered.map(({ table }) => table));
   const found = await analyseFields(joined.table, context, part(context.control, 0.2, 0.8));
-  const { broadcasts: findings } = partAsked(joined.table, found);
+  const { broadcasts: findings } = partAsked(diagnosticsOf(joined.table).report, found);
   const { seed } = request;
   const unsureShown = request.all ? Infinity : 0;
   const actions = ordered.map(({ action }) => action);

@@ -2,6 +2,7 @@
 import type { LinkReport, MarkFile } from '../../actions/types.ts';
 import { partAsked } from '../../draft/broadcasts.ts';
 import { part } from '../../kit/control.ts';
+import { diagnosticsOf } from '../../reference/diagnostics/report.ts';
 import { analyse, analyseFields, openCapture, type CaptureRequest, type TaskContext } from './context.ts';
 import { warnMarksOutside } from './outside.ts';
 
@@ -16,7 +17,7 @@ export interface LinkRequest extends CaptureRequest {
 export async function linkTask(request: LinkRequest, context: TaskContext): Promise<LinkReport> {
   const table = await openCapture(request, context, part(context.control, 0, 0.2));
   const found = await analyseFields(table, context, part(context.control, 0.2, 0.6));
-  const { broadcasts: findings } = partAsked(table, found);
+  const { broadcasts: findings } = partAsked(diagnosticsOf(table).report, found);
   const { marks, offset, seed } = request;
   const unsureShown = request.all ? Infinity : 0;
   const asked = { job: 'link' as const, findings, marks, offset, seed, unsureShown };
