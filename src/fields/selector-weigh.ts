@@ -173,8 +173,6 @@ export function judge(trial: Trial, { piece, pages, turns }: Candidate): Judged 
 
 /** Windows that must save where one may be a tag. */
 const WINDOWS_MIN = 2;
-/** Bits that they save at least, all together. */
-const WINDOWS_GAIN_MIN = 75;
 
 /**
  * One whose pages hold cells that lie in no byte whole: asked only where no candidate tells anything byte by byte. What runs as counters
@@ -187,7 +185,7 @@ export function judgeByWindows(trial: Trial, { piece, pages, turns }: Candidate)
   const beside = counters.filter((counter) => counter.max - counter.min + 1 >= COUNTING_VALUES);
   if (runsLikeCounter(values) && beside.every((counter) => overlaps(counter, piece))) return null;
   const saved = gainOverWindows(rows, open, pages, [piece, ...beside], isGuarded ? 1 : WINDOWS_MIN);
-  if (saved < WINDOWS_GAIN_MIN) return null;
+  if (saved < GAIN_MIN) return null;
   const gain = saved - turnsPrice(trial, piece, pages, values, openFor(trial, piece, rowsBefore(pages)));
   return gain < GAIN_MIN
     ? null
