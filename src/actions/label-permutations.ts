@@ -5,6 +5,7 @@
  */
 import type { Random } from '../kit/random.ts';
 import { permutationP } from '../kit/statistics/false-discovery.ts';
+import { ranks } from '../kit/statistics/order.ts';
 
 const EXACT_MOST = 20_000;
 const SLACK = 1e-9;
@@ -43,14 +44,7 @@ export function choicesOf(n: number, k: number, random: Random): Choices {
 /** [n] mid-ranks less their mean, over the deviation of a sum of k of them; all 0 where nothing differs. */
 export function rankScores(values: readonly number[], k: number): Float64Array {
   const n = values.length;
-  const order = values.map((_, i) => i).sort((a, b) => (values[a] as number) - (values[b] as number));
-  const scores = new Float64Array(n);
-  for (let from = 0; from < n;) {
-    let to = from;
-    while (to + 1 < n && values[order[to + 1] as number] === values[order[from] as number]) to++;
-    for (let i = from; i <= to; i++) scores[order[i] as number] = (from + to) / 2 - (n - 1) / 2;
-    from = to + 1;
-  }
+  const scores = ranks(values).map((rank) => rank - (n + 1) / 2);
   const squares = scores.reduce((sum, score) => sum + score * score, 0);
   if (squares === 0) return scores;
   const deviation = Math.sqrt((squares * k * (n - k)) / (n * (n - 1)));

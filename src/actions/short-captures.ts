@@ -7,7 +7,7 @@
 import { checkpoint, type Control } from '../kit/control.ts';
 import { createRandom, type Random } from '../kit/random.ts';
 import { benjaminiHochberg } from '../kit/statistics/false-discovery.ts';
-import { mean, quantile } from '../kit/statistics/order.ts';
+import { mean, quantile, robustSd } from '../kit/statistics/order.ts';
 import {
   candidatesOf,
   placeOfCandidate,
@@ -65,16 +65,7 @@ const at = (values: readonly number[], places: readonly number[]): number[] => p
 const inOneGo = (own: readonly number[]): boolean =>
   own.length > 1 && (own[own.length - 1] as number) - (own[0] as number) === own.length - 1;
 
-function spreadOf(values: readonly number[]): number {
-  const middle = quantile(values, 0.5);
-  const robust =
-    1.4826 *
-    quantile(
-      values.map((v) => Math.abs(v - middle)),
-      0.5,
-    );
-  return Math.max(robust, ROUNDING_SD);
-}
+const spreadOf = (values: readonly number[]): number => Math.max(robustSd(values), ROUNDING_SD);
 
 function effectOf(values: readonly number[], own: readonly number[], random: Random) {
   const inside = at(values, own);

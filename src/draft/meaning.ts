@@ -16,9 +16,9 @@ export interface MeaningReport {
 
 /** Deterministic for one seed. */
 export async function findMeaning(input: RolesInput, control: Control): Promise<MeaningReport> {
-  const fields = await prepareForRoles(input, part(control, 0, 0.3));
-  const roles = await findRoles({ ...input, fields }, part(control, 0.3, 0.8));
-  const checks = await crossCheck({ fields, lengthUs: input.table.endUs, roles }, part(control, 0.8, 1));
-  const naming = nameFields({ fields, roles, checks, links: input.links ?? null });
+  const asked = await prepareForRoles(input, part(control, 0, 0.3));
+  const roles = await findRoles(input, asked, part(control, 0.3, 0.8));
+  const checks = await crossCheck({ ...asked, lengthUs: input.table.endUs, roles }, part(control, 0.8, 1));
+  const naming = nameFields({ fields: asked.fields, roles, checks, links: input.links ?? null });
   return { roles, checks, naming };
 }

@@ -45,6 +45,15 @@ export function candidatesOf(table: FrameTable, findings: readonly ProposedFrame
 export const seriesOf = ({ stream, field, frame }: Candidate): FieldSeries =>
   fieldSeries(stream, field, frame.selectors);
 
+/** One text for each field of a capture. */
+export const fieldKey = ({
+  bus,
+  id,
+  extended,
+  field,
+}: Pick<ReturnType<typeof placeOfCandidate>, 'bus' | 'id' | 'extended' | 'field'>): string =>
+  `${bus} ${id} ${extended} ${field}`;
+
 /** Where a field stands, as links and fits say it. */
 export function placeOfCandidate({ frame, field }: Candidate) {
   return {

@@ -1,4 +1,5 @@
 /** Many alike values of one identifier, and another field that shows what they add up to: cells of a pack and its voltage. */
+import { knownMean } from '../../kit/statistics/order.ts';
 import type { Prepared } from '../roles/prepared.ts';
 import { chanceOf, knownIn, lineThrough } from './grid.ts';
 import type { OnGrid } from './speeds.ts';
@@ -10,11 +11,6 @@ const ALIKE_SHARE = 0.12;
 const OPEN_MOST = 0.3;
 /** A sum meets zero with what it adds up, as a share of its mean. */
 const ZERO_SHARE = 0.1;
-
-const meanOf = (course: Float64Array): number => {
-  const known = course.filter((value) => !Number.isNaN(value));
-  return known.reduce((sum, value) => sum + value, 0) / Math.max(1, known.length);
-};
 
 /** Of one identifier, of one shape, and about as large as each other. */
 function cellSets(fields: readonly OnGrid[]): OnGrid[][] {
@@ -31,9 +27,9 @@ function cellSets(fields: readonly OnGrid[]): OnGrid[][] {
 }
 
 function alikeOf(set: readonly OnGrid[]): OnGrid[] {
-  const means = set.map(({ course }) => meanOf(course)).sort((a, b) => a - b);
+  const means = set.map(({ course }) => knownMean(course)).sort((a, b) => a - b);
   const middle = means[means.length >> 1] ?? 0;
-  return set.filter(({ course }) => middle > 0 && Math.abs(meanOf(course) / middle - 1) <= ALIKE_SHARE);
+  return set.filter(({ course }) => middle > 0 && Math.abs(knownMean(course) / middle - 1) <= ALIKE_SHARE);
 }
 
 export function cellSums(fields: readonly OnGrid[]): Trial[] {

@@ -4,7 +4,8 @@
  */
 import { checkpoint, type Control } from '../../kit/control.ts';
 import { benjaminiHochberg } from '../../kit/statistics/false-discovery.ts';
-import { Gatherings } from '../roles/gathers.ts';
+import { fieldKey } from '../../map/proposed-fields.ts';
+import type { Asked } from '../roles/find.ts';
 import type { Prepared } from '../roles/prepared.ts';
 import type { RoleReport } from '../roles/types.ts';
 import { cellSums } from './cells.ts';
@@ -20,8 +21,7 @@ const CLAIM_Q = 0.05;
 const TOLD_MOST = 8;
 const FACTORS_MOST = 8;
 
-export interface ChecksInput {
-  readonly fields: readonly Prepared[];
+export interface ChecksInput extends Asked {
   readonly lengthUs: number;
   /** Torques are looked for among what commands and what answers. */
   readonly roles: RoleReport;
@@ -31,25 +31,21 @@ export interface ChecksInput {
 const isLevel = ({ candidate, field }: Prepared): boolean =>
   candidate.field.kind === 'number' && field.changes.length >= 4 && field.distinct >= 4;
 
-const keyOf = ({ bus, id, extended, field }: Prepared['place']): string => `${bus} ${id} ${extended} ${field}`;
-
 export async function crossCheck(
-  { fields, lengthUs, roles }: ChecksInput,
+  { fields, gatherings, lengthUs, roles }: ChecksInput,
   control: Control,
 ): Promise<CrossCheckReport> {
   const grid = gridOf(lengthUs);
-  const numbers = fields.filter(({ isNumber }) => isNumber);
   const laid = fields.filter(isLevel).map((field): OnGrid => ({ field, course: courseOn(field, grid) }));
   await checkpoint(control, 0.2, 'physical laws between fields');
-  const gathers = new Gatherings(numbers, lengthUs);
-  const speeds = laid.filter(({ field }) => gathers.of(field) !== null);
+  const speeds = laid.filter(({ field }) => gatherings.of(field) !== null);
   const tied = new Set(
     roles.follows
       .filter(({ way }) => way === 'answer')
-      .flatMap(({ leader, follower }) => [keyOf(leader), keyOf(follower)]),
+      .flatMap(({ leader, follower }) => [fieldKey(leader), fieldKey(follower)]),
   );
   const torques = laid.filter(
-    ({ field }) => tied.has(keyOf(field.place)) && !speeds.some((one) => one.field === field),
+    ({ field }) => tied.has(fieldKey(field.place)) && !speeds.some((one) => one.field === field),
   );
   await checkpoint(control, 0.4, 'speeds and powers');
   const power = powerBalances(torques.slice(0, FACTORS_MOST), speeds.slice(0, FACTORS_MOST), laid);
@@ -59,7 +55,7 @@ export async function crossCheck(
         .filter(({ holds }) => holds)
         .sort((a, b) => a.residual - b.residual)
         .flatMap(({ members }) => members.slice(-1))
-        .map(({ place }) => [keyOf(place), laid.find(({ field }) => keyOf(field.place) === keyOf(place))]),
+        .map(({ place }) => [fieldKey(place), laid.find(({ field }) => fieldKey(field.place) === fieldKey(place))]),
     ).values(),
   ].flatMap((one) => (one ? [one] : []));
   await checkpoint(control, 0.7, 'charge and cells');
@@ -89,7 +85,7 @@ function claimedOf(trials: readonly Trial[]): CrossCheck[] {
   const said = new Set<string>();
   const news = told.filter(({ trial }) => {
     const last = trial.members.at(-1);
-    const key = last ? keyOf(last.place) : '';
+    const key = last ? fieldKey(last.place) : '';
     return !said.has(key) && said.add(key);
   });
   return news.slice(0, TOLD_MOST).map(({ trial, q: own }) => {

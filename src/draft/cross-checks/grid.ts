@@ -1,5 +1,6 @@
 /** Fields on one even grid of instants, and how easily luck alone makes one course explain another: by circular shifts, which keep each one's memory. */
 import { ValueReader } from '../../fields/same-value/pairs.ts';
+import { fisherOf } from '../../kit/statistics/correlation.ts';
 import { normalBelow } from '../../kit/statistics/distributions.ts';
 import type { Prepared } from '../roles/prepared.ts';
 
@@ -35,6 +36,10 @@ export function knownIn(...courses: readonly Float64Array[]): number[] {
     : [];
 }
 
+/** A course at some of its instants. */
+export const picked = (course: Float64Array, at: readonly number[]): Float64Array =>
+  Float64Array.from(at, (k) => course[k] as number);
+
 export function correlation(a: ArrayLike<number>, b: ArrayLike<number>, shift = 0): number {
   const n = Math.min(a.length, b.length);
   let [x, y, xx, yy, xy] = [0, 0, 0, 0, 0];
@@ -50,7 +55,7 @@ export function correlation(a: ArrayLike<number>, b: ArrayLike<number>, shift = 
   return sxx > 0 && syy > 0 ? Math.max(-1, Math.min(1, (xy - (x * y) / n) / Math.sqrt(sxx * syy))) : 0;
 }
 
-const fisher = (r: number): number => Math.atanh(Math.max(-0.999999, Math.min(0.999999, r)));
+export const fisher = (r: number): number => fisherOf(r, 0.999999);
 const NEAR = 10;
 const SHIFTS_MOST = 300;
 

@@ -3,7 +3,7 @@
  * time of that current. Zeros of the raw values need not be known: what the factors explain by themselves is taken out of the product and of the current.
  */
 import { normalBelow } from '../../kit/statistics/distributions.ts';
-import { chanceOf, correlation, knownIn, lineThrough } from './grid.ts';
+import { chanceOf, correlation, fisher, knownIn, lineThrough, picked } from './grid.ts';
 import type { OnGrid } from './speeds.ts';
 import type { Trial } from './trial.ts';
 
@@ -34,9 +34,6 @@ const spreadOf = (values: Float64Array): number => {
   return values.reduce((sum, value) => sum + (value - mean) ** 2, 0);
 };
 
-const pick = (course: Float64Array, at: readonly number[]): Float64Array =>
-  Float64Array.from(at, (k) => course[k] as number);
-
 /** A torque and a speed, and what their product shows that neither does: [at.length] of each. */
 interface Factors {
   readonly torque: OnGrid;
@@ -49,7 +46,7 @@ interface Factors {
 
 function factorsOf(torque: OnGrid, speed: OnGrid): Factors {
   const at = knownIn(torque.course, speed.course);
-  const [t, w] = [pick(torque.course, at), pick(speed.course, at)];
+  const [t, w] = [picked(torque.course, at), picked(speed.course, at)];
   const product = t.map((value, k) => value * (w[k] as number));
   return { torque, speed, at, t, w, power: without(product, t, w) };
 }
@@ -94,10 +91,10 @@ function balanceOf(factors: Factors, current: OnGrid): Trial[] {
   const rows = Array.from(at.keys()).filter((k) => !Number.isNaN(current.course[at[k] as number] as number));
   if (rows.length < 200) return [];
   const i = Float64Array.from(rows, (k) => current.course[at[k] as number] as number);
-  const power = rows.length === at.length ? factors.power : pick(factors.power, rows);
+  const power = rows.length === at.length ? factors.power : picked(factors.power, rows);
   const whole = correlation(power, i) ** 2;
   if (whole < SCREENED) return [trialOf(factors, current, rows.length, 0, 1)];
-  const left = without(i, pick(factors.t, rows), pick(factors.w, rows));
+  const left = without(i, picked(factors.t, rows), picked(factors.w, rows));
   const r = correlation(power, left);
   const open = ((1 - r * r) * spreadOf(left)) / spreadOf(i);
   const trial = trialOf(factors, current, rows.length, r * r, open);
@@ -116,7 +113,7 @@ export function chargeSums(levels: readonly OnGrid[], currents: readonly OnGrid[
     currents.flatMap((current): Trial[] => {
       const at = knownIn(level.course, current.course);
       if (level === current || at.length < 200 || level.field.field.distinct < LEVEL_VALUES) return [];
-      const [l, i] = [pick(level.course, at), pick(current.course, at)];
+      const [l, i] = [picked(level.course, at), picked(current.course, at)];
       const time = Float64Array.from(at);
       const [leftLevel, leftSum] = [without(l, time), without(summed(i), time)];
       const r = correlation(leftSum, leftLevel);
@@ -140,7 +137,6 @@ export function chargeSums(levels: readonly OnGrid[], currents: readonly OnGrid[
 }
 
 const SHIFTS = 199;
-const fisher = (r: number): number => Math.atanh(Math.max(-0.999999, Math.min(0.999999, r)));
 
 /** Sums wander whatever they are sums of: held against sums of the current shifted in a circle, their spread as a normal's. */
 function chanceOfSum(current: Float64Array, level: Float64Array, time: Float64Array, r: number): number {

@@ -1,6 +1,6 @@
 /** Speeds among each other: several alike in one frame (wheels), and a fixed ratio between two senders (motor and vehicle). */
 import type { Prepared } from '../roles/prepared.ts';
-import { chanceOf, correlation, knownIn, lineThrough, type Fit } from './grid.ts';
+import { chanceOf, correlation, knownIn, lineThrough, picked, type Fit } from './grid.ts';
 import type { Trial } from './trial.ts';
 
 /** Wheels differ by slip and curves, by a few percent; each may have a scale of its own. */
@@ -20,13 +20,12 @@ interface Paired extends Fit {
   readonly y: Float64Array;
 }
 
-const pick = (course: Float64Array, at: readonly number[], size: boolean): Float64Array =>
-  Float64Array.from(at, (k) => (size ? Math.abs(course[k] as number) : (course[k] as number)));
-
 function paired(a: OnGrid, b: OnGrid, size = false): Paired | null {
   const at = knownIn(a.course, b.course);
   if (at.length < 100) return null;
-  const [x, y] = [pick(a.course, at, size), pick(b.course, at, size)];
+  const [x, y] = [a, b]
+    .map(({ course }) => picked(course, at))
+    .map((values) => (size ? values.map(Math.abs) : values)) as [Float64Array, Float64Array];
   return { x, y, ...lineThrough(x, y) };
 }
 

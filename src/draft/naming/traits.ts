@@ -1,5 +1,7 @@
 /** What can be said of a field without knowing what it is: how it moves, what part it plays, which laws it is a member of, what it answers. */
+import { CLAIM_Q } from '../../actions/claims.ts';
 import type { LinkReport } from '../../actions/types.ts';
+import { fieldKey } from '../../map/proposed-fields.ts';
 import type { CrossCheckReport } from '../cross-checks/types.ts';
 import type { Prepared } from '../roles/prepared.ts';
 import type { RoleFinding, RoleReport } from '../roles/types.ts';
@@ -24,14 +26,10 @@ export interface Traits {
   readonly oneWay: number;
   /** Share of time at its lowest and at its commonest value. */
   readonly atLeast: number;
-  readonly negative: boolean;
   /** Least value over greatest, of sizes: near 1 for what never comes near zero. */
   readonly leastShare: number;
   readonly goesBySteps: boolean;
 }
-
-const keyOf = ({ bus, id, extended, field }: { bus: string; id: string; extended: boolean; field: string }): string =>
-  `${bus} ${id} ${extended} ${field}`;
 
 function movesOf({ field }: Prepared) {
   const { series, changes, quantum, least } = field;
@@ -58,21 +56,23 @@ export interface TraitsInput {
 }
 
 export function traitsOf({ fields, roles, checks, links }: TraitsInput): Map<Prepared, Traits> {
-  const role = new Map(roles.roles.map((one) => [keyOf(one), one]));
+  const role = new Map(roles.roles.map((one) => [fieldKey(one), one]));
   const laws = new Map<string, Set<string>>();
   for (const { check, members } of checks.checks)
     for (const { part, place } of members)
-      laws.set(keyOf(place), (laws.get(keyOf(place)) ?? new Set()).add(`${check} ${part}`));
+      laws.set(fieldKey(place), (laws.get(fieldKey(place)) ?? new Set()).add(`${check} ${part}`));
+  const sure = (links?.actions ?? []).map(({ action, links: all }) => ({
+    action,
+    own: all
+      .filter(({ q }) => q <= CLAIM_Q)
+      .map((link) => ({ key: fieldKey(link), isStated: (link.states?.length ?? 0) > 1 })),
+  }));
   return new Map(
     fields.map((field): [Prepared, Traits] => {
-      const key = keyOf(field.place);
+      const key = fieldKey(field.place);
       const found = role.get(key);
-      const sure = (links?.actions ?? []).map(({ action, links: own }) => ({
-        action,
-        own: own.filter(({ q }) => q <= 0.05),
-      }));
-      const mine = sure.flatMap(({ action, own }) => (own.some((link) => keyOf(link) === key) ? [action] : []));
-      const first = sure.flatMap(({ action, own }) => (own[0] && keyOf(own[0]) === key ? [action] : []));
+      const mine = sure.flatMap(({ action, own }) => (own.some((link) => link.key === key) ? [action] : []));
+      const first = sure.flatMap(({ action, own }) => (own[0]?.key === key ? [action] : []));
       const { least, greatest, changes, distinct } = field.field;
       return [
         field,
@@ -83,10 +83,9 @@ export function traitsOf({ fields, roles, checks, links }: TraitsInput): Map<Pre
           laws: laws.get(key) ?? new Set(),
           first,
           answers: mine,
-          stated: sure.some(({ own }) => own.some((link) => keyOf(link) === key && (link.states?.length ?? 0) > 1)),
+          stated: sure.some(({ own }) => own.some((link) => link.key === key && link.isStated)),
           changes: changes.length,
           distinct,
-          negative: least < 0,
           leastShare: greatest > 0 ? Math.max(0, least) / greatest : 0,
           goesBySteps: field.goesBySteps,
           ...movesOf(field),

@@ -4,6 +4,7 @@
  * that the shifts show. A few leaps that meet are a start-up, not a habit: the moments that carry the tie must be several.
  */
 import { ValueReader } from '../../fields/same-value/pairs.ts';
+import { fisherOf } from '../../kit/statistics/correlation.ts';
 import { normalBelow } from '../../kit/statistics/distributions.ts';
 import type { Prepared } from './prepared.ts';
 
@@ -60,7 +61,7 @@ export class Changes {
 /** Lags within three seconds differ by about so many changes' lengths. */
 const LAGS_TRIED = 6;
 
-const fisher = (r: number): number => Math.atanh(Math.max(-0.9999, Math.min(0.9999, r)));
+const fisher = (r: number): number => fisherOf(r, 0.9999);
 
 function product(a: Float64Array, b: Float64Array, shift: number): number {
   let sum = 0;

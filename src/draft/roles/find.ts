@@ -2,11 +2,12 @@
  * The roles of a capture's fields: who follows whom over the bus, and what comes of it. Cause before consequence; a command to a part is never in
  * a frame that the part itself sends, so only fields of different senders are held against each other.
  */
+import { CLAIM_Q } from '../../actions/claims.ts';
 import type { LinkReport } from '../../actions/types.ts';
 import type { FrameTable } from '../../frames/table.ts';
-import { part, type Control } from '../../kit/control.ts';
+import type { Control } from '../../kit/control.ts';
 import { createRandom } from '../../kit/random.ts';
-import type { ProposedFrame } from '../../map/proposed-fields.ts';
+import { fieldKey, type ProposedFrame } from '../../map/proposed-fields.ts';
 import type { Survey, SurveyFrame } from '../../timing/types.ts';
 import { commandsOf } from './commands.ts';
 import { decideRole, followOf } from './decide.ts';
@@ -23,8 +24,12 @@ export interface RolesInput {
   readonly survey: Pick<Survey, 'frames'>;
   readonly links?: LinkReport | null;
   readonly seed: number;
-  /** Made ready before (`prepareForRoles`). */
-  readonly fields?: readonly Prepared[];
+}
+
+/** What is asked of the fields, made ready once for roles and laws. */
+export interface Asked {
+  readonly fields: readonly Prepared[];
+  readonly gatherings: Gatherings;
 }
 
 type Key = Pick<SurveyFrame, 'bus' | 'id' | 'extended'>;
@@ -45,39 +50,33 @@ const senderOf = (frame: SurveyFrame | undefined): Sender => {
 
 /** What a person touched: the first sure link of an action, if it is this field. */
 function touchedBy(links: LinkReport | null | undefined): (field: Prepared) => string | null {
-  const keyOf = ({ bus, id, extended, field }: Key & { readonly field: string }): string =>
-    `${bus} ${id} ${extended} ${field}`;
   const first = new Map<string, string>();
   for (const { action, links: own } of links?.actions ?? []) {
     const [strongest] = own;
-    if (strongest && strongest.q <= 0.05 && !first.has(keyOf(strongest))) first.set(keyOf(strongest), action);
+    if (strongest && strongest.q <= CLAIM_Q && !first.has(fieldKey(strongest))) first.set(fieldKey(strongest), action);
   }
-  return ({ place }) => first.get(keyOf(place)) ?? null;
+  return ({ place }) => first.get(fieldKey(place)) ?? null;
 }
 
-/** The fields that roles and laws are asked of. */
-export function prepareForRoles({ table, findings, survey }: RolesInput, control: Control): Promise<Prepared[]> {
+export async function prepareForRoles({ table, findings, survey }: RolesInput, control: Control): Promise<Asked> {
   const frameOf = surveyed(survey);
-  return prepareFields(table, findings, (key) => senderOf(frameOf(key)), control);
+  const fields = await prepareFields(table, findings, (key) => senderOf(frameOf(key)), control);
+  const numbers = fields.filter(({ isNumber }) => isNumber);
+  return { fields, gatherings: new Gatherings(numbers, table.endUs) };
 }
 
 /** Deterministic for one seed. */
-export async function findRoles(input: RolesInput, control: Control): Promise<RoleReport> {
-  const { table, survey, links, seed } = input;
+export async function findRoles(
+  { table, survey, links, seed }: Omit<RolesInput, 'findings'>,
+  { fields, gatherings }: Asked,
+  control: Control,
+): Promise<RoleReport> {
   const random = createRandom(seed).fork('roles');
   const frameOf = surveyed(survey);
-  const fields = input.fields ?? (await prepareForRoles(input, part(control, 0, 0.4)));
-  const { judged, pairs, isLed } = await judgeFollows(fields, table.endUs, random, part(control, 0.4, 1));
+  const { judged, pairs, isLed } = await judgeFollows(fields, table.endUs, random, control);
   const jitterUs = ({ candidate }: Prepared): number => 1000 * (frameOf(candidate.frame)?.timing.jitterMs ?? 0);
   const told = toldOf(judged, pairs, ({ leader, follower }: Judged) => Math.max(jitterUs(leader), jitterUs(follower)));
-  const numbers = fields.filter(({ isNumber }) => isNumber);
-  const gatherings = new Gatherings(numbers, table.endUs);
-  const known = new Map<Prepared, Gathering | null>();
-  const gathers = (field: Prepared): Gathering | null => {
-    const gathering = known.has(field) ? (known.get(field) as Gathering | null) : gatherings.of(field);
-    known.set(field, gathering);
-    return gathering;
-  };
+  const gathers = (field: Prepared): Gathering | null => gatherings.of(field);
   const touched = touchedBy(links);
   const commands = commandsOf(told, { gathers, isLed, touched: (field) => touched(field) !== null });
   const context = { commands, told, gathers, touched };

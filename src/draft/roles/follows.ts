@@ -92,14 +92,14 @@ function fineCells(aroundUs: number, stepUs: number): Cell[] {
 
 /** Courses of one leader at a time: pairs come sorted by leader. */
 class Courses {
-  private key = '';
+  private leader: Prepared | null = null;
+  private stepUs = 0;
   private readonly kept = new Map<number, Course>();
   constructor(private readonly lengthUs: number) {}
 
   of(leader: Prepared, stepUs: number, constantUs: number): Course {
-    const key = `${leader.place.bus} ${leader.place.id} ${leader.place.extended} ${leader.place.field} ${stepUs}`;
-    if (key !== this.key) {
-      this.key = key;
+    if (leader !== this.leader || stepUs !== this.stepUs) {
+      [this.leader, this.stepUs] = [leader, stepUs];
       this.kept.clear();
     }
     const plain = this.kept.get(0) ?? courseOf(leader.field, stepUs, this.lengthUs);

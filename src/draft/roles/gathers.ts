@@ -46,9 +46,10 @@ function levelsAmid({ field }: Prepared, lengthUs: number): Float32Array {
   return signatureOf(Float64Array.from({ length: points }, (_, k) => reader.at(k * stepUs + WINDOW_US / 2)));
 }
 
-/** Remembers what it worked out of each field. */
+/** Of a capture's numbers; remembers what it worked out of each field. */
 export class Gatherings {
   private readonly levels = new Map<Prepared, Float32Array>();
+  private readonly told = new Map<Prepared, Gathering | null>();
   constructor(
     private readonly numbers: readonly Prepared[],
     private readonly lengthUs: number,
@@ -56,6 +57,14 @@ export class Gatherings {
 
   /** What the field is the sum of, most plainly; null where nothing is. */
   of(field: Prepared): Gathering | null {
+    const known = this.told.get(field);
+    if (known !== undefined) return known;
+    const found = this.search(field);
+    this.told.set(field, found);
+    return found;
+  }
+
+  private search(field: Prepared): Gathering | null {
     const changes = changesOver(field, this.lengthUs);
     let best: Gathering | null = null;
     for (const other of this.numbers) {

@@ -4,7 +4,7 @@ import { comparedField, gridStepUs, signatureOf, type ComparedField } from '../.
 import type { FieldPlace } from '../../fields/same-value/types.ts';
 import type { FrameTable } from '../../frames/table.ts';
 import { checkpoint, type Control } from '../../kit/control.ts';
-import { quantile } from '../../kit/statistics/order.ts';
+import { knownMean, quantile } from '../../kit/statistics/order.ts';
 import { candidatesOf, placeOfCandidate, type Candidate, type ProposedFrame } from '../../map/proposed-fields.ts';
 
 /** What changes less often, or shows fewer values, has no course to compare. */
@@ -50,13 +50,8 @@ function bySteps(field: ComparedField): ComparedField {
 
 /** [points] values about their mean with a sum of squares of 1; 0 where not known. */
 function plainSignature(values: Float64Array): Float32Array {
-  let [n, sum, squares] = [0, 0, 0];
-  for (const value of values) {
-    if (Number.isNaN(value)) continue;
-    n++;
-    sum += value;
-  }
-  const middle = n > 0 ? sum / n : 0;
+  const middle = knownMean(values);
+  let squares = 0;
   for (const value of values) if (!Number.isNaN(value)) squares += (value - middle) ** 2;
   const size = Math.sqrt(squares);
   return Float32Array.from(values, (value) => (Number.isNaN(value) || size === 0 ? 0 : (value - middle) / size));

@@ -4,7 +4,7 @@
  * again (the block bootstrap: Künsch 1989, "The jackknife and the bootstrap for general stationary observations").
  */
 import type { Random } from '../../kit/random.ts';
-import { quantileSorted, sorted } from '../../kit/statistics/order.ts';
+import { knownMean, quantileSorted, sorted } from '../../kit/statistics/order.ts';
 import { readAt, type Course } from './course.ts';
 import type { Instants } from './moving.ts';
 
@@ -28,7 +28,7 @@ export function sumUp(cells: readonly Cell[], courses: ReadonlyMap<number, Cours
   const { timeUs, value, stretch, stretches } = instants;
   const sum = new Float64Array(cells.length * stretches * SUMS);
   // Sums of squares of far-off values would lose digits.
-  const [middleX, middleY] = [middleOf(courses.get(0)?.value ?? value), middleOf(value)];
+  const [middleX, middleY] = [knownMean(courses.get(0)?.value ?? value), knownMean(value)];
   cells.forEach(({ lagUs, constantUs }, cell) => {
     const course = courses.get(constantUs) as Course;
     const delayUs = lagUs - constantUs;
@@ -46,16 +46,6 @@ export function sumUp(cells: readonly Cell[], courses: ReadonlyMap<number, Cours
     }
   });
   return { cells, stretches, sum };
-}
-
-function middleOf(values: Float64Array): number {
-  let [n, total] = [0, 0];
-  for (const value of values) {
-    if (Number.isNaN(value)) continue;
-    n++;
-    total += value;
-  }
-  return n > 0 ? total / n : 0;
 }
 
 export interface Line {

@@ -26,20 +26,8 @@ const WORDS: { readonly [Kind in RoleReason['kind']]: (reason: RoleReason) => st
     'sumOverTime' in figures
       ? `its changes go with the level of ${nameOf(other)} (rank correlation ${number(figures, 'rho')}): a sum over time, no command`
       : `its sender obeys ${nameOf(other)}, and it goes with that (rank correlation ${number(figures, 'rho')})`,
-  limits: ({ with: other, figures }) =>
-    `${nameOf(other)} touches it ${number(figures, 'touches')} times and goes beyond it in ${number(figures, 'beyond')} of ${number(figures, 'n')} instants, p ${number(figures, 'p')}`,
-  'limited-by': ({ with: other }) => `${nameOf(other)} is its limit`,
-  enables: ({ with: other, figures }) =>
-    `${nameOf(other)} leaves its rest only while it is on: ${number(figures, 'times')} of ${number(figures, 'of')} times, p ${number(figures, 'p')}`,
   answers: ({ figures }) => `it answers first when "${number(figures, 'action')}"`,
-  fault: ({ figures }) =>
-    `it rests for ${number(figures, 'restShare')} of the time; when it turns, ${number(figures, 'others')} fields of other senders turn with it`,
   values: ({ figures }) => `${number(figures, 'values')} values, ${number(figures, 'changes')} changes`,
-  dithers: ({ figures }) =>
-    `it dithers by ${number(figures, 'steps')} of its steps while nothing moves: it is measured`,
-  drifts: ({ figures }) =>
-    `it goes by single steps (${number(figures, 'share')} of its changes): it is measured or counted`,
-  unplugged: () => 'it stays while the partner is unplugged',
 };
 
 export function wordsOf(role: SignalRole, reasons: readonly RoleReason[]): string {

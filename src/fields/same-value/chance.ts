@@ -4,6 +4,7 @@
  * circular shifts of one against the other, which keep each one's own memory (the spread of a correlation over shifts is Bartlett's
  * of 1946, by counting). The tail is a normal's, of Fisher's 1915 transform.
  */
+import { fisherOf } from '../../kit/statistics/correlation.ts';
 import { normalBelow } from '../../kit/statistics/distributions.ts';
 import { ValueReader } from './pairs.ts';
 import { signatureOf, type ComparedField } from './series.ts';
@@ -28,7 +29,7 @@ export function stepSignatures(field: ComparedField, lengthUs: number): StepSign
   });
 }
 
-const fisher = (r: number): number => Math.atanh(Math.max(-0.9999, Math.min(0.9999, r)));
+const fisher = (r: number): number => fisherOf(r, 0.9999);
 
 function shiftedProducts(a: Float32Array, b: Float32Array): Float64Array {
   const n = a.length;

@@ -23,6 +23,9 @@ export function pearson(x: ArrayLike<number>, y: ArrayLike<number>): number {
   return xx > 0 && yy > 0 ? Math.min(1, Math.max(-1, xy / Math.sqrt(xx * yy))) : 0;
 }
 
+/** Fisher's 1915 transform, nearly normal; correlations are taken to be no stronger than `most`, as 1 has none. */
+export const fisherOf = (r: number, most: number): number => Math.atanh(Math.max(-most, Math.min(most, r)));
+
 export const spearman = (x: ArrayLike<number>, y: ArrayLike<number>): number => pearson(ranks(x), ranks(y));
 
 /** Correlation of a series with itself one step later; 0 where it does not vary. */

@@ -38,6 +38,18 @@ export function mean(values: Numbers): number {
   return sum / values.length;
 }
 
+/** Mean of what is not NaN; 0 where nothing is known. */
+export function knownMean(values: Numbers): number {
+  let [n, sum] = [0, 0];
+  for (let i = 0; i < values.length; i++) {
+    const value = values[i] as number;
+    if (Number.isNaN(value)) continue;
+    n++;
+    sum += value;
+  }
+  return n > 0 ? sum / n : 0;
+}
+
 /** Sample variance (divisor n - 1); NaN below two values. */
 export function variance(values: Numbers): number {
   const n = values.length;

@@ -1,10 +1,13 @@
 /** Who commands and who obeys, on modules made by hand, each rule once with what must not be taken for it. */
 import { describe, expect, it } from 'vitest';
-import { findRoles } from '../../../src/draft/roles/find.ts';
+import { findRoles, prepareForRoles } from '../../../src/draft/roles/find.ts';
 import type { RoleFinding, RoleReport } from '../../../src/draft/roles/types.ts';
 import { hexOf, lagging, noise, send, wandering, type SentField } from './two-senders.ts';
 
-const roles = (fields: readonly SentField[]): Promise<RoleReport> => findRoles({ ...send(fields), seed: 1 }, {});
+const roles = async (fields: readonly SentField[]): Promise<RoleReport> => {
+  const sent = { ...send(fields), seed: 1 };
+  return findRoles(sent, await prepareForRoles(sent, {}), {});
+};
 const roleOf = ({ roles: all }: RoleReport, id: number): RoleFinding =>
   all.find((one) => one.id === hexOf(id)) as RoleFinding;
 
