@@ -61,7 +61,7 @@ export function OffsetPicture({ title, clock, heldS, hold }: OffsetPictureProps)
       </div>
       <p className="tiny dim">
         Offset tried, in seconds (not the time ruler); below, near the one held
-        {error === null ? '' : `, with the band of ± ${fixed(error, 2)} s`}. Drag
+        {error === null ? '' : `, with the band of ± ${fixed(error, 2)} s`}. Drag to set it
         <span className="offset-keys">
           , or <kbd>←</kbd> <kbd>→</kbd>, with <kbd>Shift</kbd> by 1 s; <kbd>Home</kbd> the peak, <kbd>End</kbd> the
           runner-up

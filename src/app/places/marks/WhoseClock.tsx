@@ -13,6 +13,7 @@ import { useQuestion } from '../../stores/questions.ts';
 import { setOffset } from '../../stores/marks-edits.ts';
 import { Picture } from '../../surface/Picture.tsx';
 import { fixed, percent, signed } from '../../words/format.ts';
+import { sentence } from '../../words/sentence.ts';
 import { strayWords } from '../../words/stray-marks.ts';
 import { useWitness } from './Witness.tsx';
 
@@ -97,7 +98,7 @@ function OffsetWords({ id, report, outdated }: { id: string; report: LinkReport;
         hold={(to) => setOffset(id, to)}
       />
       <p className="small dim inferred" style={{ marginTop: 8 }}>
-        {clock.words || 'Holds your reaction time too: only lags between fields are claimed.'}
+        {sentence(clock.words || 'Holds your reaction time too: only lags between fields are claimed.')}
       </p>
     </>
   );

@@ -98,10 +98,14 @@ function StoryState({ told }: { told: StoryTold }): ReactNode {
   );
 }
 
-function repetitionWords({ index, atS, missing }: Repetition): string {
-  const lacks = missing.length
-    ? `, ${missing.length === 1 ? 'step' : 'steps'} ${numbersWords(missing)} missing`
-    : ', all steps';
+function lacksWords(missing: readonly number[], steps: number): string {
+  if (missing.length === 0) return 'all steps';
+  if (missing.length === steps) return 'all steps missing';
+  return `${missing.length === 1 ? 'step' : 'steps'} ${numbersWords(missing)} missing`;
+}
+
+function repetitionWords({ index, atS, missing }: Repetition, steps: number): string {
+  const lacks = steps > 0 ? `, ${lacksWords(missing, steps)}` : '';
   return `repetition ${index + 1} ${atS < 0 ? 'before the recording began' : `at ${clock(atS, 1)}`}${lacks}`;
 }
 
@@ -122,8 +126,8 @@ function Repetitions({ story }: { story: StoryModel }): ReactNode {
               type="button"
               className={`story-number ${repetition.missing.length && story.steps.length ? 'lacks' : ''}`}
               aria-pressed={held === repetition.index}
-              aria-label={repetitionWords(repetition)}
-              title={repetitionWords(repetition)}
+              aria-label={repetitionWords(repetition, story.steps.length)}
+              title={repetitionWords(repetition, story.steps.length)}
               onClick={() => goToRepetition(story, repetition.index)}
             >
               {repetition.index + 1}
@@ -132,7 +136,7 @@ function Repetitions({ story }: { story: StoryModel }): ReactNode {
         </div>
         <p className="tiny dim" aria-live="polite">
           {shown
-            ? `${sentence(repetitionWords(shown))} The ruler shows it.`
+            ? `${sentence(repetitionWords(shown, story.steps.length))} The ruler shows it.`
             : story.repetitions.some(({ missing }) => missing.length) && story.steps.length
               ? 'A dashed number lacks steps. Choose one to see it on the ruler.'
               : 'Choose one to see it on the ruler.'}
