@@ -92,18 +92,23 @@ export const agreementScene =
     drawRunnerUp(surface, palette, clock, frame);
   };
 
+const WORDS_WIDTH = 128;
+const EDGE = 6;
+
 /** An open ring, and how near it comes to the peak. */
 function drawRunnerUp(surface: Surface, palette: Palette, clock: ClockCurve, { x, y }: Frame): void {
   const [runnerUp, share, peak] = [runnerUpOf(clock), runnerUpShare(clock), peakOf(clock)];
   if (!runnerUp || share === null || !peak) return;
   const [atX, atY] = [x(runnerUp.offsetS), y(runnerUp.agreement)];
   surface.circle(atX, atY, 4, { fill: { color: palette.ground }, stroke: { color: palette.ink, width: 1.5 } });
-  // Away from the peak, where there is room.
-  const isRight = runnerUp.offsetS > peak.offsetS ? atX < surface.width - 128 : atX < 128;
-  surface.text(atX + (isRight ? 9 : -9), atY - 5, `runner-up ${signed(runnerUp.offsetS, 1)} s, ${percent(share)}`, {
+  // Away from the peak; without room there above the ring, from the edge of the picture on.
+  const isRight = runnerUp.offsetS > peak.offsetS;
+  const hasRoom = isRight ? atX < surface.width - WORDS_WIDTH : atX > WORDS_WIDTH;
+  const fromX = hasRoom ? atX + (isRight ? 9 : -9) : isRight ? surface.width - EDGE : EDGE;
+  surface.text(fromX, atY - (hasRoom ? 5 : 11), `runner-up ${signed(runnerUp.offsetS, 1)} s, ${percent(share)}`, {
     color: palette.ink,
     size: 11,
-    align: isRight ? 'start' : 'end',
+    align: hasRoom === isRight ? 'start' : 'end',
     halo: palette.ground,
   });
 }
