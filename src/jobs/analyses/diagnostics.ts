@@ -1,6 +1,5 @@
 /** The job `diagnostics`: who asks whom in the capture, what was answered, and the readings that come of it, on the capture's clock. */
-import { diagnosticsOf, type DiagnosticsReport } from '../../reference/diagnostics/report.ts';
-import type { ReferenceFile } from '../../reference/types.ts';
+import { diagnosticsOf, type Diagnostics } from '../../reference/diagnostics/report.ts';
 import type { AnalysisJob } from './job.ts';
 import { onlyAnswer } from './whole.ts';
 
@@ -8,18 +7,12 @@ export interface DiagnosticsRequest {
   readonly job: 'diagnostics';
 }
 
-export interface DiagnosticsAnswer {
-  readonly report: DiagnosticsReport;
-  readonly reference: ReferenceFile;
-}
+export type DiagnosticsAnswer = Diagnostics;
 
 export const diagnosticsJob: AnalysisJob<DiagnosticsRequest, DiagnosticsAnswer> = {
   name: 'diagnostics',
   version: 1,
   parts: (request, table) => [{ request, streams: table.streams }],
-  run: async (_request, table) => {
-    const { report, reference } = diagnosticsOf(table);
-    return { report, reference };
-  },
+  run: async (_request, table) => diagnosticsOf(table),
   join: onlyAnswer,
 };

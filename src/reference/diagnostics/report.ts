@@ -2,7 +2,7 @@
  * The diagnostics of a capture told: who asks whom, how often, what was answered, and each identifier's readings as a reference on the capture's own
  * clock. Plain data.
  */
-import type { FrameTable, Stream } from '../../frames/table.ts';
+import type { FrameTable } from '../../frames/table.ts';
 import { formatId, hexDigits } from '../../kit/units.ts';
 import type { ReferenceFile, ReferenceSeries } from '../types.ts';
 import { findConversations, type Conversation, type Voice } from './exchanges.ts';
@@ -153,8 +153,6 @@ function conversationReport(conversation: Conversation, readings: ConversationRe
 
 export interface Diagnostics {
   readonly report: DiagnosticsReport;
-  /** Streams that carry diagnostics: no broadcast signal is to be looked for there. */
-  readonly streams: readonly Stream[];
   /** Readings of numbers, seconds from the capture's origin. */
   readonly reference: ReferenceFile;
 }
@@ -188,7 +186,6 @@ export function diagnosticsOf(table: Pick<FrameTable, 'streams'>): Diagnostics {
       ),
       longMessages: { ...long.counts, messages: long.messages.length },
     },
-    streams: conversations.flatMap(({ requests, answers }) => [...requests, ...answers].map(({ stream }) => stream)),
     reference: { timeBase: 'capture', series: referenceOf(readings.flatMap(({ series }) => series)) },
   };
 }

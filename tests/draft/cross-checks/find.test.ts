@@ -2,7 +2,8 @@
 import { describe, expect, it } from 'vitest';
 import { findMeaning } from '../../../src/draft/meaning.ts';
 import type { CrossCheck } from '../../../src/draft/cross-checks/types.ts';
-import { hexOf, lagging, noise, send, wandering, type SentField } from '../roles/two-senders.ts';
+import { field, motor, power } from '../roles/motor.ts';
+import { hexOf, send, type SentField } from '../roles/two-senders.ts';
 
 const STEP_S = 0.02;
 /** Sum over time of a course, by steps. */
@@ -12,31 +13,9 @@ function summing(course: (timeS: number) => number, start: number, share: number
   return (timeS) => sums[Math.max(0, Math.min(sums.length - 1, Math.floor(timeS / STEP_S)))] as number;
 }
 
-const asked = wandering(5, 9000, 12000, 28000);
-const given = lagging(asked, 0.05);
-const torque = (timeS: number): number => given(timeS) - 20000;
-// Held up as by a road: it neither runs away nor stands.
-const pace = lagging((timeS) => 20000 + 2 * torque(timeS), 2.5);
-const speedAt = (timeS: number): number => Math.max(0, pace(timeS) - 12000);
-const amps = (timeS: number): number => 20000 + (torque(timeS) * speedAt(timeS)) / 8000;
-const level = summing((timeS) => -(torque(timeS) * speedAt(timeS)) / 8000, 30000, 0.04);
+const level = summing((timeS) => -power(timeS), 30000, 0.04);
 
-const field = (id: number, sender: string, periodMs: number, at: (timeS: number) => number): SentField => ({
-  id,
-  sender,
-  periodMs,
-  phaseMs: id % 7,
-  at,
-});
-const fields: SentField[] = [
-  field(0x100, 'A', 10, asked),
-  field(0x200, 'B', 10, (timeS) => given(timeS) + noise(timeS, 40)),
-  field(0x210, 'B', 20, (timeS) => speedAt(timeS) + noise(timeS, 20)),
-  field(0x300, 'C', 20, (timeS) => speedAt(timeS) / 3.7 + noise(timeS + 9, 6)),
-  field(0x400, 'D', 20, (timeS) => amps(timeS) + noise(timeS, 60)),
-  field(0x410, 'D', 100, level),
-  field(0x500, 'E', 50, wandering(77, 5000, 5000, 30000)),
-];
+const fields: SentField[] = [...motor, field(0x410, 'D', 100, level)];
 const { checks } = (await findMeaning({ ...send(fields), seed: 1 }, {})).checks;
 const told = (check: CrossCheck['check']): string[][] =>
   checks.filter((one) => one.check === check).map(({ members }) => members.map(({ place }) => place.id));

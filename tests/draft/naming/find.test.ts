@@ -3,27 +3,11 @@ import { describe, expect, it } from 'vitest';
 import type { LinkReport } from '../../../src/actions/types.ts';
 import { findMeaning } from '../../../src/draft/meaning.ts';
 import type { FieldNaming } from '../../../src/draft/naming/types.ts';
-import { hexOf, lagging, noise, send, wandering, type SentField } from '../roles/two-senders.ts';
+import { field, motor } from '../roles/motor.ts';
+import { hexOf, send, type SentField } from '../roles/two-senders.ts';
 
-const asked = wandering(5, 9000, 12000, 28000);
-const given = lagging(asked, 0.05);
-const torque = (timeS: number): number => given(timeS) - 20000;
-const pace = lagging((timeS) => 20000 + 2 * torque(timeS), 2.5);
-const speedAt = (timeS: number): number => Math.max(0, pace(timeS) - 12000);
-const field = (id: number, sender: string, periodMs: number, at: (timeS: number) => number): SentField => ({
-  id,
-  sender,
-  periodMs,
-  phaseMs: id % 7,
-  at,
-});
 const fields: SentField[] = [
-  field(0x100, 'A', 10, asked),
-  field(0x200, 'B', 10, (timeS) => given(timeS) + noise(timeS, 40)),
-  field(0x210, 'B', 20, (timeS) => speedAt(timeS) + noise(timeS, 20)),
-  field(0x300, 'C', 20, (timeS) => speedAt(timeS) / 3.7 + noise(timeS + 9, 6)),
-  field(0x400, 'D', 20, (timeS) => 20000 + (torque(timeS) * speedAt(timeS)) / 8000 + noise(timeS, 60)),
-  field(0x500, 'E', 50, wandering(77, 5000, 5000, 30000)),
+  ...motor,
   field(0x600, 'E', 500, (timeS) => 100 + Math.floor(timeS)),
   { ...field(0x700, 'F', 50, (timeS) => Number(Math.sin(timeS) > 0.3)), kind: 'flag' },
 ];
