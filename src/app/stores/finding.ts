@@ -51,11 +51,13 @@ const QUIET_MS: Readonly<Partial<Record<FindingJob, number>>> = {
   meaning: 500,
 };
 
-/** Links of marks that have changed since are not worth waiting for. */
-function stopOlder(digest: string, key: string): void {
+/** Of these one answer is shown at a time: what was asked of marks or of a clock that have changed since is not worth waiting for. */
+const ONE_AT_A_TIME: readonly FindingJob[] = ['link', 'fit', 'sequences', 'meaning'];
+
+function stopOlder(digest: string, job: FindingJob, key: string): void {
   const { slots, forget } = useFindings.getState();
   for (const slot of Object.values(slots)) {
-    if (slot.key === key || slot.state !== 'running' || !slot.key.startsWith(`${digest}/link.`)) continue;
+    if (slot.key === key || slot.state !== 'running' || !slot.key.startsWith(`${digest}/${job}.`)) continue;
     slot.stop();
     forget(slot.key);
   }
@@ -76,7 +78,7 @@ export function useFinding<T>(
   useEffect(() => {
     if (!key || !engine || !run || !mayStart) return;
     const timer = setTimeout(() => {
-      if (job === 'link') stopOlder(digest ?? '', key);
+      if (ONE_AT_A_TIME.includes(job)) stopOlder(digest ?? '', job, key);
       ensureFinding(key, (control) => run(engine, control));
     }, QUIET_MS[job] ?? 0);
     return () => clearTimeout(timer);
