@@ -18,7 +18,7 @@ import type { Survey } from '../../timing/types.ts';
 import { useDiagnostics } from './diagnostics.ts';
 import { useDossier } from './dossier.ts';
 import { useCurrentCapture, useFinding, type CurrentCapture, type Finding } from './finding.ts';
-import { findingKey, fingerprintOnce, useFindings } from './findings.ts';
+import { findingKey, fingerprintOnce, useFindings, type FindingJob } from './findings.ts';
 import { actionsOf, markFile, marksClock, onRuler, type MarksClock } from './marks-clock.ts';
 import { settledSurvey } from './senders.ts';
 import { modesTold, withModes } from './modes.ts';
@@ -161,6 +161,14 @@ export function useSameValues(): Finding<SameValueReport> {
   return useFinding('same', options, run);
 }
 
+/** What links depend on. */
+const linkOptions = (
+  findings: readonly FrameFindings[] | null,
+  marks: DossierCapture['marks'] | undefined,
+  base: DossierCapture['markTimeBase'] | undefined,
+  offset: DossierCapture['markOffset'] | undefined,
+): unknown => ({ findings: fingerprintOnce(findings), marks, base, offset });
+
 /** Links of all fields to all actions, and the offset of the marks' clock. Nothing to do without marks. */
 export function useLinks(): Finding<LinkReport> {
   const findings = useBroadcasts();
@@ -168,10 +176,7 @@ export function useLinks(): Finding<LinkReport> {
   const marks = entry?.marks;
   const base = entry?.markTimeBase;
   const offset = entry?.markOffset;
-  const options = useMemo(
-    () => ({ findings: fingerprintOnce(findings), marks, base, offset }),
-    [findings, marks, base, offset],
-  );
+  const options = useMemo(() => linkOptions(findings, marks, base, offset), [findings, marks, base, offset]);
   const run = useMemo(() => {
     if (!findings || !marks?.length || !base || offset === undefined) return null;
     const file = markFile({ marks, markTimeBase: base } as DossierCapture);
@@ -184,15 +189,17 @@ export function useLinks(): Finding<LinkReport> {
 /** The marks' clock as the data told it, where that was asked before an offset was set by hand: its curve stays worth seeing. */
 export function useFoundClock(): OffsetFinding | null {
   const findings = useBroadcasts();
-  const current = useCurrentCapture();
-  const digest = current?.open.summary?.digest ?? '';
-  const { marks, markTimeBase: base } = current?.entry ?? {};
-  const key = useMemo(
-    () => findingKey(digest, 'link', { findings: fingerprintOnce(findings), marks, base, offset: 'auto' }),
-    [digest, findings, marks, base],
-  );
+  const { marks, markTimeBase: base } = useCurrentCapture()?.entry ?? {};
+  const options = useMemo(() => linkOptions(findings, marks, base, 'auto'), [findings, marks, base]);
+  return useAnswered<LinkReport>('link', options)?.clock ?? null;
+}
+
+/** What was answered before, without asking for it. */
+function useAnswered<T>(job: FindingJob, options: unknown): T | null {
+  const digest = useCurrentCapture()?.open.summary?.digest ?? '';
+  const key = useMemo(() => findingKey(digest, job, options), [digest, job, options]);
   const slot = useFindings(({ slots }) => slots[key]);
-  return slot?.state === 'done' ? (slot.value as LinkReport).clock : null;
+  return slot?.state === 'done' ? (slot.value as T) : null;
 }
 
 /** What a fit depends on. */
@@ -210,13 +217,8 @@ const fitOptions = (
 /** The same for the readings' clock. */
 export function useFoundReferenceClock(reference: ReferenceFile | null): ReferenceClock | null {
   const findings = useBroadcasts();
-  const digest = useCurrentCapture()?.open.summary?.digest ?? '';
-  const key = useMemo(
-    () => findingKey(digest, 'fit', fitOptions(findings, reference, 'auto')),
-    [digest, findings, reference],
-  );
-  const slot = useFindings(({ slots }) => slots[key]);
-  return slot?.state === 'done' ? ((slot.value as FitReport).clock ?? null) : null;
+  const options = useMemo(() => fitOptions(findings, reference, 'auto'), [findings, reference]);
+  return useAnswered<FitReport>('fit', options)?.clock ?? null;
 }
 
 /** Fits of all fields to one reference of the capture; null: nothing to fit. */

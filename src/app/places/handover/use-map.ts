@@ -50,10 +50,10 @@ const liveSignals = (dossier: Dossier, links: LinkReport | null, capture: string
   });
 
 let last: { readonly from: readonly unknown[]; readonly map: SignalMap } | null = null;
-/** The place and its panel ask for the same map: it is put together once. */
-function assembleOnce(input: AssembleInput, from: readonly unknown[]): SignalMap {
+/** The place and its panel ask for the same map: it is put together once, until something that it is made `from` changes. */
+function assembleOnce(from: readonly unknown[], inputOf: () => AssembleInput): SignalMap {
   const same = last && last.from.every((part, index) => part === from[index]);
-  if (!last || !same) last = { from, map: assembleMap(input) };
+  if (!last || !same) last = { from, map: assembleMap(inputOf()) };
   return last.map;
 }
 
@@ -76,52 +76,29 @@ export function useMap(): MapState {
   const meaning = useMeaning(true);
   const diagnostics = useDiagnostics();
   const entry = current?.entry;
-  const map = useMemo(() => {
-    if (!survey.value || !fields.value || !entry) return null;
-    const input: AssembleInput = {
-      survey: survey.value,
-      findings: fields.value,
-      asked: diagnostics.value ? askedOf(diagnostics.value.report) : [],
-      links: links.value,
-      fits: fits.value,
-      same: same.value,
-      rest: rest.value ?? [],
-      sequences: sequences.value ?? [],
-      meaning: meaning.value,
-      signals: liveSignals(dossier, links.value, entry.id),
-      decisions: dossier.decisions as AssembleInput['decisions'],
-      frameNames: dossier.frameNames,
-      part: partOf(dossier),
-      captures: [captureOf(entry)],
-      made: { by: MADE_BY, at: '' },
-    };
-    return assembleOnce(input, [
-      survey.value,
-      fields.value,
-      links.value,
-      fits.value,
-      same.value,
-      rest.value,
-      sequences.value,
-      meaning.value,
-      diagnostics.value,
-      dossier,
-      entry,
-    ]);
-  }, [
-    survey.value,
-    fields.value,
-    links.value,
-    fits.value,
-    same.value,
-    rest.value,
-    sequences.value,
-    meaning.value,
-    diagnostics.value,
-    dossier,
-    entry,
-  ]);
-  return { map, needed: [survey, fields], helpful: [links, rest, fits, same, sequences, meaning, diagnostics] };
+  const needed = [survey, fields];
+  const helpful = [links, rest, fits, same, sequences, meaning, diagnostics];
+  const [found, findings] = [survey.value, fields.value];
+  if (!found || !findings || !entry) return { map: null, needed, helpful };
+  const parts = [...needed, ...helpful].map(({ value }) => value);
+  const map = assembleOnce([...parts, dossier, entry], () => ({
+    survey: found,
+    findings,
+    asked: diagnostics.value ? askedOf(diagnostics.value.report) : [],
+    links: links.value,
+    fits: fits.value,
+    same: same.value,
+    rest: rest.value ?? [],
+    sequences: sequences.value ?? [],
+    meaning: meaning.value,
+    signals: liveSignals(dossier, links.value, entry.id),
+    decisions: dossier.decisions as AssembleInput['decisions'],
+    frameNames: dossier.frameNames,
+    part: partOf(dossier),
+    captures: [captureOf(entry)],
+    made: { by: MADE_BY, at: '' },
+  }));
+  return { map, needed, helpful };
 }
 
 /** The map's file, written and read back through the schema: what does not come back whole is never saved. */
