@@ -71,7 +71,7 @@ export async function crossCheck(
 }
 
 /** Each law is a family of its own: thousands of powers that were tried say nothing of a charge. */
-function claimed(trials: readonly Trial[]): CrossCheck[] {
+export function claimed(trials: readonly Trial[]): CrossCheck[] {
   const laws = [...new Set(trials.map(({ check }) => check))];
   return laws.flatMap((law) => claimedOf(trials.filter(({ check }) => check === law)));
 }
