@@ -91,6 +91,12 @@ describe(`fits of a small world (seed ${SEED}, 34 fields, ${DURATION_S} s)`, () 
     expect(found.chance).toBeLessThan(1e-6);
   });
 
+  it('names no round scale for a speed by satellite, though it is as near to one', async () => {
+    const found = best(await only(measure('satellite_speed', 'km/h', drive.speed, { everyS: 0.5, noise: 0.2 })));
+    expect(found).toMatchObject({ field: 'speed', simpleScale: null });
+    expect(Math.abs(found.scale - 0.05)).toBeLessThan(4 * found.scaleSe);
+  });
+
   it('finds that a field proposed as unsigned is signed', async () => {
     const found = best(await only(measure('torque', 'N m', torqueNm, { everyS: 0.5, noise: 0.5 })));
     expect(found).toMatchObject({ field: 'torque', coding: 'signed', simpleScale: 0.125, simpleOffset: 0 });
