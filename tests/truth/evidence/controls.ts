@@ -23,7 +23,7 @@ export function addPedals(machine: Machine, random: Random, { desk, body }: Mach
   const pedal = still(heldColumn(machine, of('accelerate'), random.between(0.04, 0.12)), 0.004);
   const brake = still(heldColumn(machine, of('brake'), random.between(0.02, 0.07)), 0.004);
   const percent = (column: Column): Column => change(column, (value) => value * 100);
-  const share = { unit: '%', low: 0, high: 100, pace: 'fast' } as const;
+  const share = { role: 'state', unit: '%', low: 0, high: 100, pace: 'fast' } as const;
   machine.add({ ...share, name: 'pedal travel', sender: desk, column: percent(pedal), noise: random.pick([0, 0.15]) });
   const half = change(pedal, (value) => 8 + value * 46);
   machine.add({ ...share, name: 'pedal second track', sender: desk, column: half, noise: random.pick([0, 0.1]) });
@@ -91,6 +91,7 @@ export function addLever(
   machine.add({
     name,
     sender: desk,
+    role: 'state',
     column,
     unit: '%',
     low: -100,

@@ -79,6 +79,37 @@ describe.each(SEEDS)('a drive of an evidence vehicle (%s)', (seed) => {
   });
 });
 
+/** When a row differs from the one before. */
+const changesOf = (rows: readonly { readonly atS: number; readonly raw: number }[]): number[] =>
+  rows.filter((row, k) => k > 0 && row.raw !== rows[k - 1]?.raw).map(({ atS }) => atS);
+
+/** What follows no sooner is a step of its own. */
+const ALONE_S = 0.5;
+/** The simulator's step, half of it either way. */
+const ROUNDED_S = 0.005;
+
+describe.each(SEEDS)('what answers a command of an evidence vehicle (%s)', (seed) => {
+  const { table, truth } = makeEvidenceVehicle(seed);
+  const echoes = truth.pairs.filter(({ role }) => role === 'echo');
+
+  it('never shows it before it was on the bus', () => {
+    let shown = 0;
+    for (const { command, partner, lagS } of echoes) {
+      const [asked, told] = [command, partner].map((signal) =>
+        changesOf(readRaw(table, fieldFor(truth, signal) as TrueField)),
+      ) as [number[], number[]];
+      for (const atS of told) {
+        const before = asked.filter((askedS) => askedS < atS && askedS > atS - ALONE_S);
+        // Where several follow each other it is not known which one is shown.
+        if (before.length > 1) continue;
+        expect(atS - (before[0] ?? Infinity), `${partner} at ${atS}`).toBeGreaterThan((lagS as number) - ROUNDED_S);
+        shown++;
+      }
+    }
+    if (echoes.length > 0) expect(shown).toBeGreaterThan(0);
+  });
+});
+
 describe('a dossier of short captures', () => {
   const { captures } = makeEvidenceDossier('read back');
 

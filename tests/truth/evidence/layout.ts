@@ -7,6 +7,7 @@ import type { Layout } from '../stranger/layout.ts';
 import { Packer } from '../stranger/packer.ts';
 import { STYLES, type Style } from '../stranger/styles.ts';
 import type { Placement } from '../../../src/frames/bits.ts';
+import type { Beat } from './beats.ts';
 import type { Machine, Pace, Signal } from './machine.ts';
 
 export interface Shown {
@@ -22,15 +23,12 @@ export interface Frame {
   /** Bus, identifier, period, counters and guards. */
   readonly layout: Layout;
   readonly shown: readonly Shown[];
+  readonly beat: Beat;
+  /** So much after it, seconds. */
+  readonly afterS: number;
   /** Also sent at once when a flag or state of it changes. */
   readonly onChange: boolean;
 }
-
-const PERIODS: Record<Pace, readonly number[]> = {
-  fast: [10, 20, 20, 25],
-  medium: [40, 50, 100, 100],
-  slow: [100, 200, 250, 500, 1000],
-};
 
 /** At least so coarse, round or odd. */
 function drawScale(random: Random, least: number): number {
@@ -102,6 +100,10 @@ function openFrame(random: Random, seed: string, style: Style, layout: Layout): 
   return packer;
 }
 
+/** Frames of one beat follow each other by this, up to that. */
+const FRAME_S = 0.0006;
+const FRAMES_LAST_S = 0.005;
+
 class House {
   readonly ids = new Set<number>();
 
@@ -128,13 +130,14 @@ function fillFrames(
   sender: string,
   pace: Pace,
   signals: readonly Signal[],
+  beat: Beat,
 ): Frame[] {
   const { style } = house;
   const random = house.random.fork(`${sender} ${pace}`);
   const frames: Frame[] = [];
   const waiting = random.shuffle([...signals]);
   while (waiting.length > 0) {
-    const layout = blankLayout(random, style, bus, house.id(pace), random.pick(PERIODS[pace]));
+    const layout = blankLayout(random, style, bus, house.id(pace), beat.periodMs);
     const packer = openFrame(random, seed, style, layout);
     const shown: Shown[] = [];
     const most = random.pick([4, 5, 6, 7]);
@@ -152,7 +155,8 @@ function fillFrames(
       continue;
     }
     const discrete = shown.some(({ signal }) => signal.kind !== 'number');
-    frames.push({ sender, layout, shown, onChange: discrete && pace !== 'fast' && chance(random, 0.15) });
+    const afterS = Math.min(FRAMES_LAST_S, frames.length * FRAME_S);
+    frames.push({ sender, layout, shown, beat, afterS, onChange: discrete && pace !== 'fast' && chance(random, 0.15) });
   }
   return frames;
 }
@@ -171,7 +175,7 @@ export function layOut(machine: Machine, seed: string, extended: boolean | null)
     const bus = random.fork(`bus ${sender}`).pick(buses);
     return (['fast', 'medium', 'slow'] as const).flatMap((pace) => {
       const signals = machine.signals.filter((signal) => signal.sender === sender && signal.pace === pace);
-      return fillFrames(house, `evidence ${seed}`, bus, sender, pace, signals);
+      return fillFrames(house, `evidence ${seed}`, bus, sender, pace, signals, machine.beatOf(sender, pace));
     });
   });
 }

@@ -153,7 +153,9 @@ export function tellLoop(machine: Machine, random: Random, parts: LoopParts): vo
     pair('limit', `${loop} limit`, null);
   }
   if (habits.has.echo) {
-    const reached = machine.isThere(commander) ? deadTime(command, habits.echoS) : machine.zero();
+    const reached = machine.isThere(commander)
+      ? deadTime(machine.heard(command, commander, pace), habits.echoS)
+      : machine.zero();
     machine.add({ ...range, name: `${loop} echo`, sender: actuator, role: 'echo', column: reached });
     pair('echo', `${loop} echo`, habits.echoS);
   }
@@ -180,12 +182,12 @@ export function addLoop(machine: Machine, random: Random, wish: LoopWish): { fee
   const asked = change(deadTime(demand, habits.leadS), (value) => value * most);
   const alone = !machine.isThere(actuator);
   const command = alone && habits.gone === 'zero' ? machine.zero() : asked;
-  const heard = machine.isThere(commander) && !alone ? command : machine.zero();
+  const pace: Pace = habits.lagS < 0.1 ? 'fast' : 'medium';
+  const heard = machine.isThere(commander) && !alone ? machine.heard(command, commander, pace) : machine.zero();
   const working = combine(heard, fault, (value, broken) => (broken ? 0 : value));
   const feedback = combine(follow(working, habits, most), limit, (value, end) => Math.max(-end, Math.min(end, value)));
   const enable = enableOf(demand, habits);
   const names = { commandName: `${loop} command`, feedbackName: `${loop} feedback` };
-  const pace: Pace = habits.lagS < 0.1 ? 'fast' : 'medium';
   const ends = saturate(feedback, signed ? -most * 1.2 : 0, most * 1.2);
   const parts = {
     loop,

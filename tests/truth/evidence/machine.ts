@@ -1,10 +1,11 @@
 /** What a machine's modules say: signals with their sender and role, gathered with the truths about them while the machine is put together. */
 import type { Random } from '../../../src/kit/random.ts';
 import type { SignalRole } from '../../../src/map/schema.ts';
+import { drawBeat, heardOf, type Beat, type Pace } from './beats.ts';
 import { blank, deadTime, stepsOf, type Column } from './columns.ts';
 import type { Consequence, Doing, Sort, TruePair, TrueRelation, TrueSequence } from './truth.ts';
 
-export type Pace = 'fast' | 'medium' | 'slow';
+export type { Pace } from './beats.ts';
 
 export interface Signal {
   readonly name: string;
@@ -41,8 +42,10 @@ export class Machine {
   readonly steps: number;
 
   constructor(
-    /** What happens by itself in this one recording; what the machine is like comes from a seed of its own. */
+    /** What happens by itself in this one recording. */
     readonly happenings: Random,
+    /** What the machine is like in all of them. */
+    private readonly nature: Random,
     readonly seconds: number,
     readonly doings: readonly Doing[],
     readonly unplugged: string | null,
@@ -52,6 +55,15 @@ export class Machine {
 
   zero(value = 0): Column {
     return blank(this.steps, value);
+  }
+
+  beatOf(sender: string, pace: Pace): Beat {
+    return drawBeat(this.nature, this.happenings, sender, pace);
+  }
+
+  /** As it comes over the bus. */
+  heard(column: Column, sender: string, pace: Pace): Column {
+    return heardOf(column, this.beatOf(sender, pace));
   }
 
   isThere(module: string): boolean {

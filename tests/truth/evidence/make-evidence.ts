@@ -225,7 +225,13 @@ export function makeEvidenceVehicle(seed: number | string, wish: EvidenceWish = 
   const doings: Doing[] = [...story.deeds.map(({ level: _, ...doing }) => doing), ...story.keys, ...story.plugs].sort(
     (a, b) => a.startS - b.startS,
   );
-  const machine = new Machine(happenings.fork('happens'), seconds, doings, unplugged);
+  const machine = new Machine(
+    happenings.fork('happens'),
+    createRandom(`evidence nature ${seed}`),
+    seconds,
+    doings,
+    unplugged,
+  );
   build(`${seed}`, kind, plan, machine, story);
   const frames = layOut(machine, `${seed}`, wish.extended ?? null);
   const loss = happenings.fork('loss').pick([0, 0, 0.0003, 0.002]);

@@ -7,6 +7,7 @@ import type { FrameTable } from '../../../src/frames/table.ts';
 import { chance } from '../stranger/draw.ts';
 import { tagOf } from '../stranger/guard-work.ts';
 import { Counting, writerOf } from '../stranger/run-layout.ts';
+import { beatTimes } from './beats.ts';
 import { STEP_S, valueAt } from './columns.ts';
 import type { Layout } from '../stranger/layout.ts';
 import type { Frame, Shown } from './layout.ts';
@@ -43,9 +44,7 @@ function turns({ shown }: Frame, seconds: number): number[] {
 }
 
 function times(frame: Frame, random: Random, seconds: number): number[] {
-  const periodS = frame.layout.periodMs / 1000;
-  const all: number[] = [];
-  for (let atS = random.next() * periodS; atS < seconds; atS += periodS) all.push(atS);
+  const all = beatTimes(frame.beat, seconds, frame.afterS);
   if (!frame.onChange) return all;
   const extra = turns(frame, seconds).map((timeS) => timeS + random.between(0.001, 0.004));
   return [...all, ...extra].sort((a, b) => a - b);

@@ -5,6 +5,7 @@
 import type { Random } from '../../../src/kit/random.ts';
 import { chance } from '../stranger/draw.ts';
 import { change, combine, integrate, lag, limitRate, saturate, STEP_S, type Column } from './columns.ts';
+import { arrivals } from './beats.ts';
 import type { MachineKind } from './kinds.ts';
 import { drawFault, drawHabits, drawLimit, enableOf, tellLoop, type LoopHabits } from './loops.ts';
 import type { Machine } from './machine.ts';
@@ -29,6 +30,9 @@ interface Motor {
   readonly share: number;
   readonly sign: number;
   readonly asked: Column;
+  /** The same as it comes over the bus. */
+  readonly heard: Column;
+  readonly arrived: ReadonlyMap<number, number>;
   readonly given: Column;
   readonly limit: Column;
   readonly fault: Column;
@@ -43,7 +47,7 @@ export interface Drive {
   readonly power: Column;
 }
 
-function drawMotors(machine: Machine, random: Random, { inverters, torqueMost }: MachineKind): Motor[] {
+function drawMotors(machine: Machine, random: Random, { inverters, torqueMost, drive }: MachineKind): Motor[] {
   return inverters.map((inverter, index): Motor => {
     const own = random.fork(`motor ${index}`);
     const habits = drawHabits(own, [8, 160]);
@@ -54,6 +58,8 @@ function drawMotors(machine: Machine, random: Random, { inverters, torqueMost }:
       share: inverters.length > 1 ? ([0.4, 0.6][index] as number) : 1,
       sign: index === 1 && chance(own, 0.5) ? -1 : 1,
       asked: machine.zero(),
+      heard: machine.zero(),
+      arrived: arrivals(machine.beatOf(drive, 'fast'), machine.steps),
       given: machine.zero(),
       limit: drawLimit(machine, inverter, torqueMost),
       fault: drawFault(machine, inverter),
@@ -85,9 +91,10 @@ export function runDrive(machine: Machine, random: Random, kind: MachineKind, co
     let force = 0;
     let watts = 0;
     for (const motor of motors) {
-      const { asked, given, share, sign, limit, there } = motor;
+      const { asked, heard, given, share, sign, limit, there } = motor;
       const wanted = Math.max(-end, Math.min(end, push * torqueMost * share * motors.length));
       asked[step] = there || motor.habits.gone === 'keeps' ? wanted * sign : 0;
+      heard[step] = asked[motor.arrived.get(step) ?? -1] ?? heard[step - 1] ?? 0;
       const most = Math.min(end, limit[step] as number);
       given[step] = there && commanded ? Math.max(-most, Math.min(most, followOne(motor, step, torqueMost))) : 0;
       force += ((given[step] as number) * sign * gear) / wheelRadiusM;
@@ -111,9 +118,9 @@ function withDrag(now: number, free: number, drag: number): number {
 }
 
 /** One step of the motor's own following: dead time, then first order or limited rate. */
-function followOne({ asked, given, fault, habits }: Motor, step: number, most: number): number {
+function followOne({ heard, given, fault, habits }: Motor, step: number, most: number): number {
   const late = Math.round((habits.lagS * (habits.follows === 'dead' ? 1 : 0.4)) / STEP_S);
-  const goal = fault[step] ? 0 : (asked[Math.max(0, step - late)] as number);
+  const goal = fault[step] ? 0 : (heard[Math.max(0, step - late)] as number);
   const before = step > 0 ? (given[step - 1] as number) : 0;
   if (habits.follows === 'dead') return goal;
   if (habits.follows === 'rate') {
@@ -210,6 +217,7 @@ export function tellSpeeds(machine: Machine, random: Random, kind: MachineKind, 
   machine.add({
     name: 'steering',
     sender: kind.desk,
+    role: 'state',
     column: change(steer, (value) => value * 38),
     unit: '°',
     low: -60,
