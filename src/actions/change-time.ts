@@ -1,7 +1,7 @@
 /**
  * When exactly a field began to change around a mark, read from its frames: the place where the means before
  * and after differ most, then back along the slope to where it left its old level. Half a frame
- * interval is taken off, because a change waits that long on average for its frame.
+ * interval is taken off, because a change waits that long on average for its frame, unless frames are sent on a change.
  */
 import { median } from '../kit/statistics/order.ts';
 import type { FieldSeries } from '../map/field-series.ts';
@@ -9,6 +9,9 @@ import type { FieldSeries } from '../map/field-series.ts';
 const FINE_S = 0.01;
 /** Share of the step at which a slope counts as begun. */
 const BEGUN = 0.15;
+const HALFWAY = 0.5;
+/** Frames between two points of a slope, so that it has been seen. */
+const RESOLVED = 2;
 /** A mark whose step is smaller than this share of the usual one had no answer. */
 const ANSWERED = 0.3;
 
@@ -50,25 +53,44 @@ interface Split {
   readonly step: number;
 }
 
-/** The split of a stretch that parts its means most, each taken over `width` points. */
+/** Of a short pulse both edges part the means about as much: the earlier one is meant. */
+const ABOUT_AS_GREAT = 0.9;
+
+/** The first split of a stretch that parts its means about as much as any, each taken over `width` points. */
 function greatestStep(values: Float64Array, width: number): Split {
   const sums = new Float64Array(values.length + 1);
   for (let k = 0; k < values.length; k++) sums[k + 1] = (sums[k] as number) + (values[k] as number);
-  let best: Split = { at: width, before: 0, step: 0 };
-  for (let k = width; k + width <= values.length; k++) {
-    const before = ((sums[k] as number) - (sums[k - width] as number)) / width;
-    const after = ((sums[k + width] as number) - (sums[k] as number)) / width;
-    if (Math.abs(after - before) > Math.abs(best.step)) best = { at: k, before, step: after - before };
+  const splitAt = (at: number): Split => {
+    const before = ((sums[at] as number) - (sums[at - width] as number)) / width;
+    const after = ((sums[at + width] as number) - (sums[at] as number)) / width;
+    return { at, before, step: after - before };
+  };
+  let most = 0;
+  for (let at = width; at + width <= values.length; at++) most = Math.max(most, Math.abs(splitAt(at).step));
+  let best = splitAt(width);
+  for (let at = width; at + width <= values.length; at++) {
+    const split = splitAt(at);
+    // On to the top of the first slope that comes near the greatest.
+    if (Math.abs(split.step) >= Math.abs(best.step)) best = split;
+    else if (Math.abs(best.step) >= ABOUT_AS_GREAT * most) break;
   }
   return best;
 }
 
-/** Back from the split to where the slope began, measured from the level that held before it. */
-function beginOf(values: Float64Array, { at, step }: Split, width: number): number {
+/**
+ * Back from the split along the slope, measured from the level that held before it, and on from two points of the slope to where it left that level:
+ * a pedal takes a while to come up, the flag that it sets does not. In points of the grid.
+ */
+function beginOf(values: Float64Array, { at, step }: Split, width: number, slopeLeast: number): number {
   const before = median(values.subarray(Math.max(0, at - width), Math.max(1, at - (width >> 1))));
-  let begin = at;
-  while (begin > 0 && ((values[begin - 1] as number) - before) * Math.sign(step) > BEGUN * Math.abs(step)) begin--;
-  return begin;
+  const isPast = (k: number, share: number): boolean =>
+    ((values[k] as number) - before) * Math.sign(step) > share * Math.abs(step);
+  let half = at;
+  while (half > 0 && isPast(half - 1, HALFWAY)) half--;
+  let begin = half;
+  while (begin > 0 && isPast(begin - 1, BEGUN)) begin--;
+  // A slope that frames do not resolve has no shape to go on from.
+  return half - begin < slopeLeast ? begin : begin - (half - begin) * (BEGUN / (HALFWAY - BEGUN));
 }
 
 export interface ChangeSearch {
@@ -78,13 +100,29 @@ export interface ChangeSearch {
   readonly earliestS: number;
   readonly latestS: number;
   readonly intervalS: number;
+  /** A number rises along a slope; states and flags leave their level at once. */
+  readonly isNumber: boolean;
+}
+
+/** Frames that come sooner than this share of their interval after the one before were sent because something changed. */
+const AT_ONCE = 0.75;
+const LATENCY_MOST_S = 0.1;
+
+/** How long a change waits for its frame on average: half an interval, or not at all where changes are sent at once. */
+function latencyS({ timeUs }: FieldSeries, changedS: readonly number[], intervalS: number): number {
+  const gaps = changedS.flatMap((atS) => {
+    const frame = frameBefore(timeUs, atS * 1e6 + 1);
+    return frame > 0 ? [((timeUs[frame] as number) - (timeUs[frame - 1] as number)) / 1e6] : [];
+  });
+  return gaps.length > 0 && median(gaps) < AT_ONCE * intervalS ? 0 : Math.min(intervalS / 2, LATENCY_MOST_S);
 }
 
 /** Change times of one field at marks given on the capture's clock. */
 export function changeTimes(series: FieldSeries, marksS: readonly number[], search: ChangeSearch): ChangeTimes {
   const width = Math.max(2, Math.round(search.widthS / FINE_S));
   const points = Math.round((search.latestS - search.earliestS) / FINE_S) + 2 * width;
-  const lagS = new Float64Array(marksS.length).fill(Number.NaN);
+  const slopeLeast = search.isNumber ? (RESOLVED * search.intervalS) / FINE_S : Number.POSITIVE_INFINITY;
+  const changeS = new Float64Array(marksS.length).fill(Number.NaN);
   const step = new Float64Array(marksS.length).fill(Number.NaN);
   marksS.forEach((markS, i) => {
     const fromS = markS + search.earliestS - search.widthS;
@@ -92,9 +130,15 @@ export function changeTimes(series: FieldSeries, marksS: readonly number[], sear
     if (!values) return;
     const split = greatestStep(values, width);
     step[i] = split.step;
-    lagS[i] = fromS + beginOf(values, split, width) * FINE_S - markS - Math.min(search.intervalS, 0.2) / 2;
+    changeS[i] = fromS + beginOf(values, split, width, slopeLeast) * FINE_S;
   });
-  return { lagS: withoutMissed(lagS, step), step };
+  const known = withoutMissed(changeS, step);
+  const lateS = latencyS(
+    series,
+    [...known].filter((atS) => !Number.isNaN(atS)),
+    search.intervalS,
+  );
+  return { lagS: known.map((atS, i) => atS - (marksS[i] as number) - lateS), step };
 }
 
 function withoutMissed(lagS: Float64Array, step: Float64Array): Float64Array {

@@ -1,14 +1,18 @@
 /**
  * What "answering" means, as a number at every instant: the response a field would show if a mark lay there. A
  * step compares just after with just before; a level compares inside a span with both its sides, so
- * that a steady drift cancels; a change takes the step's size whatever its sign, for actions
- * that alternate between on and off.
+ * that a steady drift cancels; a change and a departure take their sizes whatever the sign, for actions
+ * that alternate between on and off, and for levers that go either way.
  */
 import type { GriddedField } from './grid.ts';
 import { GRID_S, SHIFT_STRIDE } from './grid.ts';
 
-export type Kernel =
-  { readonly kind: 'step' | 'change'; readonly points: number } | { readonly kind: 'level'; readonly points: number };
+export interface Kernel {
+  readonly kind: 'step' | 'change' | 'level' | 'departure';
+  readonly points: number;
+}
+
+export const isLasting = ({ kind }: Kernel): boolean => kind === 'level' || kind === 'departure';
 
 export const kernelName = (kernel: Kernel): string => `${kernel.kind}${kernel.points}`;
 
@@ -66,7 +70,6 @@ function levelResponse({ value, present }: Sums, width: number): Float64Array {
 
 /** [shifts] the response of a field at every shift step of the circle. */
 export function respond(sums: Sums, kernel: Kernel): Float64Array {
-  if (kernel.kind === 'level') return levelResponse(sums, kernel.points);
-  const step = stepResponse(sums, kernel.points);
-  return kernel.kind === 'step' ? step : step.map(Math.abs);
+  const signed = isLasting(kernel) ? levelResponse(sums, kernel.points) : stepResponse(sums, kernel.points);
+  return kernel.kind === 'change' || kernel.kind === 'departure' ? signed.map(Math.abs) : signed;
 }

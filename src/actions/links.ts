@@ -4,15 +4,17 @@
  */
 import type { Random } from '../kit/random.ts';
 import { mean, median, quantile, quantileSorted, robustSd, sorted, variance } from '../kit/statistics/order.ts';
-import type { FieldSeries } from '../map/field-series.ts';
 import { placeOfCandidate, type Candidate } from '../map/proposed-fields.ts';
 import { changeTimes } from './change-time.ts';
 import type { Claim } from './claims.ts';
 import type { Evidence } from './evidence.ts';
 import { sumAtShift, type FieldView } from './field-view.ts';
+import { isLasting } from './kernels.ts';
 import { SHIFT_S, SHIFT_STRIDE, shiftIndex, type GriddedField } from './grid.ts';
 import type { ActionPlan, Train } from './plan.ts';
-import { changeSearch } from './reaction.ts';
+import type { AnsweringSeries } from './pace.ts';
+import type { TimedLink } from './ranking.ts';
+import { changeSearch, densest, eventsOf } from './reaction.ts';
 import { statesOf } from './states.ts';
 import type { Link } from './types.ts';
 
@@ -39,7 +41,7 @@ function answeringTrain(view: FieldView, { question, lag }: Evidence, shift: num
 function responsesAt(view: FieldView, field: GriddedField, train: Train, shift: number): number[] {
   return train.events.flatMap(({ atS, kernel }) => {
     const at = (shiftIndex(view.circle, atS) + shift) * SHIFT_STRIDE;
-    const end = at + (kernel.kind === 'level' ? kernel.points : kernel.points - 1);
+    const end = at + (isLasting(kernel) ? kernel.points : kernel.points - 1);
     const inside = at - kernel.points >= 0 && end < field.present.length;
     if (!inside || !field.present[at] || !field.present[end]) return [];
     return [view.answer(kernel).response[at / SHIFT_STRIDE] as number];
@@ -75,30 +77,29 @@ function responseSd(response: Float64Array): number {
 export interface LinkContext {
   readonly plan: ActionPlan;
   readonly candidate: Candidate;
-  readonly series: FieldSeries;
+  readonly series: AnsweringSeries;
   readonly field: GriddedField;
   readonly view: FieldView;
   readonly standpoint: Standpoint;
   readonly random: Random;
 }
 
-const eventTimes = (train: Train, offsetS: number): number[] => train.events.map(({ atS }) => atS + offsetS);
-
-/** Median time from mark to the beginning of the change; the coarse lag where too few marks show it. */
-function lagOf({ series, field, standpoint }: LinkContext, { evidence }: Claim, train: Train): number {
-  const roughS = evidence.lag * SHIFT_S;
+/** Median time from mark to the beginning of the change, the coarse lag where too few marks show it; and how many marks it keeps time with. */
+function timingOf({ plan, candidate, series, field, standpoint }: LinkContext, { evidence }: Claim) {
   const roughOffsetS = standpoint.shift * SHIFT_S;
   const late = roughOffsetS - standpoint.offsetS;
-  if (evidence.question.direction === 'level') return roughS + late;
-  const { lagS } = changeTimes(series, eventTimes(train, roughOffsetS), changeSearch(evidence, field.intervalS));
-  const seen = lagS.filter((lag) => !Number.isNaN(lag));
-  return (seen.length >= Math.max(1, train.events.length / 3) ? median(seen) : roughS) + late;
+  const events = eventsOf(evidence.question.direction, plan.marks).map((atS) => atS + roughOffsetS);
+  const { lagS } = changeTimes(series, events, changeSearch(evidence, plan.marks, candidate, field.intervalS));
+  const seen = [...lagS].filter((lag) => !Number.isNaN(lag));
+  const inTime = densest(seen);
+  const isSeen = inTime.length >= Math.max(1, events.length / 3);
+  return { lagS: (isSeen ? median(inTime) : evidence.lag * SHIFT_S) + late, inTime: inTime.length };
 }
 
 const round = (value: number, digits: number): number => Number(value.toPrecision(digits));
 
 /** The full account of a claim. Cost: the field's frames near the marks, and the resampling. */
-export function linkOf(claim: Claim, context: LinkContext): Link {
+export function linkOf(claim: Claim, context: LinkContext): TimedLink {
   const { plan, candidate, view, field, standpoint, random } = context;
   const { evidence } = claim;
   const train = answeringTrain(view, evidence, standpoint.shift);
@@ -107,20 +108,24 @@ export function linkOf(claim: Claim, context: LinkContext): Link {
   const effect = responses.length > 0 ? mean(responses) : 0;
   const spread = responseSd(view.answer((train.events[0] as Train['events'][number]).kernel).response);
   const states = statesOf(candidate, context.series, plan.marks, standpoint.offsetS);
-  return {
+  const { lagS, inTime } = timingOf(context, claim);
+  const link: Link = {
     ...placeOfCandidate(candidate),
     effect: round(effect, 6),
     effectSd: spread > 0 ? round(effect / spread, 4) : 0,
     effectInterval: resampledInterval(responses, random).map((end) => round(end, 6)) as [number, number],
-    lagS: Math.round(lagOf(context, claim, train) * 1000) / 1000,
+    lagS: Math.round(lagS * 1000) / 1000,
     p: claim.p,
     q: claim.q,
     direction: evidence.question.direction,
     n: responses.length,
     surprise: round(evidence.surprise, 4),
+    inTime,
     ...(train.alternating ? { alternating: true } : {}),
+    ...(context.series.isPace ? { isPace: true } : {}),
     ...(states ? { states } : {}),
   };
+  return { link, intervalS: field.intervalS, isNumber: candidate.field.kind === 'number' };
 }
 
 /** What is known of a test that claims nothing, without the costly parts. */

@@ -15,7 +15,7 @@ interface TrainEvent {
 }
 
 export interface Train {
-  /** Sizes of changes whatever their sign: for actions that alternate. */
+  /** Sizes of changes whatever their sign: for actions that alternate, and levers that go either way. */
   readonly alternating: boolean;
   readonly events: readonly TrainEvent[];
 }
@@ -48,10 +48,10 @@ function stepPoints(marks: readonly Mark[]): number {
   return Math.round(clamp(Math.min(fromLength, fromGap), STEP_SHORTEST_S, STEP_LONGEST_S) / GRID_S);
 }
 
-function levelKernel(lengthS: number, circle: Circle): Kernel {
+function lastingPoints(lengthS: number, circle: Circle): number {
   const points = clamp(lengthS / GRID_S, STEP_SHORTEST_S / GRID_S, circle.points / 4);
   const power = Math.round(Math.log(points) / Math.log(LENGTH_RATIO));
-  return { kind: 'level', points: Math.round(LENGTH_RATIO ** power) };
+  return Math.round(LENGTH_RATIO ** power);
 }
 
 const hasLength = (mark: Mark): mark is Mark & { endS: number } => mark.endS !== null && mark.endS > mark.startS;
@@ -64,18 +64,20 @@ function questionsOf(marks: readonly Mark[], circle: Circle): Question[] {
     events: times.map((atS) => ({ atS, kernel: { kind, points } })),
   });
   const starts = marks.map(({ startS }) => startS);
-  const mayAlternate = spans.length < marks.length || marks.some(({ value }) => value !== undefined);
-  const onset: Question = {
-    direction: 'onset',
-    trains: mayAlternate ? [step('step', starts), step('change', starts)] : [step('step', starts)],
-  };
+  const onset: Question = { direction: 'onset', trains: [step('step', starts), step('change', starts)] };
   if (spans.length === 0) return [onset];
   const ends = spans.map(({ endS }) => endS);
-  const level = spans.map(({ startS, endS }) => ({ atS: startS, kernel: levelKernel(endS - startS, circle) }));
+  const lasting = (kind: 'level' | 'departure'): Train => ({
+    alternating: kind === 'departure',
+    events: spans.map(({ startS, endS }) => ({
+      atS: startS,
+      kernel: { kind, points: lastingPoints(endS - startS, circle) },
+    })),
+  });
   return [
     onset,
-    { direction: 'release', trains: [step('step', ends)] },
-    { direction: 'level', trains: [{ alternating: false, events: level }] },
+    { direction: 'release', trains: [step('step', ends), step('change', ends)] },
+    { direction: 'level', trains: [lasting('level'), lasting('departure')] },
   ];
 }
 

@@ -5,10 +5,12 @@
  * draw it away, so it is sought where most marks agree within the spread of human reactions.
  */
 import { median, robustSd, trimmedMean } from '../kit/statistics/order.ts';
-import { changeTimes } from './change-time.ts';
-import { seriesOf, type Candidate } from '../map/proposed-fields.ts';
+import type { Candidate } from '../map/proposed-fields.ts';
+import { changeTimes, type ChangeSearch } from './change-time.ts';
 import { GRID_S, SHIFT_S } from './grid.ts';
 import type { ActionEvidence, Evidence } from './evidence.ts';
+import { answeringSeries } from './pace.ts';
+import type { LinkDirection, Mark } from './types.ts';
 
 const STRONG_SHARE = 0.6;
 const RESPONDERS_MAX = 10;
@@ -18,14 +20,43 @@ const STEADY_SLACK_S = 0.01;
 const REACTION_WIDTH_S = 0.4;
 const MARKS_LEAST = 3;
 
-/** Where and how wide to look for a field's change around a mark. */
-export function changeSearch(evidence: Evidence, intervalS: number): Parameters<typeof changeTimes>[2] {
-  const points = evidence.question.trains[0]?.events[0]?.kernel.points ?? 10;
-  const aroundS = evidence.lag * SHIFT_S;
-  return { widthS: Math.min(0.5, points * GRID_S), earliestS: aroundS - 0.7, latestS: aroundS + 0.7, intervalS };
+const clamp = (value: number, low: number, high: number): number => Math.min(Math.max(value, low), high);
+
+/** How far from where a field answers most its change is looked for: what lasts a moment answers so far away from itself. */
+const AROUND_S = 0.7;
+const WIDTH_S = 0.5;
+
+/** Where and how wide to look for a field's change around the marks' starts, or their ends. */
+export function changeSearch(
+  { lag, question }: Evidence,
+  marks: readonly Mark[],
+  { field }: Candidate,
+  intervalS: number,
+): ChangeSearch {
+  const lengths = marks.flatMap(({ startS, endS }) => (endS === null ? [] : [endS - startS]));
+  const lengthS = lengths.length > 0 ? median(lengths) : WIDTH_S;
+  const aroundS = lag * SHIFT_S;
+  // The change at a span's start is none at its end.
+  const floorS = question.direction === 'release' ? -lengthS / 2 : -Infinity;
+  const earliestS = Math.max(floorS, Math.min(aroundS, 0) - AROUND_S);
+  const latestS = Math.max(aroundS, 0) + AROUND_S;
+  return {
+    widthS: clamp(lengthS * 0.8, 2 * GRID_S, WIDTH_S),
+    earliestS,
+    latestS,
+    intervalS,
+    isNumber: field.kind === 'number',
+  };
 }
 
-function usualIntervalS(timeUs: Float64Array): number {
+/** Instants from which a question's lags count. */
+export const eventsOf = (direction: LinkDirection, marks: readonly Mark[]): number[] =>
+  direction === 'release'
+    ? marks.flatMap(({ endS }) => (endS === null ? [] : [endS]))
+    : marks.map(({ startS }) => startS);
+
+/** Seconds between a field's frames. */
+export function usualIntervalS(timeUs: Float64Array): number {
   const stride = Math.max(1, Math.floor(timeUs.length / 1000));
   const intervals: number[] = [];
   for (let i = stride; i < timeUs.length; i += stride)
@@ -34,9 +65,14 @@ function usualIntervalS(timeUs: Float64Array): number {
 }
 
 /** Seconds from each mark's place at the rough offset to the field's change; only marks that were answered. */
-function answersOf(candidate: Candidate, evidence: Evidence, startsS: readonly number[]): number[] {
-  const series = seriesOf(candidate);
-  const { lagS } = changeTimes(series, startsS, changeSearch(evidence, usualIntervalS(series.timeUs)));
+function answersOf(candidate: Candidate, evidence: Evidence, marks: readonly Mark[], offsetS: number): number[] {
+  const series = answeringSeries(candidate);
+  const startsS = eventsOf('onset', marks).map((atS) => atS + offsetS);
+  const { lagS } = changeTimes(
+    series,
+    startsS,
+    changeSearch(evidence, marks, candidate, usualIntervalS(series.timeUs)),
+  );
   return [...lagS].filter((lag) => !Number.isNaN(lag));
 }
 
@@ -51,26 +87,26 @@ function earliestAnswers(action: ActionEvidence, candidates: readonly Candidate[
   const onsets = action.evidence.filter(({ question }) => question.direction === 'onset');
   const strongest = onsets.toSorted((a, b) => b.surprise - a.surprise).slice(0, RESPONDERS_MAX);
   const level = STRONG_SHARE * (strongest[0]?.surprise ?? 0);
-  const startsS = action.plan.marks.map(({ startS }) => startS + offsetS);
+  const { marks } = action.plan;
   const answers = strongest
     .filter(({ surprise }) => surprise >= level)
-    .map((evidence) => answersOf(candidates[evidence.candidate] as Candidate, evidence, startsS))
-    .filter((lagS) => lagS.length >= Math.max(MARKS_LEAST, 0.5 * startsS.length))
+    .map((evidence) => answersOf(candidates[evidence.candidate] as Candidate, evidence, marks, offsetS))
+    .filter((lagS) => lagS.length >= Math.max(MARKS_LEAST, 0.5 * marks.length))
     .map((lagS): Answers => ({ lagS, middleS: median(lagS), spreadS: robustSd(lagS) }));
   const steadiest = Math.min(...answers.map(({ spreadS }) => spreadS));
   const steady = answers.filter(({ spreadS }) => spreadS <= STEADY_RATIO * steadiest + STEADY_SLACK_S);
   return steady.toSorted((a, b) => a.middleS - b.middleS)[0]?.lagS ?? [];
 }
 
-/** Middle of the stretch of REACTION_WIDTH_S that holds most lags. */
-function densest(lags: readonly number[]): number {
+/** The lags of the stretch of REACTION_WIDTH_S that holds most, ascending. */
+export function densest(lags: readonly number[]): readonly number[] {
   const ascending = lags.toSorted((a, b) => a - b);
   let best: readonly number[] = [];
   for (const from of ascending) {
     const inside = ascending.filter((lag) => lag >= from && lag <= from + REACTION_WIDTH_S);
     if (inside.length > best.length) best = inside;
   }
-  return median(best);
+  return best;
 }
 
 export interface FineOffset {
@@ -86,7 +122,7 @@ export function fineOffset(
 ): FineOffset | null {
   const lags = sure.flatMap((action) => earliestAnswers(action, candidates, roughS));
   if (lags.length === 0) return null;
-  const middle = densest(lags);
+  const middle = median(densest(lags));
   const kept = lags.filter((lag) => Math.abs(lag - middle) <= 0.75 * REACTION_WIDTH_S);
   const spreadS = Math.max(robustSd(kept), 0.01);
   return { offsetS: roughS + trimmedMean(kept, 0.1), seS: (1.05 * spreadS) / Math.sqrt(kept.length) };

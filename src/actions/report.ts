@@ -1,15 +1,16 @@
 /** Claims of all actions as links: the sure ones in full, and as many of the others as were asked for in short. */
 import { checkpoint, type Control } from '../kit/control.ts';
 import { createRandom } from '../kit/random.ts';
-import { seriesOf, type Candidate } from '../map/proposed-fields.ts';
+import type { Candidate } from '../map/proposed-fields.ts';
 import { CLAIM_Q, type Claim } from './claims.ts';
 import type { ActionEvidence, Evidence } from './evidence.ts';
 import { shiftCount } from './grid.ts';
 import { linkOf, plainLink, type LinkContext, type Standpoint } from './links.ts';
+import { answeringSeries } from './pace.ts';
 import { rankClaims } from './ranking.ts';
 import { isTold, togetherByAction, togetherWords } from './separation.ts';
 import { lay, type Laid, type Setting } from './setting.ts';
-import type { ActionLinks, Link } from './types.ts';
+import type { ActionLinks, Link, Together } from './types.ts';
 import { actionWords, ratherWords } from './words.ts';
 
 /** Responses at every tenth of a second, for telling which claims say the same thing. */
@@ -40,7 +41,7 @@ function linksOf(setting: Setting, judged: Judged, standpoint: Standpoint, seed:
     const candidate = setting.candidates[index] as Candidate;
     const own = known.get(index) ?? {
       candidate,
-      series: seriesOf(candidate),
+      series: answeringSeries(candidate),
       ...(lay(candidate, setting.circle) as Laid),
     };
     known.set(index, own);
@@ -60,22 +61,34 @@ function unsureLinks(setting: Setting, judged: Judged, standpoint: Standpoint, s
     .map((claim) => {
       const candidate = setting.candidates[claim.evidence.candidate] as Candidate;
       const laid = lay(candidate, setting.circle) as Laid;
-      const series = { timeUs: new Float64Array(0), value: new Float64Array(0) };
+      const series = { timeUs: new Float64Array(0), value: new Float64Array(0), isPace: false };
       return plainLink(claim, { candidate, series, ...laid, plan: judged.action.plan, standpoint, random });
     });
 }
 
 const fieldOf = ({ bus, id, extended, field, when }: Link): string => JSON.stringify([bus, id, extended, field, when]);
 
-/** Links whose field answers an action that was done along with theirs, and came alone as well. */
+/** Of the marks of an action that came without another one, so many answered in time make the answer its own. */
+const ALONE_ANSWERED = 0.5;
+
+/** By field, the most marks of an action that it answers for sure and in time. */
+function inTimeByField({ links }: ActionLinks): Map<string, number> {
+  const most = new Map<string, number>();
+  for (const link of links.filter(({ q }) => q <= CLAIM_Q))
+    most.set(fieldOf(link), Math.max(most.get(fieldOf(link)) ?? 0, link.inTime ?? 0));
+  return most;
+}
+
+/** Links whose field answers an action that was done along with theirs, where that came alone as well. */
 function withRather(actions: readonly ActionLinks[]): ActionLinks[] {
-  const answering = new Map(
-    actions.map(({ action, links }) => [action, new Set(links.filter(({ q }) => q <= CLAIM_Q).map(fieldOf))]),
-  );
+  const inTime = new Map(actions.map((each) => [each.action, inTimeByField(each)]));
+  const marksOf = new Map(actions.map(({ action, marks }) => [action, marks]));
   return actions.map((each) => {
-    const told = new Set((each.together ?? []).filter(isTold).map(({ action }) => action));
+    const told = (each.together ?? []).filter(isTold);
+    const isRather = (link: Link, { action, alone }: Together): boolean =>
+      (inTime.get(action)?.get(fieldOf(link)) ?? 0) >= (marksOf.get(action) ?? 0) - (1 - ALONE_ANSWERED) * alone;
     const links = each.links.map((link) => {
-      const rather = [...told].filter((action) => answering.get(action)?.has(fieldOf(link)));
+      const rather = [...new Set(told.filter((one) => isRather(link, one)).map(({ action }) => action))];
       return rather.length > 0 ? { ...link, rather } : link;
     });
     const doubtful = links.filter(({ q, rather }) => q <= CLAIM_Q && rather).length;

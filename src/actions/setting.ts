@@ -1,8 +1,9 @@
 /** What is asked of which fields over which stretch of the capture, and the walk over all fields. */
 import { checkpoint, type Control } from '../kit/control.ts';
-import { seriesOf, type Candidate } from '../map/proposed-fields.ts';
+import type { Candidate } from '../map/proposed-fields.ts';
 import { viewField, type FieldView } from './field-view.ts';
 import { layOnGrid, type Circle, type GriddedField } from './grid.ts';
+import { answeringSeries } from './pace.ts';
 import type { ActionPlan } from './plan.ts';
 
 /** Everything a scan needs, decided before any field is looked at. */
@@ -19,7 +20,7 @@ export interface Laid {
 
 /** A field on the grid with its responses; null where it never moves. */
 export function lay(candidate: Candidate, circle: Circle): Laid | null {
-  const field = layOnGrid(seriesOf(candidate), circle);
+  const field = layOnGrid(answeringSeries(candidate), circle);
   return field.greatest > field.least ? { field, view: viewField(field, circle) } : null;
 }
 

@@ -48,8 +48,12 @@ export interface Link extends Placement {
   readonly n: number;
   /** How surprising the answer is for this field, nats: what p is counted on. */
   readonly surprise?: number;
+  /** Marks that it answers at about one lag, no wider than human reactions spread; of a level, its beginnings. */
+  readonly inTime?: number;
   /** The field answers by changing, to and fro: `effect` is then the mean size of its changes. */
   readonly alternating?: boolean;
+  /** The field only counts, and answers with its pace: effect and its interval are raw units a second. */
+  readonly isPace?: boolean;
   /** Which field value goes with which value of the marks ("D", "R"), where they go together one to one. */
   readonly states?: readonly MarkedState[];
   /** Actions done along with this one that the field answers as well, also where they came alone: rather theirs. */
