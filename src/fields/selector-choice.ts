@@ -67,6 +67,9 @@ const COARSE_GAIN = 0.25;
 /** Values that what counts beside the pages runs through at least. */
 const BESIDE_VALUES_MIN = 3;
 
+/** Values that a selector within a page must have to be told from codes without order. */
+const INNER_VALUES_MIN = 3;
+
 /** By value of `outer`, the values of `fine` on that page. */
 function finerValues(outer: Judged, fine: Judged): ReadonlyMap<number, ReadonlySet<number>> {
   const found = new Map<number, Set<number>>();
@@ -80,14 +83,26 @@ export const encloses = (whole: Piece, part: Piece): boolean =>
   start(whole) <= start(part) && start(part) + part.length <= start(whole) + whole.length;
 
 /**
+ * Whether what `fine` tells beside `outer`, in one number with it, counts on each page that it tells more of: a list that goes by a counter runs
+ * through the same values of it on each.
+ */
+function countsBeside(outer: Judged, fine: Judged, varied: readonly ReadonlySet<number>[]): boolean {
+  const own = ((1 << outer.length) - 1) << (start(outer) - start(fine));
+  const rests = varied.map((values) => [...values].map((value) => value & ~own).sort((a, b) => a - b));
+  return rests.every((rest) => rest.length >= BESIDE_VALUES_MIN && (!fine.listed || rest.join() === rests[0]?.join()));
+}
+
+/**
  * Whether `fine` tells more than `outer` on few of its pages only, which then hold a selector of their own; or it is `outer` with bits
- * beside it that count on most pages, on which a tag depends.
+ * beside it that count on most pages, on which a tag depends. Codes are not cut where that makes several selectors of one: within one number
+ * only a single page has its own, sent in turn or of many values.
  */
 function isRefined(outer: Judged, fine: Judged): boolean {
   const varied = [...finerValues(outer, fine).values()].filter(({ size }) => size > 1);
   if (varied.length === 0) return false;
-  if (2 * varied.length <= outer.values.length) return true;
-  return encloses(fine, outer) && varied.length > 1 && varied.every(({ size }) => size >= BESIDE_VALUES_MIN);
+  if (!encloses(fine, outer)) return 2 * varied.length <= outer.values.length;
+  if (varied.length > 1) return countsBeside(outer, fine, varied);
+  return !isRun(fine.values) && (outer.inTurn || (varied[0]?.size ?? 0) >= INNER_VALUES_MIN);
 }
 
 /**
@@ -110,9 +125,6 @@ export function coarserThan(fine: Judged, judged: readonly Judged[]): Judged | n
   );
   return coarser.sort((a, b) => start(a) - start(b) || b.values.length - a.values.length)[0] ?? null;
 }
-
-/** Values that a selector within a page must have to be told from codes without order. */
-const INNER_VALUES_MIN = 3;
 
 /** Bits of a byte before the outer selector that name the same pages. */
 export interface Named {

@@ -13,20 +13,27 @@ const IN_TURN_GAIN = 0.55;
 const holdsCounter = (each: Judged, counters: readonly Piece[]): boolean =>
   counters.some((counter) => overlaps(counter, each) && !(encloses(counter, each) && counter.length === each.length));
 
+/** Whether two name the same pages. */
+const isSame = (a: Judged, b: Judged): boolean => a.values.length === b.values.length && follows(a, b);
+
 /** What a part of the pages saves at least, of what all of them save, where they are but that part and a counter. */
 const PART_GAIN = 0.95;
 
-/** What tells as much as a counter in its byte: fewer pages, with which the counter happens to go in step. */
+/**
+ * What tells as much as a counter: fewer pages, with which the counter happens to go in step. In the counter's byte it may tell a little less;
+ * elsewhere it comes before the counter, as a page's number does before what lies on the pages (common practice, no source).
+ */
 function besideCounter(listed: readonly Judged[], finest: Judged, counters: readonly Piece[]): Judged | null {
   if (!counters.some((counter) => encloses(counter, finest) && counter.length === finest.length)) return null;
-  const beside = listed.filter(
-    (each) =>
-      each.lsb.byte === finest.lsb.byte &&
-      !overlaps(each, finest) &&
-      each.gain >= PART_GAIN * finest.gain &&
-      follows(each, finest),
-  );
-  return beside.sort((a, b) => b.gain - a.gain)[0] ?? null;
+  const isBeside = (each: Judged): boolean =>
+    each.lsb.byte === finest.lsb.byte
+      ? each.gain >= PART_GAIN * finest.gain
+      : each.gain >= finest.gain && start(each) < start(finest) && each.values.length < finest.values.length;
+  const beside = listed.filter((each) => !overlaps(each, finest) && isBeside(each) && follows(each, finest));
+  if (beside.length === 0) return null;
+  const best = beside.reduce((a, b) => (b.gain > a.gain ? b : a));
+  const alike = beside.filter((each) => each.gain >= PART_GAIN * best.gain && isSame(each, best));
+  return alike.reduce((a, b) => (start(b) < start(a) ? b : a));
 }
 
 /**
@@ -84,5 +91,17 @@ export function countedPages(counted: readonly Judged[], others: readonly Judged
     each.gain >= BESIDE_COUNTED * top.gain &&
     (each.values.length < top.values.length ? follows(each, top) : each.inTurn);
   const most = Math.max(...others.map(({ gain }) => gain));
-  return others.some(isBeside) || top.gain < COUNTED_GAIN * most ? null : top;
+  const isApart = (each: Judged): boolean => each.listed && each.gain > top.gain && !follows(top, each);
+  return others.some((each) => isBeside(each) || isApart(each)) || top.gain < COUNTED_GAIN * most ? null : top;
+}
+
+/**
+ * The counter that names the same pages as what was taken for their number though that runs through values without order: content that names its page again.
+ */
+export function numberOf(content: Judged, counted: readonly Judged[]): Judged | null {
+  if (isRun(content.values)) return null;
+  const same = counted.filter(
+    (each) => each.inTurn && isRun(each.values) && each.gain >= SAME_GAIN * content.gain && isSame(each, content),
+  );
+  return same[0] ?? null;
 }

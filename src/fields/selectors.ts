@@ -20,7 +20,7 @@ import {
   type Judged,
   type Named,
 } from './selector-choice.ts';
-import { countedPages, pagesInTurn } from './selector-in-turn.ts';
+import { countedPages, numberOf, pagesInTurn } from './selector-in-turn.ts';
 import { judge, judgeByWindows, lookAt, readSmall, samePiece, type Candidate, type Trial } from './selector-weigh.ts';
 import type { Steps } from './steps.ts';
 
@@ -64,7 +64,9 @@ function best(judged: readonly Judged[], counters: readonly CounterBits[]): Judg
   const counts = (each: Judged): boolean =>
     each.values.length >= COUNTING_VALUES && counters.some((counter) => samePiece(counter, each));
   const uncounted = judged.filter((each) => !counts(each));
-  const inTurn = pagesInTurn(uncounted, judged, counters) ?? countedPages(judged.filter(counts), uncounted);
+  const counted = judged.filter(counts);
+  const named = pagesInTurn(uncounted, judged, counters);
+  const inTurn = named ? (numberOf(named, counted) ?? named) : countedPages(counted, uncounted);
   if (inTurn) {
     const apart = judged.filter((each) => !overlaps(each, inTurn));
     const outer = splitCodes(inTurn) ? null : coarserThan(inTurn, apart);

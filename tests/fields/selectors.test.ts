@@ -90,6 +90,31 @@ describe('a selector among what tells the same', () => {
     );
     expect(found.map(spot)).toEqual(['4+1']);
   });
+
+  it('is the page that comes first and not the counter behind it that goes in step with it', () => {
+    const walks = [walkOf('first a', 0, 30000), walkOf('first b', 20000, 60000)];
+    const found = selectorsOf(
+      (row) => {
+        const value = (walks[row % 2] as Float64Array)[row] as number;
+        return [row % 2, 0, value & 255, value >> 8, row % 2 ? 0x3c : 0xc0, 0, row % 4, 0];
+      },
+      [counter(48, 2, 3)],
+    );
+    expect(found.map(spot)).toEqual(['0+1']);
+  });
+
+  it('is the count of many pages and not the content that names them again without order', () => {
+    const names = [17, 83, 5, 60, 41, 99, 2, 70, 33];
+    const walks = names.map((_, page) => walkOf(`named again ${page}`, 5000 * page, 5000 * page + 300));
+    const found = selectorsOf(
+      (row) => {
+        const value = (walks[row % 9] as Float64Array)[row] as number;
+        return [row % 9, names[row % 9] as number, value & 255, value >> 8, 0, 0, 0, 0];
+      },
+      [counter(0, 4, 8)],
+    );
+    expect(found.map(spot)).toEqual(['0+4']);
+  });
 });
 
 describe('a selector among counters and codes', () => {
@@ -118,6 +143,27 @@ describe('a selector among counters and codes', () => {
       return [2 - (row % 2), row % 2 === 0 ? inner << 4 : 0x80, value & 255, value >> 8, 7 * inner, 0, 0, 0];
     });
     expect(found.map(spot)).toEqual(['0+2', '12+2 on 2']);
+  });
+});
+
+describe('codes without order', () => {
+  const walks = Array.from({ length: 6 }, (_, page) => walkOf(`drawn ${page}`, 9000 * page, 9000 * page + 300));
+  const codesOf =
+    (turns: readonly number[]) =>
+    (row: number): readonly number[] => {
+      const code = turns[row % turns.length] as number;
+      const page = [...new Set(turns)].indexOf(code);
+      const value = (walks[page] as Float64Array)[row] as number;
+      return [code, 0, value & 255, value >> 8, [7, 90, 33, 201, 64, 128][page] as number, 0, 0, 0];
+    };
+
+  it('are one selector where cutting them makes two of it, each on a page of the low bits', () => {
+    const drawn = [1, 2, 3, 7, 0, 4, 7, 2, 4, 0, 2, 4, 3, 2, 7, 1, 0, 4];
+    expect(selectorsOf(codesOf(drawn)).map(spot)).toEqual(['0+3']);
+  });
+
+  it('are one selector where the one that comes every other time has a bit of its own', () => {
+    expect(selectorsOf(codesOf([9, 8, 9, 1, 9, 14, 9, 5, 9, 6])).map(spot)).toEqual(['0+4']);
   });
 });
 
