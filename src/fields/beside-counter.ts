@@ -38,3 +38,41 @@ export function goesOnBeside(rows: PayloadRows, counter: Placement, tags: readon
   }
   return fromBefore <= fromLast;
 }
+
+/** Of the least difference at any other distance, what is left at the distance of one round of a page's number. */
+const LEFT_SHARE = 0.6;
+const DEVIATIONS = 6;
+/** Bytes of a tag, which comes again with the counter over still content, and so tells nothing. */
+const TAG_BYTES = 2;
+const PAGES_ROWS = 1500;
+
+/**
+ * Whether the rest of the frame comes again with this value and at no shorter distance: then this is the number of its pages. A counter beside the number of pages has
+ * the shorter round of that one in the rest, or none. Two bytes that tell most are left out, as a tag does the same. others: whatever else counts.
+ */
+export function isPageNumber(
+  rows: PayloadRows,
+  counter: Placement & { readonly min: number; readonly max: number },
+  others: readonly Placement[],
+): boolean {
+  const { bytes, data } = rows;
+  const rest = restOf(bytes, counter, others);
+  const round = counter.max - counter.min + 1;
+  const count = Math.min(rows.count, PAGES_ROWS);
+  const byBytes = (distance: number): number[] => {
+    const bits = new Array<number>(bytes).fill(0);
+    for (let row = round; row < count; row++)
+      for (let byte = 0; byte < bytes; byte++)
+        bits[byte]! += BITS_SET[(data[row * bytes + byte]! ^ data[(row - distance) * bytes + byte]!) & rest[byte]!]!;
+    return bits;
+  };
+  const same = byBytes(round);
+  for (let distance = 1; distance < round; distance++) {
+    const other = byBytes(distance);
+    const kept = other.map((_, byte) => byte).sort((a, b) => other[b]! - same[b]! - (other[a]! - same[a]!));
+    const sum = (bits: readonly number[]): number => kept.slice(TAG_BYTES).reduce((all, byte) => all + bits[byte]!, 0);
+    const [here, there] = [sum(same), sum(other)];
+    if (here > LEFT_SHARE * there || there - here < DEVIATIONS * Math.sqrt(there + here + 1)) return false;
+  }
+  return true;
+}

@@ -1,7 +1,7 @@
 /** Counter findings in the map's shape, with their reasons in words. */
 import { grouped } from '../kit/figures.ts';
 import type { MapCounter, When } from '../map/schema.ts';
-import type { CounterFinding } from './counters.ts';
+import type { CounterFinding } from './counter-at.ts';
 import { placeName } from './describe.ts';
 import type { Explained } from './types.ts';
 

@@ -6,10 +6,12 @@
 import { bitPositions, type Placement } from '../frames/bits.ts';
 import type { MapChecksum, MapCounter, When } from '../map/schema.ts';
 import { coveredBytes } from './checksums/judge.ts';
-import { goesOnBeside, restOf } from './beside-counter.ts';
+import { goesOnBeside, isPageNumber, restOf } from './beside-counter.ts';
 import { areNews, changesOf } from './changes.ts';
 import { counterOf } from './counter-words.ts';
-import { COUNTER_ROWS, COUNTER_STRETCHES, findCounters, aheadOf, type CounterFinding } from './counters.ts';
+import type { CounterFinding } from './counter-at.ts';
+import { COUNTER_ROWS, COUNTER_STRETCHES, findCounters } from './counters.ts';
+import { aheadOf } from './counters-in-step.ts';
 import { both, holds, leftBy, maskOf } from './mask.ts';
 import { sampleRows, type PayloadRows } from './payload-rows.ts';
 import type { Steps } from './steps.ts';
@@ -143,13 +145,16 @@ function choose(
 function withoutTag(rows: PayloadRows, counters: readonly Explained<MapCounter>[]): GuardCounters {
   const ranked = [...counters].sort(byLikelihood);
   const likeliest = ranked[0];
-  // A bit of a tag goes on beside the counter too: it takes its place only with as many values.
-  const goesOn = (each: Explained<MapCounter>): boolean => goesOnBeside(rows, each as Placement, []);
+  // A bit of a tag goes on beside the counter too: it takes its place only with many values, or as many.
+  const goesOn = (each: Explained<MapCounter>): boolean =>
+    goesOnBeside(rows, each as Placement, ranked.filter((other) => other !== each) as unknown as Placement[]);
   const better =
     likeliest && ranked.length > 1 && !goesOn(likeliest)
-      ? ranked.find((each) => valuesIn(each) >= valuesIn(likeliest) && goesOn(each))
+      ? ranked.find((each) => valuesIn(each) >= Math.min(valuesIn(likeliest), OWN_VALUES) && goesOn(each))
       : undefined;
   if (better) ranked.unshift(...ranked.splice(ranked.indexOf(better), 1));
+  else if (likeliest && isPageNumber(rows, likeliest as CounterBits, ranked as unknown as Placement[]))
+    return { counters: [], sure: [] };
   const [first, ...others] = ranked;
   if (!first) return { counters: [], sure: [] };
   const ahead = others.map((each) => aheadOf(rows, each as CounterBits, first as CounterBits));

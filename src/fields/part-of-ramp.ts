@@ -43,8 +43,9 @@ const readAt = (data: Uint8Array, offset: number, positions: readonly number[]):
 };
 
 /**
- * Whether with the bits above the steps are as even as without, and of another size: then those bits are part of it. Under bits that stand
- * still the steps stay the same; those of an exclusive or over still content come again with the counter's value.
+ * Whether with the bits above the steps are as even as without, and of another size, also where it comes round: then those bits are part of it. Under bits
+ * that stand still the steps stay the same; those of an exclusive or over still content come again with the counter's value; what counts by itself
+ * takes no carry.
  */
 function goesOnAbove(
   rows: PayloadRows,
@@ -57,7 +58,9 @@ function goesOnAbove(
   const times = new Map<number, number>();
   const lastOf = new Map<number, number>();
   const own = 2 ** positions.length;
-  let [steps, same] = [0, 0];
+  const sign = Math.sign(counter.step);
+  const atRounds = new Map<number, number>();
+  let [steps, same, rounds] = [0, 0, 0];
   let now = readAt(rows.data, 0, wider);
   for (let row = 1; row < rows.count; row++) {
     const before = now;
@@ -69,15 +72,55 @@ function goesOnAbove(
     if (lastOf.get(now % own) === now) same++;
     lastOf.set(now % own, now);
     times.set(step, (times.get(step) ?? 0) + 1);
+    if (((now % own) - (before % own)) * sign >= 0) continue;
+    rounds++;
+    atRounds.set(step, (atRounds.get(step) ?? 0) + 1);
   }
   const [step, most] = [...times].reduce((best, entry) => (entry[1] > best[1] ? entry : best), [0, 0]);
   if (step === (counter.step + modulus) % modulus || same > DETERMINED * (steps - lastOf.size)) return false;
+  if (2 * (atRounds.get(step) ?? 0) < rounds || rounds === 0) return false;
   return most >= (counter.right / counter.steps - EVENNESS) * steps && most > STEPS_MIN;
 }
 const EVENNESS = 0.01;
 const BITS_ABOVE = 2;
 const DETERMINED = 0.7;
 const STEPS_MIN = 12;
+
+/**
+ * Whether the bit above turns at nearly every round, and hardly ever else: it is carried into. Each such turn is as unlikely by chance as rounds
+ * are seldom. A toggle of a value that goes up and down carries on the way up and borrows on the way down, for some rows each.
+ */
+function carriesInto(
+  rows: PayloadRows,
+  { step, length }: Counting,
+  positions: readonly number[],
+  above: number,
+): boolean {
+  const sign = Math.sign(step);
+  let [rounds, turns, together, alike, last] = [0, 0, 0, 0, 0];
+  let [value, bit] = [readAt(rows.data, 0, positions), readAt(rows.data, 0, [above])];
+  for (let row = 1; row < rows.count; row++) {
+    const [valueBefore, bitBefore] = [value, bit];
+    value = readAt(rows.data, row * rows.bytes, positions);
+    bit = readAt(rows.data, row * rows.bytes, [above]);
+    if (rows.joined[row] === 0) continue;
+    const comesRound = (value - valueBefore) * sign < 0;
+    if (comesRound) rounds++;
+    if (bit === bitBefore) continue;
+    turns++;
+    if (comesRound) together++;
+    const way = Math.sign(value - valueBefore);
+    if (way === last) alike++;
+    if (way !== 0) last = way;
+  }
+  if (turns < TURNS_SHARE * rounds || rounds === 0) return false;
+  const isTied = together >= CARRY_SHARE * turns && together * Math.log2(rows.count / rounds) >= CARRY_BITS;
+  return isTied || (length === 1 && alike >= turns / 2 + ALIKE_DEVIATIONS * Math.sqrt(turns) * 0.5);
+}
+const TURNS_SHARE = 0.8;
+/** Of evidence: one chance in 2^8 for each of the few neighbours looked at. */
+const CARRY_BITS = 8;
+const ALIKE_DEVIATIONS = 5;
 
 /** Bits below that are looked at for carries, and the share of steps that must bear a carry out. */
 const BITS_BELOW = 6;
@@ -92,7 +135,9 @@ function isCarriedInto(
   below: readonly number[],
 ): boolean {
   const modulus = max - min + 1;
-  const half = 2 ** (below.length - 1);
+  // Of a single bit below it is told only which way it turned: a fall carries into what counts up, a rise borrows from what counts down.
+  const half = below.length === 1 ? 0 : 2 ** (below.length - 1);
+  const isWrap = (rest: number): boolean => (half > 0 ? Math.abs(rest) > half : rest * step < 0);
   const usual = every > 1 ? 0 : step;
   let [wraps, carried, plain, quiet] = [0, 0, 0, 0];
   let [value, low] = [readAt(rows.data, 0, positions), readAt(rows.data, 0, below)];
@@ -103,7 +148,7 @@ function isCarriedInto(
     if (rows.joined[row] === 0) continue;
     const own = (((value - valueBefore - usual) % modulus) + modulus) % modulus;
     const rest = low - lowBefore;
-    if (Math.abs(rest) > half) {
+    if (isWrap(rest)) {
       wraps++;
       if (own === (rest < 0 ? 1 : modulus - 1)) carried++;
     } else {
@@ -111,6 +156,8 @@ function isCarriedInto(
       if (own === 0) plain++;
     }
   }
+  // One bit below turns at every other step of whatever steps on a change alone: then as many steps come without it.
+  if (half === 0 && quiet - plain > (1 - CARRY_SHARE) * carried) return false;
   return wraps >= CARRIES_MIN && carried >= CARRY_SHARE * wraps && plain >= CARRY_SHARE * quiet;
 }
 
@@ -131,8 +178,12 @@ export function isPartOfRamp(rows: PayloadRows, counter: Counting, tags: Uint8Ar
   };
   return orders.some((each) => {
     const above = upToTag(beyond(positions.at(-1) as number, each, true, BITS_ABOVE, rows.bytes));
-    if (above.length > 0 && length > 1 && goesOnAbove(rows, counter, positions, above)) return true;
-    const below = upToTag(beyond(positions[0] as number, each, false, BITS_BELOW, rows.bytes)).reverse();
-    return below.length > 1 && isCarriedInto(rows, counter, positions, below);
+    // Where the value ends above is not known either: one bit more may be another's.
+    if (length > 1 && above.some((_, last) => goesOnAbove(rows, counter, positions, above.slice(0, last + 1))))
+      return true;
+    if (above.length > 0 && carriesInto(rows, counter, positions, above[0] as number)) return true;
+    const below = upToTag(beyond(positions[0] as number, each, false, BITS_BELOW, rows.bytes));
+    // Where the value below ends is not known: its upper bits tell alone.
+    return below.some((_, last) => isCarriedInto(rows, counter, positions, below.slice(0, last + 1).reverse()));
   });
 }

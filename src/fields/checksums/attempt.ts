@@ -5,7 +5,7 @@ import type { MapCounter } from '../../map/schema.ts';
 import { findArithmetic, remainder, type ArithmeticRule } from './arithmetic.ts';
 import { copyAt } from './copy.ts';
 import { findCrc, isUsual } from './crc-solve.ts';
-import { commonPart } from '../counters.ts';
+import { commonPart } from '../counter-range.ts';
 import type { Evidence } from './evidence.ts';
 import { nameArithmetic, nameCrc, nameCrcByCounter, type RuleParameters } from './name-rule.ts';
 import { isCopy, tagValue, type TagPlace } from './places.ts';
