@@ -3,6 +3,7 @@
  * each field takes the quantity that it follows best. The round scale is used where it lies within the
  * error, with both figures kept in the evidence.
  */
+import { asGood } from '../reference/words.ts';
 import type { Fit, FitReport, QuantityFits } from '../reference/types.ts';
 import { codedValue, placementLength } from '../frames/bits.ts';
 import type { Evidence, MapSignal } from '../map/schema.ts';
@@ -27,6 +28,7 @@ function claimsOf(report: FitReport | null | undefined): Claim[] {
 
 function fitEvidence({ quantity, fit }: Claim, capture: string): Evidence {
   const { scale, scaleSe, offset, offsetSe, simpleScale, lagS, r2, n } = fit;
+  const equals = asGood(quantity.fits).length - 1;
   return {
     kind: 'fit',
     capture,
@@ -42,6 +44,7 @@ function fitEvidence({ quantity, fit }: Claim, capture: string): Evidence {
     n,
     ...(fit.range ? { range: { ...fit.range } } : {}),
     ...(fit.chance === undefined ? {} : { chance: Number(fit.chance.toPrecision(3)) }),
+    ...(equals > 0 ? { asGood: equals } : {}),
   };
 }
 

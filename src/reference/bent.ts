@@ -4,7 +4,8 @@
  * Told by Spearman's rank correlation, which a bend does not lower.
  */
 import { spearman } from '../kit/statistics/correlation.ts';
-import { residualSpread, type Line } from '../kit/statistics/line.ts';
+import type { Line } from '../kit/statistics/line.ts';
+import { residualSpread } from '../kit/statistics/robust-line.ts';
 import { alongKnots, monotoneKnots, type Knot } from '../kit/statistics/monotone.ts';
 import type { Pairs } from './pairing.ts';
 

@@ -100,12 +100,13 @@ export function bestOffset(search: OffsetSearch): number | null {
   return (total[peak] as number) > 0 ? (search.offsetsS[peak] as number) : null;
 }
 
-/** offsetS: as settled; addedS: what the stamps alone had said. search: null where none was made. */
+/** offsetS: as settled; addedS: what the stamps alone had said; seS: null where it is not known. search: null where none was made. */
 export function referenceClock(
   asked: 'auto' | number,
   search: OffsetSearch | null,
   offsetS: number,
   addedS: number,
+  seS: number | null,
 ): ReferenceClock {
   const isFound = search !== null && bestOffset(search) !== null;
   const curve = isFound
@@ -113,7 +114,7 @@ export function referenceClock(
     : null;
   return {
     offsetS,
-    seS: null,
+    seS,
     from: asked !== 'auto' ? 'given' : isFound ? 'found' : 'not-needed',
     curve,
     chance: null,

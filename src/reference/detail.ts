@@ -6,59 +6,35 @@
 import { independentPairs } from '../kit/statistics/autocorrelation.ts';
 import { pearson } from '../kit/statistics/correlation.ts';
 import { erfc, studentQuantile } from '../kit/statistics/distributions.ts';
-import { ordinaryLine, robustLine, type Line } from '../kit/statistics/line.ts';
+import { ordinaryLine, type Line } from '../kit/statistics/line.ts';
+import { robustLineOfMany } from '../kit/statistics/robust-line.ts';
 import { ranks } from '../kit/statistics/order.ts';
 import type { Random } from '../kit/random.ts';
 import { bentTie, type Bent } from './bent.ts';
 import type { FieldGrid } from './field-grid.ts';
-import { pairUp, thinOut, type Pairs } from './pairing.ts';
+import { errorsOf, movedWith } from './errors.ts';
+import { pairUp, type Pairs } from './pairing.ts';
+import type { Shift } from './shift.ts';
 import type { ReferenceSeries } from './types.ts';
 
 export interface Detail {
   readonly line: Line;
-  /** Field time minus reference time after the clock offset, seconds: where they go together best. */
+  /** Field time minus reference time, seconds, that the line was found at. */
   readonly shiftS: number;
   /** What the line leaves over, or the curve where the tie is bent. */
   readonly residual: Float64Array;
   /** Null where a line does. */
   readonly bent: Bent | null;
   readonly pairs: Pairs;
-  /** Half widths of 95 % intervals. */
+  /** Standard errors with rounding and the shift's own error in them, and half widths of 95 % intervals. */
+  readonly scaleSe: number;
+  readonly offsetSe: number;
   readonly scaleHalf: number;
   readonly offsetHalf: number;
   /** Residuals that are worth counting as independent. */
   readonly independent: number;
   /** Chance of so strong a tie for this one field. */
   readonly p: number;
-}
-
-/** Steps of the two searches for the lag, coarse then fine, and how many on each side. */
-const REFINEMENTS = [
-  { stepS: 0.1, steps: 6 },
-  { stepS: 0.02, steps: 6 },
-] as const;
-const REFINE_MOST = 1500;
-
-function correlationAt(grid: FieldGrid, series: ReferenceSeries, shiftS: number): number {
-  const { x, y } = pairUp(grid.series, series, shiftS, grid.holdS);
-  return pearson(x, y) ** 2;
-}
-
-/** The shift near `aroundS` with the greatest correlation, between the finest steps by a parabola. */
-export function refineShift(grid: FieldGrid, series: ReferenceSeries, aroundS: number): number {
-  const thin = thinOut(series, REFINE_MOST);
-  let middle = aroundS;
-  for (const { stepS, steps } of REFINEMENTS) {
-    const scores = Array.from({ length: 2 * steps + 1 }, (_, i) =>
-      correlationAt(grid, thin, middle + (i - steps) * stepS),
-    );
-    const peak = scores.indexOf(Math.max(...scores));
-    const [before, at, after] = [scores[peak - 1], scores[peak] as number, scores[peak + 1]];
-    const bend = before === undefined || after === undefined ? 0 : before - 2 * at + after;
-    const between = bend < 0 ? (0.5 * ((before as number) - (after as number))) / bend : 0;
-    middle += (peak - steps + between) * stepS;
-  }
-  return middle;
 }
 
 const CHANCE_PAIRS = 300;
@@ -93,22 +69,25 @@ function chanceOf(pairs: Pairs, byRank: boolean): number {
   return Math.max(chanceOfPair(x, y, 0), chanceOfPair(withoutDrift(timeS, x), withoutDrift(timeS, y), 1));
 }
 
-export function fitDetail(grid: FieldGrid, series: ReferenceSeries, shiftS: number, random: Random): Detail | null {
-  const pairs = pairUp(grid.series, series, shiftS, grid.holdS);
+export function fitDetail(grid: FieldGrid, series: ReferenceSeries, shift: Shift, random: Random): Detail | null {
+  const pairs = pairUp(grid.series, series, shift.shiftS, grid.holdS);
   if (pairs.x.length < 3) return null;
-  const line = robustLine(pairs.x, pairs.y, random, true);
+  const line = robustLineOfMany(pairs.x, pairs.y, random);
   const few = pairs.x.length < 30;
   const independent = few ? pairs.x.length - 2 : Math.max(line.independent - 2, 4);
   const t = studentQuantile(0.975, independent);
   const bent = bentTie(pairs, line);
+  const { scaleSe, offsetSe } = errorsOf(pairs, line, movedWith(grid, series, shift, line));
   return {
     line,
-    shiftS,
+    shiftS: shift.shiftS,
     residual: bent?.residual ?? pairs.y.map((y, i) => y - line.offset - line.scale * (pairs.x[i] as number)),
     bent,
     pairs,
-    scaleHalf: t * line.scaleSe,
-    offsetHalf: t * line.offsetSe,
+    scaleSe,
+    offsetSe,
+    scaleHalf: t * scaleSe,
+    offsetHalf: t * offsetSe,
     independent,
     p: chanceOf(pairs, bent !== null),
   };

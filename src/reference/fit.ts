@@ -5,13 +5,17 @@
  */
 import type { FrameTable } from '../frames/table.ts';
 import { checkpoint, part, type Control } from '../kit/control.ts';
-import { createRandom } from '../kit/random.ts';
+import { createRandom, type Random } from '../kit/random.ts';
 import { candidatesOf, type ProposedFrame } from '../map/proposed-fields.ts';
 import { bestOffset, offsetSearch, referenceClock, roughReference, searchField, type OffsetSearch } from './clock.ts';
-import { detailOf, type DetailedTrial } from './detailed.ts';
-import { describeFits, toFit } from './report.ts';
+import { atClock, detailOf, type DetailedTrial } from './detailed.ts';
+import { clockOfFew } from './few-readings.ts';
+import { ranked } from './ranking.ts';
+import { toFit } from './report.ts';
 import { screen, type Screening } from './screening.ts';
+import { agreedShift } from './settled-clock.ts';
 import { eachGrid, quantityOf, type Quantity, type Setting } from './setting.ts';
+import type { Shift } from './shift.ts';
 import type { FitReport, QuantityFits, ReferenceFile } from './types.ts';
 import { clockWords, wordsOf } from './words.ts';
 
@@ -40,19 +44,43 @@ interface Quantified {
   readonly tried: number;
 }
 
-/** The clock offset to a few hundredths: the shift of the tie that the data determine best. */
-function fineOffset(all: readonly Quantified[], roughS: number): number {
-  const best = all
-    .filter(({ quantity, details }) => quantity.dense && details.length > 0)
-    .map(({ details }) => details.toSorted((a, b) => b.detail.line.r2 - a.detail.line.r2)[0] as DetailedTrial)
-    .toSorted((a, b) => a.detail.p - b.detail.p || b.detail.line.r2 - a.detail.line.r2)[0];
-  return best ? best.detail.shiftS : roughS;
+/** The field of each quantity that is tied most closely, on its own terms: what tells the readings' clock. */
+const closest = ({ details }: Quantified): Shift[] =>
+  details
+    .toSorted((a, b) => b.detail.line.r2 - a.detail.line.r2)
+    .slice(0, 1)
+    .map(({ own }) => own);
+
+async function detailAll(
+  setting: Setting,
+  screenings: readonly Screening[],
+  startS: number,
+  random: Random,
+  control: Control,
+): Promise<Quantified[]> {
+  const all: Quantified[] = [];
+  const fewClock = clockOfFew(screenings, startS);
+  for (const [index, quantity] of setting.quantities.entries()) {
+    await checkpoint(control, index / setting.quantities.length, `fits of ${quantity.series.name}`);
+    const { trials, tried } = screenings[index] as Screening;
+    const clock = quantity.dense ? null : fewClock;
+    const details = trials.flatMap((trial) => detailOf(setting, trial, quantity, clock, random));
+    all.push({ quantity, tried, details });
+  }
+  return all;
 }
 
-function reportQuantity({ quantity, details, tried }: Quantified, offsetS: number): QuantityFits {
+function atTheirClock(all: readonly Quantified[], clock: Shift | null, random: Random): Quantified[] {
+  if (!clock) return [...all];
+  return all.map((one) =>
+    one.quantity.dense ? { ...one, details: one.details.map((each) => atClock(each, clock, random)) } : one,
+  );
+}
+
+function reportQuantity({ quantity, details, tried }: Quantified, offsetS: number, clock: Shift | null): QuantityFits {
   const { name, unit } = quantity.series;
   if (quantity.whyNot !== null) return { name, unit, fits: [], words: quantity.whyNot };
-  const fits = describeFits(details).map((one) => toFit(one, quantity.series, offsetS, tried));
+  const fits = ranked(details, clock).map((one) => toFit(one, quantity.series, offsetS, tried));
   return { name, unit, fits, words: wordsOf(quantity, fits) };
 }
 
@@ -69,18 +97,21 @@ export async function fitFields(input: FitInput, control: Control): Promise<FitR
   const startS = input.offset === 'auto' ? (searched ?? 0) : input.offset - rough.addedS;
   const screenings = await screen(setting, startS, part(control, 0.45, 0.9));
   const random = createRandom(seed).fork('fit');
-  const all: Quantified[] = [];
-  for (const [index, quantity] of quantities.entries()) {
-    await checkpoint(part(control, 0.9, 1), index / quantities.length, `fits of ${quantity.series.name}`);
-    const { trials, tried } = screenings[index] as Screening;
-    all.push({ quantity, tried, details: trials.flatMap((trial) => detailOf(setting, trial, quantity, random)) });
-  }
-  const offsetS = searched === null ? startS : fineOffset(all, startS);
+  const free = await detailAll(setting, screenings, startS, random, part(control, 0.9, 1));
+  const clock = agreedShift(free.filter(({ quantity }) => quantity.dense).flatMap(closest));
+  const all = atTheirClock(free, clock, random);
+  const offsetS = searched === null ? startS : (clock?.shiftS ?? startS);
   const clockOffsetS = Math.round((offsetS + rough.addedS) * 1000) / 1000;
   return {
     clockOffsetS,
-    clock: referenceClock(input.offset, search, clockOffsetS, rough.addedS),
+    clock: referenceClock(
+      input.offset,
+      search,
+      clockOffsetS,
+      rough.addedS,
+      searched === null ? null : (clock?.seS ?? null),
+    ),
     clockWords: clockWords(input.offset, searched, offsetS + rough.addedS, rough.words),
-    quantities: all.map((one) => reportQuantity(one, offsetS)),
+    quantities: all.map((one) => reportQuantity(one, offsetS, clock)),
   };
 }

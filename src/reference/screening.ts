@@ -2,14 +2,12 @@
 import type { Coding } from '../frames/bits.ts';
 import type { Control } from '../kit/control.ts';
 import type { FieldGrid } from './field-grid.ts';
+import { tryFewReadings, type OverLags } from './few-readings.ts';
 import { squaredCorrelation } from './pairing.ts';
 import { distinctUpTo, DISTINCT_LEAST_DENSE, eachGrid, type Quantity, type Setting } from './setting.ts';
 
 const DETAILED = 14;
 const LAGS_S = [-2, -1.5, -1, -0.5, -0.25, 0, 0.25, 0.5, 1, 1.5, 2];
-/** A handful of readings by hand: their delay is not that of a receiver that the clock was found by. */
-const HAND_LAGS_S = Array.from({ length: 21 }, (_, i) => (i - 10) / 10);
-const HAND_LAGS_FROM_READINGS = 5;
 const R2_LEAST = 0.4;
 const OTHER_CODING_LEAVES = 0.7;
 
@@ -19,7 +17,10 @@ export interface Trial {
   /** Which of the field's grids. */
   readonly variant: number;
   readonly shiftS: number;
+  /** For few readings the one that stands for all their lags. */
   readonly r2: number;
+  /** For few readings: how strongly each lag ties the field to them. */
+  readonly overLags?: OverLags;
 }
 
 /** Keeps the best coding of a field, and the best fields of a quantity. */
@@ -33,15 +34,11 @@ function keepTrial(trials: Trial[], trial: Trial): void {
   trials.length = Math.min(trials.length, DETAILED);
 }
 
-function lagsFor({ dense, series }: Quantity): readonly number[] {
-  if (dense) return LAGS_S;
-  return series.value.length >= HAND_LAGS_FROM_READINGS ? HAND_LAGS_S : [0];
-}
-
 /** How well a grid goes with a quantity near the offset: the best shift and its squared correlation. */
-function tryField(grid: FieldGrid, quantity: Quantity, offsetS: number): Pick<Trial, 'shiftS' | 'r2'> {
+function tryField(grid: FieldGrid, quantity: Quantity, offsetS: number): Pick<Trial, 'shiftS' | 'r2' | 'overLags'> {
+  if (!quantity.dense) return tryFewReadings(grid, quantity.thin, offsetS);
   let best = { shiftS: offsetS, r2: 0 };
-  for (const lagS of lagsFor(quantity)) {
+  for (const lagS of LAGS_S) {
     const { r2, n } = squaredCorrelation(grid, quantity.thin, offsetS + lagS);
     if (n >= 0.5 * quantity.thin.timeS.length && r2 > best.r2) best = { shiftS: offsetS + lagS, r2 };
   }

@@ -72,6 +72,14 @@ export function simpleScaleNear(scale: number, half: number): number | null {
   return rivals ? null : Math.sign(scale) * first.value;
 }
 
+/** Scales as simple as this round one, or simpler, in the decade about it: how easily one that means nothing comes near. */
+export function simpleScalesAbout(simple: number): number {
+  const size = Math.abs(simple);
+  const rank = Math.max(...SCALES.filter(({ value }) => value === size).map((scale) => scale.rank));
+  const about = SCALES.filter((scale) => scale.rank <= rank && Math.abs(Math.log10(scale.value / size)) <= 0.5);
+  return about.length;
+}
+
 /**
  * The roundest offset within `half` of the one found: none at all, else a multiple of the coarsest power of ten, five
  * or scale that fits.

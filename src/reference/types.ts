@@ -52,6 +52,8 @@ export interface Fit extends Placement {
    * are then those of the nearest line, and `residualSd` is the curve's.
    */
   readonly table?: readonly (readonly [number, number])[];
+  /** What speaks for the first fit and against this one, nats: below `AS_GOOD_NATS` they cannot be told apart. */
+  readonly behind?: number;
   /** Spearman's rank correlation, where there is a table. */
   readonly rank?: number;
 }

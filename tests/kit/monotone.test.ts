@@ -56,4 +56,10 @@ describe('monotone knots', () => {
     expect(knots.length).toBeLessThan(15);
     for (const at of [5, 20, 50, 90]) expect(Math.abs(alongKnots(knots, at) - curve(at))).toBeLessThan(1.5);
   });
+
+  it('comes to an end with ends that floating point misses by a hair', () => {
+    const steps = Array.from({ length: 30 }, (_, i) => 0.1 + Math.floor(i / 10) * (830 / 997));
+    const line = steps.map((at) => 0.1 + 0.3 * at);
+    expect(monotoneKnots(steps, line, 1, 0).length).toBeGreaterThan(1);
+  });
 });

@@ -16,7 +16,8 @@ import { effectiveCount, independentPairs, varianceOfSum } from '../../src/kit/s
 import { lagOneCorrelation, pearson, spearman } from '../../src/kit/statistics/correlation.ts';
 import { erfc, normalBelow, normalQuantile, studentQuantile } from '../../src/kit/statistics/distributions.ts';
 import { clusteredQValues, benjaminiHochberg } from '../../src/kit/statistics/false-discovery.ts';
-import { medianSlopeLine, ordinaryLine, residualSpread, robustLine } from '../../src/kit/statistics/line.ts';
+import { medianSlopeLine, ordinaryLine } from '../../src/kit/statistics/line.ts';
+import { residualSpread, robustLine } from '../../src/kit/statistics/robust-line.ts';
 import { MAD_TO_SD, median, quantile, ranks, robustSd, trimmedMean, variance } from '../../src/kit/statistics/order.ts';
 import { addShifted, wrap } from '../../src/kit/statistics/shifts.ts';
 import { circularMaximum } from '../../src/kit/statistics/sliding.ts';

@@ -5,7 +5,8 @@
  */
 import { describe, expect, it } from 'vitest';
 import { createRandom } from '../../src/kit/random.ts';
-import { ordinaryLine, robustLine } from '../../src/kit/statistics/line.ts';
+import { ordinaryLine } from '../../src/kit/statistics/line.ts';
+import { robustLine } from '../../src/kit/statistics/robust-line.ts';
 
 const X = [
   0.2, 337.4, 118.2, 884.6, 10.1, 226.5, 666.3, 996.3, 448.6, 777.0, 558.2, 0.4, 0.6, 775.5, 666.9, 338.0, 447.5, 11.6,

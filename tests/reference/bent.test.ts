@@ -5,7 +5,7 @@
 import { sampleRankCorrelation } from 'simple-statistics';
 import { describe, expect, it } from 'vitest';
 import { createRandom, type Random } from '../../src/kit/random.ts';
-import { robustLine } from '../../src/kit/statistics/line.ts';
+import { robustLine } from '../../src/kit/statistics/robust-line.ts';
 import { alongKnots } from '../../src/kit/statistics/monotone.ts';
 import { bentTie, type Bent } from '../../src/reference/bent.ts';
 import { fitFields } from '../../src/reference/fit.ts';

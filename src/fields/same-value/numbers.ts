@@ -5,7 +5,7 @@
 import type { Random } from '../../kit/random.ts';
 import { effectiveCount } from '../../kit/statistics/autocorrelation.ts';
 import { lagOneCorrelation, pearson } from '../../kit/statistics/correlation.ts';
-import { residualSpread, robustLine } from '../../kit/statistics/line.ts';
+import { residualSpread, robustLine } from '../../kit/statistics/robust-line.ts';
 import { quantileSorted, sorted } from '../../kit/statistics/order.ts';
 import { copied, type Copied } from './copied.ts';
 import { drifting, FAR, filtered, forgetting } from './left-over.ts';

@@ -1,19 +1,18 @@
-/**
- * Straight lines y = offset + scale x: ordinary least squares, and a robust one that starts from the
- * repeated slopes of Theil 1950 and Sen 1968 and goes on with the bisquare weights of Beaton and Tukey 1974.
- * Standard errors may respect that residuals remember each other.
- */
+/** Straight lines y = offset + scale x: ordinary least squares, and the repeated slopes of Theil 1950 and Sen 1968. */
 import type { Random } from '../random.ts';
-import { varianceOfSum } from './autocorrelation.ts';
-import { MAD_TO_SD, median, quantileSorted, sorted } from './order.ts';
+import { median } from './order.ts';
 
-type Numbers = ArrayLike<number>;
+export type Numbers = ArrayLike<number>;
+export type Course = Pick<Line, 'scale' | 'offset'>;
 
 export interface Line {
   readonly scale: number;
   readonly offset: number;
   readonly scaleSe: number;
   readonly offsetSe: number;
+  /** The same errors if all points erred alike and for themselves. */
+  readonly evenScaleSe: number;
+  readonly evenOffsetSe: number;
   /** Share of y's variation explained, over the points that kept weight. */
   readonly r2: number;
   /** Residual standard deviation, robust for a robust line. */
@@ -23,7 +22,7 @@ export interface Line {
   readonly independent: number;
 }
 
-interface Solution {
+export interface Solution {
   scale: number;
   offset: number;
   meanX: number;
@@ -32,7 +31,7 @@ interface Solution {
   weight: number;
 }
 
-function solve(x: Numbers, y: Numbers, weights: Numbers | null): Solution {
+export function solve(x: Numbers, y: Numbers, weights: Numbers | null): Solution {
   let weight = 0;
   let meanX = 0;
   let meanY = 0;
@@ -56,49 +55,11 @@ function solve(x: Numbers, y: Numbers, weights: Numbers | null): Solution {
   return { scale, offset: meanY - scale * meanX, meanX, xx, weight };
 }
 
-/** Errors of a robust line: of a remembering series where asked, else of independent points of unequal spread. */
-function lineErrors(
-  x: Numbers,
-  found: Solution,
-  score: Float64Array,
-  slopeDivisor: number,
-  remembers: boolean,
-): Pick<Line, 'scale' | 'offset' | 'scaleSe' | 'offsetSe' | 'independent'> {
-  const n = x.length;
-  const spread = remembers ? varianceOfSum : sumOfSquares;
-  const centred = score.map((value, i) => value * ((x[i] as number) - found.meanX));
-  // Both sums are brought to one size before they are added, so that neither drowns the other.
-  const unit = Math.sqrt(sumOfSquares(score) / Math.max(sumOfSquares(centred), Number.MIN_VALUE));
-  const uu = spread(score);
-  const vv = spread(centred);
-  const uv =
-    (spread(score.map((value, i) => value + unit * (centred[i] as number))) - uu - unit * unit * vv) / (2 * unit);
-  const small = n > 2 ? n / (n - 2) : Number.POSITIVE_INFINITY;
-  const slope = found.xx * slopeDivisor;
-  const level = found.weight * slopeDivisor;
-  const scaleVariance = (small * vv) / slope ** 2;
-  const offsetVariance =
-    (small * uu) / level ** 2 + found.meanX ** 2 * scaleVariance - (2 * found.meanX * small * uv) / (slope * level);
-  return {
-    scale: found.scale,
-    offset: found.offset,
-    scaleSe: Math.sqrt(Math.max(0, scaleVariance)),
-    offsetSe: Math.sqrt(Math.max(0, offsetVariance)),
-    independent: vv > 0 ? Math.min(n, (n * sumOfSquares(centred)) / vv) : n,
-  };
-}
-
-function sumOfSquares(values: Float64Array): number {
-  let sum = 0;
-  for (const value of values) sum += value * value;
-  return sum;
-}
-
-function residuals(x: Numbers, y: Numbers, line: { scale: number; offset: number }): Float64Array {
+export function residuals(x: Numbers, y: Numbers, line: { scale: number; offset: number }): Float64Array {
   return Float64Array.from(y, (value, i) => value - line.offset - line.scale * (x[i] as number));
 }
 
-function explained(y: Numbers, residual: Numbers, weights: Numbers | null): number {
+export function explained(y: Numbers, residual: Numbers, weights: Numbers | null): number {
   let weight = 0;
   let meanY = 0;
   for (let i = 0; i < y.length; i++) {
@@ -125,11 +86,15 @@ export function ordinaryLine(x: Numbers, y: Numbers): Line {
   let squares = 0;
   for (let i = 0; i < n; i++) squares += (residual[i] as number) ** 2;
   const s2 = squares / (n - 2);
+  const scaleSe = Math.sqrt(s2 / found.xx);
+  const offsetSe = Math.sqrt(s2 * (1 / n + found.meanX ** 2 / found.xx));
   return {
     scale: found.scale,
     offset: found.offset,
-    scaleSe: Math.sqrt(s2 / found.xx),
-    offsetSe: Math.sqrt(s2 * (1 / n + found.meanX ** 2 / found.xx)),
+    scaleSe,
+    offsetSe,
+    evenScaleSe: scaleSe,
+    evenOffsetSe: offsetSe,
     r2: explained(y, residual, null),
     residualSd: Math.sqrt(s2),
     n,
@@ -157,65 +122,4 @@ export function medianSlopeLine(
   }
   const scale = slopes.length > 0 ? median(slopes) : 0;
   return { scale, offset: median(Float64Array.from(y, (value, i) => value - scale * (x[i] as number))) };
-}
-
-/** Tuning constant of the bisquare: 95 % efficient where errors are normal (Beaton and Tukey 1974). */
-const BISQUARE = 4.685;
-
-/**
- * Robust spread of residuals, as a normal's sd. The median deviation alone would call a line perfect that
- * fits a quantity's long rests and misses all its movement, so the 85th percentile has a say too.
- */
-export function residualSpread(residual: ArrayLike<number>): number {
-  const sizes = sorted(Float64Array.from(residual, Math.abs));
-  return Math.max(MAD_TO_SD * quantileSorted(sizes, 0.5), quantileSorted(sizes, 0.85) / 1.4395);
-}
-
-/**
- * Robust line. With `remembers` its standard errors respect that neighbouring points, in time order, err alike.
- * Below 8 points it is the ordinary line: too few to tell an outlier.
- */
-export function robustLine(x: Numbers, y: Numbers, random: Random, remembers = false): Line {
-  const n = x.length;
-  if (n < 8) return ordinaryLine(x, y);
-  let line: { scale: number; offset: number } = medianSlopeLine(x, y, random);
-  const weights = new Float64Array(n).fill(1);
-  let found = solve(x, y, null);
-  let residual = residuals(x, y, line);
-  let spread = residualSpread(residual);
-  for (let round = 0; round < 12 && spread > 0; round++) {
-    for (let i = 0; i < n; i++) {
-      const u = (residual[i] as number) / (BISQUARE * spread);
-      weights[i] = Math.abs(u) < 1 ? (1 - u * u) ** 2 : 0;
-    }
-    found = solve(x, y, weights);
-    const moved = Math.abs(found.scale - line.scale) * Math.sqrt(found.xx / found.weight);
-    line = found;
-    residual = residuals(x, y, line);
-    if (moved < 1e-4 * spread) break;
-    spread = residualSpread(residual);
-  }
-  return robustErrors(x, y, found, residual, weights, spread, remembers);
-}
-
-/** Errors of an M-estimate: scores over the mean slope of the score function (Huber 1981, section 7.6). */
-function robustErrors(
-  x: Numbers,
-  y: Numbers,
-  found: Solution,
-  residual: Float64Array,
-  weights: Float64Array,
-  spread: number,
-  remembers: boolean,
-): Line {
-  const n = x.length;
-  const score = residual.map((value, i) => value * (weights[i] as number));
-  let slope = 0;
-  for (let i = 0; i < n; i++) {
-    const u = spread > 0 ? (residual[i] as number) / (BISQUARE * spread) : 0;
-    if (Math.abs(u) < 1) slope += (1 - u * u) * (1 - 5 * u * u);
-  }
-  const divisor = spread > 0 ? Math.max(slope, 0.1 * n) / found.weight : 1;
-  const errors = lineErrors(x, found, score, divisor, remembers);
-  return { ...errors, r2: explained(y, residual, weights), residualSd: spread, n };
 }

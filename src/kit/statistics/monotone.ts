@@ -35,9 +35,12 @@ export function alongKnots(knots: readonly Knot[], x: number): number {
 /** Knots without those that lie within `tolerance` of the piece that would be left. */
 function thinned(knots: readonly Knot[], tolerance: number): Knot[] {
   const ends = [knots[0] as Knot, knots.at(-1) as Knot];
-  const misses = knots.map(([x, y]) => Math.abs(y - alongKnots(ends, x)));
-  const worst = misses.indexOf(Math.max(...misses));
-  if (knots.length < 3 || (misses[worst] as number) <= tolerance) return ends;
+  if (knots.length < 3) return ends;
+  // The ends are on the piece by making; in floating point they may miss it by a hair.
+  const misses = knots.slice(1, -1).map(([x, y]) => Math.abs(y - alongKnots(ends, x)));
+  const most = Math.max(...misses);
+  if (most <= tolerance) return ends;
+  const worst = misses.indexOf(most) + 1;
   return [...thinned(knots.slice(0, worst + 1), tolerance).slice(0, -1), ...thinned(knots.slice(worst), tolerance)];
 }
 

@@ -5,7 +5,8 @@
  */
 import { MISSING } from '../../kit/missing.ts';
 import { createRandom } from '../../kit/random.ts';
-import { medianSlopeLine, robustLine } from '../../kit/statistics/line.ts';
+import { medianSlopeLine } from '../../kit/statistics/line.ts';
+import { robustLine } from '../../kit/statistics/robust-line.ts';
 import { median } from '../../kit/statistics/order.ts';
 import type { SenderMember } from './keep-letters.ts';
 

@@ -1,6 +1,6 @@
 /** Frames that both loggers heard, pair of identifiers by pair: found by payload near where a first line through shared moments puts them. */
 import { createRandom } from '../../../kit/random.ts';
-import { robustLine } from '../../../kit/statistics/line.ts';
+import { robustLine } from '../../../kit/statistics/robust-line.ts';
 import type { Changes } from './anchors.ts';
 import type { Crowd } from './votes.ts';
 

@@ -5,7 +5,7 @@
  * steadier intervals (ways.ts).
  */
 import { createRandom } from '../../../kit/random.ts';
-import { robustLine } from '../../../kit/statistics/line.ts';
+import { robustLine } from '../../../kit/statistics/robust-line.ts';
 import { quantile } from '../../robust.ts';
 import type { CopiedFrames } from './copied.ts';
 import { habitOf, type Way } from './ways.ts';
