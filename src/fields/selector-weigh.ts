@@ -56,9 +56,37 @@ const mayBeTag = ({ isGuarded }: Trial, values: readonly number[]): boolean => !
 const bytesNeeded = (trial: Trial, values: readonly number[]): number =>
   values.length >= 8 && mayBeTag(trial, values) ? 3 : 2;
 
-/** Whether enough bytes gain; where the guard's rule is known no tag is left that goes by the values, and what else the selector's byte holds counts as well. */
-const isInEnough = (trial: Trial, values: readonly number[], { bytes, ownGains }: Weighed): boolean =>
-  bytes + Number(ownGains && trial.isGuarded) >= bytesNeeded(trial, values) && bytes > 0;
+/** Share of the rows on which something else moved that a byte keeps its page's value at least, to be no tag: one stays the same once in 16 times at most. */
+const KEPT_MIN = 0.5;
+const KEPT_ROWS_MIN = 32;
+
+/** Whether a byte keeps its value from one row of a page to the next though others move: a tag of the frame would not. */
+function keepsWhileOthersMove({ rows: { bytes, data }, open }: Trial, byte: number, before: Int32Array): boolean {
+  let [moved, kept] = [0, 0];
+  before.forEach((same, row) => {
+    if (same < 0) return;
+    const differs = (each: number): boolean =>
+      (((data[row * bytes + each] as number) ^ (data[same * bytes + each] as number)) & (open[each] as number)) !== 0;
+    let others = false;
+    for (let each = 0; each < bytes && !others; each++) others = each !== byte && differs(each);
+    if (!others) return;
+    moved++;
+    if (!differs(byte)) kept++;
+  });
+  return moved >= KEPT_ROWS_MIN && kept >= KEPT_MIN * moved;
+}
+
+/**
+ * Whether enough bytes gain; where the guard's rule is known no tag is left that goes by the values, and what else the selector's byte holds counts as
+ * well. One byte is enough behind a list that it keeps to while others move.
+ */
+function isInEnough(trial: Trial, { piece, pages, turns }: Candidate, { bytes, gaining, ownGains }: Weighed): boolean {
+  if (bytes === 0) return false;
+  if (bytes + Number(ownGains && trial.isGuarded) >= bytesNeeded(trial, turns.values)) return true;
+  if (!turns.listed || trial.within) return false;
+  const before = rowsBefore(pages);
+  return gaining.some((byte) => byte > piece.lsb.byte && keepsWhileOthersMove(trial, byte, before));
+}
 
 /** Bits open to paging: neither the selector's own nor those of counters that go on from page to page. */
 function openFor({ rows, open, counters }: Trial, candidate: Piece, before: Int32Array): Uint8Array {
@@ -75,6 +103,8 @@ interface Weighed {
   byPage: number;
   plain: number;
   bytes: number;
+  /** Those bytes. */
+  readonly gaining: number[];
   /** Whether other bits of the selector's own byte gain as well. */
   ownGains: boolean;
   /** Bits by which gaining bytes still move from one row of a page to the next, over rows. */
@@ -104,7 +134,16 @@ function weigh(trial: Trial, candidate: Piece, pages: Uint8Array, { values, list
   const open = openFor(trial, candidate, before);
   const isList = listed && values.length > LIST_VALUES && !mayBeTag(trial, values);
   const shareMin = isList ? LIST_SHARE_MIN : BYTE_SHARE_MIN;
-  const weighed: Weighed = { gain: 0, saved: 0, byPage: 0, plain: 0, bytes: 0, ownGains: false, movesWithin: false };
+  const weighed: Weighed = {
+    gain: 0,
+    saved: 0,
+    byPage: 0,
+    plain: 0,
+    bytes: 0,
+    gaining: [],
+    ownGains: false,
+    movesWithin: false,
+  };
   open.forEach((mask, byte) => {
     const own = byte === candidate.lsb.byte;
     const gain = mask === 0 ? null : byteGain(rows, byte, mask, pages, before);
@@ -115,7 +154,10 @@ function weigh(trial: Trial, candidate: Piece, pages: Uint8Array, { values, list
     weighed.byPage += Math.max(0, gain.byPage);
     weighed.plain += gain.plain;
     if (own) weighed.ownGains = true;
-    else weighed.bytes++;
+    else {
+      weighed.bytes++;
+      weighed.gaining.push(byte);
+    }
     if (!own && gain.movesWithin) weighed.movesWithin = true;
   });
   weighed.gain = weighed.saved - turnsPrice(trial, candidate, pages, values, open);
@@ -158,11 +200,12 @@ export function lookAt(trial: Trial, piece: Piece): Candidate | null {
   return bytes < 2 ? null : { piece, pages, turns, fewer: flips };
 }
 
-export function judge(trial: Trial, { piece, pages, turns }: Candidate): Judged | null {
+export function judge(trial: Trial, candidate: Candidate): Judged | null {
+  const { piece, pages, turns } = candidate;
   const { values, listed, inTurn } = turns;
   const weighed = weigh(trial, piece, pages, turns);
   const { gain, saved, byPage, plain, movesWithin } = weighed;
-  if (gain < GAIN_MIN || saved < GAIN_MIN || !isInEnough(trial, values, weighed)) return null;
+  if (gain < GAIN_MIN || saved < GAIN_MIN || !isInEnough(trial, candidate, weighed)) return null;
   if (!listed && (!movesWithin || saved < trial.unlistedShare * trial.all)) return null;
   if (!listed && trial.within && (gain < UNLISTED_GAIN_WITHIN || values.length > UNLISTED_VALUES_WITHIN)) return null;
   if (trial.within && (!movesWithin || saved < SHARE_WITHIN * trial.all)) return null;

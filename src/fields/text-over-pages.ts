@@ -56,6 +56,8 @@ const isRun = (values: readonly number[]): boolean =>
 
 interface Column {
   readonly byte: number;
+  /** The bits that may differ: no guard holds them. */
+  readonly mask: number;
   /** [payloads] */
   readonly values: readonly number[];
 }
@@ -69,8 +71,8 @@ function pageByte(columns: readonly Column[], mayBeText: boolean): Column | null
 }
 
 /** The bits of the page's byte that move, where they tell all payloads apart. */
-function selectorAt({ byte, values }: Column): SelectorFinding | null {
-  const moved = values.reduce((bits, value) => bits | (value ^ (values[0] as number)), 0);
+function selectorAt({ byte, mask, values }: Column): SelectorFinding | null {
+  const moved = mask & values.reduce((bits, value) => bits | (value ^ (values[0] as number)), 0);
   const place = pieceOver(byte, moved);
   const { bit } = place.lsb;
   const pages = [...new Set(values.map((value) => (value >> bit) & ((1 << place.length) - 1)))].sort((a, b) => a - b);
@@ -89,7 +91,8 @@ function columnsOf(
   mask.forEach((bits, byte) => {
     const beside = (free[byte] as number) & ~bits;
     const values = firsts.map((row) => (data[row * bytes + byte] as number) & ~beside);
-    if (values.some((value) => ((value ^ (values[0] as number)) & bits) !== 0)) columns.push({ byte, values });
+    if (values.some((value) => ((value ^ (values[0] as number)) & bits) !== 0))
+      columns.push({ byte, mask: bits, values });
   });
   return columns;
 }

@@ -208,6 +208,26 @@ describe('a selector that the bytes one by one do not show', () => {
     expect(selectorsOf(fill, [], true).map(spot)).toEqual(['0+3']);
     expect(selectorsOf(fill).map(spot)).toEqual([]);
   });
+
+  it('decides on one byte that keeps its value while others move, and not on one that moves with them as a tag does', () => {
+    const random = createRandom('beside what moves');
+    const moving = Array.from({ length: COUNT }, () => [random.below(256), random.below(256), random.below(256)]);
+    const pages = [0x3c, 0x91, 0x07, 0xea];
+    const kept = (row: number): readonly number[] => [
+      row % 4,
+      0,
+      ...(moving[row] as number[]),
+      (pages[row % 4] as number) ^ Number(row > 2000),
+      0,
+      0,
+    ];
+    expect(selectorsOf(kept).map(spot)).toEqual(['0+2']);
+    const tagged = (row: number): readonly number[] => {
+      const level = Math.floor(row / 40) & 255;
+      return [row % 4, 0, level, 0, 0, (pages[row % 4] as number) ^ ((level * 29) & 255), 0, 0];
+    };
+    expect(selectorsOf(tagged).map(spot)).toEqual([]);
+  });
 });
 
 describe('a selector and what is in turn', () => {

@@ -53,6 +53,18 @@ describe('text over pages', () => {
     for (const text of letters) expect(texts.some(({ why }) => why.includes(`"${text}"`))).toBe(true);
   });
 
+  it('names the page without the bits of its byte that a guard holds', () => {
+    const texts = ['KX7203A', 'PW41B7C', 'Q9ZD05E'];
+    const payload = new Uint8Array(600 * 8);
+    for (let row = 0; row < 600; row++)
+      payload.set([(row % 3) | ((row & 15) << 4), ...codes(texts[row % 3] as string)], row * 8);
+    const rows = rowsOfStream(makeStream(payload, 8));
+    const free = movedMask(rows);
+    free[0] = 0x0f;
+    const found = textSelector(rows, free, []);
+    expect(found).toMatchObject({ lsb: { byte: 0, bit: 0 }, length: 2, values: [0, 1, 2] });
+  });
+
   it('leaves the padding behind a text, and counts what counts beside the pages', () => {
     const texts = ['KX7203', 'PW41', 'Q'];
     const payload = new Uint8Array(600 * 8);
