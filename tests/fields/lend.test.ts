@@ -111,6 +111,26 @@ describe('a rule of the bus, lent to an identifier of few payloads', () => {
     expect(found.slice(-2).flatMap(({ checksums }) => checksums)).toEqual([]);
   });
 
+  it('solves a tag with a secret for each counter value of which alone was said that it has no known rule', async () => {
+    const byCounter = (seed: string): TagOf => {
+      const random = createRandom(seed);
+      const secrets = Array.from({ length: 16 }, () => random.below(256));
+      return (message) => divide(POLY_2F, [...message, secrets[(message[6] as number) & 15] as number]);
+    };
+    const bus = [0x201, 0x202].map((id) => frames(`table ${id}`, id, byCounter(`secrets ${id}`), 3000));
+    const tagOf = byCounter('secrets of few');
+    const few = frames('few of table', 0x203, () => 0, 1100, FEW.slice(0, 4));
+    for (let row = 0; row < few.count; row++) {
+      const own = few.payload.subarray(row * 8, row * 8 + 8);
+      own[6] = row % 16;
+      own[7] = tagOf([...own.subarray(0, 7)]);
+    }
+    expect(findFieldsOfStream(few, {}).checksums).toMatchObject([{ lsb: { byte: 7, bit: 0 }, method: 'unsolved' }]);
+    const found = (await findFields([...bus, few], {}, {})).at(-1)!;
+    expect(found.checksums).toMatchObject([{ lsb: { byte: 7, bit: 0 }, length: 8, method: 'crc', poly: '0x2F' }]);
+    expect(found.checksums[0]?.suffixByCounter).toHaveLength(16);
+  });
+
   it('asks for another look only where a tag may lie', () => {
     const first = solved.map((stream) => findFieldsOfStream(stream, {}));
     const habits = habitsOf(first);

@@ -5,7 +5,7 @@
 import { bitPositions, type Placement } from '../../frames/bits.ts';
 import type { MapChecksum } from '../../map/schema.ts';
 import type { FrameFindings } from '../types.ts';
-import { isSameSpot, isSure, ruleOf, spotsOf, startOf, type RuleHabit } from './lend-habits.ts';
+import { isSameSpot, isSolved, isSure, ruleOf, spotsOf, startOf, type RuleHabit } from './lend-habits.ts';
 
 /** A tag moves at least this often, as a share of the frames in which the restless bits of the frame do. */
 const RESTLESS_SHARE = 0.2;
@@ -44,5 +44,9 @@ function liesOddly(checksum: MapChecksum, length: number, rules: readonly RuleHa
 export function mayObey(finding: FrameFindings, rules: readonly RuleHabit[]): boolean {
   const { checksums, length } = finding;
   if (checksums.length === 0) return rules.some((habit) => mayHoldTag(finding, habit));
-  return checksums.some((each) => (each.when ?? null) === null && (!isSure(each) || liesOddly(each, length, rules)));
+  // However sure it is that no rule was found here, one of the bus's needs far less to be told by.
+  const mayBeSolved = ({ method }: MapChecksum): boolean => method === 'unsolved' && rules.some(isSolved);
+  return checksums.some(
+    (each) => (each.when ?? null) === null && (!isSure(each) || mayBeSolved(each) || liesOddly(each, length, rules)),
+  );
 }
