@@ -5,8 +5,11 @@
  */
 import { countFlips, type PayloadRows } from './payload-rows.ts';
 
-/** A bit that moves more often than in this share of rows is no company: that it moved says nothing. */
-const COMPANY_SHARE = 0.4;
+/**
+ * A bit that moves more often than in this share of rows is no company. Modes, switches and alarms move less; bits of numbers that show the
+ * same move more, and one by one they would foretell each other far better than the steps of one number foretell another's.
+ */
+const COMPANY_SHARE = 0.2;
 
 export class Company {
   /** [bits] how often each bit that is company moved; 0 for the others. */

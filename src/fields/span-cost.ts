@@ -44,7 +44,9 @@ export interface SpanCost {
  * the noisy low bits of a value would be split off to save the last percent, as several spans pay for one move.
  */
 const INEXACT_BITS = 0.2;
-export const allowanceOf = ({ moves }: Pick<SpanCost, 'moves'>): number => INEXACT_BITS * moves;
+/** What moves seldom has no noise, and flags that one switch throws would pay for the same moves several times. */
+export const allowanceOf = ({ moves, pairs }: Pick<SpanCost, 'moves' | 'pairs'>): number =>
+  moves < SELDOM_SHARE * pairs ? 0 : INEXACT_BITS * moves;
 
 const STATES_BITS_MAX = 8;
 const STATES_MAX = 16;

@@ -37,6 +37,33 @@ describe('spans that seldom move', () => {
     expect(found(columns)).toEqual(['3.1+1', '3.2+1']);
   });
 
+  it.each([1, 2, 3, 4, 5])('keeps flags apart that one switch throws, and each by itself too, draw %i', (draw) => {
+    const random = createRandom(`switch ${draw}`);
+    const flags = [0, 1, 0];
+    const turns = Array.from({ length: COUNT }, () => {
+      const all = random.next() < 1 / 45;
+      return flags.map((_, each) =>
+        all !== random.next() < 1 / 300 ? (flags[each] = 1 - flags[each]!) : flags[each]!,
+      );
+    });
+    const columns = flags.map((_, each) => [place(3, 1 + each, 1), turns.map((row) => row[each]!)] as const);
+    expect(found(columns)).toEqual(['3.1+1', '3.2+1', '3.3+1']);
+  });
+
+  it.each([1, 2, 3, 4, 5])('keeps a value whole behind another that shows the same, draw %i', (draw) => {
+    const random = createRandom(`shown twice ${draw}`);
+    let level = 120;
+    const shown = Array.from(
+      { length: COUNT },
+      () => (level = Math.max(0, Math.min(255, level + random.below(9) - 4))),
+    );
+    const columns = [
+      [place(1, 0, 8), shown],
+      [place(4, 0, 8), shown],
+    ] as const;
+    expect(found(columns)).toEqual(columns.map(([at]) => placeKey(at)).sort());
+  });
+
   it('takes a slow value that goes to and fro by its last digit for one value', () => {
     const slow = switched(0, 100, 150, 260, 300, 520, 600).map((digit, row) => (row < 40 ? 1023 : 26 + digit));
     expect(found([[place(1, 0, 10), slow]])).toEqual([placeKey(place(1, 0, 10))]);
