@@ -1,5 +1,6 @@
 /** Divides the free bits of rows into spans, on a bounded sample that shows everything the rows show. */
 import type { ByteOrder, Piece } from '../frames/bits.ts';
+import { withCarries } from './carries.ts';
 import { thinRepeats, sampleRows, type PayloadRows } from './payload-rows.ts';
 import { leavingCost, priceSpans, segment, type Segmentation, type SegmentOptions } from './segment.ts';
 import type { Steps } from './steps.ts';
@@ -33,8 +34,8 @@ export function* divideThese(
   leaveBits: SegmentOptions['leaveBits'] = leaveBitsOf(rows),
 ): Steps<Segmentation> {
   const candidates = yield* priceSpans(rows, free, usable);
-  const { orderBits } = options;
-  return segment(rows.bytes, candidates, { free, orderBits, refused: refusedBy(options), leaveBits });
+  const wanted = { free, orderBits: options.orderBits, refused: refusedBy(options), leaveBits };
+  return segment(rows.bytes, withCarries(rows, candidates, wanted), wanted);
 }
 
 /** free: [bytes] bits to be divided; usable: those and the still bits that a span may run over. Bits are for all rows. */
