@@ -15,6 +15,11 @@ const ANSWERS_LEVELS = 0.6;
 /** What is a sum over time itself goes with much that leads it: only what explains nearly all of it can be its command. */
 const PLANT_R2 = 0.98;
 
+/** Rank or value correlation of what shows the same. */
+const SAME = 0.98;
+const areSame = (a: Prepared, b: Prepared): boolean =>
+  Math.abs(togetherOf(a.values, b.values)) >= SAME || Math.abs(togetherOf(a.levels, b.levels)) >= SAME;
+
 export interface Behind {
   readonly why: 'gathers' | 'answers';
   readonly of: Prepared;
@@ -27,6 +32,8 @@ export interface Commands {
   readonly behind: ReadonlyMap<Prepared, Behind>;
   /** Leaders that only head a chain. */
   readonly heads: ReadonlySet<Prepared>;
+  /** What glides, leads an answer and has nothing before it: a command, or what a person moves. */
+  readonly open: readonly Told[];
 }
 
 /** Its sender obeys another: whatever of that sender goes with the command is an answer to it. */
@@ -44,48 +51,65 @@ function answerOf(told: Told, stronger: readonly Told[]): Behind | null {
 /** What else is known of fields, asked only where it matters. */
 export interface Known {
   readonly gathers: (field: Prepared) => Gathering | null;
+  /** Whether it surely answers an action first. */
   readonly touched: (field: Prepared) => boolean;
   /** Whether anything goes before it, at least roughly the same way. */
   readonly isLed: (field: Prepared) => boolean;
 }
 
-/** What glides and follows nothing is moved by hand; what goes by steps is decided. */
-const isHand = (field: Prepared, { isLed }: Known): boolean => !field.goesBySteps && !isLed(field);
+/** What glides and follows nothing may be moved by hand; what goes by steps is decided, unless it is just what a person touches. */
+const isHand = (field: Prepared, { isLed, touched }: Known): boolean =>
+  (!field.goesBySteps || touched(field)) && !isLed(field);
+
+/** Such a one goes before the leader, by what both do to the follower: earlier, and much more loosely. */
+const isNearer = ({ leader, follower, best }: Told, told: readonly Told[]): boolean =>
+  told.some(
+    (other) =>
+      other.follower === follower &&
+      other.leader !== leader &&
+      other.best.lagUs > best.lagUs &&
+      other.best.unexplained >= CLEARLY_NEARER * best.unexplained &&
+      !areSame(other.leader, leader),
+  );
+
+const isFirst = (one: Told, told: readonly Told[], known: Known): boolean =>
+  isHand(one.leader, known) && !isNearer(one, told);
 
 /**
  * Whether the leader only says again what leads the follower already, as a part does that repeats its command. What says again a lever that
- * a person moves is the command itself, and so is what comes from another sender than the answer.
+ * a person moves is the command itself.
  */
 function isEchoed({ leader, follower }: Told, told: readonly Told[], known: Known): boolean {
-  const [mine, its] = [leader.likelySender, follower.likelySender];
-  if (mine !== null && its !== null && mine !== its) return false;
   const sources = told.filter((one) => one.way === 'copy' && one.follower === leader).map((one) => one.leader);
-  return sources.some(
-    (source) =>
-      !known.touched(source) &&
-      !isHand(source, known) &&
-      told.some((one) => one.leader === source && one.follower === follower),
-  );
+  return told.some((one) => one.follower === follower && sources.includes(one.leader) && !isFirst(one, told, known));
 }
 
-/** Rank or value correlation of what shows the same. */
-const SAME = 0.98;
+/** A part that repeats what it was told obeys it. */
+const isRepeated = ({ leader, follower }: Told, told: readonly Told[]): boolean =>
+  told.some(
+    (one) =>
+      one.way === 'copy' &&
+      one.leader === leader &&
+      one.follower.likelySender !== null &&
+      one.follower.likelySender === follower.likelySender,
+  );
+
 /** Two that lead by lags less than this share of a refresh apart lead alike. */
 const APART = 0.3;
 
-const areSame = (a: Prepared, b: Prepared): boolean =>
-  Math.abs(togetherOf(a.values, b.values)) >= SAME || Math.abs(togetherOf(a.levels, b.levels)) >= SAME;
-
 /** Another leader shows the same earlier, and is no hand: this one says it again. */
-function isSaidAgain({ leader, follower, best, tellingUs }: Told, accepted: readonly Told[], known: Known): boolean {
-  const [mine, its] = [leader.likelySender, follower.likelySender];
-  if (mine !== null && its !== null && mine !== its) return false;
+function isSaidAgain(
+  { leader, follower, best, tellingUs }: Told,
+  accepted: readonly Told[],
+  told: readonly Told[],
+  known: Known,
+): boolean {
   return accepted.some(
     (other) =>
       other.follower === follower &&
       other.best.lagUs > best.lagUs + APART * tellingUs &&
       areSame(other.leader, leader) &&
-      !isHand(other.leader, known),
+      !isFirst(other, told, known),
   );
 }
 
@@ -93,27 +117,27 @@ function isSaidAgain({ leader, follower, best, tellingUs }: Told, accepted: read
 export function commandsOf(told: readonly Told[], known: Known): Commands {
   const { gathers } = known;
   const behind = new Map<Prepared, Behind>();
-  const accepted: Told[] = [];
+  const [accepted, open]: [Told[], Told[]] = [[], []];
   const nearest = new Map<Prepared, Told>();
   for (const one of [...told].sort((a, b) => a.best.unexplained - b.best.unexplained)) {
-    if (one.way === 'copy') continue;
     const { leader, follower } = one;
     if (!nearest.has(follower)) nearest.set(follower, one);
     const isNear = one.best.unexplained <= CLEARLY_NEARER * (nearest.get(follower) as Told).best.unexplained;
     if (one.way !== 'answer' || !isNear || behind.has(leader) || isEchoed(one, told, known)) continue;
     if (1 - one.best.unexplained < PLANT_R2 && gathers(follower)) continue;
     const gathering = gathers(leader);
-    const consequence = gathering ? { why: 'gathers' as const, ...gathering } : answerOf(one, accepted);
+    const consequence = gathering ? { why: 'gathers' as const, ...gathering } : answerOf(one, [...accepted, ...open]);
     if (consequence) behind.set(leader, consequence);
-    else accepted.push(one);
+    else (isFirst(one, told, known) && !isRepeated(one, told) ? open : accepted).push(one);
   }
-  const said = accepted.filter((one) => !isSaidAgain(one, accepted, known));
+  const said = accepted.filter((one) => !isSaidAgain(one, accepted, told, known));
   const leaders = new Set(said.map(({ leader }) => leader));
   const leading = new Set(told.filter(({ follower }) => leaders.has(follower)).map(({ leader }) => leader));
   const isHead = ({ leader }: Told): boolean => leading.has(leader);
   return {
     commands: said.filter((one) => !isHead(one)),
     behind,
-    heads: new Set(said.filter(isHead).map(({ leader }) => leader)),
+    heads: new Set([...said, ...open].filter(isHead).map(({ leader }) => leader)),
+    open: open.filter((one) => !isHead(one)),
   };
 }

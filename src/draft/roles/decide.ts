@@ -65,6 +65,7 @@ export interface Known {
   readonly gathers: (field: Prepared) => Gathering | null;
   /** Fields that answer an action first and surely: what the driver touched, by action. */
   readonly touched: (field: Prepared) => string | null;
+  readonly isLed: (field: Prepared) => boolean;
 }
 
 const settled = (confidence: number, { leader, follower }: Told): number =>
@@ -83,7 +84,7 @@ function asCommand(field: Prepared, { commands }: Known): Verdict | null {
 }
 
 function asFollower(field: Prepared, { commands }: Known): Verdict | null {
-  const own = commands.commands.filter(({ follower }) => follower === field);
+  const own = [...commands.commands, ...commands.open].filter(({ follower }) => follower === field);
   const [first] = own;
   if (!first) return null;
   const reason: RoleReason = { kind: 'follows', with: first.leader.place, figures: figuresOf(followOf(first)) };
@@ -115,8 +116,9 @@ function asConsequence(field: Prepared, { commands, gathers }: Known): Verdict |
   };
 }
 
-function asInput(field: Prepared, { commands, touched }: Known): Verdict | null {
-  const action = touched(field);
+/** What heads a chain to a command is set by a person, and so is what answers first and has nothing before it. */
+function asInput(field: Prepared, { commands, touched, isLed }: Known): Verdict | null {
+  const action = isLed(field) ? null : touched(field);
   if (action !== null)
     return { role: 'state', confidence: CONFIDENCE.input, reasons: [{ kind: 'answers', figures: { action } }] };
   if (!commands.heads.has(field)) return null;
@@ -130,16 +132,29 @@ function asStates({ candidate, field }: Prepared): Verdict | null {
   return { role: 'state', confidence: CONFIDENCE.values, reasons: [{ kind: 'values', figures }] };
 }
 
+/** It may be a command whose reason is on no bus, or what a person moves: the capture does not tell them apart. */
+function asOpen(field: Prepared, { commands }: Known): Verdict | null {
+  const own = commands.open.filter(({ leader }) => leader === field);
+  if (own.length === 0) return null;
+  const reasons = own.map((one): RoleReason => ({
+    kind: 'open',
+    with: one.follower.place,
+    figures: figuresOf(followOf(one)),
+  }));
+  return { role: 'unknown', confidence: 0, reasons };
+}
+
 const UNKNOWN: Verdict = { role: 'unknown', confidence: 0, reasons: [] };
 
 export function decideRole(field: Prepared, known: Known): RoleFinding {
   const number = field.isNumber
     ? (asInput(field, known) ??
       asCommand(field, known) ??
+      asOpen(field, known) ??
       asFollower(field, known) ??
       asCopy(field, known) ??
       asConsequence(field, known))
     : null;
   const verdict = number ?? asStates(field) ?? UNKNOWN;
-  return { ...field.place, ...verdict, why: wordsOf(verdict.role, verdict.reasons) };
+  return { ...field.place, ...verdict, why: wordsOf(verdict.reasons) };
 }

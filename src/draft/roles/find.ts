@@ -41,19 +41,23 @@ function surveyed({ frames }: Pick<Survey, 'frames'>): (key: Key) => SurveyFrame
 }
 
 /** Less sure than this, a group does not rule out that one of its members commands another. */
-const SENDER_SURE = 0.9;
+const SENDER_SURE = 0.5;
 
 const senderOf = (frame: SurveyFrame | undefined): Sender => {
   const likely = frame?.group ?? null;
   return { sure: (frame?.groupConfidence ?? 0) >= SENDER_SURE ? likely : null, likely };
 };
 
+/** One action in twenty may be tied to a field by chance: too many to say of a field that a person moves it. */
+const TOUCHED_Q = CLAIM_Q / 5;
+
 /** What a person touched: the first sure link of an action, if it is this field. */
 function touchedBy(links: LinkReport | null | undefined): (field: Prepared) => string | null {
   const first = new Map<string, string>();
   for (const { action, links: own } of links?.actions ?? []) {
     const [strongest] = own;
-    if (strongest && strongest.q <= CLAIM_Q && !first.has(fieldKey(strongest))) first.set(fieldKey(strongest), action);
+    if (strongest && strongest.q <= TOUCHED_Q && !first.has(fieldKey(strongest)))
+      first.set(fieldKey(strongest), action);
   }
   return ({ place }) => first.get(fieldKey(place)) ?? null;
 }
@@ -79,6 +83,6 @@ export async function findRoles(
   const gathers = (field: Prepared): Gathering | null => gatherings.of(field);
   const touched = touchedBy(links);
   const commands = commandsOf(told, { gathers, isLed, touched: (field) => touched(field) !== null });
-  const context = { commands, told, gathers, touched };
+  const context = { commands, told, gathers, touched, isLed };
   return { roles: fields.map((field) => decideRole(field, context)), follows: told.map(followOf), pairs };
 }

@@ -4,6 +4,7 @@ import type { Random } from '../../kit/random.ts';
 import { Changes } from './chance.ts';
 import { courseOf, followed, type Course } from './course.ts';
 import { togetherOf } from './gathers.ts';
+import { sizeOf } from './prepared.ts';
 import { bendsOf, movingInstants, type Instants } from './moving.ts';
 import type { Prepared } from './prepared.ts';
 import { cornersCut, roughnessOf, roundingOf } from './roughness.ts';
@@ -20,8 +21,8 @@ const R2_LEAST_SET = 0.6;
 const r2Least = ({ goesBySteps }: Prepared): number => (goesBySteps ? R2_LEAST_SET : R2_LEAST);
 
 /** What leads so loosely is no command of it, but shows that it does not move by itself. */
-const LED_NEAR = 0.6;
-const LED_OPEN = 0.4;
+const LED_NEAR = 0.5;
+const LED_OPEN = 0.5;
 const LED_LAG_US = 8000;
 const COARSE_STEP_US = 50_000;
 const COARSE_FROM = -30;
@@ -202,13 +203,15 @@ export class FollowJudge {
     return unexplained > 0 ? (left * unexplained) / residualSd ** 2 : 0;
   }
 
-  /** Whether any of the others goes before the field, at least roughly the same way. */
+  /** Whether any of the others goes before the field or before its size, at least roughly the same way. */
   isLed(field: Prepared, others: readonly Prepared[]): boolean {
-    return others.some((other) => {
-      if (other === field || nearness(other, field) < LED_NEAR) return false;
-      const { lagUs, unexplained } = this.roughLag(other, field);
-      return lagUs >= LED_LAG_US && unexplained <= LED_OPEN;
-    });
+    return [field, sizeOf(field)].some((led) =>
+      others.some((other) => {
+        if (other === field || nearness(other, led) < LED_NEAR) return false;
+        const { lagUs, unexplained } = this.roughLag(other, led);
+        return lagUs >= LED_LAG_US && unexplained <= LED_OPEN;
+      }),
+    );
   }
 
   /** null where they are not nearly the same quantity. */

@@ -49,6 +49,7 @@ function levelsAmid({ field }: Prepared, lengthUs: number): Float32Array {
 /** Of a capture's numbers; remembers what it worked out of each field. */
 export class Gatherings {
   private readonly levels = new Map<Prepared, Float32Array>();
+  private readonly changes = new Map<Prepared, Float32Array>();
   private readonly told = new Map<Prepared, Gathering | null>();
   constructor(
     private readonly numbers: readonly Prepared[],
@@ -64,16 +65,24 @@ export class Gatherings {
     return found;
   }
 
+  /** Rank correlation of the one's changes with the other's levels. */
+  private sumOf(field: Prepared, other: Prepared): number {
+    const changes = this.changes.get(field) ?? changesOver(field, this.lengthUs);
+    this.changes.set(field, changes);
+    const levels = this.levels.get(other) ?? levelsAmid(other, this.lengthUs);
+    this.levels.set(other, levels);
+    return togetherOf(changes, levels);
+  }
+
+  /** Of two of which each goes with the other's changes, as a torque that is taken back from a speed, only the plainer is the sum. */
   private search(field: Prepared): Gathering | null {
-    const changes = changesOver(field, this.lengthUs);
     let best: Gathering | null = null;
     for (const other of this.numbers) {
       if (other === field) continue;
-      const levels = this.levels.get(other) ?? levelsAmid(other, this.lengthUs);
-      this.levels.set(other, levels);
-      const rho = togetherOf(changes, levels);
+      const rho = this.sumOf(field, other);
       if (Math.abs(rho) <= Math.abs(best?.rho ?? 0)) continue;
-      if (Math.abs(rho) > Math.abs(togetherOf(field.levels, other.levels)) + BEYOND_LEVELS) best = { of: other, rho };
+      if (Math.abs(rho) <= Math.abs(togetherOf(field.levels, other.levels)) + BEYOND_LEVELS) continue;
+      if (Math.abs(rho) > Math.abs(this.sumOf(other, field))) best = { of: other, rho };
     }
     return best && Math.abs(best.rho) >= GATHERS ? best : null;
   }

@@ -4,7 +4,7 @@ import { comparedField, gridStepUs, signatureOf, type ComparedField } from '../.
 import type { FieldPlace } from '../../fields/same-value/types.ts';
 import type { FrameTable } from '../../frames/table.ts';
 import { checkpoint, type Control } from '../../kit/control.ts';
-import { knownMean, quantile } from '../../kit/statistics/order.ts';
+import { knownMean, quantile, sorted } from '../../kit/statistics/order.ts';
 import { candidatesOf, placeOfCandidate, type Candidate, type ProposedFrame } from '../../map/proposed-fields.ts';
 
 /** What changes less often, or shows fewer values, has no course to compare. */
@@ -35,6 +35,8 @@ export interface Prepared {
   readonly isNumber: boolean;
   /** It is set now and then, and stays. */
   readonly goesBySteps: boolean;
+  /** [points] on the capture's coarse grid, NaN where not known; empty unless a number. */
+  readonly grid: Float64Array;
   /** [points] ranks on the capture's coarse grid (`gridStepUs`), sum of squares 1; empty unless a number. */
   readonly levels: Float32Array;
   /** The same of values instead of ranks: what mostly rests is told by how far it goes. */
@@ -55,6 +57,27 @@ function plainSignature(values: Float64Array): Float32Array {
   for (const value of values) if (!Number.isNaN(value)) squares += (value - middle) ** 2;
   const size = Math.sqrt(squares);
   return Float32Array.from(values, (value) => (Number.isNaN(value) || size === 0 ? 0 : (value - middle) / size));
+}
+
+/** The value that it shows most often: where it rests. */
+function restOf(values: Float64Array): number {
+  const ascending = sorted(values.filter((value) => !Number.isNaN(value)));
+  let [rest, most, from] = [Number.NaN, 0, 0];
+  ascending.forEach((value, k) => {
+    if (value !== ascending[from]) from = k;
+    if (k - from + 1 > most) [rest, most] = [value, k - from + 1];
+  });
+  return rest;
+}
+
+/** How far a field is from where it rests, either way: what is asked forwards and backwards goes with one pedal. */
+export function sizeOf(prepared: Prepared): Prepared {
+  const { field, grid } = prepared;
+  const rest = restOf(grid);
+  const far = (values: Float64Array): Float64Array => values.map((value) => Math.abs(value - rest));
+  const knots = { ...field.knots, value: far(field.knots.value) };
+  const sizes = far(grid);
+  return { ...prepared, field: { ...field, knots }, levels: signatureOf(sizes), values: plainSignature(sizes) };
 }
 
 function refreshOf({ series, changes, periodUs }: ComparedField): number {
@@ -105,6 +128,7 @@ export async function prepareFields(
       refreshUs: refreshOf(field),
       isNumber,
       goesBySteps,
+      grid,
       levels: signatureOf(grid),
       values: plainSignature(grid),
     });

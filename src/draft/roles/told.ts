@@ -36,6 +36,9 @@ const isSet = ({ leaderDither, leaderRounding, leaderPace, leader }: Judged): bo
 const measures = ({ copyResidualSd, dither, ditherPassedOn }: Judged): boolean =>
   Math.min(dither, copyResidualSd) > OWN_DITHER * ditherPassedOn;
 
+/** However much is excused by dither and by waiting, a copy shows what it copies. */
+const R2_COPY = 0.98;
+
 const isExact = ({ copyResidualSd, dither, ditherPassedOn, missed, whileWaiting }: Judged): boolean =>
   copyResidualSd <= COPY_RESIDUAL * Math.hypot(dither, ditherPassedOn, missed, whileWaiting);
 
@@ -56,7 +59,7 @@ function isAnswer(judged: Judged): boolean {
 
 function wayOf(judged: Judged): FollowWay {
   if (isAnswer(judged)) return 'answer';
-  return isExact(judged) ? 'copy' : 'untold';
+  return isExact(judged) && 1 - judged.best.unexplained >= R2_COPY ? 'copy' : 'untold';
 }
 
 /**

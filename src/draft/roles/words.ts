@@ -1,5 +1,4 @@
 /** A role and its reasons for a person. */
-import type { SignalRole } from '../../map/schema.ts';
 import type { FieldPlace, RoleReason } from './types.ts';
 
 const nameOf = (place: FieldPlace | undefined): string => (place ? `${place.field} of ${place.id} (${place.bus})` : '');
@@ -19,6 +18,8 @@ const WORDS: { readonly [Kind in RoleReason['kind']]: (reason: RoleReason) => st
     other
       ? `${nameOf(other)} follows it ${lagWords(figures)}, as something with a time constant of ${number(figures, 'constantMs')} ms`
       : 'what a command follows, with nothing before it',
+  open: ({ with: other, figures }) =>
+    `${nameOf(other)} follows it ${lagWords(figures)}, and nothing goes before it: a command, or what a person moves`,
   follows: ({ with: other, figures }) =>
     `it follows ${nameOf(other)} ${lagWords(figures)}, with a time constant of ${number(figures, 'constantMs')} ms`,
   copies: ({ with: other, figures }) => `it shows the same as ${nameOf(other)}, later ${lagWords(figures)}`,
@@ -30,7 +31,7 @@ const WORDS: { readonly [Kind in RoleReason['kind']]: (reason: RoleReason) => st
   values: ({ figures }) => `${number(figures, 'values')} values, ${number(figures, 'changes')} changes`,
 };
 
-export function wordsOf(role: SignalRole, reasons: readonly RoleReason[]): string {
-  if (role === 'unknown' || reasons.length === 0) return 'not enough evidence for a role';
+export function wordsOf(reasons: readonly RoleReason[]): string {
+  if (reasons.length === 0) return 'not enough evidence for a role';
   return reasons.map((reason) => WORDS[reason.kind](reason)).join('; ');
 }

@@ -13,6 +13,15 @@ const roleOf = ({ roles: all }: RoleReport, id: number): RoleFinding =>
 
 const wanted = wandering(7, 9000, 8000, 40000);
 const command: SentField = { id: 0x100, sender: 'A', periodMs: 10, phaseMs: 0, at: wanted };
+const aside = wandering(31, 9000, 8000, 40000);
+/** What a person moves, among other reasons of the command. */
+const pedal: SentField = {
+  id: 0x080,
+  sender: 'P',
+  periodMs: 10,
+  phaseMs: 5,
+  at: (timeS) => 0.7 * wanted(timeS + 0.05) + 0.3 * aside(timeS),
+};
 const answered = lagging(wanted, 0.06);
 const answer: SentField = {
   id: 0x200,
@@ -24,11 +33,10 @@ const answer: SentField = {
 
 describe('findRoles', () => {
   it('calls what leads a command and what answers it with a memory its feedback, with the lag', async () => {
-    const report = await roles([command, answer]);
+    const report = await roles([pedal, command, answer]);
     expect(roleOf(report, 0x100)).toMatchObject({ role: 'command' });
     expect(roleOf(report, 0x200)).toMatchObject({ role: 'feedback' });
-    expect(report.follows).toHaveLength(1);
-    const [follow] = report.follows;
+    const follow = report.follows.find(({ leader, follower }) => leader.id === '0x100' && follower.id === '0x200');
     expect(follow?.way).toBe('answer');
     // A first-order lag of 60 ms delays by 60 ms.
     expect(follow?.lagMs).toBeGreaterThan(50);
@@ -39,9 +47,23 @@ describe('findRoles', () => {
 
   it('does not depend on the order of the frames, nor on the sign of the answer', async () => {
     const turned = { ...answer, at: (timeS: number) => 50000 - answer.at(timeS) };
-    const report = await roles([turned, command]);
+    const report = await roles([turned, pedal, command]);
     expect(roleOf(report, 0x100).role).toBe('command');
     expect(roleOf(report, 0x200).role).toBe('feedback');
+  });
+
+  it('does not say whether what glides and has nothing before it is a command or what a person moves', async () => {
+    const report = await roles([command, answer]);
+    expect(roleOf(report, 0x100).role).toBe('unknown');
+    expect(roleOf(report, 0x100).why).toContain('nothing goes before it: a command, or what a person moves');
+    expect(roleOf(report, 0x200).role).toBe('feedback');
+  });
+
+  it('knows the command, whatever goes before it, where the part repeats it', async () => {
+    const repeated: SentField = { ...command, id: 0x210, sender: 'B', phaseMs: 7, at: (timeS) => wanted(timeS - 0.03) };
+    const report = await roles([command, answer, repeated]);
+    expect(roleOf(report, 0x100).role).toBe('command');
+    expect(roleOf(report, 0x210).role).toBe('echo');
   });
 
   it('claims nothing of two fields of one sender: a part sends no command to itself', async () => {
@@ -60,7 +82,7 @@ describe('findRoles', () => {
 
   it('calls the echo of an answer an echo, and the answer no command', async () => {
     const echo: SentField = { ...answer, id: 0x300, sender: 'A', periodMs: 20, at: (timeS) => answer.at(timeS - 0.09) };
-    const report = await roles([command, answer, echo]);
+    const report = await roles([pedal, command, answer, echo]);
     expect(roleOf(report, 0x100).role).toBe('command');
     expect(roleOf(report, 0x200).role).toBe('feedback');
     expect(roleOf(report, 0x300).role).toBe('echo');

@@ -1,4 +1,4 @@
-/** A motor made by hand: its torque's command and answer, the speed that they make, that speed at the wheels, and the current that both take. */
+/** A motor made by hand: what a person moves among other reasons, its torque's command and answer, the speed that they make, that speed at the wheels, and the current that both take. */
 import { lagging, noise, wandering, type SentField } from './two-senders.ts';
 
 const asked = wandering(5, 9000, 12000, 28000);
@@ -17,7 +17,10 @@ export const field = (id: number, sender: string, periodMs: number, at: (timeS: 
   at,
 });
 
+const aside = wandering(31, 9000, 12000, 28000);
+
 export const motor: readonly SentField[] = [
+  field(0x080, 'A', 10, (timeS) => 0.7 * asked(timeS + 0.05) + 0.3 * aside(timeS)),
   field(0x100, 'A', 10, asked),
   field(0x200, 'B', 10, (timeS) => given(timeS) + noise(timeS, 40)),
   field(0x210, 'B', 20, (timeS) => speedAt(timeS) + noise(timeS, 20)),

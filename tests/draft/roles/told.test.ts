@@ -44,6 +44,12 @@ describe('what follows what', () => {
     expect(ways({ ...answer, spread: { ...answer.spread, gain: [1.1, 1.3] } })).toEqual(['copy']);
   });
 
+  it('is neither where what is left is excused by waiting, and is much all the same', () => {
+    const loose = { ...answer.best, unexplained: 0.05, residualSd: 9 };
+    const judged = { ...answer, best: loose, copyResidualSd: 9, whileWaiting: 20 };
+    expect(ways({ ...judged, spread: { ...answer.spread, gain: [1.1, 1.3] } })).toEqual(['untold']);
+  });
+
   it('is not told where chance does as well among so many pairs', () => {
     expect(ways({ ...answer, p: 0.01 }, 3)).toEqual(['answer']);
     expect(ways({ ...answer, p: 0.01 }, 300)).toEqual([]);
@@ -81,7 +87,7 @@ describe('which of those that lead commands', () => {
     const all = [told(source, obeying), told(repeated, obeying), echo];
     expect(leadersOf(all)).toEqual([source]);
     // A lever that a person moves commands nothing: what says it again does.
-    expect(leadersOf(all, { touched: (field) => field === source })).toContain(repeated);
+    expect(leadersOf(all, { isLed: (field) => field !== source })).toContain(repeated);
   });
 
   it('is not what shows the same later', () => {
@@ -92,6 +98,17 @@ describe('which of those that lead commands', () => {
       told(prepared('B', [0.6, 0.8]), obeying, { lagUs: 30_000 }),
     ];
     expect(leadersOf(alike)).toHaveLength(2);
+  });
+
+  it('is not what glides and has nothing before it, unless the part repeats it or something leads more loosely', () => {
+    const alone = [told(source, obeying)];
+    const first: Partial<Known> = { isLed: () => false };
+    expect(leadersOf(alone, first)).toEqual([]);
+    expect(commandsOf(alone, { ...known, ...first }).open).toHaveLength(1);
+    expect(leadersOf([...alone, told(source, repeated, {}, 'copy')], first)).toEqual([source]);
+    const pedal = told(prepared('P', [0.6, 0.8]), obeying, { lagUs: 80_000, unexplained: 0.08 }, 'untold');
+    expect(leadersOf([...alone, pedal], first)).toEqual([source]);
+    expect(leadersOf([...alone, { ...pedal, best: { ...pedal.best, lagUs: 40_000 } }], first)).toEqual([]);
   });
 
   it('is the nearest, where it leaves clearly less open', () => {

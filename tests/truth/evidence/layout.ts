@@ -163,6 +163,20 @@ function fillFrames(
 
 const STYLE_NAMES = ['packed', 'bytes', 'nibbles', 'sums', 'truck'] as const;
 
+/** Who commands another is on one bus with it. Gives a name for all that must be together. */
+function busMates({ pairs }: Machine): (module: string) => string {
+  const mates = new Map<string, string>();
+  const together = (module: string): string => {
+    const mate = mates.get(module);
+    return mate === undefined ? module : together(mate);
+  };
+  for (const { commander, actuator } of pairs) {
+    const [one, other] = [together(commander), together(actuator)];
+    if (one !== other) mates.set(other, one);
+  }
+  return together;
+}
+
 /** The same for all recordings of a machine. Modules sit on one bus or on two. */
 export function layOut(machine: Machine, seed: string, extended: boolean | null): Frame[] {
   const random = createRandom(`evidence layout ${seed}`);
@@ -171,8 +185,9 @@ export function layOut(machine: Machine, seed: string, extended: boolean | null)
   const buses = chance(random, 0.4) ? ['can0', 'can1'] : ['can0'];
   const house = new House(random, style);
   const senders = [...new Set(machine.signals.map(({ sender }) => sender))];
+  const together = busMates(machine);
   return senders.flatMap((sender) => {
-    const bus = random.fork(`bus ${sender}`).pick(buses);
+    const bus = random.fork(`bus ${together(sender)}`).pick(buses);
     return (['fast', 'medium', 'slow'] as const).flatMap((pace) => {
       const signals = machine.signals.filter((signal) => signal.sender === sender && signal.pace === pace);
       return fillFrames(house, `evidence ${seed}`, bus, sender, pace, signals, machine.beatOf(sender, pace));
