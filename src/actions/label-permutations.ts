@@ -1,20 +1,22 @@
 /**
- * Chance of captures' labels: how far some captures stand from all others, compared with every other choice of as many
- * (exact where they are few, drawn otherwise). The statistic is the rank sum of Wilcoxon (1945) with mid-ranks and its
- * variance under ties, either sign, the greater of several behaviours; p as in Phipson and Smyth (2010).
+ * Chance of captures' labels: how far some captures outdo all others, against other choices of as many captures (all of them where they are few, drawn
+ * otherwise). Choices that are themselves all captures of one action are no chance, and left out. Two captures of twenty make 190
+ * choices, too few for hundreds of fields: so the statistic is a ratio, on one scale for all fields, and is counted over all of them
+ * (as in Tusher, Tibshirani and Chu 2001).
  */
 import type { Random } from '../kit/random.ts';
 import { permutationP } from '../kit/statistics/false-discovery.ts';
-import { ranks } from '../kit/statistics/order.ts';
+import { median } from '../kit/statistics/order.ts';
 
-const EXACT_MOST = 20_000;
-const SLACK = 1e-9;
-
-/** Choices of k of n, all of them or EXACT_MOST drawn ones. */
-export interface Choices {
-  readonly exact: boolean;
-  readonly sets: readonly (readonly number[])[];
+const CHOICES_MOST = 2000;
+export interface BehaviourOver {
+  /** [captures] */
+  readonly values: readonly number[];
+  /** Departures that count for nothing: what rounding makes of a number, what a state may yet do that it never did in so many captures. */
+  readonly floor: number;
 }
+/** Near copies, in which a vehicle sends most of its quantities, stand apart together and count as one. */
+const CLUMP = 2;
 
 export function chooseCount(n: number, k: number): number {
   let count = 1;
@@ -35,37 +37,71 @@ function allSets(n: number, k: number): number[][] {
   return sets;
 }
 
-export function choicesOf(n: number, k: number, random: Random): Choices {
-  if (chooseCount(n, k) <= EXACT_MOST) return { exact: true, sets: allSets(n, k) };
+/** Choices of k captures, each with at least two labels among them unless k is 1. */
+export function choicesOf(
+  labels: readonly (string | null)[],
+  k: number,
+  random: Random,
+): readonly (readonly number[])[] {
+  const n = labels.length;
   const all = Array.from({ length: n }, (_, i) => i);
-  return { exact: false, sets: Array.from({ length: EXACT_MOST }, () => random.shuffle([...all]).slice(0, k)) };
+  const sets =
+    chooseCount(n, k) <= CHOICES_MOST
+      ? allSets(n, k)
+      : Array.from({ length: CHOICES_MOST }, () => random.shuffle([...all]).slice(0, k));
+  return sets.filter((set) => k === 1 || new Set(set.map((at) => labels[at])).size > 1);
 }
 
-/** [n] mid-ranks less their mean, over the deviation of a sum of k of them; all 0 where nothing differs. */
-export function rankScores(values: readonly number[], k: number): Float64Array {
-  const n = values.length;
-  const scores = ranks(values).map((rank) => rank - (n + 1) / 2);
-  const squares = scores.reduce((sum, score) => sum + score * score, 0);
-  if (squares === 0) return scores;
-  const deviation = Math.sqrt((squares * k * (n - k)) / (n * (n - 1)));
-  return scores.map((score) => score / deviation);
+/** How far a set of captures outdoes all others, nats: its least departure from the usual over their greatest, one way. 0 where it does not. */
+export function outdone({ values, floor }: BehaviourOver, set: readonly number[]): number {
+  const isIn = new Set(set);
+  const others = values.filter((_, at) => !isIn.has(at));
+  const usual = median(others);
+  const ratio = (sign: number): number => {
+    const least = Math.min(...set.map((at) => sign * ((values[at] as number) - usual)));
+    const most = Math.max(0, ...others.map((value) => sign * (value - usual)));
+    return least / (most + floor);
+  };
+  return Math.max(0, Math.log(Math.max(1, ratio(1), ratio(-1))));
 }
 
-const sumOver = (scores: Float64Array, set: readonly number[]): number =>
-  set.reduce((sum, at) => sum + (scores[at] as number), 0);
+/** Of ascending numbers, how many reach a level. */
+function reaching(ascending: Float64Array, level: number): number {
+  let [low, high] = [0, ascending.length];
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if ((ascending[middle] as number) < level) low = middle + 1;
+    else high = middle;
+  }
+  return ascending.length - low;
+}
 
-const greatestOf = (behaviours: readonly Float64Array[], set: readonly number[]): number =>
-  Math.max(...behaviours.map((scores) => Math.abs(sumOver(scores, set))));
+export interface LabelChance {
+  readonly p: number;
+  readonly nats: number;
+  /** Which behaviour stands apart most. */
+  readonly strongest: number;
+}
 
-/** p of the captures `own` standing apart in at least one behaviour, and in which they do so most. */
-export function labelChance(
-  behaviours: readonly Float64Array[],
+/**
+ * [fields] p of a field whose captures stand so far apart, given how far those of all fields do for other choices, and never below the share of
+ * its own choices that do as well. Cost: fields x choices x captures.
+ */
+export function labelChances(
+  fields: readonly (readonly BehaviourOver[])[],
   own: readonly number[],
-  { exact, sets }: Choices,
-): { p: number; strongest: number } {
-  const seen = greatestOf(behaviours, own);
-  const as = sets.filter((set) => greatestOf(behaviours, set) >= seen - SLACK).length;
-  const strongest = behaviours.findIndex((scores) => Math.abs(sumOver(scores, own)) >= seen - SLACK);
-  // Among all choices is the one seen.
-  return { p: exact ? as / sets.length : permutationP(as, sets.length), strongest: Math.max(0, strongest) };
+  choices: readonly (readonly number[])[],
+): LabelChance[] {
+  const judged = fields.map((behaviours) => {
+    const seen = behaviours.map((each) => outdone(each, own));
+    const nats = Math.max(...seen);
+    const others = choices.map((set) => Math.max(...behaviours.map((each) => outdone(each, set))));
+    return { nats, strongest: seen.indexOf(nats), others };
+  });
+  const pool = Float64Array.from(judged.flatMap(({ others }) => others)).sort();
+  return judged.map(({ nats, strongest, others }) => {
+    const ownShare = others.filter((each) => each >= nats).length / Math.max(1, others.length);
+    const pooled = permutationP(reaching(pool, nats) / CLUMP, pool.length / CLUMP);
+    return { nats, strongest, p: nats > 0 ? Math.min(1, Math.max(pooled, ownShare)) : 1 };
+  });
 }

@@ -39,10 +39,10 @@ function fieldTimes(links: readonly TimedLink[]): Map<string, TimedLink> {
 const MEDIAN_WIDER = 1.25;
 const READ_TO_S = 0.01;
 
-/** What frames leave open of the difference of two middle lags, two standard deviations: a change waits up to an interval for its frame. */
+/** What frames leave open of the difference of two middle lags, one standard deviation: a change waits up to an interval for its frame. */
 const openS = (a: TimedLink, b: TimedLink): number =>
   READ_TO_S +
-  (2 * MEDIAN_WIDER * Math.hypot(a.intervalS, b.intervalS)) /
+  (MEDIAN_WIDER * Math.hypot(a.intervalS, b.intervalS)) /
     Math.sqrt(12 * Math.max(1, Math.min(inTimeOf(a), inTimeOf(b))));
 
 /** Of two that change in one moment as far as can be told, the one with more values: a flag is made from a number, never a number from a flag. */

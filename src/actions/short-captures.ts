@@ -1,29 +1,32 @@
 /**
  * Ties fields to actions by short captures named after one action each: a field answers where, in the captures of the action,
  * it stands elsewhere or moves farther than in all others. Captures, not moments, are the repetitions: p is counted over
- * other choices of as many captures, q is Benjamini-Hochberg over fields. Captures of one action made in one go also
+ * other choices of as many captures and all fields, q is Benjamini-Hochberg with copies counted once. Captures of one action made in one go also
  * differ by what drifts with time; where they are so, only how far a field moves is asked.
  */
 import { checkpoint, type Control } from '../kit/control.ts';
 import { createRandom, type Random } from '../kit/random.ts';
-import { benjaminiHochberg } from '../kit/statistics/false-discovery.ts';
-import { mean, quantile, robustSd } from '../kit/statistics/order.ts';
-import {
-  candidatesOf,
-  placeOfCandidate,
-  seriesOf,
-  type Candidate,
-  type ProposedFrame,
-} from '../map/proposed-fields.ts';
+import { pearson } from '../kit/statistics/correlation.ts';
+import { clusteredQValues } from '../kit/statistics/false-discovery.ts';
+import { mean, median, quantile, robustSd } from '../kit/statistics/order.ts';
+import { candidatesOf, placeOfCandidate, type ProposedFrame } from '../map/proposed-fields.ts';
+import { behaviourOf, floorOf, ROUNDING_SD, type Behaviour } from './behaviours.ts';
 import { CLAIM_Q } from './claims.ts';
+import { changeTimes } from './change-time.ts';
 import { unneededOffset } from './clock.ts';
+import { departures } from './first-changes.ts';
 import type { JoinedCaptures, Stretch } from './joined-captures.ts';
-import { chooseCount, choicesOf, labelChance, rankScores, type Choices } from './label-permutations.ts';
+import { choicesOf, labelChances, type BehaviourOver } from './label-permutations.ts';
+import { answeringSeries } from './pace.ts';
+import { rankClaims, type TimedLink } from './ranking.ts';
+import { densest, usualIntervalS } from './reaction.ts';
 import type { ActionLinks, Link, LinkReport } from './types.ts';
 
-/** Deviation of rounding to whole raw units: no field is known better. */
-const ROUNDING_SD = 1 / Math.sqrt(12);
 const RESAMPLES = 400;
+/** Captures of one action with which a responder is usually found. */
+const ENOUGH = 3;
+/** Where and how wide a field's change is looked for around the leader's, which may itself come late: a speed behind a pedal. */
+const ROUND_LEADER = { widthS: 0.4, earliestS: -2, latestS: 0.9 };
 
 export interface ShortCapturesInput {
   readonly joined: JoinedCaptures;
@@ -33,32 +36,6 @@ export interface ShortCapturesInput {
   readonly seed: number;
   /** Tests above q = 0.05 that are reported with each action. */
   readonly unsureShown?: number;
-}
-
-interface Behaviour {
-  readonly candidate: Candidate;
-  /** [captures] mean raw value, and greatest less least. */
-  readonly level: readonly number[];
-  readonly span: readonly number[];
-}
-
-function behaviourOf(candidate: Candidate, stretches: readonly Stretch[]): Behaviour | null {
-  const { timeUs, value } = seriesOf(candidate);
-  const level: number[] = [];
-  const span: number[] = [];
-  let row = 0;
-  for (const { fromUs, toUs } of stretches) {
-    while (row < timeUs.length && (timeUs[row] as number) < fromUs) row++;
-    const from = row;
-    while (row < timeUs.length && (timeUs[row] as number) <= toUs) row++;
-    // A field that some capture lacks cannot be compared over all of them.
-    if (row === from) return null;
-    const own = value.subarray(from, row);
-    const [least, greatest] = own.reduce(([a, b], v) => [Math.min(a, v), Math.max(b, v)], [Infinity, -Infinity]);
-    level.push(mean(own));
-    span.push((greatest as number) - (least as number));
-  }
-  return new Set([...level, ...span.map((v) => v + (level[0] as number))]).size > 1 ? { candidate, level, span } : null;
 }
 
 const at = (values: readonly number[], places: readonly number[]): number[] => places.map((i) => values[i] as number);
@@ -84,30 +61,82 @@ interface Tested {
   readonly behaviour: Behaviour;
   readonly values: readonly number[];
   readonly p: number;
+  readonly q: number;
+  readonly nats: number;
 }
 
-function test(behaviour: Behaviour, own: readonly number[], choices: Choices): Tested {
-  const kinds = inOneGo(own) ? [behaviour.span] : [behaviour.level, behaviour.span];
-  const scores = kinds.map((values) => rankScores(values, own.length));
-  const { p, strongest } = labelChance(scores, own, choices);
-  return { behaviour, values: kinds[strongest] as readonly number[], p };
+const SAME_BEHAVIOUR = 0.9;
+
+/** Cluster numbers of fields that behave alike over the captures, so that copies count as one discovery. */
+function clustersOf(claimed: readonly Behaviour[]): number[] {
+  const cluster: number[] = [];
+  claimed.forEach(({ level, span }, i) => {
+    const like = claimed
+      .slice(0, i)
+      .findIndex((other) => pearson([...level, ...span], [...other.level, ...other.span]) >= SAME_BEHAVIOUR);
+    cluster.push(like < 0 ? i : (cluster[like] as number));
+  });
+  return cluster;
+}
+
+/** All fields with p and q, those that stand apart most first. */
+function testAll(
+  behaviours: readonly Behaviour[],
+  own: readonly number[],
+  choices: readonly (readonly number[])[],
+): Tested[] {
+  const kindsOf = ({ level, span }: Behaviour) => (inOneGo(own) ? [span] : [level, span]);
+  const over = (behaviour: Behaviour): BehaviourOver[] =>
+    kindsOf(behaviour).map((values) => ({ values, floor: floorOf(behaviour) }));
+  const chances = labelChances(behaviours.map(over), own, choices);
+  const tested = behaviours
+    .map((behaviour, i) => ({ behaviour, ...(chances[i] as (typeof chances)[number]) }))
+    .sort((a, b) => a.p - b.p || b.nats - a.nats);
+  const claimed = tested.filter(({ p }) => p <= CLAIM_Q).map(({ behaviour }) => behaviour);
+  const clusters = clustersOf(claimed);
+  const q = clusteredQValues(
+    tested.map(({ p }) => p),
+    tested.map((_, i) => clusters[i] ?? tested.length + i),
+    tested.length,
+  );
+  return tested.map(({ behaviour, strongest, p, nats }, i) => ({
+    ...{ behaviour, p, nats },
+    values: kindsOf(behaviour)[strongest] as readonly number[],
+    q: q[i] as number,
+  }));
 }
 
 const captures = (n: number): string => `${n} ${n === 1 ? 'capture' : 'captures'}`;
 
 function wordsFor(own: readonly number[], total: number, tested: number, sure: number): string {
-  const least = 1 / chooseCount(total, own.length);
   const parts = [`${captures(own.length)} named so against ${total - own.length} others`];
   if (inOneGo(own))
     parts.push('they were made in one go, so that only how far fields move was compared, not where they stand');
   if (sure === 0) {
     parts.push(`no field of ${tested} stands out`);
-    if (least * tested > CLAIM_Q)
-      parts.push(
-        `a single field could not (p ${least.toPrecision(2)} at best): more captures of it, made between the others, would settle it`,
-      );
+    if (own.length < ENOUGH) parts.push('more captures of it, made between the others, would settle it');
   }
   return parts.join('; ');
+}
+
+/** Sure links in the order in which they answer, lags against the first of them. */
+function inOrder(links: readonly Link[], tested: readonly Tested[], stretches: readonly Stretch[]): Link[] {
+  const [leader] = tested;
+  if (!leader) return [];
+  const atS = departures(answeringSeries(leader.behaviour.candidate), stretches);
+  const timed = links.map((link, i): TimedLink => {
+    const { candidate } = (tested[i] as Tested).behaviour;
+    const series = answeringSeries(candidate);
+    const intervalS = usualIntervalS(series.timeUs);
+    const isNumber = candidate.field.kind === 'number';
+    const { lagS } = changeTimes(series, atS, { ...ROUND_LEADER, intervalS, isNumber });
+    const inTime = densest([...lagS].filter((lag) => !Number.isNaN(lag)));
+    const seen = inTime.length > 0 ? median(inTime) : 0;
+    return { link: { ...link, lagS: seen, inTime: inTime.length }, intervalS, isNumber };
+  });
+  const firstS = Math.min(...timed.map(({ link }) => link.lagS));
+  const from = (link: Link): Link => ({ ...link, lagS: Math.round((link.lagS - firstS) * 1000) / 1000 });
+  return rankClaims(timed.map((each) => ({ ...each, link: from(each.link) })));
 }
 
 function linksOfAction(
@@ -116,33 +145,27 @@ function linksOfAction(
   behaviours: readonly Behaviour[],
   random: Random,
 ): ActionLinks {
-  const { actions, unsureShown = 0 } = input;
+  const { actions, joined, unsureShown = 0 } = input;
   const own = actions.flatMap((name, i) => (name === action ? [i] : []));
-  const choices = choicesOf(actions.length, own.length, random);
-  const tested = behaviours.map((behaviour) => test(behaviour, own, choices));
-  const q = benjaminiHochberg(tested.map(({ p }) => p));
-  const links = tested.map(({ behaviour, values, p }, i): Link => ({
+  const tested = testAll(behaviours, own, choicesOf(actions, own.length, random));
+  const links = tested.map(({ behaviour, values, p, q, nats }): Link => ({
     ...placeOfCandidate(behaviour.candidate),
     ...effectOf(values, own, random),
-    lagS: 0,
-    p,
-    q: q[i] as number,
-    direction: 'level',
-    n: own.length,
+    ...{ lagS: 0, p, q, surprise: nats, direction: 'level', n: own.length },
   }));
-  links.sort((a, b) => a.p - b.p || Math.abs(b.effectSd) - Math.abs(a.effectSd));
-  const sure = links.filter((link) => link.q <= CLAIM_Q);
-  const unsure = links.filter((link) => link.q > CLAIM_Q).slice(0, unsureShown);
+  const sure = tested.findIndex(({ q }) => q > CLAIM_Q);
+  const count = sure < 0 ? tested.length : sure;
+  const stretches = own.map((at) => joined.stretches[at] as Stretch);
   return {
     action,
     marks: own.length,
-    links: [...sure, ...unsure],
+    links: [...inOrder(links.slice(0, count), tested, stretches), ...links.slice(count, count + unsureShown)],
     tested: tested.length,
-    words: wordsFor(own, actions.length, tested.length, sure.length),
+    words: wordsFor(own, actions.length, tested.length, count),
   };
 }
 
-/** Which fields answer which action, by captures named after them. `marks` and `n` of the report count captures; lags are not known. */
+/** Which fields answer which action, by captures named after them. `marks` and `n` of the report count captures; lags count from the first answer. */
 export async function linkShortCaptures(input: ShortCapturesInput, control: Control): Promise<LinkReport> {
   const candidates = candidatesOf(input.joined.table, input.findings);
   const behaviours: Behaviour[] = [];
@@ -157,6 +180,7 @@ export async function linkShortCaptures(input: ShortCapturesInput, control: Cont
     await checkpoint(control, 0.3 + (0.7 * i) / names.length, `captures of ${action}`);
     links.push(linksOfAction(action, input, behaviours, createRandom(input.seed).fork(action)));
   }
-  const words = 'captures named after their action need no clock; lags are not known and stand as 0';
+  const words =
+    'captures named after their action need no clock; lags count from the first answer, since nobody marked the hand';
   return { clockOffsetS: 0, clock: unneededOffset(words), actions: links };
 }

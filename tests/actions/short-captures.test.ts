@@ -2,7 +2,7 @@
 import { describe, expect, it } from 'vitest';
 import { readCaptureName, readCaptureNames } from '../../src/actions/capture-names.ts';
 import { joinCaptures } from '../../src/actions/joined-captures.ts';
-import { chooseCount, choicesOf, labelChance, rankScores } from '../../src/actions/label-permutations.ts';
+import { chooseCount, choicesOf, labelChances, outdone } from '../../src/actions/label-permutations.ts';
 import { linkShortCaptures } from '../../src/actions/short-captures.ts';
 import { createRandom } from '../../src/kit/random.ts';
 import * as world from './scenario.ts';
@@ -32,25 +32,34 @@ describe("a capture's name", () => {
 });
 
 describe('chance of labels', () => {
-  it('counts all choices where they are few: the two greatest of five, either sign, are 2 of 10', () => {
-    const choices = choicesOf(5, 2, createRandom(1));
-    expect(choices).toMatchObject({ exact: true });
-    expect(choices.sets.length).toBe(10);
-    const scores = [rankScores([1, 9, 2, 8, 3], 2)];
-    expect(labelChance(scores, [1, 3], choices).p).toBeCloseTo(0.2, 12);
-    // One flag raised in two captures only: no other pair does as well.
-    expect(labelChance([rankScores([0, 1, 0, 1, 0], 2)], [1, 3], choices).p).toBeCloseTo(0.1, 12);
-    // Nothing differs: every choice does as well.
-    expect(labelChance([rankScores([4, 4, 4, 4, 4], 2)], [1, 3], choices).p).toBe(1);
+  it('takes every choice that mixes labels, and draws where there are many', () => {
+    const labels = ['a', 'a', 'b', 'b', null];
+    // 10 pairs less "a a" and "b b".
+    expect(choicesOf(labels, 2, createRandom(1)).length).toBe(8);
+    expect(chooseCount(30, 10)).toBe(30_045_015);
+    const many = Array.from({ length: 30 }, (_, i) => `${i % 3}`);
+    const drawn = choicesOf(many, 10, createRandom(2));
+    expect(drawn.length).toBeGreaterThan(1900);
+    expect(drawn.every((set) => new Set(set).size === 10)).toBe(true);
   });
 
-  it('draws where there are many, and never says 0', () => {
-    expect(chooseCount(30, 10)).toBe(30_045_015);
-    const choices = choicesOf(30, 10, createRandom(2));
-    expect(choices.exact).toBe(false);
-    const own = Array.from({ length: 10 }, (_, i) => 3 * i);
-    const values = Array.from({ length: 30 }, (_, i) => (i % 3 === 0 ? 1 : 0));
-    expect(labelChance([rankScores(values, 10)], own, choices).p).toBeCloseTo(1 / 20_001, 12);
+  it('measures how far captures outdo all others, either way, by their least against the greatest of those', () => {
+    const outdoing = (values: number[], set: number[]): number => outdone({ values, floor: 0.5 }, set);
+    // Usual 2, the others up to 1 above: (6 - 2) / (1 + 0.5).
+    expect(outdoing([1, 6, 2, 9, 3], [1, 3])).toBeCloseTo(Math.log(4 / 1.5), 12);
+    expect(outdoing([-1, -6, -2, -9, -3], [1, 3])).toBeCloseTo(Math.log(4 / 1.5), 12);
+    expect(outdoing([1, 6, 2, 9, 7], [1, 3])).toBe(0);
+    expect(outdoing([4, 4, 4, 4, 4], [1, 3])).toBe(0);
+  });
+
+  it('counts chance over all fields, and never below a share of the own choices', () => {
+    const still = Array.from({ length: 9 }, () => [{ values: [5, 5, 5, 5, 5, 5], floor: 0.2 }]);
+    const answers = [{ values: [0, 1, 0, 1, 0, 0], floor: 0.2 }];
+    const choices = choicesOf(['x', 'y', 'z', 'y', 'u', 'v'], 2, createRandom(3));
+    const chances = labelChances([answers, ...still], [1, 3], choices);
+    // 14 other choices of 10 fields, two copies counted as one: none does as well.
+    expect(chances[0]?.p).toBeCloseTo(1 / (1 + 140 / 2), 12);
+    expect(chances[1]?.p).toBe(1);
   });
 });
 
@@ -88,7 +97,6 @@ describe('links by short captures (seed 31, 33 fields, 20 captures, 5 an action)
     expect(report.clock.from).toBe('not-needed');
     expect(of('horn')?.links.map(({ field }) => field)).toEqual(['horn_flag']);
     expect(of('horn')?.links[0]).toMatchObject({ effect: 1, direction: 'level', n: 5, lagS: 0 });
-    expect(of('horn')?.links[0]?.p).toBeCloseTo(1 / 15_504, 12);
     expect(of('lamps')?.links.map(({ field }) => field)).toEqual(['lamp_level']);
     expect(of('lamps')?.links[0]?.effect).toBeCloseTo(30, 6);
     expect(of('whistled')?.links).toEqual([]);
@@ -103,10 +111,16 @@ describe('links by short captures (seed 31, 33 fields, 20 captures, 5 an action)
     }
   });
 
-  it('says that two captures are too few rather than claim', async () => {
-    const few = mixed.map((name, i) => (i < 8 || name === null ? name : 'whistled'));
-    const horn = (await scene(few, 33)).actions.find(({ action }) => action === 'horn');
-    expect(horn?.links).toEqual([]);
-    expect(horn?.words).toMatch(/more captures of it/);
+  it('needs two captures of an action among twenty, and says so where there is one', async () => {
+    const hornTimes = (times: number): (string | null)[] => {
+      let left = times;
+      return mixed.map((name) => (name !== 'horn' || left-- > 0 ? name : null));
+    };
+    const hornOf = async (times: number) =>
+      (await scene(hornTimes(times), 33)).actions.find(({ action }) => action === 'horn');
+    expect((await hornOf(2))?.links.map(({ field }) => field)).toEqual(['horn_flag']);
+    const once = await hornOf(1);
+    expect(once?.links).toEqual([]);
+    expect(once?.words).toMatch(/more captures of it/);
   });
 });
