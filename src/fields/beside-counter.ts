@@ -48,15 +48,14 @@ const PAGES_ROWS = 1500;
 
 /**
  * Whether the rest of the frame comes again with this value and at no shorter distance: then this is the number of its pages. A counter beside the number of pages has
- * the shorter round of that one in the rest, or none. Two bytes that tell most are left out, as a tag does the same. others: whatever else counts.
+ * the shorter round of that one in the rest, or none. Two bytes that tell most are left out, as a tag does the same.
  */
 export function isPageNumber(
   rows: PayloadRows,
   counter: Placement & { readonly min: number; readonly max: number },
-  others: readonly Placement[],
 ): boolean {
   const { bytes, data } = rows;
-  const rest = restOf(bytes, counter, others);
+  const rest = restOf(bytes, counter, []);
   const round = counter.max - counter.min + 1;
   const count = Math.min(rows.count, PAGES_ROWS);
   const byBytes = (distance: number): number[] => {

@@ -153,7 +153,8 @@ function withoutTag(rows: PayloadRows, counters: readonly Explained<MapCounter>[
       ? ranked.find((each) => valuesIn(each) >= Math.min(valuesIn(likeliest), OWN_VALUES) && goesOn(each))
       : undefined;
   if (better) ranked.unshift(...ranked.splice(ranked.indexOf(better), 1));
-  else if (likeliest && isPageNumber(rows, likeliest as CounterBits, ranked as unknown as Placement[]))
+  // Of several in step any may be the number of the pages: which, the selectors' finder says.
+  else if (ranked.length === 1 && isPageNumber(rows, likeliest as unknown as CounterBits))
     return { counters: [], sure: [] };
   const [first, ...others] = ranked;
   if (!first) return { counters: [], sure: [] };

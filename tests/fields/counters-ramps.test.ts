@@ -62,4 +62,16 @@ describe('a counter is', () => {
     });
     expect(found).toMatchObject([{ lsb: { byte: 2, bit: 0 }, length: 8, step: 1 }]);
   });
+
+  it('one of two in step of which either may be the number of the pages', () => {
+    const random = createRandom('pages in step');
+    const pages = Array.from({ length: 8 }, () => [3, 4, 5, 6].map(() => random.below(256)));
+    const found = countersIn(2400, 8, (row, own) => {
+      const page = pages[row % 8] as number[];
+      const at = random.below(4);
+      if (random.below(3) === 0) page[at] = ((page[at] as number) + 1 + random.below(3)) & 0xff;
+      own.set([(row % 8) * 2, row % 8, 0, ...page, 0]);
+    });
+    expect(found).toMatchObject([{ length: 3, min: 0, max: 7 }]);
+  });
 });
