@@ -10,18 +10,9 @@ import { plainBits, rowsBefore } from './page-gain.ts';
 import { turnsOf } from './page-turns.ts';
 import { blocksOf, chainRows, movedMask, type PayloadRows } from './payload-rows.ts';
 import { COUNTING_VALUES, selectorCandidates, isPageContent, type CounterBits } from './selector-candidates.ts';
-import {
-  atFirstPlace,
-  coarserThan,
-  firstAlike,
-  isRun,
-  overlaps,
-  splitCodes,
-  type Judged,
-  type Named,
-} from './selector-choice.ts';
-import { countedPages, numberOf, pagesInTurn } from './selector-in-turn.ts';
-import { judge, judgeByWindows, lookAt, readSmall, samePiece, type Candidate, type Trial } from './selector-weigh.ts';
+import { best } from './selector-best.ts';
+import { atFirstPlace, isRun, overlaps, splitCodes, type Judged, type Named } from './selector-choice.ts';
+import { judge, judgeByWindows, lookAt, readSmall, type Candidate, type Trial } from './selector-weigh.ts';
 import type { Steps } from './steps.ts';
 
 export interface Condition {
@@ -51,41 +42,6 @@ const UNLISTED_SHARE = 0.15;
 const UNLISTED_SHARE_WITHIN = 0.4;
 /** Of those the best at a first look are weighed. */
 const UNLISTED_WEIGHED = 24;
-
-/** Of candidates about as good the one with fewest values is taken. */
-const AS_GOOD = 0.95;
-/** A counter that pages happen to go in step with, or a tag goes by, gives way to what tells this much. */
-const BESIDE_COUNTER = 0.8;
-/** One that goes through a list and saves this much goes before those that do not. */
-const LISTED_AS_GOOD = 0.8;
-
-/** The best of the candidates. */
-function best(judged: readonly Judged[], counters: readonly CounterBits[]): Judged {
-  const counts = (each: Judged): boolean =>
-    each.values.length >= COUNTING_VALUES && counters.some((counter) => samePiece(counter, each));
-  const uncounted = judged.filter((each) => !counts(each));
-  const counted = judged.filter(counts);
-  const named = pagesInTurn(uncounted, judged, counters);
-  const inTurn = named ? (numberOf(named, counted) ?? named) : countedPages(counted, uncounted);
-  if (inTurn) {
-    const apart = judged.filter((each) => !overlaps(each, inTurn));
-    const outer = splitCodes(inTurn) ? null : coarserThan(inTurn, apart);
-    return outer ? firstAlike(apart, outer) : inTurn;
-  }
-  const top = judged.reduce((a, b) => (b.gain > a.gain ? b : a));
-  const others = counts(top)
-    ? judged.filter((each) => !counts(each) && each.values.length < top.values.length)
-    : judged;
-  const near = others.filter(({ gain }) => gain >= BESIDE_COUNTER * top.gain);
-  const listed = near.filter((each) => each.listed && each.gain >= LISTED_AS_GOOD * top.gain);
-  const left = listed.length > 0 ? listed : near;
-  const most = left.length > 0 ? Math.max(...left.map(({ gain }) => gain)) : top.gain;
-  const good = (left.length > 0 ? left : [top]).filter(({ gain }) => gain >= AS_GOOD * most);
-  const first = good.sort((a, b) => a.values.length - b.values.length || b.gain - a.gain)[0] as Judged;
-  const alike = firstAlike(judged, first);
-  const coarser = splitCodes(alike) ? null : coarserThan(alike, judged);
-  return coarser ? firstAlike(judged, coarser) : alike;
-}
 
 function* findOne(
   rows: PayloadRows,
@@ -194,7 +150,9 @@ export function* findSelectors(
   const left = withoutCounters(seen, beside, counters, parts?.outer ?? whole);
   if (!parts) return yield* withInner(seen, left, whole, null);
   const { outer, inner, value } = parts;
-  const isNested = !whole.inTurn || (outer.values.length > 2 && (yield* findWithin(seen, left, outer, value)) !== null);
+  const isApart = outer.lsb.byte * 8 + outer.lsb.bit + outer.length < inner.lsb.byte * 8 + inner.lsb.bit;
+  const isNested =
+    !whole.inTurn || isApart || (outer.values.length > 2 && (yield* findWithin(seen, left, outer, value)) !== null);
   if (!isNested) return yield* withInner(seen, left, whole, null);
   const place: Piece = { lsb: outer.lsb, length: outer.length, order: outer.order };
   return yield* withInner(seen, left, outer, findingOf(inner, [{ place, values: [value] }]));

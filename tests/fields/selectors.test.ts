@@ -162,6 +162,20 @@ describe('codes without order', () => {
     expect(selectorsOf(codesOf(drawn)).map(spot)).toEqual(['0+3']);
   });
 
+  it('are all bits of the list, though the page of one of them is much like another', () => {
+    const drawn = [3, 4, 2, 1, 3, 0, 1, 3, 1, 2, 0, 4, 1, 1, 4];
+    const found = selectorsOf((row) => {
+      const code = drawn[row % drawn.length] as number;
+      const value = (walks[code & 3] as Float64Array)[row] as number;
+      return [code, 0, value & 255, value >> 8, [7, 90, 33, 201][code & 3] as number, code >> 2, 0, 0];
+    });
+    expect(found.map(spot)).toEqual(['0+3']);
+  });
+
+  it('are a selector and one on its second page where bits that never move lie between the two', () => {
+    expect(selectorsOf(codesOf([0, 1, 17, 33])).map(spot)).toEqual(['0+1', '4+2 on 1']);
+  });
+
   it('are one selector where the one that comes every other time has a bit of its own', () => {
     expect(selectorsOf(codesOf([9, 8, 9, 1, 9, 14, 9, 5, 9, 6])).map(spot)).toEqual(['0+4']);
   });

@@ -1,0 +1,49 @@
+/** The selector among all spans that tell enough: what is sent in turn first, then what saves most, a counter and a mere part giving way. */
+import { COUNTING_VALUES, type CounterBits } from './selector-candidates.ts';
+import { coarserThan, encloses, firstAlike, overlaps, splitCodes, type Judged } from './selector-choice.ts';
+import { countedPages, numberOf, pagesInTurn } from './selector-in-turn.ts';
+import { samePiece } from './selector-weigh.ts';
+
+/** Of candidates about as good the one with fewest values is taken. */
+const AS_GOOD = 0.95;
+/** A counter that pages happen to go in step with, or a tag goes by, gives way to what tells this much. */
+const BESIDE_COUNTER = 0.8;
+/** One that goes through a list and saves this much goes before those that do not. */
+const LISTED_AS_GOOD = 0.8;
+
+/** Bits that a longer list saves more than a part of it, where it names pages that the part takes for one. */
+const MORE_PAGES_GAIN = 75;
+
+/** The list that a chosen one is a part of, where it saves more. */
+const finerPart = (good: readonly Judged[], chosen: Judged): Judged =>
+  good
+    .filter((each) => each.listed && encloses(each, chosen) && each.gain >= chosen.gain + MORE_PAGES_GAIN)
+    .reduce((a, b) => (b.gain > a.gain ? b : a), chosen);
+
+/** The best of the candidates. */
+export function best(judged: readonly Judged[], counters: readonly CounterBits[]): Judged {
+  const counts = (each: Judged): boolean =>
+    each.values.length >= COUNTING_VALUES && counters.some((counter) => samePiece(counter, each));
+  const uncounted = judged.filter((each) => !counts(each));
+  const counted = judged.filter(counts);
+  const named = pagesInTurn(uncounted, judged, counters);
+  const inTurn = named ? (numberOf(named, counted) ?? named) : countedPages(counted, uncounted);
+  if (inTurn) {
+    const apart = judged.filter((each) => !overlaps(each, inTurn));
+    const outer = splitCodes(inTurn) ? null : coarserThan(inTurn, apart);
+    return outer ? firstAlike(apart, outer) : inTurn;
+  }
+  const top = judged.reduce((a, b) => (b.gain > a.gain ? b : a));
+  const others = counts(top)
+    ? judged.filter((each) => !counts(each) && each.values.length < top.values.length)
+    : judged;
+  const near = others.filter(({ gain }) => gain >= BESIDE_COUNTER * top.gain);
+  const listed = near.filter((each) => each.listed && each.gain >= LISTED_AS_GOOD * top.gain);
+  const left = listed.length > 0 ? listed : near;
+  const most = left.length > 0 ? Math.max(...left.map(({ gain }) => gain)) : top.gain;
+  const good = (left.length > 0 ? left : [top]).filter(({ gain }) => gain >= AS_GOOD * most);
+  const first = good.sort((a, b) => a.values.length - b.values.length || b.gain - a.gain)[0] as Judged;
+  const alike = firstAlike(judged, finerPart(good, first));
+  const coarser = splitCodes(alike) ? null : coarserThan(alike, judged);
+  return coarser ? firstAlike(judged, coarser) : alike;
+}
