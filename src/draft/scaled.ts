@@ -3,6 +3,7 @@
  * each field takes the quantity that it follows best. The round scale is used where it lies within the
  * error, with both figures kept in the evidence.
  */
+import { fitInUnit } from '../reference/in-unit.ts';
 import { asGood } from '../reference/words.ts';
 import type { Fit, FitReport, QuantityFits } from '../reference/types.ts';
 import { codedValue, placementLength } from '../frames/bits.ts';
@@ -77,8 +78,14 @@ export interface ScaledSignal {
   readonly suggested: string | null;
 }
 
-/** A signal that a table turns into the reference's unit: what was observed is what the table spans. */
-function bentSignal(signal: MapSignal, claim: Claim, table: NonNullable<Fit['table']>, capture: string): MapSignal {
+/** A signal that a table turns into its unit: what was observed is what the table spans. */
+function bentSignal(
+  signal: MapSignal,
+  claim: Claim,
+  table: NonNullable<Fit['table']>,
+  unit: string,
+  capture: string,
+): MapSignal {
   const values = table.map(([, physical]) => physical);
   return {
     ...signal,
@@ -87,14 +94,14 @@ function bentSignal(signal: MapSignal, claim: Claim, table: NonNullable<Fit['tab
     scale: 1,
     offset: 0,
     table: table.map(([raw, physical]): [number, number] => [raw, physical]),
-    unit: claim.quantity.unit,
+    unit,
     observed: { min: Math.min(...values), max: Math.max(...values) },
     states: {},
     evidence: [...signal.evidence, fitEvidence(claim, capture)],
   };
 }
 
-/** A signal in the unit of the reference that it follows, if any. */
+/** A signal by the reference that it follows, if any: in its own unit where it has one, else in the reference's. */
 export function scaleSignal(
   signal: MapSignal,
   frame: FrameKey,
@@ -103,17 +110,21 @@ export function scaleSignal(
 ): ScaledSignal {
   const claim = claimsOf(report).find(({ fit }) => isOf(fit, frame, signal));
   if (!claim) return { signal, suggested: null };
-  const { fit, quantity } = claim;
+  const { quantity } = claim;
+  const known = signal.unit ? fitInUnit(claim.fit, quantity.name, quantity.unit, signal.unit) : null;
+  const fit = known ?? claim.fit;
+  const unit = known ? signal.unit : quantity.unit;
   const scale = fit.simpleScale ?? roundedTo(fit.scale, fit.scaleSe);
   const offset = fit.simpleScale === null ? roundedTo(fit.offset, fit.offsetSe) : (fit.simpleOffset ?? fit.offset);
-  if (fit.table) return { signal: bentSignal(signal, claim, fit.table, capture), suggested: slugOf(quantity.name) };
+  if (fit.table)
+    return { signal: bentSignal(signal, claim, fit.table, unit, capture), suggested: slugOf(quantity.name) };
   const scaled: MapSignal = {
     ...signal,
     kind: 'number',
     coding: fit.coding,
     scale,
     offset,
-    unit: quantity.unit,
+    unit,
     observed: observedAs(signal, fit.coding, scale, offset),
     states: {},
     evidence: [...signal.evidence, fitEvidence(claim, capture)],

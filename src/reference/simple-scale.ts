@@ -3,6 +3,8 @@
  * first; where several of equal simplicity do, or the error is wide, none is. Which scales are usual is
  * common practice, no source.
  */
+import { isUnitOfSpeed } from '../kit/unit-conversion.ts';
+
 interface SimpleScale {
   readonly value: number;
   /** Less is simpler. */
@@ -50,8 +52,7 @@ const WIDEST_SHARE = 0.03;
 
 /** Speeds by satellite or dashboard are off by percents (tyres, display over-reading): no scale may be read from them. */
 export function isCoarseSpeed(name: string, unit: string): boolean {
-  const speedUnit = /^(km\/?h|kph|mph|kmh|m\/s|kn|knots?)$/i.test(unit.trim());
-  return /gps|gnss|satellite|dash|display|speedo/i.test(name) && (speedUnit || /speed/i.test(name));
+  return /gps|gnss|satellite|dash|display|speedo/i.test(name) && (isUnitOfSpeed(unit) || /speed/i.test(name));
 }
 
 /**

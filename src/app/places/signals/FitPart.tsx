@@ -15,7 +15,8 @@ import { clock, plural, value as valueWords } from '../../words/format.ts';
 import { FindingState, useGroupOf } from '../payloads/RespondersPanel.tsx';
 import { seeField } from '../payloads/see-field.ts';
 import type { FitState } from './fit-state.ts';
-import { closerFit, formulaWords, r2Words } from './fit-words.ts';
+import { closerFit, formulaWords, r2Words, type FormulaWords } from './fit-words.ts';
+import { bentAs, isTaken, keptLine, type KeptLine } from './kept-line.ts';
 import type { SignalRow } from './held-signal.ts';
 import { rescaled, withEvidence } from './naming.ts';
 import { ReadingsClock } from './ReadingsClock.tsx';
@@ -57,14 +58,17 @@ function fitEvidence({ line, chosen }: FitState): Evidence | null {
   return { kind: 'fit', ...(capture ? { capture } : {}), quantity, unit, from, scale, offset, n, ...known };
 }
 
-/** Takes the line as the signal's scale and offset, and notes what it rests on. */
+/** Takes the line as the signal's scale and offset, in its own unit where it has one, and notes what it rests on. */
 export function takeFit(row: SignalRow, state: FitState, simple: boolean): void {
-  const { line, chosen } = state;
   const evidence = fitEvidence(state);
-  if (!line || !chosen || !evidence) return;
-  const scale = simple && line.simpleScale !== null ? line.simpleScale : line.scale;
+  const kept = keptLine(row.signal, state);
+  if (!kept || !evidence) return;
+  const { line, unit, table } = kept;
+  const isRound = simple && line.simpleScale !== null;
+  const scale = isRound ? line.simpleScale : line.scale;
+  const offset = isRound ? line.simpleOffset : line.offset;
   edit(row, `fit ${row.signal.name}`, (signal) =>
-    withEvidence({ ...rescaled(signal, scale, line.offset), unit: chosen.unit || signal.unit }, evidence),
+    withEvidence({ ...(table ? bentAs(signal, table) : rescaled(signal, scale, offset)), unit }, evidence),
   );
 }
 
@@ -74,11 +78,10 @@ export function FitPart({ row, state }: { row: SignalRow; state: FitState }): Re
   const { line, chosen, references, report } = state;
   const { signal } = row;
   const closer = line ? closerFit(line.r2, state.others) : null;
-  const words = line && chosen ? formulaWords({ ...line, unit: chosen.unit }) : null;
-  const taken =
-    line &&
-    Math.abs(signal.scale - line.scale) <= 1e-9 * Math.abs(line.scale) &&
-    Math.abs(signal.offset - line.offset) <= 1e-9 * (1 + Math.abs(line.offset));
+  const kept = keptLine(signal, state);
+  const words = kept ? formulaWords({ ...kept.line, unit: kept.unit }) : null;
+  const taken = kept && isTaken(signal, kept);
+  const round = kept?.line.simpleScale ?? null;
   const noted = signal.evidence.some(({ kind, quantity }) => kind === 'fit' && quantity === chosen?.name);
   return (
     <section className="panel-part">
@@ -105,12 +108,9 @@ export function FitPart({ row, state }: { row: SignalRow; state: FitState }): Re
         </button>
       </div>
       {references.some(isSeries) && <FindingState finding={report} />}
-      {words && line && chosen && (
+      {words && kept && chosen && (
         <>
-          <p className="signals-formula">
-            {chosen.name} = <b>{words.scale}</b> × raw <b>{words.offset}</b> {words.unit}
-          </p>
-          <p className="dim small">{words.trust}</p>
+          <FormulaLine kept={kept} chosen={chosen} words={words} />
           {closer && (
             <p className="small signals-caution">
               <span className="mono">{displayId(Number(closer.id), closer.extended)}</span> {placeWords(closer)} follows
@@ -132,11 +132,11 @@ export function FitPart({ row, state }: { row: SignalRow; state: FitState }): Re
                 Note as evidence <kbd>E</kbd>
               </button>
             )}
-            {line.simpleScale !== null &&
-              line.simpleScale !== signal.scale &&
-              Math.abs(line.simpleScale - line.scale) > 1e-6 * Math.abs(line.scale) && (
+            {round !== null &&
+              round !== signal.scale &&
+              Math.abs(round - kept.line.scale) > 1e-6 * Math.abs(kept.line.scale) && (
                 <button type="button" className="button" onClick={() => takeFit(row, state, true)}>
-                  Use round scale {valueWords(line.simpleScale)}
+                  Use round scale {valueWords(round)}
                 </button>
               )}
           </p>
@@ -152,6 +152,32 @@ export function FitPart({ row, state }: { row: SignalRow; state: FitState }): Re
       <ReadingsClock state={state} />
       <TypedReadings row={row} state={state} />
     </section>
+  );
+}
+
+interface FormulaProps {
+  readonly kept: KeptLine;
+  readonly chosen: NonNullable<FitState['chosen']>;
+  readonly words: FormulaWords;
+}
+
+function FormulaLine({ kept: { unit, table }, chosen, words }: FormulaProps): ReactNode {
+  return (
+    <>
+      {table ? (
+        <p className="signals-formula">
+          {chosen.name}: a curve through <b>{table.length}</b> points, {words.unit}
+        </p>
+      ) : (
+        <p className="signals-formula">
+          {chosen.name} = <b>{words.scale}</b> × raw <b>{words.offset}</b> {words.unit}
+        </p>
+      )}
+      <p className="dim small">
+        {table ? 'It only rises or only falls, and no line does as well' : words.trust}
+        {unit !== chosen.unit && chosen.unit && `; read in ${chosen.unit}, converted`}
+      </p>
+    </>
   );
 }
 

@@ -13,7 +13,7 @@ import { useSamples } from '../payloads/asking.ts';
 import { rawRequestOf } from '../payloads/trace-request.ts';
 import type { SignalRow } from './held-signal.ts';
 import { fileOf, fromDiagnostics, isSeries, referenceKey, type ShownReference } from './references.ts';
-import { residualsOf, type Residual } from './residuals.ts';
+import { residualsOf, type FitLine, type Residual } from './residuals.ts';
 import { useSignals } from './store.ts';
 import { lineThrough, type Line } from './typed-fit.ts';
 
@@ -22,7 +22,9 @@ export interface FitState {
   readonly chosen: ShownReference | null;
   readonly report: Finding<FitReport>;
   /** The line through the chosen quantity; null while there is none. */
-  readonly line: (Line & { readonly lagS: number; readonly simpleScale: number | null }) | null;
+  readonly line: (Line & FitLine & { readonly lagS: number }) | null;
+  /** The same as the analysis found it; null for readings typed at the cursor. */
+  readonly fit: Fit | null;
   readonly residuals: readonly Residual[];
   /** Readings of the chosen quantity in capture time. */
   readonly atS: readonly number[];
@@ -73,11 +75,11 @@ export function useFitState(row: SignalRow | null): FitState {
   const raw = samples.pending ? null : samples.value;
   return useMemo(() => {
     const typed = chosen?.from === 'typed' && raw ? lineThrough(pairs(raw, chosen.value)) : null;
-    const line = fit ? { ...fit, lagS } : typed ? { ...typed, lagS: 0, simpleScale: null } : null;
+    const line = fit ? { ...fit, lagS } : typed ? { ...typed, lagS: 0 } : null;
     const residuals = chosen && raw && line ? residualsOf(atS, chosen.value, raw, line) : [];
     const others = quantity && row ? quantity.fits.filter((candidate) => !isOf(candidate, row)) : [];
     const clock = base?.from === 'file' ? (report.value?.clock ?? null) : null;
-    return { references, chosen, report, line, residuals, atS, others, clockOffsetS, clock, file };
+    return { references, chosen, report, line, fit, residuals, atS, others, clockOffsetS, clock, file };
   }, [references, base, file, chosen, report, fit, raw, atS, quantity, row, lagS, clockOffsetS]);
 }
 

@@ -4,7 +4,7 @@ import type { Scene, Surface } from '../../surface/surface.ts';
 import type { Palette } from '../../theme/palette.ts';
 import { duration, fixed } from '../../words/format.ts';
 import { drawColumns, xOf, type ActionColumn, type TimeSpan } from '../../pictures/weave-scene.ts';
-import { isWild, roundStep, silencesOf, spreadOf, type Residual } from './residuals.ts';
+import { fittedAt, isWild, roundStep, silencesOf, spreadOf, type FitLine, type Residual } from './residuals.ts';
 
 /** About how many figures an axis of an inset bears. */
 const TICKS = 3;
@@ -75,14 +75,14 @@ function drawWild(surface: Surface, palette: Palette, x: number, above: boolean)
 
 export interface ScatterQuestion {
   readonly residuals: readonly Residual[];
-  readonly line: { readonly scale: number; readonly offset: number };
+  readonly line: FitLine;
   readonly color: string;
   /** Drawn as crosses: readings typed at the cursor. */
   readonly typed: boolean;
   readonly unit: string;
 }
 
-/** Raw against reference, with the line: an inset with an axis of its own. */
+/** Raw against reference, with the line or curve: an inset with an axis of its own. */
 export function scatterScene({ residuals: all, line, color, typed, unit }: ScatterQuestion): Scene {
   return (surface, palette) => {
     const spread = spreadOf(all);
@@ -115,8 +115,9 @@ export function scatterScene({ residuals: all, line, color, typed, unit }: Scatt
           surface.line(x(raw), y(reference) - 5, x(raw), y(reference) + 5, { color: palette.ink, width: 1.6 });
         } else surface.circle(x(raw), y(reference), 1.7, { fill: { color, alpha: 0.8 } });
       }
-      const at = (raw: number): number => line.scale * raw + line.offset;
-      surface.line(x(x0), y(at(x0)), x(x1), y(at(x1)), { color: palette.ink, width: 1.25 });
+      const bends = (line.table ?? []).map(([raw]) => raw).filter((raw) => raw > x0 && raw < x1);
+      const course = [x0, ...bends, x1].flatMap((raw) => [x(raw), y(fittedAt(line, raw))]);
+      surface.polyline(course, { color: palette.ink, width: 1.25 });
     });
     const wild = all.length - residuals.length;
     if (wild > 0)

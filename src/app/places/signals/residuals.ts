@@ -1,4 +1,6 @@
 /** What a fit leaves over: reference minus fitted value at each reading, its spread, and where there was no reference. */
+import { alongKnots, type Knot } from '../../../kit/statistics/monotone.ts';
+
 export interface Residual {
   readonly atS: number;
   readonly raw: number;
@@ -10,20 +12,26 @@ export interface Residual {
 export interface FitLine {
   readonly scale: number;
   readonly offset: number;
+  /** A tie that is bent: straight between these points, ascending in raw. */
+  readonly table?: readonly Knot[];
 }
+
+/** What the fit makes of a raw value. */
+export const fittedAt = ({ scale, offset, table }: FitLine, raw: number): number =>
+  table ? alongKnots(table, raw) : scale * raw + offset;
 
 /** Readings without a value of the field then are left out. */
 export function residualsOf(
   atS: readonly number[],
   reference: ArrayLike<number>,
   raw: ArrayLike<number>,
-  { scale, offset }: FitLine,
+  line: FitLine,
 ): Residual[] {
   return atS.flatMap((at, index) => {
     const measured = reference[index] as number;
     const coded = raw[index] as number;
     if (!Number.isFinite(coded) || !Number.isFinite(measured)) return [];
-    return [{ atS: at, raw: coded, reference: measured, left: measured - (scale * coded + offset) }];
+    return [{ atS: at, raw: coded, reference: measured, left: measured - fittedAt(line, coded) }];
   });
 }
 
