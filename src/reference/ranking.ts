@@ -102,7 +102,9 @@ function difference(best: Left, other: Left): Difference {
 
 /** Best first. clock: of the readings, or null where it is not known. */
 export function ranked(details: readonly DetailedTrial[], clock: Shift | null): Ranked[] {
-  const able = details.filter(({ detail }) => detail.line.scale !== 0 && detail.line.r2 >= R2_SHOWN);
+  const able = details.filter(
+    ({ detail }) => detail.line.scale !== 0 && (detail.bent !== null || detail.line.r2 >= R2_SHOWN),
+  );
   if (able.length === 0) return [];
   const limit = Math.max(4 * Math.min(...able.map(({ detail }) => residualSpread(detail.residual))), 1e-12);
   const left = able.map((one) => leftBy(one, limit));

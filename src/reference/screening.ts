@@ -1,15 +1,18 @@
 /** The first round: every field against every quantity near the offset, cheaply; the best few go on to a fit in full. */
 import type { Coding } from '../frames/bits.ts';
 import type { Control } from '../kit/control.ts';
+import { spearman } from '../kit/statistics/correlation.ts';
 import type { FieldGrid } from './field-grid.ts';
 import { tryFewReadings, type OverLags } from './few-readings.ts';
-import { squaredCorrelation } from './pairing.ts';
+import { pairUp, squaredCorrelation } from './pairing.ts';
 import { distinctUpTo, DISTINCT_LEAST_DENSE, eachGrid, type Quantity, type Setting } from './setting.ts';
 
 const DETAILED = 14;
 const LAGS_S = [-2, -1.5, -1, -0.5, -0.25, 0, 0.25, 0.5, 1, 1.5, 2];
 const R2_LEAST = 0.4;
 const OTHER_CODING_LEAVES = 0.7;
+/** Of ranks, where values do not go along a line: less is no tie that only rises or only falls. */
+const RANK2_LEAST = 0.8;
 
 export interface Trial {
   readonly candidate: number;
@@ -34,6 +37,15 @@ function keepTrial(trials: Trial[], trial: Trial): void {
   trials.length = Math.min(trials.length, DETAILED);
 }
 
+/** A tie so bent that a line says little of it is seen by ranks, which a bend does not lower. */
+function byRank(grid: FieldGrid, { thin, manyLevels }: Quantity, shiftS: number, r2: number): number {
+  if (!manyLevels) return r2;
+  const { x, y } = pairUp(grid.series, thin, shiftS, grid.holdS);
+  if (x.length < 0.5 * thin.timeS.length) return r2;
+  const rank2 = spearman(x, y) ** 2;
+  return rank2 >= RANK2_LEAST ? rank2 : r2;
+}
+
 /** How well a grid goes with a quantity near the offset: the best shift and its squared correlation. */
 function tryField(grid: FieldGrid, quantity: Quantity, offsetS: number): Pick<Trial, 'shiftS' | 'r2' | 'overLags'> {
   if (!quantity.dense) return tryFewReadings(grid, quantity.thin, offsetS);
@@ -42,7 +54,7 @@ function tryField(grid: FieldGrid, quantity: Quantity, offsetS: number): Pick<Tr
     const { r2, n } = squaredCorrelation(grid, quantity.thin, offsetS + lagS);
     if (n >= 0.5 * quantity.thin.timeS.length && r2 > best.r2) best = { shiftS: offsetS + lagS, r2 };
   }
-  return best;
+  return best.r2 >= R2_LEAST ? best : { ...best, r2: byRank(grid, quantity, best.shiftS, best.r2) };
 }
 
 export interface Screening {

@@ -67,25 +67,44 @@ describe('no bend', () => {
   });
 });
 
+/** A field in a small world of 12 others, read by a meter every half second. */
+async function fitsOf(raw: (celsius: number) => number, warmthOf: (unit: number) => number): Promise<readonly Fit[]> {
+  const DURATION_S = 200;
+  const random = createRandom('bent world');
+  const wander = world.wander(DURATION_S, 4, random.fork('warmth'));
+  const spread = Math.max(...wander.map(Math.abs));
+  const warmth = wander.map((value) => warmthOf(value / spread));
+  const fields: world.WorldField[] = [
+    { name: 'sensor', periodS: 0.1, kind: 'states', values: warmth.map(raw) },
+    ...world.bystanders(12, DURATION_S, random.fork('others')),
+  ];
+  const { table, frames } = world.worldOf(fields, DURATION_S, 8);
+  const timeS = Float64Array.from({ length: 360 }, (_, i) => 5 + i * 0.5);
+  const value = timeS.map((atS) => (warmth[Math.round(atS / world.STEP_S)] as number) + 0.4 * random.normal());
+  const reference = { series: [{ name: 'coolant', unit: '°C', timeS, value }], timeBase: 'capture' as const };
+  const report = await fitFields({ table, findings: frames, reference, offset: 0, seed: 1 }, {});
+  return report.quantities[0]?.fits ?? [];
+}
+
 describe('fits of a world with a thermistor (seed 8)', () => {
   it('put its field first, with a table and no round scale', async () => {
-    const DURATION_S = 200;
-    const random = createRandom('bent world');
-    const wander = world.wander(DURATION_S, 4, random.fork('warmth'));
-    const spread = Math.max(...wander.map(Math.abs));
-    const warmth = wander.map((value) => 45 + (35 * value) / spread);
-    const fields: world.WorldField[] = [
-      { name: 'sensor', periodS: 0.1, kind: 'states', values: warmth.map((celsius) => Math.round(ohms(celsius) / 10)) },
-      ...world.bystanders(12, DURATION_S, random.fork('others')),
-    ];
-    const { table, frames } = world.worldOf(fields, DURATION_S, 8);
-    const timeS = Float64Array.from({ length: 360 }, (_, i) => 5 + i * 0.5);
-    const value = timeS.map((atS) => (warmth[Math.round(atS / world.STEP_S)] as number) + 0.4 * random.normal());
-    const reference = { series: [{ name: 'coolant', unit: '°C', timeS, value }], timeBase: 'capture' as const };
-    const report = await fitFields({ table, findings: frames, reference, offset: 0, seed: 1 }, {});
-    const best = report.quantities[0]?.fits[0] as Fit;
+    const [best] = await fitsOf(
+      (celsius) => Math.round(ohms(celsius) / 10),
+      (unit) => 45 + 35 * unit,
+    );
     expect(best).toMatchObject({ field: 'sensor', simpleScale: null });
-    expect(best.table?.length).toBeGreaterThan(2);
-    expect(best.chance).toBeLessThan(0.01);
+    expect(best?.table?.length).toBeGreaterThan(2);
+    expect(best?.chance).toBeLessThan(0.01);
+  });
+
+  it('see a tie so bent that a line explains less than two fifths of it', async () => {
+    const warmthOf = (unit: number): number => 60 + 90 * unit;
+    const raw = (celsius: number): number => Math.round(60_000 * Math.exp(-(celsius + 30) / 9));
+    const [best] = await fitsOf(raw, warmthOf);
+    expect(best).toMatchObject({ field: 'sensor', simpleScale: null });
+    expect(best?.r2).toBeLessThan(0.4);
+    expect(Math.abs(best?.rank ?? 0)).toBeGreaterThan(0.95);
+    expect(best?.table?.length).toBeGreaterThan(3);
+    expect(best?.chance).toBeLessThan(0.01);
   });
 });
