@@ -8,7 +8,8 @@ import { EPOCH_FROM_S } from '../kit/time-base.ts';
 import { GRID_S, SHIFT_S, type Circle } from './grid.ts';
 import { alignMarks } from './marks.ts';
 import type { Peak, SearchRange } from './agreement.ts';
-import type { Mark, MarkFile, OffsetFinding } from './types.ts';
+import type { FineOffset } from './reaction.ts';
+import type { Drift, Mark, MarkFile, OffsetFinding } from './types.ts';
 
 const SEARCH_S = 30;
 const HOURS_MAX = 14;
@@ -120,6 +121,13 @@ function rivalShare({ agreement, typical, runnerUp }: Peak): number {
   return runnerUp && agreement > typical ? Math.max(0, (runnerUp.agreement - typical) / (agreement - typical)) : 0;
 }
 
+/** Seconds by which the clocks part over the recording, with its error. */
+function driftWords({ ppm, sePpm, overS }: Drift): string {
+  const way = ppm > 0 ? 'fast' : 'slow';
+  const partS = ((Math.abs(ppm) * overS) / 1e6).toFixed(2);
+  return `the marks' clock runs ${way} by ${Math.abs(ppm).toFixed(0)} ± ${(1.96 * sePpm).toFixed(0)} millionths, ${partS} s over ${overS.toFixed(0)} s: the offset is that of the middle`;
+}
+
 function foundWords(offsetS: number, seS: number, peak: Peak): string {
   const rival = rivalShare(peak);
   const height = `agreement ${peak.agreement.toFixed(0)} against ${peak.chance.toFixed(0)} that chance reaches once in a thousand`;
@@ -132,7 +140,12 @@ function foundWords(offsetS: number, seS: number, peak: Peak): string {
 
 const joined = (...parts: string[]): string => parts.filter(Boolean).join('. ');
 
-export function foundOffset(rough: RoughClock, peak: Peak, fine: { offsetS: number; seS: number }): OffsetFinding {
+function runnerUpOf(peak: Peak, addedS: number): Pick<OffsetFinding, 'runnerUp'> {
+  const { runnerUp } = peak;
+  return runnerUp ? { runnerUp: { offsetS: runnerUp.shift * SHIFT_S + addedS, share: rivalShare(peak) } } : {};
+}
+
+export function foundOffset(rough: RoughClock, peak: Peak, fine: FineOffset): OffsetFinding {
   const offsetS = rough.addedS + fine.offsetS;
   return {
     offsetS,
@@ -140,7 +153,9 @@ export function foundOffset(rough: RoughClock, peak: Peak, fine: { offsetS: numb
     from: 'found',
     curve: withAdded(peak, rough.addedS),
     chance: peak.chance,
-    words: joined(foundWords(offsetS, fine.seS, peak), rough.words),
+    ...(fine.drift ? { drift: fine.drift } : {}),
+    ...runnerUpOf(peak, rough.addedS),
+    words: joined(foundWords(offsetS, fine.seS, peak), fine.drift ? driftWords(fine.drift) : '', rough.words),
   };
 }
 

@@ -66,7 +66,7 @@ function settleOffset(setting: Setting, judged: readonly Judged[], rough: RoughC
   if (!standsOut(peak)) return lostOffset(rough, peak);
   const sure = judged.filter(isSure).map(({ action }) => action);
   const fine = fineOffset(sure, setting.candidates, peak.shift * SHIFT_S);
-  return foundOffset(rough, peak, fine ?? { offsetS: peak.shift * SHIFT_S, seS: 0.3 });
+  return foundOffset(rough, peak, fine ?? { offsetS: peak.shift * SHIFT_S, seS: 0.3, drift: null });
 }
 
 const nothingToDo = (words: string): LinkReport => ({ clockOffsetS: 0, clock: unneededOffset(words), actions: [] });

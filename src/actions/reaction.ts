@@ -9,8 +9,9 @@ import type { Candidate } from '../map/proposed-fields.ts';
 import { changeTimes, type ChangeSearch } from './change-time.ts';
 import { GRID_S, SHIFT_S } from './grid.ts';
 import type { ActionEvidence, Evidence } from './evidence.ts';
+import { driftOf, type TimedLag } from './drift.ts';
 import { answeringSeries } from './pace.ts';
-import type { LinkDirection, Mark } from './types.ts';
+import type { Drift, LinkDirection, Mark } from './types.ts';
 
 const STRONG_SHARE = 0.6;
 const RESPONDERS_MAX = 10;
@@ -65,7 +66,7 @@ export function usualIntervalS(timeUs: Float64Array): number {
 }
 
 /** Seconds from each mark's place at the rough offset to the field's change; only marks that were answered. */
-function answersOf(candidate: Candidate, evidence: Evidence, marks: readonly Mark[], offsetS: number): number[] {
+function answersOf(candidate: Candidate, evidence: Evidence, marks: readonly Mark[], offsetS: number): TimedLag[] {
   const series = answeringSeries(candidate);
   const startsS = eventsOf('onset', marks).map((atS) => atS + offsetS);
   const { lagS } = changeTimes(
@@ -73,17 +74,24 @@ function answersOf(candidate: Candidate, evidence: Evidence, marks: readonly Mar
     startsS,
     changeSearch(evidence, marks, candidate, usualIntervalS(series.timeUs)),
   );
-  return [...lagS].filter((lag) => !Number.isNaN(lag));
+  return startsS.flatMap((atS, i) => {
+    const lag = lagS[i] as number;
+    return Number.isNaN(lag) ? [] : [{ atS, lagS: lag }];
+  });
 }
 
 interface Answers {
-  readonly lagS: readonly number[];
+  readonly lags: readonly TimedLag[];
   readonly middleS: number;
   readonly spreadS: number;
 }
 
 /** Of the strong responders at an action's start, the first of those that keep time with the marks best. */
-function earliestAnswers(action: ActionEvidence, candidates: readonly Candidate[], offsetS: number): readonly number[] {
+function earliestAnswers(
+  action: ActionEvidence,
+  candidates: readonly Candidate[],
+  offsetS: number,
+): readonly TimedLag[] {
   const onsets = action.evidence.filter(({ question }) => question.direction === 'onset');
   const strongest = onsets.toSorted((a, b) => b.surprise - a.surprise).slice(0, RESPONDERS_MAX);
   const level = STRONG_SHARE * (strongest[0]?.surprise ?? 0);
@@ -91,11 +99,14 @@ function earliestAnswers(action: ActionEvidence, candidates: readonly Candidate[
   const answers = strongest
     .filter(({ surprise }) => surprise >= level)
     .map((evidence) => answersOf(candidates[evidence.candidate] as Candidate, evidence, marks, offsetS))
-    .filter((lagS) => lagS.length >= Math.max(MARKS_LEAST, 0.5 * marks.length))
-    .map((lagS): Answers => ({ lagS, middleS: median(lagS), spreadS: robustSd(lagS) }));
+    .filter((lags) => lags.length >= Math.max(MARKS_LEAST, 0.5 * marks.length))
+    .map((lags): Answers => {
+      const lagS = lags.map((each) => each.lagS);
+      return { lags, middleS: median(lagS), spreadS: robustSd(lagS) };
+    });
   const steadiest = Math.min(...answers.map(({ spreadS }) => spreadS));
   const steady = answers.filter(({ spreadS }) => spreadS <= STEADY_RATIO * steadiest + STEADY_SLACK_S);
-  return steady.toSorted((a, b) => a.middleS - b.middleS)[0]?.lagS ?? [];
+  return steady.toSorted((a, b) => a.middleS - b.middleS)[0]?.lags ?? [];
 }
 
 /** The lags of the stretch of REACTION_WIDTH_S that holds most, ascending. */
@@ -112,6 +123,7 @@ export function densest(lags: readonly number[]): readonly number[] {
 export interface FineOffset {
   readonly offsetS: number;
   readonly seS: number;
+  readonly drift: Drift | null;
 }
 
 /** Offset and standard error from the actions that stand out; null where none does with enough marks. */
@@ -120,10 +132,12 @@ export function fineOffset(
   candidates: readonly Candidate[],
   roughS: number,
 ): FineOffset | null {
-  const lags = sure.flatMap((action) => earliestAnswers(action, candidates, roughS));
-  if (lags.length === 0) return null;
+  const timed = sure.flatMap((action) => earliestAnswers(action, candidates, roughS));
+  if (timed.length === 0) return null;
+  const lags = timed.map(({ lagS }) => lagS);
   const middle = median(densest(lags));
   const kept = lags.filter((lag) => Math.abs(lag - middle) <= 0.75 * REACTION_WIDTH_S);
   const spreadS = Math.max(robustSd(kept), 0.01);
-  return { offsetS: roughS + trimmedMean(kept, 0.1), seS: (1.05 * spreadS) / Math.sqrt(kept.length) };
+  const seS = (1.05 * spreadS) / Math.sqrt(kept.length);
+  return { offsetS: roughS + trimmedMean(kept, 0.1), seS, drift: driftOf(timed, middle) };
 }

@@ -93,9 +93,22 @@ export interface ActionLinks {
   readonly together?: readonly Together[];
 }
 
+/** How the marks' clock runs against the capture's. */
+export interface Drift {
+  /** Parts per million by which the marks' clock runs fast, and the standard error. */
+  readonly ppm: number;
+  readonly sePpm: number;
+  /** Time between the first and the last answer that tells. */
+  readonly overS: number;
+}
+
 export interface OffsetFinding {
   /** Capture time = mark time + offset; holds the person's mean reaction delay. */
   readonly offsetS: number;
+  /** Left out where the clocks keep step as far as can be told; else the offset is that of the middle. */
+  readonly drift?: Drift;
+  /** The next best offset tried, and how much of the peak's height it reaches, 0..1; left out where the search was too narrow. */
+  readonly runnerUp?: { readonly offsetS: number; readonly share: number };
   /** Standard error, or null where it was given by hand. */
   readonly seS: number | null;
   readonly from: 'found' | 'given' | 'not-needed' | 'not-found';
