@@ -4,6 +4,7 @@
  */
 import type { Piece, Placement } from '../frames/bits.ts';
 import type { MapCounter } from '../map/schema.ts';
+import { isPageNumber } from './beside-counter.ts';
 import { findChecksums } from './checksums/find.ts';
 import { findUnsolved } from './checksums/unsolved.ts';
 import { COUNTER_ROWS, COUNTER_STRETCHES, countsLikeClock, findCounters } from './counters.ts';
@@ -106,15 +107,22 @@ interface Context {
   readonly options: DissectOptions;
 }
 
+/** Of several in step any may be the number of the pages; one alone, without a tag, that the frame comes again with is, found as a selector or not. */
+const numbersPages = ({ rows, guards }: Context, counter: Parts['counters'][number]): boolean =>
+  guards.counters.length === 1 && guards.checksums.length === 0 && isPageNumber(rows, counter as CounterBits);
+
 /** The counters that are none of the selectors', nor a clock. */
-const countersBeside = ({ rows, guards }: Context, found: readonly SelectorFinding[]): Parts['counters'] =>
-  withoutShadows(
+const countersBeside = (context: Context, found: readonly SelectorFinding[]): Parts['counters'] => {
+  const { rows, guards } = context;
+  return withoutShadows(
     rows,
     guards.counters.filter(
       (each) =>
-        guards.sure.includes(each) || (!countsLikeClock(each) && goesOnOverPages(rows, each as CounterBits, found)),
+        guards.sure.includes(each) ||
+        (!countsLikeClock(each) && goesOnOverPages(rows, each as CounterBits, found) && !numbersPages(context, each)),
     ),
   );
+};
 
 function* partsWithoutPages(context: Context): Steps<Parts> {
   const { rows, guards, byHand, options } = context;

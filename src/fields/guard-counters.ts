@@ -6,7 +6,7 @@
 import { bitPositions, type Placement } from '../frames/bits.ts';
 import type { MapChecksum, MapCounter, When } from '../map/schema.ts';
 import { coveredBytes } from './checksums/judge.ts';
-import { goesOnBeside, isPageNumber, restOf } from './beside-counter.ts';
+import { goesOnBeside, restOf } from './beside-counter.ts';
 import { areNews, changesOf } from './changes.ts';
 import { counterOf } from './counter-words.ts';
 import type { CounterFinding } from './counter-at.ts';
@@ -153,9 +153,6 @@ function withoutTag(rows: PayloadRows, counters: readonly Explained<MapCounter>[
       ? ranked.find((each) => valuesIn(each) >= Math.min(valuesIn(likeliest), OWN_VALUES) && goesOn(each))
       : undefined;
   if (better) ranked.unshift(...ranked.splice(ranked.indexOf(better), 1));
-  // Of several in step any may be the number of the pages: which, the selectors' finder says.
-  else if (ranked.length === 1 && isPageNumber(rows, likeliest as unknown as CounterBits))
-    return { counters: [], sure: [] };
   const [first, ...others] = ranked;
   if (!first) return { counters: [], sure: [] };
   const ahead = others.map((each) => aheadOf(rows, each as CounterBits, first as CounterBits));
