@@ -32,6 +32,17 @@ function withP({ evidence, pool }: ActionEvidence): { evidence: Evidence; p: num
   return evidence.map((one) => ({ evidence: one, p: Math.min(1, Math.max(tail(one.surprise), one.ownShare)) }));
 }
 
+const NATS_STEP = 0.25;
+const NATS_MOST = 400;
+
+/** Least surprise with which a single field would be claimed among as many tests; null where none would do or nothing was tested. */
+export function natsToClaim({ evidence, pool }: ActionEvidence): number | null {
+  if (evidence.length === 0) return null;
+  const tail = poolTail(pool, CLUMP);
+  for (let nats = 0; nats <= NATS_MOST; nats += NATS_STEP) if (tail(nats) * evidence.length <= CLAIM_Q) return nats;
+  return null;
+}
+
 /** Cluster numbers: the same field, or responses that move together, joined one by one. */
 function clustersOf(compared: readonly Evidence[], responseOf: ResponseOf): number[] {
   const cluster = compared.map((_, i) => i);

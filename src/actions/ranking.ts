@@ -45,12 +45,18 @@ const openS = (a: TimedLink, b: TimedLink): number =>
   (MEDIAN_WIDER * Math.hypot(a.intervalS, b.intervalS)) /
     Math.sqrt(12 * Math.max(1, Math.min(inTimeOf(a), inTimeOf(b))));
 
-/** Of two that change in one moment as far as can be told, the one with more values: a flag is made from a number, never a number from a flag. */
-function finerFirst(fields: readonly TimedLink[]): TimedLink[] {
+/**
+ * Of two that change in one moment as far as can be told, a number comes before a flag, which is made from a number and never the other way; and of two of a kind
+ * the one whose answer is the more surprising, which has less else to do.
+ */
+function inMoments(fields: readonly TimedLink[], strength: ReadonlyMap<string, number>): TimedLink[] {
   const out = [...fields];
+  const strengthOf = (each: TimedLink): number => strength.get(keyOf(each)) ?? 0;
+  const isFirst = (one: TimedLink, other: TimedLink): boolean =>
+    one.isNumber === other.isNumber ? strengthOf(one) > strengthOf(other) : one.isNumber;
   for (let at = out.length - 1; at > 0; at--) {
     const [before, own] = [out[at - 1], out[at]] as [TimedLink, TimedLink];
-    if (own.isNumber && !before.isNumber && own.link.lagS - before.link.lagS <= openS(own, before))
+    if (isFirst(own, before) && own.link.lagS - before.link.lagS <= openS(own, before))
       [out[at - 1], out[at]] = [own, before];
   }
   return out;
@@ -60,7 +66,10 @@ export function rankClaims(links: readonly TimedLink[]): Link[] {
   const times = [...fieldTimes(links).values()];
   const most = Math.max(0, ...times.map(inTimeOf));
   const top = times.filter((each) => inTimeOf(each) >= ABOUT_AS_OFTEN * most && each.link.lagS >= BEFORE_S);
-  const order = finerFirst(top.sort((a, b) => a.link.lagS - b.link.lagS)).map(keyOf);
+  const strength = new Map<string, number>();
+  for (const each of links) strength.set(keyOf(each), Math.max(strength.get(keyOf(each)) ?? 0, surpriseOf(each)));
+  const byLag = top.sort((a, b) => a.link.lagS - b.link.lagS);
+  const order = inMoments(byLag, strength).map(keyOf);
   const place = (each: TimedLink): number => {
     const at = order.indexOf(keyOf(each));
     return at < 0 ? order.length : at;

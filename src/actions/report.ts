@@ -7,6 +7,7 @@ import type { ActionEvidence, Evidence } from './evidence.ts';
 import { shiftCount } from './grid.ts';
 import { linkOf, plainLink, type LinkContext, type Standpoint } from './links.ts';
 import { answeringSeries } from './pace.ts';
+import { powerOf } from './power.ts';
 import { rankClaims } from './ranking.ts';
 import { isTold, togetherByAction, togetherWords } from './separation.ts';
 import { lay, type Laid, type Setting } from './setting.ts';
@@ -112,17 +113,19 @@ export async function reportActions(
     await checkpoint(control, index / judged.length, `links of ${plan.action}`);
     const sure = linksOf(setting, one, standpoint, seed);
     const together = byAction.get(plan.action) ?? [];
+    const power = sure.length > 0 ? null : powerOf(one.action, standpoint.shift, setting.circle);
     actions.push({
       action: plan.action,
       marks: plan.marks.length,
       links: [...sure, ...unsureLinks(setting, one, standpoint, seed, unsureShown)],
       tested: one.claims.length,
       words: [
-        actionWords(plan, sure, one.claims.length),
+        actionWords(plan, sure, one.claims.length, power),
         ...together.filter((each) => !isTold(each)).map(togetherWords),
       ]
         .filter(Boolean)
         .join('. '),
+      ...(power ? { power } : {}),
       ...(together.length > 0 ? { together } : {}),
     });
   }

@@ -80,6 +80,15 @@ export interface Together {
   readonly next: string;
 }
 
+/** What would have been claimed, had it been there. */
+export interface Power {
+  /** Marks that a flag must have answered which otherwise rests; null: not even all of them would have done. */
+  readonly flagAnswers: number | null;
+  readonly of: number;
+  /** How far a number must have moved at each mark, in standard deviations of its own changes at random times. */
+  readonly numberSd: number;
+}
+
 export interface ActionLinks {
   readonly action: string;
   readonly marks: number;
@@ -89,6 +98,8 @@ export interface ActionLinks {
   readonly tested: number;
   /** For a person, where there is nothing to report or too little to say: "2 presses: 4 more would do". */
   readonly words: string;
+  /** Where nothing is claimed: what would have been. */
+  readonly power?: Power;
   /** What was always done with it, so that its answers may be the other's; left out where nothing was. */
   readonly together?: readonly Together[];
 }

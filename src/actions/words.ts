@@ -1,6 +1,6 @@
 /** What there is to say of an action besides its links, for a person. */
 import type { ActionPlan } from './plan.ts';
-import type { Link } from './types.ts';
+import type { Link, Power } from './types.ts';
 
 /** Repetitions with which a responder is usually found. */
 const ENOUGH_MARKS = 6;
@@ -11,15 +11,25 @@ function tooFew(n: number): string {
   return n < ENOUGH_MARKS ? `${times(n, 'mark')}: ${ENOUGH_MARKS - n} more would do` : '';
 }
 
-export function actionWords(plan: ActionPlan, sure: readonly Link[], tested: number): string {
+/** What would have been found. */
+function powerWords({ flagAnswers, of, numberSd }: Power): string {
+  const flag =
+    flagAnswers === null
+      ? 'not even a flag that answers every one of them and else rests would be beyond chance'
+      : `a flag that else rests would have been found if it answered ${flagAnswers} of ${of}`;
+  return `${flag}, a number if it moved by ${numberSd.toFixed(1)} standard deviations of its own changes each time`;
+}
+
+export function actionWords(plan: ActionPlan, sure: readonly Link[], tested: number, power: Power | null): string {
   const n = plan.marks.length;
   if (tested === 0) return 'no field moves while these marks last: nothing was tested';
   const few = tooFew(n);
   if (sure.length > 0) return few && n < 4 ? `few repetitions (${few})` : '';
-  if (few) return `nothing certain yet. ${few}`;
+  const found = power ? `. With so many marks ${powerWords(power)}` : '';
+  if (few) return `nothing certain yet. ${few}${found}`;
   return (
     `no field of this capture answers, out of ${times(tested, 'test')} over ${n} marks: the signal may be on another bus, ` +
-    'on a wire of its own or behind a gateway'
+    `on a wire of its own or behind a gateway${found}`
   );
 }
 

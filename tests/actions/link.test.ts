@@ -110,6 +110,7 @@ describe(`links of a small world (seed ${SEED}, 47 fields, ${DURATION_S} s)`, ()
     const nothing = named(report, 'whistled');
     expect(sure(nothing)).toEqual([]);
     expect(nothing.words).toMatch(/no field of this capture answers/);
+    expect(nothing.words).toMatch(/a flag that else rests would have been found if it answered \d+ of \d+/);
     expect(nothing.links.every(({ p, q }) => q >= p)).toBe(true);
   });
 
