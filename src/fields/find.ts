@@ -14,6 +14,7 @@ import { UNBIASED, type OrderBits } from './divide.ts';
 import { habitsOf, wantsAnotherLook } from './habits.ts';
 import { withHandRules, withRuleDisagreements } from './hand-rules.ts';
 import { rowsOfStream } from './payload-rows.ts';
+import { withReservedCodes } from './reserved-codes.ts';
 import { withRoom } from './room-beside.ts';
 import { runInSteps, runThrough, type Steps } from './steps.ts';
 import type { FieldOptions, FrameFindings } from './types.ts';
@@ -43,7 +44,7 @@ function* findWith(stream: Stream, options: FieldOptions, orderBits: OrderBits):
     fd: stream.fdFlags?.some((flags) => (flags & FD_FORMAT) !== 0) ?? false,
     bits,
     ...withRuleDisagreements(parts, disagreements ?? []),
-    fields: withDisagreements(withRoom(rows, parts), disagreements ?? []),
+    fields: withReservedCodes(withDisagreements(withRoom(rows, parts), disagreements ?? []), stream, parts.selectors),
     ...(disagreements ? { disagreements } : {}),
   };
 }
