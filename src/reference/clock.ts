@@ -5,6 +5,8 @@
  */
 import type { ClockOrigin } from '../frames/table.ts';
 import { EPOCH_FROM_S } from '../kit/time-base.ts';
+import { independentPairs } from '../kit/statistics/autocorrelation.ts';
+import { normalQuantile } from '../kit/statistics/distributions.ts';
 import type { FieldGrid } from './field-grid.ts';
 import { squaredCorrelation } from './pairing.ts';
 import { alignReference } from './reference-file.ts';
@@ -70,12 +72,14 @@ export interface OffsetSearch {
   readonly offsetsS: readonly number[];
   /** For each quantity, [offsets] the best evidence over the fields so far. */
   readonly best: readonly Float64Array[];
+  /** Fields put to it, each in each coding. */
+  fields: number;
 }
 
 export function offsetSearch(quantities: number): OffsetSearch {
   const count = Math.round((2 * SEARCH_S) / STEP_S) + 1;
   const offsetsS = Array.from({ length: count }, (_, i) => -SEARCH_S + i * STEP_S);
-  return { offsetsS, best: Array.from({ length: quantities }, () => new Float64Array(count)) };
+  return { offsetsS, best: Array.from({ length: quantities }, () => new Float64Array(count)), fields: 0 };
 }
 
 /** Puts one field to all offsets for one quantity. */
@@ -100,13 +104,41 @@ export function bestOffset(search: OffsetSearch): number | null {
   return (total[peak] as number) > 0 ? (search.offsetsS[peak] as number) : null;
 }
 
-/** offsetS: as settled; addedS: what the stamps alone had said; seS: null where it is not known. search: null where none was made. */
+/** Evidence is so great by luck in so many searches. */
+const CHANCE = 0.001;
+/** Below so many independent readings no correlation is beyond luck. */
+const INDEPENDENT_LEAST = 4;
+
+/**
+ * Evidence that luck reaches once in a thousand searches: for each quantity the correlation that one of all fields at one of all offsets
+ * reaches (Fisher's z with the independent readings of Bartlett 1946, taken as if fields were as slow as the quantity; Bonferroni over
+ * fields, offsets and quantities), summed up as the evidence is. Infinite where the readings are too few to tell.
+ */
+export function chanceEvidence({ offsetsS, fields }: OffsetSearch, searched: readonly ReferenceSeries[]): number {
+  const share = CHANCE / (Math.max(1, fields) * offsetsS.length * Math.max(1, searched.length));
+  return searched.reduce((sum, { value }) => {
+    const independent = independentPairs(value, value);
+    if (!(independent >= INDEPENDENT_LEAST)) return Number.POSITIVE_INFINITY;
+    const z = -normalQuantile(share / 2) / Math.sqrt(independent - 3);
+    return sum + evidenceOf(Math.tanh(z) ** 2, value.length);
+  }, 0);
+}
+
+/** What was settled of the clock besides the search. */
+export interface SettledClock {
+  /** As settled; and what the stamps alone had said of it. */
+  readonly offsetS: number;
+  readonly addedS: number;
+  /** Null where they are not known. */
+  readonly seS: number | null;
+  readonly chance: number | null;
+}
+
+/** search: null where none was made. */
 export function referenceClock(
   asked: 'auto' | number,
   search: OffsetSearch | null,
-  offsetS: number,
-  addedS: number,
-  seS: number | null,
+  { offsetS, addedS, seS, chance }: SettledClock,
 ): ReferenceClock {
   const isFound = search !== null && bestOffset(search) !== null;
   const curve = isFound
@@ -114,9 +146,9 @@ export function referenceClock(
     : null;
   return {
     offsetS,
-    seS,
+    seS: isFound ? seS : null,
     from: asked !== 'auto' ? 'given' : isFound ? 'found' : 'not-needed',
     curve,
-    chance: null,
+    chance: isFound && chance !== null && Number.isFinite(chance) ? chance : null,
   };
 }

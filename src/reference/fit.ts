@@ -7,7 +7,15 @@ import type { FrameTable } from '../frames/table.ts';
 import { checkpoint, part, type Control } from '../kit/control.ts';
 import { createRandom, type Random } from '../kit/random.ts';
 import { candidatesOf, type ProposedFrame } from '../map/proposed-fields.ts';
-import { bestOffset, offsetSearch, referenceClock, roughReference, searchField, type OffsetSearch } from './clock.ts';
+import {
+  bestOffset,
+  chanceEvidence,
+  offsetSearch,
+  referenceClock,
+  roughReference,
+  searchField,
+  type OffsetSearch,
+} from './clock.ts';
 import { atClock, detailOf, type DetailedTrial } from './detailed.ts';
 import { clockOfFew } from './few-readings.ts';
 import { ranked } from './ranking.ts';
@@ -28,11 +36,14 @@ export interface FitInput {
   readonly seed: number;
 }
 
+const isSearched = ({ dense, whyNot }: Quantity): boolean => dense && whyNot === null;
+
 async function searchClock(setting: Setting, control: Control): Promise<OffsetSearch> {
   const search: OffsetSearch = offsetSearch(setting.quantities.length);
   await eachGrid(setting, control, 'clock:', (grid) => {
-    setting.quantities.forEach(({ thin, dense, whyNot }, quantity) => {
-      if (dense && whyNot === null) searchField(search, quantity, grid, thin);
+    search.fields++;
+    setting.quantities.forEach((quantity, index) => {
+      if (isSearched(quantity)) searchField(search, index, grid, quantity.thin);
     });
   });
   return search;
@@ -104,13 +115,17 @@ export async function fitFields(input: FitInput, control: Control): Promise<FitR
   const clockOffsetS = Math.round((offsetS + rough.addedS) * 1000) / 1000;
   return {
     clockOffsetS,
-    clock: referenceClock(
-      input.offset,
-      search,
-      clockOffsetS,
-      rough.addedS,
-      searched === null ? null : (clock?.seS ?? null),
-    ),
+    clock: referenceClock(input.offset, search, {
+      offsetS: clockOffsetS,
+      addedS: rough.addedS,
+      seS: clock?.seS ?? null,
+      chance:
+        search &&
+        chanceEvidence(
+          search,
+          quantities.filter(isSearched).map(({ thin }) => thin),
+        ),
+    }),
     clockWords: clockWords(input.offset, searched, offsetS + rough.addedS, rough.words),
     quantities: all.map((one) => reportQuantity(one, offsetS, clock)),
   };

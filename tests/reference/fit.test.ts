@@ -116,7 +116,21 @@ describe(`fits of a small world (seed ${SEED}, 34 fields, ${DURATION_S} s)`, () 
     expect(from).toBe('found');
     const peak = curve?.agreement.indexOf(Math.max(...curve.agreement)) ?? -1;
     expect(Math.abs((curve?.offsetS[peak] ?? 0) + 7.3)).toBeLessThan(0.5);
+    expect(report.clock?.seS).toBeGreaterThan(0);
+    expect(Math.abs(report.clockOffsetS + 7.3)).toBeLessThan(4 * (report.clock?.seS ?? 0));
+    // Agreement at the peak is far beyond what luck reaches, and elsewhere within 30 s it is not.
+    const far = curve?.agreement.filter((_, i) => Math.abs((curve.offsetS[i] as number) + 7.3) > 15) ?? [];
+    expect(curve?.agreement[peak]).toBeGreaterThan(report.clock?.chance ?? Number.POSITIVE_INFINITY);
+    expect(Math.max(...far)).toBeLessThan(report.clock?.chance ?? 0);
     expect(best(report.quantities[0] as QuantityFits).field).toBe('speed');
+  });
+
+  it('finds no offset beyond luck where nothing goes with the readings, on 12 draws', async () => {
+    for (let draw = 0; draw < 12; draw++) {
+      const wind = world.wander(DURATION_S, 3, createRandom(`nothing ${draw}`));
+      const { clock } = await fit([measure('wind', 'm/s', wind, { everyS: 0.5, noise: 0.01 })], 'auto');
+      expect(Math.max(...(clock?.curve?.agreement ?? [0]))).toBeLessThan(clock?.chance ?? Number.POSITIVE_INFINITY);
+    }
   });
 
   it('makes do with five readings, and takes their stamps as they are', async () => {
