@@ -9,7 +9,7 @@ import { linkOf, plainLink, type LinkContext, type Standpoint } from './links.ts
 import { answeringSeries } from './pace.ts';
 import { powerOf } from './power.ts';
 import { rankClaims } from './ranking.ts';
-import { isTold, togetherByAction, togetherWords } from './separation.ts';
+import { cameAlone, isTold, togetherByAction, togetherWords } from './separation.ts';
 import { lay, type Laid, type Setting } from './setting.ts';
 import type { ActionLinks, Link, Together } from './types.ts';
 import { actionWords, ratherWords } from './words.ts';
@@ -86,8 +86,15 @@ function withRather(actions: readonly ActionLinks[]): ActionLinks[] {
   const marksOf = new Map(actions.map(({ action, marks }) => [action, marks]));
   return actions.map((each) => {
     const told = (each.together ?? []).filter(isTold);
-    const isRather = (link: Link, { action, alone }: Together): boolean =>
-      (inTime.get(action)?.get(fieldOf(link)) ?? 0) >= (marksOf.get(action) ?? 0) - (1 - ALONE_ANSWERED) * alone;
+    const own = inTimeByField(each);
+    const isOwn = (link: Link, together: Together): boolean =>
+      cameAlone(together) &&
+      (own.get(fieldOf(link)) ?? 0) >= together.of - (1 - ALONE_ANSWERED) * (together.of - together.times);
+    const isRather = (link: Link, together: Together): boolean => {
+      const { action, alone } = together;
+      const answered = inTime.get(action)?.get(fieldOf(link)) ?? 0;
+      return !isOwn(link, together) && answered >= (marksOf.get(action) ?? 0) - (1 - ALONE_ANSWERED) * alone;
+    };
     const links = each.links.map((link) => {
       const rather = [...new Set(told.filter((one) => isRather(link, one)).map(({ action }) => action))];
       return rather.length > 0 ? { ...link, rather } : link;

@@ -1,5 +1,5 @@
 /**
- * Which actions the recording cannot tell apart: those that were (nearly) always done within moments of each other. A field that answers one may then
+ * Which actions the recording cannot tell apart: those that were mostly or always done within moments of each other. A field that answers one may then
  * answer the other, and only another recording tells; which one, is said. What comes together by chance, because one of the two is done all the time,
  * is told by the binomial chance of so many meetings.
  */
@@ -8,8 +8,8 @@ import type { Mark, MarkEvent, Together } from './types.ts';
 
 /** People do what belongs together within this. */
 const TOGETHER_S = 3;
-/** Of an action's marks, so many have the other beside them. */
-const SHARE_LEAST = 0.8;
+/** Of an action's marks, so many have the other beside them: with fewer, what answers the others only does not pass for its own. */
+const SHARE_LEAST = 0.5;
 const MARKS_LEAST = 3;
 /** A meeting must be this unlikely by chance, all of them together. */
 const CHANCE_MOST = 0.001;
@@ -109,10 +109,19 @@ const FORGOTTEN = 0.1;
 /** Chance that marks forgotten explain all that looks alone. */
 const FORGOTTEN_CHANCE = 0.05;
 
-/** Whether the recording itself holds what tells the two apart: the other came alone more often than marks are forgotten. */
-export function isTold({ alone, times, of }: Pick<Together, 'alone' | 'times' | 'of'>): boolean {
-  const forgotten = Math.max(FORGOTTEN, (of - times) / of);
-  return alone >= ALONE_ENOUGH && binomialTail(alone, alone + times, forgotten) <= FORGOTTEN_CHANCE;
+const isBeyondForgotten = (alone: number, times: number, forgotten: number): boolean =>
+  alone >= ALONE_ENOUGH && binomialTail(alone, alone + times, forgotten) <= FORGOTTEN_CHANCE;
+
+type Counts = Pick<Together, 'alone' | 'times' | 'of'>;
+
+/** Whether the action itself came without the other more often than marks are forgotten. */
+export const cameAlone = ({ times, of }: Counts): boolean => isBeyondForgotten(of - times, times, FORGOTTEN);
+
+/** Whether the recording itself holds what tells the two apart: one of them came alone more often than marks are forgotten. */
+export function isTold(counts: Counts): boolean {
+  const { alone, times, of } = counts;
+  if (cameAlone(counts)) return true;
+  return isBeyondForgotten(alone, times, Math.max(FORGOTTEN, (of - times) / of));
 }
 
 /** What cannot be told apart, and the recording that would. */

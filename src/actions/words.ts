@@ -36,5 +36,5 @@ export function actionWords(plan: ActionPlan, sure: readonly Link[], tested: num
 /** Of fields that answer what was done along with the action as well. */
 export function ratherWords(fields: number, actions: readonly string[]): string {
   const names = actions.map((action) => `"${action}"`).join(' or ');
-  return `${times(fields, 'link')} may rather be of ${names}, done along with it: the same field answers that too, and it also came alone`;
+  return `${times(fields, 'link')} may rather be of ${names}, done along with it: the same field answers that too, and one of them also came alone`;
 }

@@ -44,4 +44,34 @@ describe('an action that is always done along with another', () => {
     expect(of('pressure').every(({ rather }) => rather?.[0] === 'brake pressed')).toBe(true);
     expect(moved?.words).toContain('may rather be of "brake pressed"');
   });
+
+  it('tells so of one that is done along with another two times of three, too', async () => {
+    const alone = Array.from({ length: 5 }, (_, k) => 24 + 72 * k + random.next());
+    const moves = [...levers, ...alone].sort((a, b) => a - b);
+    const fields = [
+      {
+        name: 'lever',
+        values: series(SECONDS, (k) => moves.filter((atS) => atS <= k * 0.02).length % 2),
+        periodS: 0.02,
+        kind: 'flag' as const,
+      },
+      { name: 'pressure', values: pedal(brakes, SECONDS, random), periodS: 0.02 },
+      ...Array.from({ length: 12 }, (_, k) => ({
+        name: `other ${k}`,
+        values: wander(SECONDS, 4, random),
+        periodS: 0.05,
+      })),
+    ];
+    const { table, frames } = worldOf(fields, SECONDS, 4);
+    const some: Mark[] = [...marks, ...alone.map((startS): Mark => ({ action: 'lever moved', startS, endS: null }))];
+    const file = { marks: some.sort((a, b) => a.startS - b.startS), timeBase: 'capture' } as const;
+    const report = await linkFields({ table, findings: frames, marks: file, offset: 0, seed: 1 }, {});
+    const moved = report.actions.find(({ action }) => action === 'lever moved');
+    const sure = (moved?.links ?? []).filter(({ q }) => q <= 0.05);
+    const of = (field: string) => sure.filter((link) => link.field === field);
+    expect(of('lever').length).toBeGreaterThan(0);
+    expect(of('lever').every(({ rather }) => rather === undefined)).toBe(true);
+    expect(of('pressure').length).toBeGreaterThan(0);
+    expect(of('pressure').every(({ rather }) => rather?.[0] === 'brake pressed')).toBe(true);
+  });
 });
