@@ -113,6 +113,18 @@ function isSaidAgain(
   );
 }
 
+/** What says a lever again and goes before the same answer is its command, also where its slower frames do not show the memory by themselves. */
+function passedOn(open: readonly Told[], told: readonly Told[]): Told[] {
+  return open.flatMap(({ leader, follower, best }) => {
+    const copies = told.filter((one) => one.way === 'copy' && one.leader === leader).map((one) => one.follower);
+    return told
+      .filter((one) => one.way === 'untold' && one.follower === follower && copies.includes(one.leader))
+      .filter((one) => one.best.lagUs < best.lagUs && one.best.unexplained <= CLEARLY_NEARER * best.unexplained)
+      .sort((a, b) => b.best.lagUs - a.best.lagUs)
+      .slice(0, 1);
+  });
+}
+
 /** told: every pair with a lag; only memories tell a command, but any nearer leader rules out a farther one. */
 export function commandsOf(told: readonly Told[], known: Known): Commands {
   const { gathers } = known;
@@ -130,6 +142,7 @@ export function commandsOf(told: readonly Told[], known: Known): Commands {
     if (consequence) behind.set(leader, consequence);
     else (isFirst(one, told, known) && !isRepeated(one, told) ? open : accepted).push(one);
   }
+  accepted.push(...passedOn(open, told));
   const said = accepted.filter((one) => !isSaidAgain(one, accepted, told, known));
   const leaders = new Set(said.map(({ leader }) => leader));
   const leading = new Set(told.filter(({ follower }) => leaders.has(follower)).map(({ leader }) => leader));

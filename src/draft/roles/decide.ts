@@ -91,11 +91,14 @@ function asFollower(field: Prepared, { commands }: Known): Verdict | null {
   return { role: 'feedback', confidence: settled(CONFIDENCE.follower, first), reasons: [reason] };
 }
 
-function asCopy(field: Prepared, { told }: Known): Verdict | null {
+/** What says again what a person moves may be a command, and what comes of it untold. */
+function asCopy(field: Prepared, { told, commands }: Known): Verdict | null {
+  const isInput = (leader: Prepared): boolean =>
+    commands.heads.has(leader) || commands.open.some((one) => one.leader === leader);
   const [first] = told
     .filter(({ follower, way }) => follower === field && way === 'copy')
     .sort((a, b) => a.best.unexplained - b.best.unexplained);
-  if (!first) return null;
+  if (!first || isInput(first.leader)) return null;
   const reason: RoleReason = { kind: 'copies', with: first.leader.place, figures: figuresOf(followOf(first)) };
   return { role: 'echo', confidence: settled(CONFIDENCE.copy, first), reasons: [reason] };
 }

@@ -111,6 +111,17 @@ describe('which of those that lead commands', () => {
     expect(leadersOf([...alone, { ...pedal, best: { ...pedal.best, lagUs: 40_000 } }], first)).toEqual([]);
   });
 
+  it('is what says again a lever, also where its own frames do not show the memory', () => {
+    const again = prepared('C');
+    const all = [
+      told(source, obeying, { lagUs: 60_000 }),
+      told(source, again, { lagUs: 20_000 }, 'copy'),
+      told(again, obeying, { lagUs: 40_000 }, 'untold'),
+    ];
+    expect(leadersOf(all, { isLed: (field) => field !== source })).toEqual([again]);
+    expect(leadersOf(all.slice(0, 2), { isLed: (field) => field !== source })).toEqual([]);
+  });
+
   it('is the nearest, where it leaves clearly less open', () => {
     const far = prepared('C', [0.6, 0.8]);
     expect(leadersOf([told(far, obeying, { unexplained: 0.08 }), told(source, obeying)])).toEqual([source]);
