@@ -100,6 +100,8 @@ interface Trial {
   /** [repetitions] seconds after the event, NaN where it did not come about then. */
   readonly delayS: readonly number[];
   readonly seen: number;
+  /** Repetitions in which it came about, but later than what is one step's. */
+  readonly late: number;
   readonly p: number;
   /** Changes of the field, of any kind, that a window as long as this holds anywhere. */
   readonly usual: number;
@@ -117,6 +119,12 @@ function cluster(delays: readonly (readonly number[])[]): number[] {
     if (seen > bestSeen) [best, bestSeen] = [own, seen];
   }
   return best;
+}
+
+/** Repetitions without the step that have the same change behind where it is due. */
+function lateIn(delays: readonly (readonly number[])[], delayS: readonly number[]): number {
+  const latest = Math.max(...delayS.filter((delay) => !Number.isNaN(delay)));
+  return delays.filter((each, k) => Number.isNaN(delayS[k] as number) && each.some((delay) => delay > latest)).length;
 }
 
 function* trialsOf(teller: Teller, event: EventTimes, durationS: number): Generator<Trial> {
@@ -144,6 +152,7 @@ function* trialsOf(teller: Teller, event: EventTimes, durationS: number): Genera
       to,
       delayS,
       seen: known.length,
+      late: lateIn(delays, delayS),
       p,
       usual: (teller.changes.length * (BEFORE_S + AFTER_S)) / durationS,
     };
@@ -172,7 +181,7 @@ function stepsOf({ kept, q, event }: Judged): SequenceStep[] {
     Math.min(...inOrder.map(({ delayS }) => delayS[k] as number).filter((delay) => !Number.isNaN(delay))),
   );
   return inOrder.map((trial) => {
-    const { teller, from, to, delayS, seen } = trial;
+    const { teller, from, to, delayS, seen, late } = trial;
     const since = delayS.flatMap((delay, k) => (Number.isNaN(delay) ? [] : [1000 * (delay - (begins[k] as number))]));
     return {
       ...placeOfCandidate(teller.candidate),
@@ -180,6 +189,7 @@ function stepsOf({ kept, q, event }: Judged): SequenceStep[] {
       to: rawOf(to, teller.candidate.field.length),
       delayMs: [Math.round(Math.min(...since)), Math.round(Math.max(...since))],
       seen,
+      late,
       q: q.get(trial) ?? null,
       atS: delayS.map((delay, k) => (Number.isNaN(delay) ? null : (event.atS[k] as number) + delay)),
     };

@@ -148,8 +148,10 @@ export interface SequenceStep extends Placement {
   readonly to: number;
   /** Least and greatest time since the sequence's first step of the repetition, milliseconds. */
   readonly delayMs: readonly [number, number];
-  /** Repetitions in which it came about. */
+  /** Repetitions in which it came about when due. */
   readonly seen: number;
+  /** Repetitions in which it came about later than the others; in those left over it stayed away. */
+  readonly late: number;
   /** Null where the event was too seldom to tell it from chance. */
   readonly q: number | null;
   /** [repetitions] when it came about, seconds on the capture's clock; null in those that lack it. */

@@ -27,7 +27,8 @@ const PLANTED: readonly Planted[] = [
   { name: 'ready lamp', steps: [[2.1, 1]] },
 ];
 
-function worldWith(random: Random, repetitions: number, reactionS: number) {
+/** @param lampS how much later the ready lamp comes in each repetition; null: not at all */
+function worldWith(random: Random, repetitions: number, reactionS: number, lampS: readonly (number | null)[] = []) {
   const onS = Array.from(
     { length: repetitions },
     (_, k) => 12 + (k * (SECONDS - 40)) / repetitions + 6 * random.next(),
@@ -36,12 +37,12 @@ function worldWith(random: Random, repetitions: number, reactionS: number) {
   const fields: WorldField[] = PLANTED.map(({ name, steps }) => {
     const values = series(SECONDS, () => 0);
     onS.forEach((atS, k) => {
-      for (const [afterS, value] of steps)
-        values.fill(
-          value,
-          Math.round((atS + afterS + 0.05 * random.next()) / STEP_S),
-          Math.round(((offS[k] as number) + 0.1) / STEP_S),
-        );
+      for (const [afterS, value] of steps) {
+        const fromS = atS + afterS + 0.05 * random.next();
+        const laterS = name === 'ready lamp' && k < lampS.length ? (lampS[k] as number | null) : 0;
+        if (laterS === null) continue;
+        values.fill(value, Math.round((fromS + laterS) / STEP_S), Math.round(((offS[k] as number) + 0.1) / STEP_S));
+      }
     });
     return { name, values, periodS: 0.02, kind: 'states' };
   });
@@ -107,6 +108,16 @@ describe('what happens when the key turns', () => {
     }
     const [first, last] = [steps[0], steps.at(-1)];
     turned.forEach((_, k) => expect((last?.atS[k] ?? 0) - (first?.atS[k] ?? 0)).toBeCloseTo(2.05, 0));
+  });
+
+  it('counts apart where a step came late and where it stayed away', async () => {
+    const lampS = [0, 6, 0, null, 0, 0, 5, 0, 0, 0];
+    const world = worldWith(createRandom(9).fork('late'), lampS.length, 0.15, lampS);
+    const sequence = await told(world, 'key turned: on');
+    const lamp = sequence?.steps.find(({ field }) => field === 'ready lamp');
+    expect(lamp).toMatchObject({ seen: 7, late: 2 });
+    expect(lamp?.atS.map((atS) => atS === null)).toEqual(lampS.map((each) => each !== 0));
+    expect(sequence?.steps.find(({ field }) => field === 'negative relay')).toMatchObject({ seen: 10, late: 0 });
   });
 
   it('is told apart for each value of the marks', async () => {

@@ -18,6 +18,7 @@ const stepOf = (part: Partial<SequenceStep>): SequenceStep => ({
   from: 0,
   to: 2,
   delayMs: [0, 0],
+  late: 0,
   seen: 3,
   q: 0.001,
   atS: [10, 20, 30],

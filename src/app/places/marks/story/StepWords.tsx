@@ -34,7 +34,7 @@ export function StepWords(): ReactNode {
       <p className="small dim">
         {known.group ? `Sent by ${known.group}${known.sender ? `, ${known.sender}` : ''}` : 'Who sends it is not known'}
         , {delayWords(step) === 'first' ? 'before all other steps' : `${delayWords(step)} after the first step`}, in{' '}
-        {step.step.seen} of {story.n} repetitions.
+        {step.step.seen} of {story.n} repetitions{lateWords(step)}.
       </p>
       <p className="small dim inferred">{sureWords(step)}</p>
       <Missing story={story} step={step} />
@@ -45,6 +45,11 @@ export function StepWords(): ReactNode {
       </p>
     </section>
   );
+}
+
+/** Of the repetitions that lack it, those in which it came after all. */
+function lateWords({ step: { late } }: StoryStep): string {
+  return late > 0 ? `, and late in ${late} more` : '';
 }
 
 function sureWords({ step }: StoryStep): string {
