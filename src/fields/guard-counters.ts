@@ -5,7 +5,9 @@
  */
 import { bitPositions, type Placement } from '../frames/bits.ts';
 import type { MapChecksum, MapCounter, When } from '../map/schema.ts';
+import { distinctPayloads } from './checksums/evidence.ts';
 import { coveredBytes } from './checksums/judge.ts';
+import { tagRuns } from './checksums/tag-bytes.ts';
 import { goesOnBeside, restOf } from './beside-counter.ts';
 import { areNews, changesOf } from './changes.ts';
 import { counterOf } from './counter-words.ts';
@@ -64,13 +66,29 @@ function* onChange(
 
 const allBits = ({ bytes }: PayloadRows): Uint8Array => new Uint8Array(bytes).fill(0xff);
 
-/** One that steps on a change where no rule is known: nothing but its own steps speak for it, so it runs through many values and is no number of a page. */
+/** Whole bytes that change like a tag: one that is drawn anew with each frame says nothing new. */
+const likeTags = (rows: PayloadRows): Placement[] =>
+  tagRuns(distinctPayloads(rows), allBits(rows)).map(({ byte, bytes }) => ({
+    lsb: { byte, bit: 0 },
+    length: bytes * 8,
+    order: 'little',
+  }));
+
+/**
+ * One that steps on a change where no rule is known: nothing but its own steps speak for it, so it runs through many values and is no number of a page.
+ * What changes like a tag is left out at a second look: a tag that comes anew with a frame sent again hides that nothing else changed.
+ */
 function* onChangeAlone(rows: PayloadRows, left: Uint8Array, when: When): Steps<Explained<MapCounter>[]> {
-  const { found, changes } = yield* onChange(rows, left, [], allBits(rows), when);
-  const likely = found.filter(
-    (each) => valuesIn(each) >= OWN_VALUES && isFull(each) && goesOnBeside(changes, each as Placement, []),
-  );
-  return likely.sort(byLikelihood).slice(0, 1);
+  const tags = likeTags(rows);
+  for (const out of tags.length > 0 ? [[], tags] : [[]]) {
+    const among = leftBy(allBits(rows), out);
+    const { found, changes } = yield* onChange(rows, both(left, among), [], among, when);
+    const likely = found.filter(
+      (each) => valuesIn(each) >= OWN_VALUES && isFull(each) && goesOnBeside(changes, each as Placement, out),
+    );
+    if (likely.length > 0) return likely.sort(byLikelihood).slice(0, 1);
+  }
+  return [];
 }
 
 /** Counters within a byte beside the tags that did not come round, or that step only when the frame changes. */

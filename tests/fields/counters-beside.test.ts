@@ -55,6 +55,35 @@ describe('a counter that steps down', () => {
   });
 });
 
+describe('a counter that steps on a change, beside a tag drawn anew for each frame', () => {
+  /** Content changes in one row of eight or so; the counter in byte 2 steps as `steps` has it; bytes 0 and 1 come anew with each frame. */
+  const sent = (title: string, steps: (isNews: boolean) => boolean) => {
+    const random = createRandom(title);
+    const payload = new Uint8Array(3000 * 8);
+    let counter = 0;
+    for (let row = 0; row < 3000; row++) {
+      const own = payload.subarray(row * 8, row * 8 + 8);
+      if (row > 0) own.set(payload.subarray(row * 8 - 8, row * 8));
+      const isNews = random.below(8) === 0;
+      if (isNews) own[4] = (own[4] as number) + (random.below(2) === 0 ? 3 : -2);
+      if (steps(isNews)) counter++;
+      own.set([random.below(256), random.below(256), counter % 16]);
+    }
+    return findFieldsOfStream(makeStream(payload, 8), {});
+  };
+
+  it('is told by what else the frame says, and the tag by its content that comes again', () => {
+    const { checksums, counters } = sent('anew', (isNews) => isNews);
+    expect(counters).toMatchObject([{ lsb: { byte: 2, bit: 0 }, length: 4, step: 1, every: 1, min: 0, max: 15 }]);
+    expect(checksums).toMatchObject([{ lsb: { byte: 0, bit: 0 }, length: 16, method: 'mac' }]);
+  });
+
+  it('is none where it steps at other times than the content', () => {
+    const random = createRandom('other times');
+    expect(sent('apart', () => random.below(8) === 0).counters).toEqual([]);
+  });
+});
+
 describe('of two that count in a short frame without a tag', () => {
   it('the one beside which the frame goes on is told, not the number of its page', () => {
     const payload = new Uint8Array(1800 * 8);
