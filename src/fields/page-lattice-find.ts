@@ -9,6 +9,7 @@ import { Company } from './company.ts';
 import type { DivideOptions } from './divide.ts';
 import { hasBit, leftBy } from './mask.ts';
 import { movedPart } from './moved-part.ts';
+import { slotsAreAlike } from './page-lattice-alike.ts';
 import {
   cellsOf,
   firstValuesCost,
@@ -217,5 +218,6 @@ export function* findLattice(all: readonly CellPage[], slotsMin: number, options
   const found = best && shortened(trial, best, plain);
   if (!found || found.cells < MOVING_A_PAGE * pages.length || found.savedBits < leastSaved(found))
     return { list: null, priced: known };
+  if (!slotsAreAlike(found.lattice, all)) return { list: null, priced: known };
   return { list: { ...found, pages: all.map((_, page) => page) }, priced: known };
 }

@@ -1,0 +1,46 @@
+/**
+ * Whether the slots of a lattice hold cells of one kind. Which slot of its page a cell of a pack lies in says nothing about it: its
+ * slots differ from each other no more than the cells of one slot do from page to page. Different fields that a lattice happens to run
+ * through differ slot by slot, the same on each page.
+ */
+import { createRandom } from '../kit/random.ts';
+import { hasBit } from './mask.ts';
+import { cellsOf, type CellPage, type Lattice } from './page-lattice.ts';
+
+/** Cells that move without which nothing is told. */
+const CELLS_MIN = 8;
+/** Of the cells' differences in how far up they move, the share that lies between slots where these are not of one kind. */
+const BETWEEN_SHARE = 0.5;
+/** Shuffles of cells over slots; none of which may part the slots as well (permutation test, Fisher 1935). */
+const SHUFFLES = 400;
+
+/** Sum over slots of squared differences between a slot's mean and the mean of all, times its cells. */
+function betweenSlots(tops: readonly number[], slots: readonly number[], count: number): number {
+  const sums = new Float64Array(count);
+  const cells = new Float64Array(count);
+  tops.forEach((top, index) => {
+    sums[slots[index] as number] = (sums[slots[index] as number] as number) + top;
+    cells[slots[index] as number] = (cells[slots[index] as number] as number) + 1;
+  });
+  return sums.reduce((sum, own, slot) => sum + (own === 0 ? 0 : own ** 2 / (cells[slot] as number)), 0);
+}
+
+/** pages: those that hold the lattice. True also where too few cells move to tell. */
+export function slotsAreAlike(lattice: Lattice, pages: readonly CellPage[]): boolean {
+  const moving = cellsOf(lattice, pages).filter(({ moves }) => moves);
+  const slots = moving.map(({ slot }) => slot);
+  if (moving.length < CELLS_MIN || new Set(slots).size < 2) return true;
+  const tops = moving.map(
+    ({ bits, page }) => bits.findLastIndex((at) => hasBit((pages[page] as CellPage).free, at)) + 1,
+  );
+  const mean = tops.reduce((sum, top) => sum + top, 0) / tops.length;
+  const all = tops.reduce((sum, top) => sum + (top - mean) ** 2, 0);
+  const rest = tops.length * mean ** 2;
+  const between = betweenSlots(tops, slots, lattice.slots.length) - rest;
+  if (between <= BETWEEN_SHARE * all) return true;
+  const random = createRandom('slots of a lattice');
+  for (let shuffle = 0; shuffle < SHUFFLES; shuffle++) {
+    if (betweenSlots(random.shuffle(tops), slots, lattice.slots.length) - rest >= between) return true;
+  }
+  return false;
+}
