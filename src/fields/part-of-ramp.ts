@@ -4,17 +4,11 @@
  */
 import type { Placement } from '../frames/bits.ts';
 import { bitPositions } from '../frames/bits.ts';
+import type { CounterFinding } from './counter-at.ts';
 import { hasBit } from './mask.ts';
 import type { PayloadRows } from './payload-rows.ts';
 
-interface Counting extends Placement {
-  readonly step: number;
-  readonly every: number;
-  readonly min: number;
-  readonly max: number;
-  readonly right: number;
-  readonly steps: number;
-}
+type Counting = Omit<CounterFinding, 'lost' | 'rounds'>;
 
 /** The next bits above the most significant position, or below the least, as the order goes on; fewer at the payload's end. */
 function beyond(position: number, order: Placement['order'], upwards: boolean, count: number, bytes: number): number[] {
