@@ -1,4 +1,5 @@
 /** How a field behaves in each of several captures: where it stands, and how far it moves. */
+import { lowerBound, upperBound } from '../frames/pictures/columns.ts';
 import { mean } from '../kit/statistics/order.ts';
 import type { Candidate } from '../map/proposed-fields.ts';
 import type { Stretch } from './joined-captures.ts';
@@ -19,14 +20,10 @@ export function behaviourOf(candidate: Candidate, stretches: readonly Stretch[])
   const { timeUs, value } = answeringSeries(candidate);
   const level: number[] = [];
   const span: number[] = [];
-  let row = 0;
   for (const { fromUs, toUs } of stretches) {
-    while (row < timeUs.length && (timeUs[row] as number) < fromUs) row++;
-    const from = row;
-    while (row < timeUs.length && (timeUs[row] as number) <= toUs) row++;
+    const own = value.subarray(lowerBound(timeUs, fromUs), upperBound(timeUs, toUs));
     // A field that some capture lacks cannot be compared over all of them.
-    if (row === from) return null;
-    const own = value.subarray(from, row);
+    if (own.length === 0) return null;
     const [least, greatest] = own.reduce(([a, b], v) => [Math.min(a, v), Math.max(b, v)], [Infinity, -Infinity]);
     level.push(mean(own));
     span.push((greatest as number) - (least as number));

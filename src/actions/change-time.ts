@@ -3,6 +3,7 @@
  * and after differ most, then back along the slope to where it left its old level. Half a frame
  * interval is taken off, because a change waits that long on average for its frame, unless frames are sent on a change.
  */
+import { upperBound } from '../frames/pictures/columns.ts';
 import { median } from '../kit/statistics/order.ts';
 import type { FieldSeries } from '../map/field-series.ts';
 
@@ -23,16 +24,7 @@ export interface ChangeTimes {
 }
 
 /** Index of the last frame at or before an instant, or -1. */
-export function frameBefore(timeUs: Float64Array, atUs: number): number {
-  let low = 0;
-  let high = timeUs.length;
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if ((timeUs[middle] as number) <= atUs) low = middle + 1;
-    else high = middle;
-  }
-  return low - 1;
-}
+export const frameBefore = (timeUs: Float64Array, atUs: number): number => upperBound(timeUs, atUs) - 1;
 
 /** [points] the value held at fromS + k * FINE_S; null where the field has no frame before the stretch or stops. */
 function holdFinely(series: FieldSeries, fromS: number, points: number): Float64Array | null {

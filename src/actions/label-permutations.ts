@@ -4,6 +4,7 @@
  * choices, too few for hundreds of fields: so the statistic is a ratio, on one scale for all fields, and is counted over all of them
  * (as in Tusher, Tibshirani and Chu 2001).
  */
+import { lowerBound } from '../frames/pictures/columns.ts';
 import type { Random } from '../kit/random.ts';
 import { permutationP } from '../kit/statistics/false-discovery.ts';
 import { median } from '../kit/statistics/order.ts';
@@ -65,17 +66,6 @@ export function outdone({ values, floor }: BehaviourOver, set: readonly number[]
   return Math.max(0, Math.log(Math.max(1, ratio(1), ratio(-1))));
 }
 
-/** Of ascending numbers, how many reach a level. */
-function reaching(ascending: Float64Array, level: number): number {
-  let [low, high] = [0, ascending.length];
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if ((ascending[middle] as number) < level) low = middle + 1;
-    else high = middle;
-  }
-  return ascending.length - low;
-}
-
 export interface LabelChance {
   readonly p: number;
   readonly nats: number;
@@ -101,7 +91,7 @@ export function labelChances(
   const pool = Float64Array.from(judged.flatMap(({ others }) => others)).sort();
   return judged.map(({ nats, strongest, others }) => {
     const ownShare = others.filter((each) => each >= nats).length / Math.max(1, others.length);
-    const pooled = permutationP(reaching(pool, nats) / CLUMP, pool.length / CLUMP);
+    const pooled = permutationP((pool.length - lowerBound(pool, nats)) / CLUMP, pool.length / CLUMP);
     return { nats, strongest, p: nats > 0 ? Math.min(1, Math.max(pooled, ownShare)) : 1 };
   });
 }

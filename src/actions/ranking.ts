@@ -2,6 +2,7 @@
  * What answers most marks in time comes first, and of those the earliest: what a person touches answers each time, a reaction after the
  * mark, and before what follows from it; what they did before or do next keeps time less well. The others follow, strongest first.
  */
+import { fieldKey } from '../map/proposed-fields.ts';
 import type { Link } from './types.ts';
 
 export interface TimedLink {
@@ -16,8 +17,7 @@ const ABOUT_AS_OFTEN = 0.75;
 /** The offset holds the mean reaction: what changes sooner than people differ from it was done before. */
 const BEFORE_S = -0.3;
 
-const keyOf = ({ link: { bus, id, extended, field, when } }: TimedLink): string =>
-  JSON.stringify([bus, id, extended, field, when]);
+const keyOf = ({ link }: TimedLink): string => fieldKey(link);
 const inTimeOf = ({ link }: TimedLink): number => link.inTime ?? 0;
 const surpriseOf = ({ link }: TimedLink): number => link.surprise ?? 0;
 

@@ -1,7 +1,7 @@
 /** Claims of all actions as links: the sure ones in full, and as many of the others as were asked for in short. */
 import { checkpoint, type Control } from '../kit/control.ts';
 import { createRandom } from '../kit/random.ts';
-import type { Candidate } from '../map/proposed-fields.ts';
+import { fieldKey, type Candidate } from '../map/proposed-fields.ts';
 import { CLAIM_Q, type Claim } from './claims.ts';
 import type { ActionEvidence, Evidence } from './evidence.ts';
 import { shiftCount } from './grid.ts';
@@ -67,8 +67,6 @@ function unsureLinks(setting: Setting, judged: Judged, standpoint: Standpoint, s
     });
 }
 
-const fieldOf = ({ bus, id, extended, field, when }: Link): string => JSON.stringify([bus, id, extended, field, when]);
-
 /** Of the marks of an action that came without another one, so many answered in time make the answer its own. */
 const ALONE_ANSWERED = 0.5;
 
@@ -76,7 +74,7 @@ const ALONE_ANSWERED = 0.5;
 function inTimeByField({ links }: ActionLinks): Map<string, number> {
   const most = new Map<string, number>();
   for (const link of links.filter(({ q }) => q <= CLAIM_Q))
-    most.set(fieldOf(link), Math.max(most.get(fieldOf(link)) ?? 0, link.inTime ?? 0));
+    most.set(fieldKey(link), Math.max(most.get(fieldKey(link)) ?? 0, link.inTime ?? 0));
   return most;
 }
 
@@ -89,10 +87,10 @@ function withRather(actions: readonly ActionLinks[]): ActionLinks[] {
     const own = inTimeByField(each);
     const isOwn = (link: Link, together: Together): boolean =>
       cameAlone(together) &&
-      (own.get(fieldOf(link)) ?? 0) >= together.of - (1 - ALONE_ANSWERED) * (together.of - together.times);
+      (own.get(fieldKey(link)) ?? 0) >= together.of - (1 - ALONE_ANSWERED) * (together.of - together.times);
     const isRather = (link: Link, together: Together): boolean => {
       const { action, alone } = together;
-      const answered = inTime.get(action)?.get(fieldOf(link)) ?? 0;
+      const answered = inTime.get(action)?.get(fieldKey(link)) ?? 0;
       return !isOwn(link, together) && answered >= (marksOf.get(action) ?? 0) - (1 - ALONE_ANSWERED) * alone;
     };
     const links = each.links.map((link) => {

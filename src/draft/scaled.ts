@@ -7,6 +7,7 @@ import { fitInUnit } from '../reference/in-unit.ts';
 import { asGood } from '../reference/words.ts';
 import type { Fit, FitReport, QuantityFits } from '../reference/types.ts';
 import { codedValue, placementLength } from '../frames/bits.ts';
+import { decodedByTable } from '../map/bent-signal.ts';
 import type { Evidence, MapSignal } from '../map/schema.ts';
 import { slugOf } from './names.ts';
 import { isOf } from './marked.ts';
@@ -86,16 +87,10 @@ function bentSignal(
   unit: string,
   capture: string,
 ): MapSignal {
-  const values = table.map(([, physical]) => physical);
   return {
-    ...signal,
-    kind: 'number',
+    ...decodedByTable(signal, table),
     coding: claim.fit.coding,
-    scale: 1,
-    offset: 0,
-    table: table.map(([raw, physical]): [number, number] => [raw, physical]),
     unit,
-    observed: { min: Math.min(...values), max: Math.max(...values) },
     states: {},
     evidence: [...signal.evidence, fitEvidence(claim, capture)],
   };

@@ -6,6 +6,7 @@ import { rawReader, type Placement } from '../frames/bits.ts';
 import { BITS_SET } from './bits-set.ts';
 import { leftBy } from './mask.ts';
 import type { PayloadRows } from './payload-rows.ts';
+import type { CounterBits } from './selector-candidates.ts';
 
 /** [bytes] all bits but those of a counter and of the tags. */
 export const restOf = (bytes: number, counter: Placement, tags: readonly Placement[]): Uint8Array =>
@@ -50,10 +51,7 @@ const PAGES_ROWS = 1500;
  * Whether the rest of the frame comes again with this value and at no shorter distance: then this is the number of its pages. A counter beside the number of pages has
  * the shorter round of that one in the rest, or none. Two bytes that tell most are left out, as a tag does the same.
  */
-export function isPageNumber(
-  rows: PayloadRows,
-  counter: Placement & { readonly min: number; readonly max: number },
-): boolean {
+export function isPageNumber(rows: PayloadRows, counter: CounterBits): boolean {
   const { bytes, data } = rows;
   const rest = restOf(bytes, counter, []);
   const round = counter.max - counter.min + 1;

@@ -79,8 +79,13 @@ function tightenRange(values: Uint32Array, rule: Rule): Rule {
   return max - min >= 1 ? { ...rule, min, max } : rule;
 }
 
-/** The modulus from how it comes round: a step of 3 modulo 15 goes from 12 to 0 and never shows 13 or 14. */
-function widenRange(values: Uint32Array, joined: Uint8Array, rule: Rule, length: number): Rule {
+/** The amount by which it mostly jumps back, against its step, and how often; 0 where it never does. */
+function usualRound(
+  values: Uint32Array,
+  joined: Uint8Array,
+  rule: Rule,
+  length: number,
+): { by: number; times: number } {
   const shift = 2 ** length;
   const back = -Math.sign(rule.step);
   TIMES.clear();
@@ -89,7 +94,12 @@ function widenRange(values: Uint32Array, joined: Uint8Array, rule: Rule, length:
     if (joined[row] !== 0 && jump * back > 0) TIMES.add(jump + shift);
   }
   const { value, times } = TIMES.most();
-  const round = times === 0 ? 0 : value - shift;
+  return { by: times === 0 ? 0 : value - shift, times };
+}
+
+/** The modulus from how it comes round: a step of 3 modulo 15 goes from 12 to 0 and never shows 13 or 14. */
+function widenRange(values: Uint32Array, joined: Uint8Array, rule: Rule, length: number): Rule {
+  const round = usualRound(values, joined, rule, length).by;
   const modulus = Math.abs(rule.step - round);
   const min = Math.min(rule.min, 2 ** length - modulus);
   const max = min + modulus - 1;
@@ -98,19 +108,12 @@ function widenRange(values: Uint32Array, joined: Uint8Array, rule: Rule, length:
 
 /** Between the values at which it mostly comes round, however far a filling or a broken frame lies beyond them. */
 function rangeOfRounds(values: Uint32Array, joined: Uint8Array, rule: Rule, length: number): Rule {
-  const shift = 2 ** length;
-  const back = -Math.sign(rule.step);
-  TIMES.clear();
-  for (let row = 1; row < values.length; row++) {
-    const [before, now] = [values[row - 1] as number, values[row] as number];
-    if (joined[row] !== 0 && (now - before) * back > 0) TIMES.add(now - before + shift);
-  }
-  const { value, times } = TIMES.most();
+  const { by, times } = usualRound(values, joined, rule, length);
   if (times < ROUNDS_TOLD) return rule;
   let [min, max] = [Infinity, 0];
   for (let row = 1; row < values.length; row++) {
     const [before, now] = [values[row - 1] as number, values[row] as number];
-    if (joined[row] === 0 || now - before + shift !== value) continue;
+    if (joined[row] === 0 || now - before !== by) continue;
     min = Math.min(min, before, now);
     max = Math.max(max, before, now);
   }

@@ -1,7 +1,7 @@
 /** Counters of one frame that go in step: one written twice, and one that another determines. */
-import type { Placement } from '../frames/bits.ts';
 import { valuesOf } from './counter-at.ts';
 import type { PayloadRows } from './payload-rows.ts';
+import type { CounterBits } from './selector-candidates.ts';
 
 /** A counter through fewer values than this that another one determines is a bit of a tag or of that one's shadow. */
 const OWN_VALUES = 8;
@@ -9,16 +9,11 @@ const OWN_VALUES = 8;
 const SHORT_FRAME = 8;
 const DETERMINED_SHARE = 0.97;
 
-interface CounterRange extends Placement {
-  readonly min: number;
-  readonly max: number;
-}
-
 /** A frame may be broken in which one is written twice. */
 const COPY_SHARE = 0.99;
 
 /** By how much a counter of many values is ahead of another, the same throughout: one is written twice. Null where they do not go in step. */
-export function aheadOf(rows: PayloadRows, counter: CounterRange, other: CounterRange): number | null {
+export function aheadOf(rows: PayloadRows, counter: CounterBits, other: CounterBits): number | null {
   const modulus = counter.max - counter.min + 1;
   if (modulus < OWN_VALUES || counter.length !== other.length || rows.count === 0) return null;
   const [own, others] = [valuesOf(rows, counter), valuesOf(rows, other)];
@@ -29,7 +24,7 @@ export function aheadOf(rows: PayloadRows, counter: CounterRange, other: Counter
 }
 
 /** Whether a counter always shows the same value when another counter shows one. */
-export function shadows(rows: PayloadRows, counter: CounterRange, other: CounterRange): boolean {
+export function shadows(rows: PayloadRows, counter: CounterBits, other: CounterBits): boolean {
   if (rows.bytes > SHORT_FRAME && counter.max - counter.min + 1 >= OWN_VALUES) return false;
   if (aheadOf(rows, counter, other) !== null) return false;
   const own = valuesOf(rows, counter);

@@ -16,6 +16,7 @@ import { COUNTER_ROWS, COUNTER_STRETCHES, findCounters } from './counters.ts';
 import { aheadOf } from './counters-in-step.ts';
 import { both, holds, leftBy, maskOf } from './mask.ts';
 import { sampleRows, type PayloadRows } from './payload-rows.ts';
+import type { CounterBits } from './selector-candidates.ts';
 import type { Steps } from './steps.ts';
 import type { Explained } from './types.ts';
 
@@ -183,7 +184,6 @@ function withoutTag(rows: PayloadRows, counters: readonly Explained<MapCounter>[
     sure: written.length >= COPIES_MIN ? written : [],
   };
 }
-type CounterBits = Placement & { readonly min: number; readonly max: number };
 const COPIES_MIN = 3;
 
 /** [bytes] all bits of the bytes that a rule covers and of its tag's. */

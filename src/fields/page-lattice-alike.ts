@@ -4,6 +4,7 @@
  * through differ slot by slot, the same on each page.
  */
 import { createRandom } from '../kit/random.ts';
+import { mean } from '../kit/statistics/order.ts';
 import { hasBit } from './mask.ts';
 import { cellsOf, type CellPage, type Lattice } from './page-lattice.ts';
 
@@ -14,15 +15,16 @@ const BETWEEN_SHARE = 0.5;
 /** Shuffles of cells over slots; none of which may part the slots as well (permutation test, Fisher 1935). */
 const SHUFFLES = 400;
 
-/** Sum over slots of squared differences between a slot's mean and the mean of all, times its cells. */
+/** Sum over slots of squared means, times their cells. */
 function betweenSlots(tops: readonly number[], slots: readonly number[], count: number): number {
   const sums = new Float64Array(count);
   const cells = new Float64Array(count);
   tops.forEach((top, index) => {
-    sums[slots[index] as number] = (sums[slots[index] as number] as number) + top;
-    cells[slots[index] as number] = (cells[slots[index] as number] as number) + 1;
+    const slot = slots[index] as number;
+    sums[slot]! += top;
+    cells[slot]!++;
   });
-  return sums.reduce((sum, own, slot) => sum + (own === 0 ? 0 : own ** 2 / (cells[slot] as number)), 0);
+  return sums.reduce((sum, own, slot) => sum + (cells[slot] === 0 ? 0 : own ** 2 / (cells[slot] as number)), 0);
 }
 
 /** pages: those that hold the lattice. True also where too few cells move to tell. */
@@ -33,14 +35,13 @@ export function slotsAreAlike(lattice: Lattice, pages: readonly CellPage[]): boo
   const tops = moving.map(
     ({ bits, page }) => bits.findLastIndex((at) => hasBit((pages[page] as CellPage).free, at)) + 1,
   );
-  const mean = tops.reduce((sum, top) => sum + top, 0) / tops.length;
-  const all = tops.reduce((sum, top) => sum + (top - mean) ** 2, 0);
-  const rest = tops.length * mean ** 2;
-  const between = betweenSlots(tops, slots, lattice.slots.length) - rest;
-  if (between <= BETWEEN_SHARE * all) return true;
+  const between = betweenSlots(tops, slots, lattice.slots.length);
+  const all = tops.reduce((sum, top) => sum + top ** 2, 0);
+  const common = tops.length * mean(tops) ** 2;
+  if (between - common <= BETWEEN_SHARE * (all - common)) return true;
   const random = createRandom('slots of a lattice');
   for (let shuffle = 0; shuffle < SHUFFLES; shuffle++) {
-    if (betweenSlots(random.shuffle(tops), slots, lattice.slots.length) - rest >= between) return true;
+    if (betweenSlots(random.shuffle(tops), slots, lattice.slots.length) >= between) return true;
   }
   return false;
 }

@@ -80,9 +80,9 @@ function keepsWhileOthersMove({ rows: { bytes, data }, open }: Trial, byte: numb
  * Whether enough bytes gain; where the guard's rule is known no tag is left that goes by the values, and what else the selector's byte holds counts as
  * well. One byte is enough behind a list that it keeps to while others move.
  */
-function isInEnough(trial: Trial, { piece, pages, turns }: Candidate, { bytes, gaining, ownGains }: Weighed): boolean {
-  if (bytes === 0) return false;
-  if (bytes + Number(ownGains && trial.isGuarded) >= bytesNeeded(trial, turns.values)) return true;
+function isInEnough(trial: Trial, { piece, pages, turns }: Candidate, { gaining, ownGains }: Weighed): boolean {
+  if (gaining.length === 0) return false;
+  if (gaining.length + Number(ownGains && trial.isGuarded) >= bytesNeeded(trial, turns.values)) return true;
   if (!turns.listed || trial.within) return false;
   const before = rowsBefore(pages);
   return gaining.some((byte) => byte > piece.lsb.byte && keepsWhileOthersMove(trial, byte, before));
@@ -102,8 +102,7 @@ interface Weighed {
   saved: number;
   byPage: number;
   plain: number;
-  bytes: number;
-  /** Those bytes. */
+  /** Bytes beside its own that it saves in. */
   readonly gaining: number[];
   /** Whether other bits of the selector's own byte gain as well. */
   ownGains: boolean;
@@ -139,7 +138,6 @@ function weigh(trial: Trial, candidate: Piece, pages: Uint8Array, { values, list
     saved: 0,
     byPage: 0,
     plain: 0,
-    bytes: 0,
     gaining: [],
     ownGains: false,
     movesWithin: false,
@@ -154,10 +152,7 @@ function weigh(trial: Trial, candidate: Piece, pages: Uint8Array, { values, list
     weighed.byPage += Math.max(0, gain.byPage);
     weighed.plain += gain.plain;
     if (own) weighed.ownGains = true;
-    else {
-      weighed.bytes++;
-      weighed.gaining.push(byte);
-    }
+    else weighed.gaining.push(byte);
     if (!own && gain.movesWithin) weighed.movesWithin = true;
   });
   weighed.gain = weighed.saved - turnsPrice(trial, candidate, pages, values, open);

@@ -1,5 +1,6 @@
 /** The fit as the map would keep it: in the signal's own unit where it has one that the readings can be converted to. */
 import { conversionBetween } from '../../../kit/unit-conversion.ts';
+import { decodedByTable } from '../../../map/bent-signal.ts';
 import type { MapSignal } from '../../../map/schema.ts';
 import { fitInUnit, lineConverted } from '../../../reference/in-unit.ts';
 import type { Fit } from '../../../reference/types.ts';
@@ -51,16 +52,8 @@ export function isTaken(signal: MapSignal, { line, table }: KeptLine): boolean {
   );
 }
 
-/** The signal with the curve for its decoding: what was observed is what the table spans. */
-export function bentAs(signal: MapSignal, table: NonNullable<Fit['table']>): MapSignal {
-  const values = table.map(([, physical]) => physical);
-  return {
-    ...signal,
-    kind: 'number',
-    scale: 1,
-    offset: 0,
-    table: table.map(([raw, physical]): [number, number] => [raw, physical]),
-    observed: { min: Math.min(...values), max: Math.max(...values) },
-    allowed: null,
-  };
-}
+/** The signal with the curve for its decoding; what was allowed on the line holds no more. */
+export const bentAs = (signal: MapSignal, table: NonNullable<Fit['table']>): MapSignal => ({
+  ...decodedByTable(signal, table),
+  allowed: null,
+});
