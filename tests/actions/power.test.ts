@@ -38,4 +38,12 @@ describe('where nothing answers ten marks (60 fields, seeds 1, 2, 3)', () => {
       expect(isFound(await knock(seed, needed - 2))).toBe(false);
     }
   });
+
+  it('a number would have been found by the surprise that a flag needs: k marks of a normal at m deviations are k m^2 / 2 nats', async () => {
+    const { power, tested } = await knock(1, 0);
+    const nats = (10 * (power?.numberSd as number) ** 2) / 2;
+    // A claim among so many tests takes odds beyond one in all of them, and not their third power twenty times over.
+    expect(nats).toBeGreaterThan(Math.log(tested));
+    expect(nats).toBeLessThan(3 * Math.log(20 * tested));
+  });
 });

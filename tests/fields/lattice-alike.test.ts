@@ -1,8 +1,10 @@
 import { describe, expect, it } from 'vitest';
+import { findFieldsOfStream } from '../../src/fields/find.ts';
 import type { CellPage, Lattice } from '../../src/fields/page-lattice.ts';
 import { slotsAreAlike } from '../../src/fields/page-lattice-alike.ts';
 import { movedMask, rowsOfStream } from '../../src/fields/payload-rows.ts';
-import { createRandom } from '../../src/kit/random.ts';
+import { createRandom, seedOf } from '../../src/kit/random.ts';
+import { driveOf } from '../truth/fields-conditions.ts';
 import { makeStream, writeColumn } from './support/streams.ts';
 
 const ROWS = 60;
@@ -52,5 +54,18 @@ describe('the slots of a list', () => {
         pagesOf(2, (at) => [10, 11, 2][at] as number),
       ),
     ).toBe(true);
+  });
+});
+
+describe('a frame with one cell a page beside a voltage (a simulated vehicle on which these were taken for three cells)', () => {
+  it('holds no list, and the cell is one field on its page', () => {
+    const seed = seedOf('cal6a calibration stranger guarded') % 2 ** 30;
+    const { streams } = driveOf({ maker: 'stranger', condition: 'guarded' }, seed);
+    const { stream } = streams.find((each) => each.stream.id === 0x67c) as (typeof streams)[number];
+    const { fields } = findFieldsOfStream(stream, {});
+    expect(fields.filter(({ why }) => why.includes('list of'))).toEqual([]);
+    const cells = fields.filter(({ when, lsb }) => when !== null && lsb.byte === 4 && lsb.bit === 1);
+    expect(cells.length).toBeGreaterThanOrEqual(20);
+    expect(cells.filter(({ length }) => length >= 10).length).toBeGreaterThanOrEqual(0.9 * cells.length);
   });
 });
