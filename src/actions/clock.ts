@@ -7,9 +7,8 @@ import type { ClockOrigin } from '../frames/table.ts';
 import { EPOCH_FROM_S } from '../kit/time-base.ts';
 import { GRID_S, SHIFT_S, type Circle } from './grid.ts';
 import { alignMarks } from './marks.ts';
-import type { Peak, SearchRange } from './agreement.ts';
-import type { FineOffset } from './reaction.ts';
-import type { Drift, Mark, MarkFile, OffsetFinding } from './types.ts';
+import type { SearchRange } from './agreement.ts';
+import type { Mark, MarkFile, OffsetFinding } from './types.ts';
 
 const SEARCH_S = 30;
 const HOURS_MAX = 14;
@@ -110,92 +109,3 @@ export function searchRange([fromS, toS]: readonly [number, number], circle: Cir
   const clipped = Math.max(from, -half);
   return { from: clipped, to: Math.min(to, clipped + 2 * half) };
 }
-
-const signed = (value: number, digits: number): string =>
-  `${value < 0 ? '−' : '+'}${Math.abs(value).toFixed(digits)} s`;
-
-export const standsOut = (peak: Peak): boolean => peak.agreement > peak.chance;
-
-/** Share of the peak's height over typical that the runner-up reaches. */
-function rivalShare({ agreement, typical, runnerUp }: Peak): number {
-  return runnerUp && agreement > typical ? Math.max(0, (runnerUp.agreement - typical) / (agreement - typical)) : 0;
-}
-
-/** Seconds by which the clocks part over the recording, with its error. */
-function driftWords({ ppm, sePpm, overS }: Drift): string {
-  const way = ppm > 0 ? 'fast' : 'slow';
-  const partS = ((Math.abs(ppm) * overS) / 1e6).toFixed(2);
-  return `the marks' clock runs ${way} by ${Math.abs(ppm).toFixed(0)} ± ${(1.96 * sePpm).toFixed(0)} millionths, ${partS} s over ${overS.toFixed(0)} s: the offset is that of the middle`;
-}
-
-function foundWords(offsetS: number, seS: number, peak: Peak): string {
-  const rival = rivalShare(peak);
-  const height = `agreement ${peak.agreement.toFixed(0)} against ${peak.chance.toFixed(0)} that chance reaches once in a thousand`;
-  const runnerUp =
-    peak.runnerUp && rival > 0.5
-      ? `; runner-up at ${signed(peak.runnerUp.shift * SHIFT_S, 1)} reaches ${Math.round(rival * 100)} % of it`
-      : '';
-  return `offset ${signed(offsetS, 2)} ± ${(1.96 * seS).toFixed(2)} s, your mean reaction included (${height}${runnerUp})`;
-}
-
-const joined = (...parts: string[]): string => parts.filter(Boolean).join('. ');
-
-function runnerUpOf(peak: Peak, addedS: number): Pick<OffsetFinding, 'runnerUp'> {
-  const { runnerUp } = peak;
-  return runnerUp ? { runnerUp: { offsetS: runnerUp.shift * SHIFT_S + addedS, share: rivalShare(peak) } } : {};
-}
-
-export function foundOffset(rough: RoughClock, peak: Peak, fine: FineOffset): OffsetFinding {
-  const offsetS = rough.addedS + fine.offsetS;
-  return {
-    offsetS,
-    seS: fine.seS,
-    from: 'found',
-    curve: withAdded(peak, rough.addedS),
-    chance: peak.chance,
-    ...(fine.drift ? { drift: fine.drift } : {}),
-    ...runnerUpOf(peak, rough.addedS),
-    words: joined(foundWords(offsetS, fine.seS, peak), fine.drift ? driftWords(fine.drift) : '', rough.words),
-  };
-}
-
-function withAdded({ curve }: Peak, addedS: number): OffsetFinding['curve'] {
-  return { offsetS: curve.offsetS.map((offsetS) => offsetS + addedS), agreement: curve.agreement };
-}
-
-export function lostOffset(rough: RoughClock, peak: Peak): OffsetFinding {
-  const compared = Number.isFinite(peak.chance)
-    ? ` (best agreement ${peak.agreement.toFixed(0)}, chance reaches ${peak.chance.toFixed(0)} once in a thousand)`
-    : '';
-  const words =
-    `no offset stands out${compared}: ` +
-    'the marks were taken as they are. More repetitions at irregular moments would settle it, or give the offset by hand';
-  return {
-    offsetS: rough.addedS,
-    seS: null,
-    from: 'not-found',
-    curve: withAdded(peak, rough.addedS),
-    chance: peak.chance,
-    words: joined(words, rough.words),
-  };
-}
-
-export function givenOffset(offsetS: number): OffsetFinding {
-  return {
-    offsetS,
-    seS: null,
-    from: 'given',
-    curve: null,
-    chance: null,
-    words: `offset ${signed(offsetS, 2)}, given by hand`,
-  };
-}
-
-export const unneededOffset = (words: string): OffsetFinding => ({
-  offsetS: 0,
-  seS: null,
-  from: 'not-needed',
-  curve: null,
-  chance: null,
-  words,
-});

@@ -7,28 +7,14 @@
  */
 import type { FrameTable } from '../frames/table.ts';
 import { part, type Control } from '../kit/control.ts';
-import { addAgreement, findPeak, newAgreement, type Peak } from './agreement.ts';
 import { candidatesOf, type ProposedFrame } from '../map/proposed-fields.ts';
-import { CLAIM_Q, claimsOf } from './claims.ts';
-import {
-  circleFor,
-  foundOffset,
-  givenOffset,
-  lostOffset,
-  roughClock,
-  searchRange,
-  standsOut,
-  unneededOffset,
-  type RoughClock,
-} from './clock.ts';
-import { addEvidence, evidenceScratch, newEvidence, type ActionEvidence } from './evidence.ts';
-import { scanScratch } from './field-view.ts';
-import { SHIFT_S } from './grid.ts';
+import { circleFor, roughClock } from './clock.ts';
+import { unneededOffset } from './offset-finding.ts';
 import { planActions } from './plan.ts';
-import { fineOffset } from './reaction.ts';
-import { reportActions, responses, type Judged } from './report.ts';
-import { eachField, type Setting } from './setting.ts';
-import type { LinkReport, MarkFile, OffsetFinding } from './types.ts';
+import { reportActions } from './report.ts';
+import type { Setting } from './setting.ts';
+import { settleClock, settleGiven } from './settle.ts';
+import type { LinkReport, MarkFile } from './types.ts';
 
 export interface LinkInput {
   readonly table: FrameTable;
@@ -42,32 +28,6 @@ export interface LinkInput {
 }
 
 const UNSURE_SHOWN = 25;
-
-async function searchOffset(setting: Setting, rough: RoughClock, control: Control): Promise<Peak> {
-  const { plans, circle } = setting;
-  const agreement = newAgreement(plans, circle);
-  const scratch = scanScratch(circle);
-  await eachField(setting, control, 'clock:', ({ view }) => addAgreement(agreement, plans, view, scratch));
-  return findPeak(agreement, searchRange(rough.searchS, circle));
-}
-
-async function gatherEvidence(setting: Setting, shift: number, control: Control): Promise<ActionEvidence[]> {
-  const evidence = newEvidence(setting.plans, setting.circle);
-  const scratch = evidenceScratch(scanScratch(setting.circle));
-  await eachField(setting, control, 'responses of', ({ view }, index) =>
-    addEvidence(evidence, index, view, shift, scratch),
-  );
-  return evidence;
-}
-
-const isSure = ({ claims }: Judged): boolean => claims.some(({ q }) => q <= CLAIM_Q);
-
-function settleOffset(setting: Setting, judged: readonly Judged[], rough: RoughClock, peak: Peak): OffsetFinding {
-  if (!standsOut(peak)) return lostOffset(rough, peak);
-  const sure = judged.filter(isSure).map(({ action }) => action);
-  const fine = fineOffset(sure, setting.candidates, peak.shift * SHIFT_S);
-  return foundOffset(rough, peak, fine ?? { offsetS: peak.shift * SHIFT_S, seS: 0.3, drift: null });
-}
 
 const nothingToDo = (words: string): LinkReport => ({ clockOffsetS: 0, clock: unneededOffset(words), actions: [] });
 
@@ -87,16 +47,15 @@ export async function linkFields(input: LinkInput, control: Control): Promise<Li
     circle,
     plans: planActions(rough.marks, circle),
   };
-  const peak = offset === 'auto' ? await searchOffset(setting, rough, part(control, 0, 0.4)) : null;
-  const startS = offset === 'auto' ? (peak && standsOut(peak) ? peak.shift * SHIFT_S : 0) : offset - rough.addedS;
-  const shift = Math.round(startS / SHIFT_S);
-  const evidence = await gatherEvidence(setting, shift, part(control, 0.4, 0.9));
-  const responseOf = responses(setting);
-  const judged = evidence.map((action) => ({ action, claims: claimsOf(action, responseOf) }));
-  const clock = peak ? settleOffset(setting, judged, rough, peak) : givenOffset(offset as number);
+  const own = part(control, 0, 0.9);
+  const settled =
+    offset === 'auto'
+      ? await settleClock(setting, rough, durationS / 2, own)
+      : await settleGiven(setting, rough, offset, durationS / 2, own);
+  const { clock, judged, shift } = settled;
   const standpoint = { shift, offsetS: clock.offsetS - rough.addedS };
   const actions = await reportActions(
-    setting,
+    settled.setting,
     judged,
     standpoint,
     seed,

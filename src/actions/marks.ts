@@ -7,7 +7,8 @@
 import { bad, good, type Outcome, type Problem } from '../kit/outcome.ts';
 import { parseNumber, parseSmallTable, quoteCell, type SmallRow, type SmallTable } from '../kit/small-table.ts';
 import { commonTimeBase, secondsSince, type TimedLine } from '../kit/time-base.ts';
-import type { Mark, MarkFile } from './types.ts';
+import { straightened } from './drift.ts';
+import type { Mark, MarkFile, OffsetFinding } from './types.ts';
 
 const MARKS_HEADER = 'start,end,action,value,note';
 const PROBLEMS_MAX = 100;
@@ -206,10 +207,16 @@ export function alignMarks(file: MarkFile, originText: string): Mark[] {
   }));
 }
 
-/** Marks on the capture's clock, in seconds from its origin. @param offsetS capture time = mark time + offset */
-export const marksOnCapture = (file: MarkFile, originText: string, offsetS: number): Mark[] =>
-  alignMarks(file, originText).map((mark) => ({
+/** Marks on the capture's clock, in seconds from its origin. @param clock capture time = mark time + offset, straightened where the clock drifts */
+export const marksOnCapture = (
+  file: MarkFile,
+  originText: string,
+  { offsetS, drift }: Pick<OffsetFinding, 'offsetS' | 'drift'>,
+): Mark[] => {
+  const moved = (atS: number): number => (drift ? straightened(atS + offsetS, drift) : atS + offsetS);
+  return alignMarks(file, originText).map((mark) => ({
     ...mark,
-    startS: mark.startS + offsetS,
-    endS: mark.endS === null ? null : mark.endS + offsetS,
+    startS: moved(mark.startS),
+    endS: mark.endS === null ? null : moved(mark.endS),
   }));
+};

@@ -9,9 +9,9 @@ import type { Candidate } from '../map/proposed-fields.ts';
 import { changeTimes, type ChangeSearch } from './change-time.ts';
 import { GRID_S, SHIFT_S } from './grid.ts';
 import type { ActionEvidence, Evidence } from './evidence.ts';
-import { driftOf, type TimedLag } from './drift.ts';
+import { slopeOf, type ClockSlope, type TimedLag } from './drift.ts';
 import { answeringSeries } from './pace.ts';
-import type { Drift, LinkDirection, Mark } from './types.ts';
+import type { LinkDirection, Mark } from './types.ts';
 
 const STRONG_SHARE = 0.6;
 const RESPONDERS_MAX = 10;
@@ -66,17 +66,25 @@ export function usualIntervalS(timeUs: Float64Array): number {
 }
 
 /** Seconds from each mark's place at the rough offset to the field's change; only marks that were answered. */
-function answersOf(candidate: Candidate, evidence: Evidence, marks: readonly Mark[], offsetS: number): TimedLag[] {
+function answersOf(
+  candidate: Candidate,
+  evidence: Evidence,
+  { action, marks }: ActionEvidence['plan'],
+  offsetS: number,
+): TimedLag[] {
   const series = answeringSeries(candidate);
-  const startsS = eventsOf('onset', marks).map((atS) => atS + offsetS);
+  const { direction } = evidence.question;
+  const timed = marks.flatMap((mark, index) =>
+    eventsOf(direction, [mark]).map((atS) => ({ atS: atS + offsetS, mark: `${action} ${index}` })),
+  );
   const { lagS } = changeTimes(
     series,
-    startsS,
+    timed.map(({ atS }) => atS),
     changeSearch(evidence, marks, candidate, usualIntervalS(series.timeUs)),
   );
-  return startsS.flatMap((atS, i) => {
+  return timed.flatMap((each, i) => {
     const lag = lagS[i] as number;
-    return Number.isNaN(lag) ? [] : [{ atS, lagS: lag }];
+    return Number.isNaN(lag) ? [] : [{ ...each, lagS: lag, kind: `${action} ${direction}` }];
   });
 }
 
@@ -86,19 +94,20 @@ interface Answers {
   readonly spreadS: number;
 }
 
-/** Of the strong responders at an action's start, the first of those that keep time with the marks best. */
+/** Of the strong responders at an action's start, or its end, the first of those that keep time with the marks best. */
 function earliestAnswers(
   action: ActionEvidence,
   candidates: readonly Candidate[],
   offsetS: number,
+  direction: 'onset' | 'release',
 ): readonly TimedLag[] {
-  const onsets = action.evidence.filter(({ question }) => question.direction === 'onset');
-  const strongest = onsets.toSorted((a, b) => b.surprise - a.surprise).slice(0, RESPONDERS_MAX);
+  const own = action.evidence.filter(({ question }) => question.direction === direction);
+  const strongest = own.toSorted((a, b) => b.surprise - a.surprise).slice(0, RESPONDERS_MAX);
   const level = STRONG_SHARE * (strongest[0]?.surprise ?? 0);
   const { marks } = action.plan;
   const answers = strongest
     .filter(({ surprise }) => surprise >= level)
-    .map((evidence) => answersOf(candidates[evidence.candidate] as Candidate, evidence, marks, offsetS))
+    .map((evidence) => answersOf(candidates[evidence.candidate] as Candidate, evidence, action.plan, offsetS))
     .filter((lags) => lags.length >= Math.max(MARKS_LEAST, 0.5 * marks.length))
     .map((lags): Answers => {
       const lagS = lags.map((each) => each.lagS);
@@ -123,21 +132,27 @@ export function densest(lags: readonly number[]): readonly number[] {
 export interface FineOffset {
   readonly offsetS: number;
   readonly seS: number;
-  readonly drift: Drift | null;
+  readonly slope: ClockSlope | null;
 }
 
-/** Offset and standard error from the actions that stand out; null where none does with enough marks. */
+/**
+ * Offset and standard error from the actions that stand out; null where none does with enough marks.
+ * @param taps lags of what was tapped at the beginning and the end of the recording: they tell of drift
+ */
 export function fineOffset(
   sure: readonly ActionEvidence[],
   candidates: readonly Candidate[],
   roughS: number,
+  taps: readonly TimedLag[],
 ): FineOffset | null {
-  const timed = sure.flatMap((action) => earliestAnswers(action, candidates, roughS));
-  if (timed.length === 0) return null;
-  const lags = timed.map(({ lagS }) => lagS);
+  const [starts, ends] = (['onset', 'release'] as const).map((direction) =>
+    sure.flatMap((action) => earliestAnswers(action, candidates, roughS, direction)),
+  ) as [TimedLag[], TimedLag[]];
+  if (starts.length === 0) return null;
+  const lags = starts.map(({ lagS }) => lagS);
   const middle = median(densest(lags));
   const kept = lags.filter((lag) => Math.abs(lag - middle) <= 0.75 * REACTION_WIDTH_S);
   const spreadS = Math.max(robustSd(kept), 0.01);
   const seS = (1.05 * spreadS) / Math.sqrt(kept.length);
-  return { offsetS: roughS + trimmedMean(kept, 0.1), seS, drift: driftOf(timed, middle) };
+  return { offsetS: roughS + trimmedMean(kept, 0.1), seS, slope: slopeOf([...starts, ...ends, ...taps]) };
 }

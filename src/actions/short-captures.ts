@@ -13,7 +13,7 @@ import { candidatesOf, placeOfCandidate, type ProposedFrame } from '../map/propo
 import { behaviourOf, floorOf, ROUNDING_SD, type Behaviour } from './behaviours.ts';
 import { CLAIM_Q } from './claims.ts';
 import { changeTimes } from './change-time.ts';
-import { unneededOffset } from './clock.ts';
+import { unneededOffset } from './offset-finding.ts';
 import { departures } from './first-changes.ts';
 import type { JoinedCaptures, Stretch } from './joined-captures.ts';
 import { choicesOf, labelChances, type BehaviourOver } from './label-permutations.ts';

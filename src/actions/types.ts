@@ -111,6 +111,27 @@ export interface Drift {
   readonly sePpm: number;
   /** Time between the first and the last answer that tells. */
   readonly overS: number;
+  /** When marks stand as far off as the offset says, seconds on the capture's clock. */
+  readonly middleS: number;
+}
+
+/** Three quick presses, marked and seen, as a recording begins or ends. */
+export interface SyncTaps {
+  readonly action: string;
+  readonly edge: MarkEvent;
+  /** [3] When they were marked to start, as they were before the offset, and how much later each was seen; seconds. */
+  readonly atS: readonly number[];
+  readonly lagS: readonly number[];
+  /** Capture time = mark time + this, by these three alone. */
+  readonly offsetS: number;
+  readonly seS: number;
+  /** The field that shows them first. */
+  readonly bus: string;
+  readonly id: string;
+  readonly extended: boolean;
+  readonly field: string;
+  /** Fields that show them. */
+  readonly fields: number;
 }
 
 export interface OffsetFinding {
@@ -120,6 +141,8 @@ export interface OffsetFinding {
   readonly drift?: Drift;
   /** The next best offset tried, and how much of the peak's height it reaches, 0..1; left out where the search was too narrow. */
   readonly runnerUp?: { readonly offsetS: number; readonly share: number };
+  /** What three quick presses say by themselves, where they were marked and only one place of the capture fits them. */
+  readonly taps?: readonly SyncTaps[];
   /** Standard error, or null where it was given by hand. */
   readonly seS: number | null;
   readonly from: 'found' | 'given' | 'not-needed' | 'not-found';

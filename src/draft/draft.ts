@@ -77,7 +77,7 @@ async function findAll(
 
 /** Marks on the capture's clock, for telling when nothing was done. */
 function settledMarks(marks: MarkFile | null | undefined, links: LinkReport | null, table: FrameTable): Mark[] {
-  return marks && links ? marksOnCapture(marks, table.origin.text, links.clockOffsetS) : [];
+  return marks && links ? marksOnCapture(marks, table.origin.text, links.clock) : [];
 }
 
 function captureOf(table: FrameTable, title: string): SignalMap['captures'][number] {

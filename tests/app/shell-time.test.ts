@@ -4,7 +4,7 @@ import { describe, expect, test } from 'vitest';
 import { barStep, figureDigits, figureStep, timeScale } from '../../src/app/shell/time-scale.ts';
 import { within } from '../../src/app/stores/view.ts';
 import { parseAddress, parseStreamName, printAddress } from '../../src/app/stores/address.ts';
-import { marksClock, onRuler } from '../../src/app/stores/marks-clock.ts';
+import { fromRuler, marksClock, onRuler, toRuler } from '../../src/app/stores/marks-clock.ts';
 import { streamName } from '../../src/frames/table.ts';
 import type { CaptureSummary } from '../../src/jobs/engine-types.ts';
 import { bytes, clock, duration, period, signed, value } from '../../src/app/words/format.ts';
@@ -130,24 +130,32 @@ describe('the clock of marks', () => {
   });
 
   test('an offset found counts only while it is left to be found', () => {
-    const found = marksClock(
-      { marks, markTimeBase: 'epoch', markOffset: 'auto' },
-      summary('epoch', '1700000000.0'),
-      -1,
-    );
+    const found = marksClock({ marks, markTimeBase: 'epoch', markOffset: 'auto' }, summary('epoch', '1700000000.0'), {
+      offsetS: -1,
+    });
     expect(onRuler(mark, found).startS).toBeCloseTo(11.5, 6);
-    const given = marksClock({ marks, markTimeBase: 'epoch', markOffset: 0 }, summary('epoch', '1700000000.0'), -1);
+    const given = marksClock({ marks, markTimeBase: 'epoch', markOffset: 0 }, summary('epoch', '1700000000.0'), {
+      offsetS: -1,
+    });
     expect(onRuler(mark, given).startS).toBeCloseTo(12.5, 6);
+  });
+
+  test('a clock that drifts is straightened on the ruler, and marks moved there by hand go back to it', () => {
+    const drift = { ppm: 2000, sePpm: 100, overS: 500, middleS: 500 };
+    const clockOf = marksClock({ marks, markTimeBase: 'epoch', markOffset: 'auto' }, summary('epoch', '1700000000.0'), {
+      offsetS: -1,
+      drift,
+    });
+    expect(onRuler(mark, clockOf).startS).toBeCloseTo(11.5 + 0.977, 6);
+    expect(fromRuler(toRuler(mark.startS, clockOf), clockOf)).toBeCloseTo(mark.startS, 6);
   });
 
   test('clocks that share no zero: first mark on first frame, until the whole difference is known', () => {
     const unknown = marksClock({ marks, markTimeBase: 'epoch', markOffset: 'auto' }, summary('relative', '3.2'), null);
     expect(onRuler(mark, unknown).startS).toBe(0);
-    const known = marksClock(
-      { marks, markTimeBase: 'epoch', markOffset: 'auto' },
-      summary('relative', '3.2'),
-      -1_700_000_000,
-    );
+    const known = marksClock({ marks, markTimeBase: 'epoch', markOffset: 'auto' }, summary('relative', '3.2'), {
+      offsetS: -1_700_000_000,
+    });
     expect(onRuler(mark, known).startS).toBeCloseTo(12.5, 6);
   });
 

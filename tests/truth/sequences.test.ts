@@ -80,7 +80,7 @@ describe(`sequences on ${seeds.length} machines of the evidence simulator, seeds
     };
     for (const seed of seeds) {
       const { table, trueFindings, marks, truth } = makeEvidenceVehicle(seed, { recording: 'starts' });
-      const moved = marksOnCapture(marks, table.origin.text, truth.marksOffsetS);
+      const moved = marksOnCapture(marks, table.origin.text, { offsetS: truth.marksOffsetS });
       const found = await findSequences({ table, findings: trueFindings, marks: moved }, {});
       for (const sequence of truth.sequences) scoreSequence(score, sequence, truth, found);
     }

@@ -271,7 +271,7 @@ export function useRulerMarks(): RulerMarks {
   const found = links.value?.clock ?? null;
   return useMemo(() => {
     const marks = current?.entry.marks ?? [];
-    const clock = current ? marksClock(current.entry, current.open.summary, found?.offsetS ?? null) : { shiftS: 0 };
+    const clock = current ? marksClock(current.entry, current.open.summary, found) : { shiftS: 0, drift: null };
     const placed = marks.map((mark) => onRuler(mark, clock)).sort((a, b) => a.startS - b.startS);
     const clockKnown = current ? isClockKnown(current, found) : false;
     return { marks: placed, actions: actionsOf(dossier, marks), clock, clockKnown };

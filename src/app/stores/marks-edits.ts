@@ -6,7 +6,7 @@ import type { Mark, MarkFile } from '../../actions/types.ts';
 import type { Dossier, DossierCapture, DossierMark } from '../../jobs/dossier.ts';
 import { blankCapture, findOpen, useCaptures } from './captures.ts';
 import { freeCaptureId, newCapture, useDossier, withCapture } from './dossier.ts';
-import type { MarksClock } from './marks-clock.ts';
+import { fromRuler, type MarksClock } from './marks-clock.ts';
 import { useView } from './view.ts';
 
 let made = 0;
@@ -33,8 +33,8 @@ export function addMark(
   const mark: DossierMark = {
     key,
     action,
-    startS: atS - clock.shiftS,
-    endS: endS === null ? null : endS - clock.shiftS,
+    startS: fromRuler(atS, clock),
+    endS: endS === null ? null : fromRuler(endS, clock),
   };
   change(`mark ${action}`, (dossier) =>
     withCapture(knowing(dossier, action), captureId, (capture): DossierCapture => ({

@@ -28,7 +28,7 @@ export interface SurveyRequest extends CaptureRequest {
   readonly hand: SenderHand | null;
 }
 
-export type MarksClock = Pick<OffsetFinding, 'offsetS' | 'from' | 'words'>;
+export type MarksClock = Pick<OffsetFinding, 'offsetS' | 'from' | 'words' | 'drift'>;
 
 export interface SurveyAnswer {
   readonly survey: Survey;
@@ -67,13 +67,14 @@ async function clockOf(
   const quick = await linkFields({ ...asked, table, findings: switchingBits(table) }, part(control, 0, 0.3));
   const clock =
     quick.clock.from === 'not-found' ? await clockByFields(table, asked, context, part(control, 0.3, 1)) : quick.clock;
-  const { offsetS, from, words } = clock;
-  if (isClockTold(clock, file.timeBase, table.origin)) return { offsetS, from, words };
-  return { offsetS, from, words: `${words}. No mode is named by them` };
+  const { offsetS, from, words, drift } = clock;
+  const told = { offsetS, from, words, ...(drift ? { drift } : {}) };
+  if (isClockTold(clock, file.timeBase, table.origin)) return told;
+  return { ...told, words: `${words}. No mode is named by them` };
 }
 
 function naming(file: MarkFile, table: FrameTable, clock: MarksClock): ModeMark[] {
-  return isClockTold(clock, file.timeBase, table.origin) ? marksOnCapture(file, table.origin.text, clock.offsetS) : [];
+  return isClockTold(clock, file.timeBase, table.origin) ? marksOnCapture(file, table.origin.text, clock) : [];
 }
 
 export async function surveyTask(request: SurveyRequest, context: TaskContext): Promise<SurveyAnswer> {

@@ -3,6 +3,7 @@ import { useState, type ReactNode } from 'react';
 import type { DossierMark } from '../../../jobs/dossier.ts';
 import type { RulerMarks } from '../../stores/asking.ts';
 import { editMark } from '../../stores/marks-edits.ts';
+import { fromRuler } from '../../stores/marks-clock.ts';
 import { useView } from '../../stores/view.ts';
 import { duration } from '../../words/format.ts';
 import { parseSeconds } from '../../words/parse-seconds.ts';
@@ -11,7 +12,7 @@ import { removeSelected } from './commands.ts';
 export function MarkEditor({ mark, ruler }: { mark: DossierMark; ruler: RulerMarks }): ReactNode {
   const captureId = useView((view) => view.captureId);
   if (captureId === null) return null;
-  const { shiftS } = ruler.clock;
+  const { clock } = ruler;
   const strand = (name: string): string => `mark-${mark.key}-${name}`;
   return (
     <section>
@@ -23,12 +24,12 @@ export function MarkEditor({ mark, ruler }: { mark: DossierMark; ruler: RulerMar
           id="mark-start"
           label="Start, s on the ruler"
           value={mark.startS}
-          onTake={(s) => s !== null && editMark(captureId, mark.key, { startS: s - shiftS })}
+          onTake={(s) => s !== null && editMark(captureId, mark.key, { startS: fromRuler(s, clock) })}
         />
         <SecondsField
           label="End, s (empty: an instant)"
           value={mark.endS}
-          onTake={(s) => editMark(captureId, mark.key, { endS: s === null ? null : s - shiftS })}
+          onTake={(s) => editMark(captureId, mark.key, { endS: s === null ? null : fromRuler(s, clock) })}
         />
         <label className="labelled">
           Action

@@ -7,6 +7,7 @@ import type { DossierMark } from '../../../jobs/dossier.ts';
 import { swatchScene, TRACK_HEIGHT, trackScene } from '../../pictures/marks.ts';
 import { timeScale, useTimeScale } from '../../shell/time-scale.ts';
 import { useRulerMarks, type RulerMarks } from '../../stores/asking.ts';
+import { fromRuler } from '../../stores/marks-clock.ts';
 import { editMark } from '../../stores/marks-edits.ts';
 import { useView } from '../../stores/view.ts';
 import { Picture } from '../../surface/Picture.tsx';
@@ -221,8 +222,8 @@ function useDrag(
       event.currentTarget.setPointerCapture(event.pointerId);
       drag.current = {
         x: event.clientX,
-        startS: mark.startS - clock.shiftS,
-        endS: mark.endS === null ? null : mark.endS - clock.shiftS,
+        startS: fromRuler(mark.startS, clock),
+        endS: mark.endS === null ? null : fromRuler(mark.endS, clock),
         moved: false,
       };
       useView.getState().select({ mark: mark.key, action: mark.action });

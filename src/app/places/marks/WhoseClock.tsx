@@ -146,7 +146,7 @@ function Repetitions(): ReactNode {
   const afterS = Math.min(12, Math.max(3, lastsS + 2.5));
   const key =
     ready && witness && own.length
-      ? `${ready.identity}/repetitions/${JSON.stringify(witness.request)}/${clock.shiftS}/${JSON.stringify(own)}`
+      ? `${ready.identity}/repetitions/${JSON.stringify(witness.request)}/${clock.shiftS}/${clock.drift?.ppm ?? 0}/${JSON.stringify(own)}`
       : null;
   const answer = useQuestion<{ asMarked: RepetitionsPicture | null; moved: RepetitionsPicture } | null>(
     key,

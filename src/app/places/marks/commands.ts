@@ -6,7 +6,7 @@ import { say } from '../../shell/notices.ts';
 import type { RulerMarks } from '../../stores/asking.ts';
 import { findOpen } from '../../stores/captures.ts';
 import { useDossier } from '../../stores/dossier.ts';
-import { markFile } from '../../stores/marks-clock.ts';
+import { fromRuler, markFile } from '../../stores/marks-clock.ts';
 import {
   addClockMark,
   addMark,
@@ -38,7 +38,7 @@ function markAtCursor(action: string, { marks, clock }: RulerMarks): void {
   const { openMark, setOpenMark } = useMarksPlace.getState();
   const open = marks.find((mark) => mark.key === openMark);
   if (open && open.action === action && open.endS === null && Math.abs(open.startS - cursorS) > 1e-4) {
-    editMark(captureId, open.key, { endS: cursorS - clock.shiftS });
+    editMark(captureId, open.key, { endS: fromRuler(cursorS, clock) });
     setOpenMark(null);
     return;
   }
@@ -99,7 +99,7 @@ export function nudge(byS: number, edge: 'both' | 'startS' | 'endS'): void {
 export function edgeToCursor(edge: 'startS' | 'endS', { clock }: RulerMarks): void {
   const { captureId, selection, cursorS } = useView.getState();
   if (captureId && selection.mark && cursorS !== null)
-    editMark(captureId, selection.mark, { [edge]: cursorS - clock.shiftS });
+    editMark(captureId, selection.mark, { [edge]: fromRuler(cursorS, clock) });
 }
 
 export async function importFile(): Promise<void> {
