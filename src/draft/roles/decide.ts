@@ -23,7 +23,7 @@ const UNSETTLED = 0.85;
 const round = (value: number): number => Number(value.toPrecision(4));
 const ms = (us: number): number => Number((us / 1000).toFixed(1));
 
-export function followOf({ leader, follower, best, spread, tellingUs, p, q, way }: Told): Follow {
+export function followOf({ leader, follower, best, spread, tellingUs, p, q, way, sizes }: Told): Follow {
   return {
     leader: leader.place,
     follower: follower.place,
@@ -39,10 +39,21 @@ export function followOf({ leader, follower, best, spread, tellingUs, p, q, way 
     p,
     q,
     way,
+    sizes,
   };
 }
 
-const figuresOf = ({ lagMs, lagMsInterval, tellingMs, constantMs, gain, r2, n, q }: Follow): RoleReason['figures'] => ({
+const figuresOf = ({
+  lagMs,
+  lagMsInterval,
+  tellingMs,
+  constantMs,
+  gain,
+  r2,
+  n,
+  q,
+  sizes,
+}: Follow): RoleReason['figures'] => ({
   lagMs,
   lagMsInterval: [...lagMsInterval],
   tellingMs,
@@ -51,6 +62,7 @@ const figuresOf = ({ lagMs, lagMsInterval, tellingMs, constantMs, gain, r2, n, q
   r2,
   n,
   q: round(q),
+  sizes,
 });
 
 interface Verdict {

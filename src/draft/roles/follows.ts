@@ -5,10 +5,10 @@ import { Changes } from './chance.ts';
 import { courseOf, followed, type Course } from './course.ts';
 import { togetherOf } from './gathers.ts';
 import { sizeOf } from './prepared.ts';
-import { bendsOf, movingInstants, type Instants } from './moving.ts';
+import { bendsOf, instantsAbout, movingInstants, type Instants } from './moving.ts';
 import type { Prepared } from './prepared.ts';
 import { cornersCut, roughnessOf, roundingOf } from './roughness.ts';
-import { bestOf, copyLeaves, lineAt, spreadOf, sumUp, type Best, type Cell, type Spread } from './tie.ts';
+import { bestOf, copyLeaves, lineAt, spreadOf, sumUp, type Best, type Cell, type Sizes, type Spread } from './tie.ts';
 
 /** Rank correlation on the coarse grid below which a pair is not worth a closer look. */
 const LEVELS = 0.6;
@@ -19,6 +19,8 @@ const R2_LEAST = 0.8;
 /** What answers a few settings may be held back by limits and enables for long. */
 const R2_LEAST_SET = 0.6;
 const r2Least = ({ goesBySteps }: Prepared): number => (goesBySteps ? R2_LEAST_SET : R2_LEAST);
+/** So many settings tell how they are answered where each answer may have a size of its own. */
+const SETTINGS_LEAST = 6;
 
 /** What leads so loosely is no command of it, but shows that it does not move by itself. */
 const LED_NEAR = 0.5;
@@ -35,6 +37,8 @@ export interface Judged {
   readonly follower: Prepared;
   readonly best: Best;
   readonly spread: Spread;
+  /** own: each setting is answered to a size of its own, as of what limits hold back. */
+  readonly sizes: Sizes;
   /** Follower's raw values, of the best pure delay. */
   readonly copyResidualSd: number;
   readonly tellingUs: number;
@@ -170,30 +174,51 @@ export class FollowJudge {
 
   /** a leads b by about so much: exactly how, and how surely. */
   private fine(a: Prepared, b: Prepared, aroundUs: number): Fine | null {
+    return this.fineOver(a, b, fineCells(aroundUs, fineStep(a, b)), this.instantsOf(b), this.few(b), 'one');
+  }
+
+  private fineOver(
+    a: Prepared,
+    b: Prepared,
+    cells: readonly Cell[],
+    instants: Instants,
+    few: Instants,
+    sizes: Sizes,
+  ): Fine | null {
     const stepUs = fineStep(a, b);
     const gridUs = Math.max(2500, Math.min(stepUs, a.refreshUs / 2));
-    const cells = fineCells(aroundUs, stepUs);
     const courses = new Map(
       [...new Set(cells.map(({ constantUs }) => constantUs))].map((constantUs) => [
         constantUs,
         this.courses.of(a, gridUs, constantUs),
       ]),
     );
-    const instants = this.instantsOf(b);
-    const few = this.few(b);
-    const looked = sumUp(cells, courses, few);
+    const looked = sumUp(cells, courses, few, sizes);
     const open = new Map(cells.map((cell, index) => [cell, lineAt(looked, index).unexplained]));
     const sums = sumUp(
       promising(cells, (cell) => open.get(cell) as number),
       courses,
       instants,
+      sizes,
     );
     const best = bestOf(sums);
     const tellingUs = Math.max(a.refreshUs, b.refreshUs);
-    if (1 - best.unexplained < r2Least(a)) return null;
+    if (1 - best.unexplained < (sizes === 'own' ? R2_LEAST : r2Least(a))) return null;
     const spread = spreadOf(sums, this.unknowable(a, b, best), this.random);
     const copyResidualSd = best.residualSd * Math.sqrt(copyLeaves(sums) / Math.max(1e-12, best.unexplained));
-    return { leader: a, follower: b, best, spread: widened(spread, stepUs), copyResidualSd, tellingUs };
+    return { leader: a, follower: b, best, spread: widened(spread, stepUs), sizes, copyResidualSd, tellingUs };
+  }
+
+  /** What is set, and answered to sizes that others than the leader decide too. */
+  private settings(a: Prepared, b: Prepared): Fine | null {
+    const { changes, series } = a.field;
+    if (!a.goesBySteps || changes.length < SETTINGS_LEAST) return null;
+    const changesUs = Array.from(changes, (row) => series.timeUs[row] as number);
+    const instants = instantsAbout(changesUs, b.field, b.refreshUs);
+    const few = someOf(instants);
+    const course = this.courses.of(a, Math.max(5000, a.refreshUs / 2), 0);
+    const rough = bestOf(sumUp(coarseCells, new Map([[0, course]]), few, 'own'));
+    return this.fineOver(a, b, fineCells(rough.lagUs, fineStep(a, b)), instants, few, 'own');
   }
 
   /** Share of the follower's variance that rounding and reading between frames leave, whatever the model. */
@@ -216,12 +241,18 @@ export class FollowJudge {
 
   /** null where they are not nearly the same quantity. */
   judge(a: Prepared, b: Prepared): Judged | null {
+    const plain = this.alike(a, b);
+    const isPlain = plain !== null && 1 - plain.best.unexplained >= R2_LEAST;
+    const found = isPlain ? plain : (this.settings(a, b) ?? this.settings(b, a) ?? plain);
+    return found && this.withDither(found);
+  }
+
+  private alike(a: Prepared, b: Prepared): Fine | null {
     const rough = this.roughLag(a, b);
     if (1 - rough.unexplained < Math.min(r2Least(a), r2Least(b)) - 0.15) return null;
     const [first, second, aroundUs] = rough.lagUs >= 0 ? [a, b, rough.lagUs] : [b, a, -rough.lagUs];
     const looked = this.fine(first, second, aroundUs);
-    const turned = looked && looked.spread.lagUs[1] < 0 ? this.fine(second, first, -looked.best.lagUs) : looked;
-    return turned && this.withDither(turned);
+    return looked && looked.spread.lagUs[1] < 0 ? this.fine(second, first, -looked.best.lagUs) : looked;
   }
 
   private withDither(found: Fine): Judged {

@@ -4,6 +4,8 @@
  */
 import { ValueReader } from '../../fields/same-value/pairs.ts';
 import { signatureOf } from '../../fields/same-value/series.ts';
+import { fisherOf } from '../../kit/statistics/correlation.ts';
+import { normalBelow } from '../../kit/statistics/distributions.ts';
 import type { Prepared } from './prepared.ts';
 
 /** Changes over shorter times are mostly rounding, over longer ones mostly of other causes. */
@@ -15,11 +17,34 @@ const GATHERS = 0.5;
 /** What shows the same a moment later goes with changes as well, but with levels more. */
 const BEYOND_LEVELS = 0.2;
 
-/** Rank correlation of two signatures. */
-export function togetherOf(a: Float32Array, b: Float32Array): number {
+/** Luck finds something for each field among all others: that it does so for one must be this seldom. */
+const CHANCE_MOST = 0.01;
+/** Shifts nearer than this are the tie itself, blurred. */
+const NEAR_US = 4_000_000;
+const SHIFTS_LEAST = 20;
+const SHIFTS_MOST = 300;
+
+/** Rank correlation of two signatures; the second so many points later, in a circle. */
+export function togetherOf(a: Float32Array, b: Float32Array, shift = 0): number {
   let sum = 0;
-  for (let k = 0; k < a.length; k++) sum += (a[k] as number) * (b[k] as number);
+  for (let k = 0, j = shift; k < a.length; k++, j = j + 1 === b.length ? 0 : j + 1)
+    sum += (a[k] as number) * (b[j] as number);
   return sum;
+}
+
+const fisher = (r: number): number => fisherOf(r, 0.9999);
+
+/** Two-sided p against circular shifts, which keep each one's memory: a normal's tail of Fisher's 1915 transform with the spread of the shifts. */
+function chanceOf(a: Float32Array, b: Float32Array, near: number): number {
+  const every = Math.max(1, Math.floor((a.length - 2 * near) / SHIFTS_MOST));
+  let [count, squares] = [0, 0];
+  for (let shift = near; shift < a.length - near; shift += every) {
+    squares += fisher(togetherOf(a, b, shift)) ** 2;
+    count++;
+  }
+  if (count < SHIFTS_LEAST) return 1;
+  const spread = Math.max(1 / Math.sqrt(a.length), Math.sqrt(squares / count));
+  return Math.min(1, 2 * normalBelow(-Math.abs(fisher(togetherOf(a, b))) / spread));
 }
 
 export interface Gathering {
@@ -84,6 +109,13 @@ export class Gatherings {
       if (Math.abs(rho) <= Math.abs(togetherOf(field.levels, other.levels)) + BEYOND_LEVELS) continue;
       if (Math.abs(rho) > Math.abs(this.sumOf(other, field))) best = { of: other, rho };
     }
-    return best && Math.abs(best.rho) >= GATHERS ? best : null;
+    return best && Math.abs(best.rho) >= GATHERS && this.isBeyondChance(field, best.of) ? best : null;
+  }
+
+  /** Over all that it was held against. */
+  private isBeyondChance(field: Prepared, other: Prepared): boolean {
+    const [changes, levels] = [this.changes.get(field), this.levels.get(other)] as [Float32Array, Float32Array];
+    const near = Math.ceil(NEAR_US / grid(this.lengthUs).stepUs);
+    return chanceOf(changes, levels, near) * this.numbers.length <= CHANCE_MOST;
   }
 }

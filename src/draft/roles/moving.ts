@@ -115,3 +115,32 @@ export function movingInstants(field: ComparedField, refreshUs: number): Instant
     moving: new Set(chosen),
   };
 }
+
+/** What a change is answered by comes within this, and what was there before it is known so long. */
+const ANSWER_US = 2_000_000;
+const BEFORE_US = 300_000;
+
+/** Instants of a follower about each change of what is set, up to the next change. The stretches are these changes. */
+export function instantsAbout(changesUs: readonly number[], field: ComparedField, refreshUs: number): Instants {
+  const { timeUs, value } = withRests(field.knots, refreshUs);
+  const [at, shown, which]: [number[], number[], number[]] = [[], [], []];
+  let k = 0;
+  changesUs.forEach((changeUs, event) => {
+    const untilUs = Math.min(changeUs + ANSWER_US, (changesUs[event + 1] ?? Infinity) - BEFORE_US);
+    while (k < timeUs.length && (timeUs[k] as number) < changeUs - BEFORE_US) k++;
+    for (; k < timeUs.length && (timeUs[k] as number) < untilUs; k++) {
+      if (Number.isNaN(value[k] as number)) continue;
+      at.push(timeUs[k] as number);
+      shown.push(value[k] as number);
+      which.push(event);
+    }
+  });
+  return {
+    timeUs: Float64Array.from(at),
+    value: Float64Array.from(shown),
+    stretch: Uint16Array.from(which),
+    stretches: changesUs.length,
+    slope: 0,
+    moving: new Set(),
+  };
+}

@@ -16,15 +16,24 @@ export interface Cell {
 
 const SUMS = 6;
 
+/** one: the answer's size is the leader's times a scale; own: each stretch has a size of its own, as of what limits hold back, but one direction for all. */
+export type Sizes = 'one' | 'own';
+
 /** [cells x stretches x SUMS] n, x, y, xx, xy, yy. */
 interface Sums {
   readonly cells: readonly Cell[];
   readonly stretches: number;
   readonly sum: Float64Array;
+  readonly sizes: Sizes;
 }
 
 /** courses: the leader as followed with each cell's time constant. */
-export function sumUp(cells: readonly Cell[], courses: ReadonlyMap<number, Course>, instants: Instants): Sums {
+export function sumUp(
+  cells: readonly Cell[],
+  courses: ReadonlyMap<number, Course>,
+  instants: Instants,
+  sizes: Sizes = 'one',
+): Sums {
   const { timeUs, value, stretch, stretches } = instants;
   const sum = new Float64Array(cells.length * stretches * SUMS);
   // Sums of squares of far-off values would lose digits.
@@ -45,7 +54,7 @@ export function sumUp(cells: readonly Cell[], courses: ReadonlyMap<number, Cours
       sum[at + 5]! += y * y;
     }
   });
-  return { cells, stretches, sum };
+  return { cells, stretches, sum, sizes };
 }
 
 export interface Line {
@@ -56,9 +65,24 @@ export interface Line {
   readonly residualSd: number;
 }
 
+const NO_LINE: Line = { n: 0, scale: 0, unexplained: 1, residualSd: 0 };
+
+/** Sums of squares about the means. */
+interface Spreads {
+  readonly sxx: number;
+  readonly sxy: number;
+  readonly syy: number;
+}
+
+function spreadsOf(sums: Float64Array): Spreads {
+  const [n, x, y, xx, xy, yy] = sums as unknown as [number, number, number, number, number, number];
+  if (n < 3) return { sxx: 0, sxy: 0, syy: 0 };
+  return { sxx: xx - (x * x) / n, sxy: xy - (x * y) / n, syy: yy - (y * y) / n };
+}
+
 const scratch = new Float64Array(SUMS);
 
-export function lineAt({ stretches, sum }: Sums, cell: number, weight: ArrayLike<number> | null = null): Line {
+function oneLine({ stretches, sum }: Sums, cell: number, weight: ArrayLike<number> | null): Line {
   scratch.fill(0);
   for (let stretch = 0; stretch < stretches; stretch++) {
     const times = weight ? (weight[stretch] as number) : 1;
@@ -66,13 +90,37 @@ export function lineAt({ stretches, sum }: Sums, cell: number, weight: ArrayLike
     const at = (cell * stretches + stretch) * SUMS;
     for (let k = 0; k < SUMS; k++) scratch[k]! += times * (sum[at + k] as number);
   }
-  const [n, x, y, xx, xy, yy] = scratch as unknown as [number, number, number, number, number, number];
-  if (n < 3) return { n, scale: 0, unexplained: 1, residualSd: 0 };
-  const [sxx, sxy, syy] = [xx - (x * x) / n, xy - (x * y) / n, yy - (y * y) / n];
-  if (!(sxx > 0) || !(syy > 0)) return { n, scale: 0, unexplained: 1, residualSd: 0 };
+  const n = scratch[0] as number;
+  const { sxx, sxy, syy } = spreadsOf(scratch);
+  if (!(sxx > 0) || !(syy > 0)) return { ...NO_LINE, n };
   const left = Math.max(0, syy - (sxy * sxy) / sxx);
   return { n, scale: sxy / sxx, unexplained: left / syy, residualSd: Math.sqrt(left / n) };
 }
+
+/** A line for each stretch; those that go against the others explain nothing. */
+function ownLines({ stretches, sum }: Sums, cell: number, weight: ArrayLike<number> | null): Line {
+  let [n, along, against, sxx, syy, sxy] = [0, 0, 0, 0, 0, 0];
+  for (let stretch = 0; stretch < stretches; stretch++) {
+    const times = weight ? (weight[stretch] as number) : 1;
+    if (times === 0) continue;
+    const at = (cell * stretches + stretch) * SUMS;
+    const own = spreadsOf(sum.subarray(at, at + SUMS));
+    n += times * (sum[at] as number);
+    syy += times * own.syy;
+    if (!(own.sxx > 0)) continue;
+    sxx += times * own.sxx;
+    sxy += times * own.sxy;
+    const explained = (times * own.sxy ** 2) / own.sxx;
+    if (own.sxy > 0) along += explained;
+    else against += explained;
+  }
+  if (!(sxx > 0) || !(syy > 0)) return { ...NO_LINE, n };
+  const left = Math.max(0, syy - Math.max(along, against));
+  return { n, scale: sxy / sxx, unexplained: left / syy, residualSd: Math.sqrt(left / n) };
+}
+
+export const lineAt = (sums: Sums, cell: number, weight: ArrayLike<number> | null = null): Line =>
+  sums.sizes === 'own' ? ownLines(sums, cell, weight) : oneLine(sums, cell, weight);
 
 export interface Best extends Cell, Line {}
 

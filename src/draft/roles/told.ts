@@ -39,8 +39,8 @@ const measures = ({ copyResidualSd, dither, ditherPassedOn }: Judged): boolean =
 /** However much is excused by dither and by waiting, a copy shows what it copies. */
 const R2_COPY = 0.98;
 
-const isExact = ({ copyResidualSd, dither, ditherPassedOn, missed, whileWaiting }: Judged): boolean =>
-  copyResidualSd <= COPY_RESIDUAL * Math.hypot(dither, ditherPassedOn, missed, whileWaiting);
+const isExact = ({ sizes, copyResidualSd, dither, ditherPassedOn, missed, whileWaiting }: Judged): boolean =>
+  sizes === 'one' && copyResidualSd <= COPY_RESIDUAL * Math.hypot(dither, ditherPassedOn, missed, whileWaiting);
 
 const isBeyondRefresh = ({ best, tellingUs }: Judged, jitterUs: number): boolean => best.lagUs > tellingUs + jitterUs;
 

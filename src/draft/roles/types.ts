@@ -33,6 +33,8 @@ export interface Follow {
   readonly p: number;
   readonly q: number;
   readonly way: FollowWay;
+  /** own: each setting was answered to a size of its own, as of what limits hold back; r2 is of that. */
+  readonly sizes: 'one' | 'own';
 }
 
 /** A figure behind a role: `kind` says what was found, `with` is the other field it is about. */

@@ -11,7 +11,7 @@ const interval = (figures: RoleReason['figures']): string => {
 };
 
 const lagWords = (figures: RoleReason['figures']): string =>
-  `by ${number(figures, 'lagMs')} ms (${interval(figures)}; more than ${number(figures, 'tellingMs')} tells), R² ${number(figures, 'r2')} over ${number(figures, 'n')} instants`;
+  `by ${number(figures, 'lagMs')} ms (${interval(figures)}; more than ${number(figures, 'tellingMs')} tells), R² ${number(figures, 'r2')} over ${number(figures, 'n')} instants${figures['sizes'] === 'own' ? ', each time to a size of its own' : ''}`;
 
 const WORDS: { readonly [Kind in RoleReason['kind']]: (reason: RoleReason) => string } = {
   leads: ({ with: other, figures }) =>

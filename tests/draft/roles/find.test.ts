@@ -141,6 +141,30 @@ describe('findRoles', () => {
     }
   });
 
+  const settings = (timeS: number): number =>
+    1000 * [2, 50, 20, 60, 30, 50, 0, 40, 10, 60][Math.floor(timeS / 6.3) % 10]!;
+
+  it('knows the command of an answer that a limit holds back for most of the time', async () => {
+    const free = lagging(settings, 0.15);
+    const held: SentField = { ...answer, id: 0x220, at: (timeS) => Math.min(free(timeS), 9000) };
+    const report = await roles([{ ...command, id: 0x120, at: settings }, held]);
+    expect(roleOf(report, 0x120).role).toBe('command');
+    expect(roleOf(report, 0x220).role).toBe('feedback');
+    expect(roleOf(report, 0x120).why).toContain('each time to a size of its own');
+    // The same settings moved in time go before the answer no more: it is not told of what is not answered.
+    const elsewhere = await roles([{ ...command, id: 0x120, at: (timeS) => settings(timeS + 9.1) }, held]);
+    expect(elsewhere.follows).toEqual([]);
+  });
+
+  it('takes nothing for a sum over time of what chance brought beside it', async () => {
+    const slowly = (id: number, sender: string): SentField => {
+      const course = wandering(id, 9000, 8000, 40000);
+      return { id, sender, periodMs: 100, phaseMs: id % 100, at: (timeS) => course(timeS / 8) };
+    };
+    const report = await roles(Array.from({ length: 40 }, (_, k) => slowly(0x500 + k, `S${k}`)));
+    expect(report.roles.filter(({ role }) => role !== 'unknown')).toEqual([]);
+  });
+
   it('says the same again for the same seed', async () => {
     expect(await roles([command, answer])).toEqual(await roles([command, answer]));
   });

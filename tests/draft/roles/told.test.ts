@@ -22,6 +22,7 @@ const answer: Judged = {
   follower: prepared('B'),
   best: { lagUs: 60_000, constantUs: 50_000, n: 3000, scale: 1, unexplained: 0.01, residualSd: 4 },
   spread: { lagUs: [50_000, 70_000], constantUs: [30_000, 70_000], gain: [1.5, 2] },
+  sizes: 'one',
   copyResidualSd: 5,
   tellingUs: 10_000,
   p: 1e-8,
@@ -38,6 +39,13 @@ const ways = (judged: Judged, pairs = 1): string[] => toldOf([judged], pairs, ()
 describe('what follows what', () => {
   it('is an answer where it has a memory that no pure delay explains', () => {
     expect(ways(answer)).toEqual(['answer']);
+  });
+
+  it('is no copy where each setting was answered to a size of its own', () => {
+    const set = { leaderDither: 0, leader: { ...answer.leader, goesBySteps: true } };
+    const plain = { ...answer, ...set, spread: { ...answer.spread, gain: [1, 1.1] as const } };
+    expect(ways(plain)).toEqual(['copy']);
+    expect(ways({ ...plain, sizes: 'own' })).toEqual(['answer']);
   });
 
   it('is a copy where a memory gains hardly anything and what is left is dither', () => {
