@@ -61,9 +61,10 @@ function listConfidence({ savedBits, plainBits, lattice }: FoundLattice): number
 
 /** A field as one of a list of cells. */
 export function asCell(field: FieldFinding, list: FoundLattice): FieldFinding {
-  const { pitch, order, slots } = list.lattice;
+  const { pitch, order, slots, start } = list.lattice;
+  const where = start === null ? 'at an uneven pitch' : 'one behind the other';
   const why =
-    `One of a list of ${slots.length} cells of ${pitch} bits each, one behind the other, ${order}: read as cells that move alike, ` +
+    `One of a list of ${slots.length} cells of ${pitch} bits each, ${where}, ${order}: read as cells that move alike, ` +
     `${list.cells} of them take ${Math.round((100 * list.savedBits) / list.plainBits)} % less to write down than any other division.`;
   return { ...field, kind: 'number', confidence: listConfidence(list), why };
 }

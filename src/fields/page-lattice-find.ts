@@ -19,6 +19,7 @@ import {
   type CellPage,
   type Lattice,
 } from './page-lattice.ts';
+import { unevenLattices } from './page-lattice-uneven.ts';
 import { firstDivisionOf, price, without, type Priced } from './page-prices.ts';
 import type { PayloadRows } from './payload-rows.ts';
 import { pieceOf } from './segment.ts';
@@ -38,8 +39,11 @@ export interface FoundLattice {
   readonly cells: number;
 }
 
-/** Bits to say that there is a lattice, and which. */
+/** Bits to say that there is a lattice, and which; and where each further slot lies at an uneven pitch. */
 const NAMING_BITS = 16;
+const UNEVEN_SLOT_BITS = 8;
+const namingBits = ({ start, slots }: Lattice): number =>
+  NAMING_BITS + (start === null ? UNEVEN_SLOT_BITS * (slots.length - 1) : 0);
 /** Bits that it must save, and their share of what spans take. */
 const SAVED_MIN = 24;
 const SAVED_SHARE = 0.01;
@@ -150,7 +154,7 @@ function weigh(trial: Trial, lattice: Lattice, plain: readonly number[]): FoundL
   const sum = (all: readonly number[]): number => all.reduce((a, b) => a + b, 0);
   const plainBits = (1 + CUT_SHARE) * sum(plain) + stillCost(cells, pages);
   const besideBits = sum(rest);
-  const bits = NAMING_BITS + cellBits(trial, cells, lattice) + (1 + CUT_SHARE) * besideBits;
+  const bits = namingBits(lattice) + cellBits(trial, cells, lattice) + (1 + CUT_SHARE) * besideBits;
   const moving = cells.filter(({ moves }) => moves).length;
   return { lattice, pages: [], savedBits: plainBits - bits, plainBits, besideBits, cells: moving };
 }
@@ -201,7 +205,9 @@ export function* findLattice(all: readonly CellPage[], slotsMin: number, options
   const bytes = all[0]?.rows.bytes ?? 0;
   const tried = triedOf(all, all.map(movingBits));
   const pages = tried.map((page) => all[page] as CellPage);
-  const likely = likelyLattices(pages, bytes).filter(({ slots }) => slots.length >= slotsMin);
+  const likely = [...likelyLattices(pages, bytes), ...unevenLattices(all, bytes)].filter(
+    ({ slots }) => slots.length >= slotsMin,
+  );
   yield bytes * 1000;
   if (likely.length === 0) return { list: null, priced: new Map() };
   const priced: Priced[] = [];

@@ -9,10 +9,10 @@ import { countFlips, type PayloadRows } from './payload-rows.ts';
 
 export interface Lattice {
   readonly order: ByteOrder;
-  /** Bits from one cell to the next, and of each. */
+  /** Bits of each cell; at an even pitch from one to the next as well. */
   readonly pitch: number;
-  /** Bits in front of the first cell: counted from the lowest bit of byte 0 (little) or from its highest (big). */
-  readonly start: number;
+  /** Bits in front of the first cell: counted from the lowest bit of byte 0 (little) or from its highest (big). Null at an uneven pitch. */
+  readonly start: number | null;
   /** The slots it has in a payload. */
   readonly slots: readonly Piece[];
 }
@@ -26,7 +26,7 @@ export interface CellPage {
 }
 
 const PITCH_MIN = 8;
-const PITCH_MAX = 16;
+export const PITCH_MAX = 16;
 /** Bits in front of the first cell at most. */
 const HEADER_MAX = 63;
 const SLOTS_MIN = 2;
@@ -176,7 +176,7 @@ function savedAtFirstLook(lattice: Lattice, pages: readonly CellPage[], flips: r
 const CLOSELY = 48;
 
 /** Lattices that cut the payload alike, some slots sooner or later. */
-const cutOf = ({ order, pitch, start }: Lattice): string => `${order} ${pitch} ${start % pitch}`;
+const cutOf = ({ order, pitch, start }: Lattice): string => `${order} ${pitch} ${(start ?? 0) % pitch}`;
 
 /** The lattices that are worth a closer look, the best first. */
 export function likelyLattices(pages: readonly CellPage[], bytes: number): Lattice[] {

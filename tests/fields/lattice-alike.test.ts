@@ -15,13 +15,20 @@ const slot = (at: number): Lattice['slots'][number] => ({
 });
 const lattice: Lattice = { order: 'little', pitch: 16, start: 0, slots: [slot(0), slot(1), slot(2)] };
 
-/** Pages of three slots; widthOf: bits that move in a slot of a page. */
-const pagesOf = (count: number, widthOf: (at: number, page: number) => number): CellPage[] =>
+/** Pages of three slots; widthOf: bits that move in a slot of a page, from that of fromOf up. */
+const pagesOf = (
+  count: number,
+  widthOf: (at: number, page: number) => number,
+  fromOf: (at: number) => number = () => 0,
+): CellPage[] =>
   Array.from({ length: count }, (_, page) => {
     const random = createRandom(`page ${page}`);
     const payload = new Uint8Array(ROWS * 6);
     lattice.slots.forEach((each, at) => {
-      const column = Float64Array.from({ length: ROWS }, () => 4096 + random.below(2 ** widthOf(at, page)));
+      const column = Float64Array.from(
+        { length: ROWS },
+        () => 4096 + 2 ** fromOf(at) * random.below(2 ** widthOf(at, page)),
+      );
       writeColumn(payload, 6, { ...each, lsb: each.lsb }, column);
     });
     const rows = rowsOfStream(makeStream(payload, 6));
@@ -45,6 +52,22 @@ describe('the slots of a list', () => {
         pagesOf(8, (at) => [10, 11, 2][at] as number),
       ),
     ).toBe(false);
+  });
+
+  it('are different fields where each moves from another bit up, the same on all pages', () => {
+    const wide = (at: number, page: number): number => 3 + ((at + page * 2) % 5);
+    expect(
+      slotsAreAlike(
+        lattice,
+        pagesOf(8, wide, (at) => [2, 0, 1][at] as number),
+      ),
+    ).toBe(false);
+    expect(
+      slotsAreAlike(
+        lattice,
+        pagesOf(8, wide, () => 2),
+      ),
+    ).toBe(true);
   });
 
   it('are told by no two pages: chance orders so few cells as well', () => {

@@ -124,6 +124,42 @@ describe('lists of cells', () => {
     expect(fields.every(({ why }) => why.includes('cells of 16 bits'))).toBe(true);
   });
 
+  it.each([
+    {
+      order: 'little',
+      lsbs: [
+        [1, 0],
+        [3, 0],
+        [4, 4],
+      ],
+    },
+    {
+      order: 'big',
+      lsbs: [
+        [1, 0],
+        [3, 0],
+        [5, 4],
+      ],
+    },
+  ] as const)('reads cells that stand at an uneven pitch as cells, $order', ({ order, lsbs }) => {
+    // Two cells each with two bytes of their own, the last behind them without room to spare; page number in the last byte.
+    const [count, pages, bytes, length] = [1500, 6, 8, 12];
+    const random = createRandom(`uneven ${order}`);
+    const payload = new Uint8Array(count * bytes);
+    for (let row = 0; row < count; row++) payload[row * bytes + 7] = row % pages;
+    const walk = physicalWalk(random, count, 2050, 2058);
+    const slots = lsbs.map(([byte, bit]): Placement => ({ lsb: { byte, bit }, length, order }));
+    for (const slot of slots) {
+      const offsets = Array.from({ length: pages }, () => random.below(14));
+      const column = walk.map((value, row) => value + random.below(3) + (offsets[row % pages] as number));
+      writeColumn(payload, bytes, slot, column);
+    }
+    const { fields } = findFieldsOfStream(makeStream(payload, bytes), {});
+    expect(fields).toHaveLength(pages * slots.length);
+    expect(fields.filter((field) => !slots.some((slot) => holdsAll(slot, field)))).toEqual([]);
+    expect(fields.every(({ why }) => why.includes('3 cells') && why.includes('uneven pitch'))).toBe(true);
+  });
+
   it('takes bits of a cell for no selector within its page, though they tell much of the cells beside it', () => {
     const rows = rowsOfStream(packStream({ order: 'little', pitch: 8, pages: 4, bytes: 8, cells: 28 }));
     const outer = numberedBy('page', { byte: 0, bit: 0 }, 2, []);
