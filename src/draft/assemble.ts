@@ -10,6 +10,7 @@ import { isByHand } from '../map/evidence.ts';
 import { requiredFeatures } from '../map/features.ts';
 import type { MapFrame, MapSignal, MapTiming, SignalMap } from '../map/schema.ts';
 import type { Survey, SurveyFrame } from '../timing/types.ts';
+import { asAsked } from './broadcasts.ts';
 import { markSignal } from './marked.ts';
 import { meantSignal } from './meant.ts';
 import { unusedName } from './names.ts';
@@ -88,17 +89,6 @@ function senderOf(surveyed: SurveyFrame | undefined, { groups }: Survey): MapFra
   const name = groups.find((one) => one.group === group)?.name ?? `sender ${group}`;
   return { group, name, confidence: groupConfidence ?? 0, ...(byHand ? { byHand: true } : {}) };
 }
-
-/** A frame of questions or answers: what finders saw in its bytes belongs to no broadcast. */
-const asAsked = (frame: MapFrame): MapFrame => ({
-  ...frame,
-  role: 'other',
-  counters: [],
-  checksums: [],
-  selectors: [],
-  signals: frame.signals.filter(isByHand),
-  unclaimed: [],
-});
 
 function frameOf(findings: FrameFindings, input: AssembleInput, capture: string): MapFrame {
   const surveyed = input.survey.frames.find((one) => one.direction === 'received' && isFrame(one, findings));

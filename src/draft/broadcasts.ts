@@ -2,6 +2,8 @@
  * What a tester asks, and what answers it, are no broadcasts: their bytes mean something only together with the question (ISO 14229-1), so
  * no answer to an action, no fit and no signal is looked for there. Their readings serve as references instead.
  */
+import { isByHand } from '../map/evidence.ts';
+import type { MapFrame } from '../map/schema.ts';
 import type { DiagnosticsReport } from '../reference/diagnostics/report.ts';
 import { isFrame, type FrameKey } from './types.ts';
 
@@ -28,3 +30,14 @@ export function partAsked<Finding extends FrameKey>(
   const isAsked = (finding: Finding): boolean => keys.some((key) => isFrame(finding, key));
   return { broadcasts: findings.filter((each) => !isAsked(each)), asked: findings.filter(isAsked) };
 }
+
+/** Such a frame in a map: what finders saw in its bytes belongs to no broadcast, what a person placed there stays. */
+export const asAsked = (frame: MapFrame): MapFrame => ({
+  ...frame,
+  role: 'other',
+  counters: [],
+  checksums: [],
+  selectors: [],
+  signals: frame.signals.filter(isByHand),
+  unclaimed: [],
+});

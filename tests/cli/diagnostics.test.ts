@@ -42,6 +42,16 @@ describe('a capture with a tester in it', () => {
     expect(quantities[0]?.fits.some(({ id }) => id === '0x6A9')).toBe(false);
   });
 
+  it('fields proposes no structure for questions and answers, and says why', async () => {
+    const { frames } = (await jsonOf(['fields', file, '--json'])) as { frames: SignalMap['frames'] };
+    const items = ({ counters, checksums, selectors, signals }: SignalMap['frames'][number]): number =>
+      counters.length + checksums.length + selectors.length + signals.length;
+    for (const id of ['0x6A1', '0x6A9']) expect(items(frames.find((frame) => frame.id === id)!)).toBe(0);
+    expect(items(frames.find(({ id }) => id === '0x2A0')!)).toBeGreaterThan(0);
+    const { out } = await loomscribe(['fields', file]);
+    expect(out).toMatch(/0x6A9: .*\n {2}A tester’s questions, or the answers to them/);
+  });
+
   it('draft lists the frames of questions and answers, and takes none of their bytes for a signal or a guard', async () => {
     const map = join(folder, 'polled.map.json');
     expect((await loomscribe(['draft', file, '-o', map])).code).toBe(0);

@@ -1,6 +1,7 @@
 /** `fields`: the payload structure of every identifier. */
 import { describePlace, describeTiming, describeWhen } from '../../handover/describe.ts';
 import { decisionsOfMap } from '../../draft/confirmed.ts';
+import { isFrame } from '../../draft/types.ts';
 import { sameValueWords } from '../../fields/same-value/words.ts';
 import { confidenceFigure } from '../../kit/figures.ts';
 import { parseMap } from '../../map/parse.ts';
@@ -99,11 +100,15 @@ function tableOf(rows: readonly Row[], reasons: boolean): string[] {
   return [INDENT + head, ...lines.flatMap((line, i) => [INDENT + line, ...below(rows[i])])];
 }
 
-function frameText(frame: MapFrame, reasons: boolean): string {
+const ASKED =
+  'A tester\u2019s questions, or the answers to them: a byte means something only together with the question. survey counts them, fit takes the answers for a reference.';
+
+function frameText(frame: MapFrame, reasons: boolean, isAsked: boolean): string {
   const size = `${frame.length} ${frame.length === 1 ? 'byte' : 'bytes'}`;
   const rest = unclaimedText(frame);
   return [
     `${frame.bus} ${frame.id}${frame.extended ? ' (29-bit)' : ''}: ${size}, ${describeTiming(frame)}`,
+    ...(isAsked ? [INDENT + wrapped(ASKED, 98, INDENT)] : []),
     ...tableOf(rowsOf(frame), reasons),
     ...(rest ? [`${INDENT}rest: ${rest}`] : []),
   ].join('\n');
@@ -114,7 +119,7 @@ export const fields: Verb = {
   summary: 'payload structure of every identifier: spans, order, coding, counters, checksums',
   usage: 'CAPTURE... [--map MAP] [--why] [--json]',
   about:
-    'Proposes where values begin and end in each payload, in which byte order and coding, and which bits guard the frame. Names are made from the place.\nEach proposal carries its confidence and its reason. What looks like noise or ciphertext is left unclaimed and named so.',
+    'Proposes where values begin and end in each payload, in which byte order and coding, and which bits guard the frame. Names are made from the place.\nEach proposal carries its confidence and its reason. What looks like noise or ciphertext is left unclaimed and named so. Of a tester\u2019s questions and the answers to them no structure is proposed.',
   options: [
     { name: 'why', help: 'the reason beneath each proposal; --json always has it' },
     {
@@ -132,12 +137,18 @@ export const fields: Verb = {
     const path = parsed.one('map');
     const map = path ? await parseFile(path, parseMap, terminal) : null;
     const decisions = [...(dossier ? (handWorkOf(dossier).decisions ?? []) : []), ...(map ? decisionsOfMap(map) : [])];
-    const answer = await runTask('fields', { ...capture, decisions }, terminal);
+    const { frames, asked } = await runTask('fields', { ...capture, decisions }, terminal);
     if (parsed.has('json')) {
-      terminal.print(JSON.stringify(answer, null, 2));
+      terminal.print(JSON.stringify({ frames }, null, 2));
       return;
     }
-    if (answer.frames.length === 0) terminal.say('The capture holds no data frames that the vehicle sent.');
-    else terminal.print(answer.frames.map((frame) => frameText(frame, parsed.has('why'))).join('\n\n'));
+    const textOf = (frame: MapFrame): string =>
+      frameText(
+        frame,
+        parsed.has('why'),
+        asked.some((key) => isFrame(frame, key)),
+      );
+    if (frames.length === 0) terminal.say('The capture holds no data frames that the vehicle sent.');
+    else terminal.print(frames.map(textOf).join('\n\n'));
   },
 };
