@@ -43,22 +43,24 @@ function readColumn(rows: PayloadRows, placement: Placement, given?: Coding): Va
   let filled = 0;
   while (filled < all.length && all[filled] === ones) filled++;
   const goesRound = (given ?? sign.coding) !== 'unsigned';
-  const isFilling = length >= 4 && filled > 0 && filled < all.length && isFarFrom(all, filled, ones, goesRound);
+  const isFilling =
+    length >= 4 &&
+    filled > 0 &&
+    filled < all.length &&
+    isFarFrom(all, rows.joined, filled, goesRound ? ones + 1 : Infinity, ones);
   return { values: isFilling ? all.subarray(filled) : all, fillingRows: isFilling ? filled : 0, sign };
 }
 
 const timesWords = (count: number): string =>
   count === 1 ? 'once' : count === 2 ? 'twice' : `${grouped(count)} times`;
 
-/** Whether the first value after a run of all ones lies further off than the value ever steps by itself; goesRound: all ones is next to zero. */
-function isFarFrom(all: Float64Array, filled: number, ones: number, goesRound: boolean): boolean {
-  const circle = ones + 1;
-  const apart = (a: number, b: number): number =>
-    goesRound ? Math.min(Math.abs(a - b), circle - Math.abs(a - b)) : Math.abs(a - b);
+/** Whether the first value after a run of all ones lies further off than the value ever steps by itself; round: where it starts anew, if it does. */
+function isFarFrom(all: Float64Array, joined: Uint8Array, filled: number, round: number, ones: number): boolean {
+  const apart = (a: number, b: number): number => Math.min(Math.abs(a - b), round - Math.abs(a - b));
   let largest = 0;
   for (let row = filled + 1; row < all.length; row++)
-    largest = Math.max(largest, apart(all[row] as number, all[row - 1] as number));
-  return apart(all[filled] as number, ones) > Math.max(2 * largest, circle / 16);
+    if (joined[row] !== 0) largest = Math.max(largest, apart(all[row] as number, all[row - 1] as number));
+  return apart(all[filled] as number, ones) > Math.max(2 * largest, (ones + 1) / 16);
 }
 
 interface Range {

@@ -29,11 +29,14 @@ import { textsOf, textsOfPages } from './text-bytes.ts';
 import { textSelector } from './text-over-pages.ts';
 import type { Explained, FrameFindings } from './types.ts';
 import { unclaimedOf } from './unclaimed.ts';
+import { withoutFillings } from './wakes.ts';
 
 export interface DissectOptions extends DivideOptions {
   readonly id: number;
   /** Of the identifier's bus; null at the first look. */
   readonly habits: BusHabits | null;
+  /** Rows that came behind a pause, ascending. */
+  readonly wakes: readonly number[];
 }
 
 export type Parts = Pick<FrameFindings, 'counters' | 'checksums' | 'selectors' | 'fields' | 'unclaimed'>;
@@ -72,9 +75,11 @@ function withoutShadows(
   return kept;
 }
 
-/** rows: all frames of the usual length. */
-export function* dissect(rows: PayloadRows, options: DissectOptions): Steps<Parts> {
-  const free = movedMask(rows);
+/** all: all frames of the usual length. */
+export function* dissect(all: PayloadRows, options: DissectOptions): Steps<Parts> {
+  const moved = movedMask(all);
+  const rows = withoutFillings(all, options.wakes, moved);
+  const free = rows === all ? moved : movedMask(rows);
   const usable = new Uint8Array(rows.bytes).fill(0xff);
   const take = (placement: Piece): void => {
     claim(free, placement);
@@ -82,7 +87,7 @@ export function* dissect(rows: PayloadRows, options: DissectOptions): Steps<Part
   };
   const placed = options.decisions.filter(({ kind }) => kind === 'field');
   for (const placement of fixedPlaces(options.decisions)) take(placement);
-  const guards = yield* findGuards(rows, free, usable, options);
+  const guards = yield* findGuards(all, free, usable, options);
   guards.checksums.forEach((rule) => take(rule as Piece));
   guards.sure.forEach((counter) => take(counter as Piece));
   const isGuarded =

@@ -18,6 +18,7 @@ import { withReservedCodes } from './reserved-codes.ts';
 import { withRoom } from './room-beside.ts';
 import { runInSteps, runThrough, type Steps } from './steps.ts';
 import type { FieldOptions, FrameFindings } from './types.ts';
+import { wakesOf } from './wakes.ts';
 
 function* findWith(stream: Stream, options: FieldOptions, orderBits: OrderBits): Steps<FrameFindings> {
   const bits = measureBits(stream);
@@ -29,6 +30,7 @@ function* findWith(stream: Stream, options: FieldOptions, orderBits: OrderBits):
     decisions,
     orderBits,
     habits: habits.find(({ bus }) => bus === stream.bus) ?? null,
+    wakes: wakesOf(stream),
   };
   const parts = withHandRules(yield* dissect(rows, asked), decisions, stream);
   const disagreements =
