@@ -11,6 +11,8 @@ export interface CodingEvidence {
   readonly coding: Extract<Coding, SignReading | 'bcd'>;
   /** Times the value went through zero in the reading taken; 0 for readings without a sign. */
   readonly throughZero: number;
+  /** With a sign for no other reason than that all numbers of the upper half are small ones then. */
+  readonly bySmallness: boolean;
 }
 
 const SIGN_BITS_MIN = 3;
@@ -19,8 +21,11 @@ const CHANCE_BITS = 1.3;
 /** So many times that must be exceeded, and so many bits in any case. */
 const CHANCES = 2;
 const SIGN_BITS = 3;
-/** A sign beside a magnitude is seldom: one crossing must speak for it so clearly. */
+/** A sign beside a magnitude is seldom: one crossing must speak for it so clearly, and so many of all: an angle that turns fast crosses anyhow. */
 const MAGNITUDE_BITS = 6;
+const MAGNITUDE_SHARE = 0.6;
+/** A crossing that is so many times farther than any move within a half, in every reading, is a leap and tells nothing of what lies between. */
+const LEAP = 2;
 /** All ones alone may be "no data" as well as -1; what changes to and fro so often is a value. */
 const FLICKERS = 8;
 
@@ -37,24 +42,33 @@ interface Crossings {
 const distance = (a: number, b: number, reading: SignReading, length: number): number =>
   Math.abs(codedValue(a, reading, length) - codedValue(b, reading, length));
 
-/** Where the value moved from one half of its range to the other, from the number `from` on. */
+/** The farthest move within a half of the range, from the number `from` on. */
+function farthestWithin(values: Float64Array, length: number, from: number): number {
+  const half = 2 ** (length - 1);
+  let farthest = 0;
+  for (let row = from + 1; row < values.length; row++) {
+    const [a, b] = [values[row - 1] as number, values[row] as number];
+    if (a >= half === b >= half) farthest = Math.max(farthest, Math.abs(a - b));
+  }
+  return farthest;
+}
+
+/** Where the value moved from one half of its range to the other, but not by a leap, from the number `from` on. */
 function crossingsOf(values: Float64Array, length: number, from: number): Crossings {
   const half = 2 ** (length - 1);
+  const limit = LEAP * farthestWithin(values, length, from);
   const zero = (): ByReading => ({ unsigned: 0, signed: 0, 'sign-magnitude': 0 });
   const crossings: Crossings = { count: 0, far: zero(), nearest: zero() };
   for (let row = from + 1; row < values.length; row++) {
     const a = values[row - 1] as number;
     const b = values[row] as number;
     if (a >= half === b >= half) continue;
+    const ways = READINGS.map((reading) => distance(a, b, reading, length));
+    const shortest = Math.min(...ways);
+    if (shortest > limit) continue;
     crossings.count++;
-    let least: SignReading = 'unsigned';
-    let shortest = Infinity;
-    for (const reading of READINGS) {
-      const way = distance(a, b, reading, length);
-      crossings.far[reading] += Math.log2(1 + way);
-      if (way < shortest) [least, shortest] = [reading, way];
-    }
-    crossings.nearest[least]++;
+    READINGS.forEach((reading, index) => (crossings.far[reading] += Math.log2(1 + (ways[index] as number))));
+    crossings.nearest[READINGS[ways.indexOf(shortest)] as SignReading]++;
   }
   return crossings;
 }
@@ -71,13 +85,22 @@ function settledFrom(values: Float64Array, length: number): number {
 
 /** Whether the move to `row` is larger, in a reading, than any later one within a half of the range. */
 function leavesByLeap(values: Float64Array, row: number, length: number, reading: SignReading = 'signed'): boolean {
-  const half = 2 ** (length - 1);
-  let largest = 0;
-  for (let at = row + 1; at < values.length; at++) {
-    const [a, b] = [values[at - 1] as number, values[at] as number];
-    if (a >= half === b >= half) largest = Math.max(largest, Math.abs(a - b));
-  }
+  const largest = farthestWithin(values, length, row);
   return row < values.length && distance(values[0] as number, values[row] as number, reading, length) > largest;
+}
+
+/**
+ * Bits that speak for a sign by how near to its upper end the upper half of the range was only ever seen: negative numbers are small ones
+ * there, while a value without a sign, whose top bit is the highest that moved, lies anywhere above the middle. Less what the guess of a size costs.
+ */
+function bitsOfSmallness(values: Float64Array, length: number, from: number): number {
+  const half = 2 ** (length - 1);
+  let least = 2 * half;
+  for (let row = from; row < values.length; row++) {
+    const value = values[row] as number;
+    if (value >= half) least = Math.min(least, value);
+  }
+  return least === 2 * half ? 0 : Math.log2(half / (2 * half - least)) - Math.log2(length);
 }
 
 /** Whether nothing but all ones was ever seen of the upper half, and too seldom to be a value's -1. */
@@ -100,20 +123,27 @@ const LOWEST_BITS_MIN = 8;
 
 /** values: [n] unsigned raw values in order of time. */
 export function decideCoding(values: Float64Array, length: number): CodingEvidence {
-  if (hasDigits(values, length)) return { coding: 'bcd', throughZero: 0 };
-  if (length < SIGN_BITS_MIN || values.length === 0) return { coding: 'unsigned', throughZero: 0 };
+  const told = (coding: CodingEvidence['coding'], throughZero = 0, bySmallness = false): CodingEvidence => ({
+    coding,
+    throughZero,
+    bySmallness,
+  });
+  if (hasDigits(values, length)) return told('bcd');
+  if (length < SIGN_BITS_MIN || values.length === 0) return told('unsigned');
   const from = settledFrom(values, length);
   const { count, far, nearest } = crossingsOf(values, length, from);
-  const taken = (coding: SignReading): CodingEvidence => ({ coding, throughZero: nearest[coding] });
+  const taken = (coding: SignReading): CodingEvidence => told(coding, nearest[coding]);
   const beginsLowest =
     length >= LOWEST_BITS_MIN &&
     from > 0 &&
     values[0] === 2 ** (length - 1) &&
     leavesByLeap(values, from, length, 'unsigned');
-  const plain: CodingEvidence = beginsLowest ? taken('signed') : { coding: 'unsigned', throughZero: 0 };
-  if (count === 0 || isOnlyFilling(values, length, from, count)) return plain;
+  const plain = beginsLowest ? taken('signed') : told('unsigned');
+  if (isOnlyFilling(values, length, from, count)) return plain;
+  if (count === 0) return bitsOfSmallness(values, length, from) > SIGN_BITS ? told('signed', 0, true) : plain;
   const least = Math.min(far.signed, far.unsigned);
-  if (isLess(far['sign-magnitude'], least, count, MAGNITUDE_BITS)) return taken('sign-magnitude');
+  const isMagnitude = nearest['sign-magnitude'] >= MAGNITUDE_SHARE * count;
+  if (isMagnitude && isLess(far['sign-magnitude'], least, count, MAGNITUDE_BITS)) return taken('sign-magnitude');
   return isLess(far.signed, far.unsigned, count) ? taken('signed') : plain;
 }
 

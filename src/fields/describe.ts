@@ -114,7 +114,11 @@ function numberWords(span: Span, range: Range, sign: CodingEvidence): string[] {
   }
   if (span.cost.isFloat)
     return [...words, 'Its bits are a sensible floating-point number in every frame, and read so it goes on smoothly.'];
-  if (sign.coding === 'signed' && sign.throughZero === 0)
+  if (sign.bySmallness)
+    words.push(
+      'Where its top bit is set, those below it are too: small numbers below zero, reached by leaps; it was never seen to go through zero.',
+    );
+  else if (sign.coding === 'signed' && sign.throughZero === 0)
     words.push(
       'It began at the lowest number there is with a sign, as "no data" is said of values that have one; it never went through zero.',
     );

@@ -30,7 +30,7 @@ describe('codings', () => {
   });
 
   it('calls a value without a crossing unsigned', () => {
-    expect(decideCoding(swing.map(Math.abs), 12)).toEqual({ coding: 'unsigned', throughZero: 0 });
+    expect(decideCoding(swing.map(Math.abs), 12)).toMatchObject({ coding: 'unsigned', throughZero: 0 });
   });
 
   it('takes what a module sends before it knows better for no crossing', () => {
@@ -39,7 +39,33 @@ describe('codings', () => {
     const asleep = Float64Array.from({ length: COUNT }, (_, row) => (row < 40 ? 0 : 4000 + (row % 7)));
     expect(decideCoding(asleep, 12).coding).toBe('unsigned');
     const temperature = Float64Array.from({ length: COUNT }, (_, row) => (row < 40 ? HALF : 20 + (row % 3)));
-    expect(decideCoding(temperature, 12)).toEqual({ coding: 'signed', throughZero: 0 });
+    expect(decideCoding(temperature, 12)).toMatchObject({ coding: 'signed', throughZero: 0, bySmallness: false });
+  });
+
+  it('sees no sign in leaps from rest into the upper half, however often', () => {
+    // A charger's view of the mains: nothing, or some 230 V in steps of half a volt.
+    const mains = Float64Array.from({ length: COUNT }, (_, row) => (row % 300 < 150 ? 0 : 458 + ((row * 7) % 5)));
+    expect(decideCoding(mains, 9).coding).toBe('unsigned');
+    const dimmer = Float64Array.from({ length: COUNT }, (_, row) => (row % 300 < 150 ? 0 : 9));
+    expect(decideCoding(dimmer, 4).coding).toBe('unsigned');
+  });
+
+  it('sees a sign in leaps to numbers that with one are all small', () => {
+    const current = Float64Array.from({ length: COUNT }, (_, row) => (row % 300 < 150 ? 0 : 65486 + ((row * 7) % 5)));
+    expect(decideCoding(current, 16)).toEqual({ coding: 'signed', throughZero: 0, bySmallness: true });
+  });
+
+  it('sees no sign in an angle that turns fast', () => {
+    const random = createRandom('turns');
+    const readings = [37, 410, 990, 1500, 1890, 2040].map((step) => {
+      let angle = 0;
+      const turning = Float64Array.from({ length: COUNT }, (_, row) => {
+        angle = (angle + step * Math.sin(row / 400) + 20 * random.next() + 4096) % 4096;
+        return Math.floor(angle);
+      });
+      return decideCoding(turning, 12).coding;
+    });
+    expect(readings).toEqual(readings.map(() => 'unsigned'));
   });
 
   it('sees no sign in a few leaps to anywhere', () => {
