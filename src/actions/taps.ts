@@ -29,7 +29,7 @@ const CHANCE_MOST = 0.05;
 const SECOND_S = 0.6;
 const THIRD_S = 0.3;
 /** Typical spread of one reaction, and farthest that the three may scatter about their mean. */
-const REACTION_SD_S = 0.1;
+const REACTION_SD_S = 0.12;
 const SCATTER_MOST_S = 0.2;
 /** Fields answer one press within so much of each other. */
 const ONE_PLACE_S = 0.4;

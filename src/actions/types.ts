@@ -159,16 +159,10 @@ export interface LinkReport {
   readonly actions: readonly ActionLinks[];
 }
 
-/** One change of a state or flag that follows an event. */
-export interface SequenceStep extends Placement {
+interface StepTold {
   readonly bus: string;
   readonly id: string;
   readonly extended: boolean;
-  readonly field: string;
-  readonly when: When;
-  /** Unsigned raw values. */
-  readonly from: number;
-  readonly to: number;
   /** Least and greatest time since the sequence's first step of the repetition, milliseconds. */
   readonly delayMs: readonly [number, number];
   /** Repetitions in which it came about when due. */
@@ -180,6 +174,37 @@ export interface SequenceStep extends Placement {
   /** [repetitions] when it came about, seconds on the capture's clock; null in those that lack it. */
   readonly atS: readonly (number | null)[];
 }
+
+/** A request that a step answers: it comes so long after it each time, and never without it. */
+export interface StepAnswer {
+  /** Index of the request among the sequence's steps. */
+  readonly step: number;
+  /** From the request to the answer, milliseconds. */
+  readonly delayMs: readonly [number, number];
+  /** Times that both came, over the whole capture. */
+  readonly times: number;
+}
+
+/** One change of a state or flag that follows an event. */
+export interface FieldStep extends StepTold, Placement {
+  readonly kind: 'field';
+  readonly field: string;
+  readonly when: When;
+  /** Unsigned raw values. */
+  readonly from: number;
+  readonly to: number;
+  /** Null where it answers no request of another sender, as far as can be told. */
+  readonly answers: StepAnswer | null;
+}
+
+/** Frames that begin to be sent, or are sent no more; `id` is the first one seen, or the last. */
+export interface SenderStep extends StepTold {
+  readonly kind: 'begins' | 'falls-silent';
+  /** All that do so together, of one sender as far as that is known. */
+  readonly frames: readonly { readonly bus: string; readonly id: string; readonly extended: boolean }[];
+}
+
+export type SequenceStep = FieldStep | SenderStep;
 
 export interface Sequence {
   /** The action, its value where marks carry several, and whether it is the end of it. */

@@ -116,7 +116,10 @@ export async function draftMap(input: DraftInput, control: Control): Promise<Dra
   const span = findRest(table, findings, settled);
   const sequences =
     naming.length > 0
-      ? await findSequences({ table, findings: broadcasts, marks: naming }, part(control, 0.88, 0.92))
+      ? await findSequences(
+          { table, findings: broadcasts, marks: naming, senders: survey.frames },
+          part(control, 0.88, 0.92),
+        )
       : [];
   const meaning = await findMeaning({ table, findings: broadcasts, survey, links, seed }, part(control, 0.92, 1));
   const map = assembleMap({

@@ -87,11 +87,15 @@ export const leftOutTable = (leftOut: readonly LeftOut[]): TextTable => ({
   rows: leftOut.map(({ name, why }) => [name, why]),
 });
 
+/** Of a step without a signal: the frame itself comes or goes, and its sender with it. */
+const sendingWords = (group: string | null, to: unknown): string =>
+  `${to === 1 ? 'begins to be sent' : 'is sent no more'}${group ? ` (sender ${group})` : ''}`;
+
 export const sequenceLines = ({ sequences }: SignalMap): string[] =>
   sequences.flatMap(({ name, event, n, steps }) => [
     `${name}, after ${event}, seen ${n} times`,
     ...steps.map(
-      ({ bus, id, signal, from, to, delayMs, seen }, i) =>
-        `${i + 1}. ${bus} ${id} ${signal}: ${from} to ${to}, ${delayMs[0]} to ${delayMs[1]} ms, ${seen} of ${n}`,
+      ({ bus, id, group, signal, from, to, delayMs, seen }, i) =>
+        `${i + 1}. ${bus} ${id} ${signal ? `${signal}: ${from} to ${to}` : sendingWords(group, to)}, ${delayMs[0]} to ${delayMs[1]} ms, ${seen} of ${n}`,
     ),
   ]);

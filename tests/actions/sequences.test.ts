@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { findSequences } from '../../src/actions/sequences.ts';
-import type { Mark } from '../../src/actions/types.ts';
+import type { FieldStep, Mark, SequenceStep } from '../../src/actions/types.ts';
 import { createRandom, type Random } from '../../src/kit/random.ts';
 import { series, STEP_S, telegraph, worldOf, type WorldField } from './scenario.ts';
 
@@ -59,6 +59,8 @@ function worldWith(random: Random, repetitions: number, reactionS: number, lampS
   return { ...worldOf([...fields, ...others], SECONDS, 5), marks: marks.sort((a, b) => a.startS - b.startS) };
 }
 
+const fieldSteps = (steps: readonly SequenceStep[] = []): FieldStep[] => steps.filter((step) => step.kind === 'field');
+
 const told = async (world: ReturnType<typeof worldWith>, name: string) => {
   const all = await findSequences({ table: world.table, findings: world.frames, marks: world.marks }, {});
   return all.find((each) => each.name === name);
@@ -74,7 +76,7 @@ describe('what happens when the key turns', () => {
           worldWith(createRandom(1).fork(`${seed}${repetitions}`), repetitions, 0.15),
           'key turned: on',
         );
-        const planted = (sequence?.steps ?? []).filter(({ field }) => !field.startsWith('other'));
+        const planted = fieldSteps(sequence?.steps).filter(({ field }) => !field.startsWith('other'));
         expect(planted.map(({ field, from, to }) => `${field} ${from} ${to}`)).toEqual([
           'key seen 0 1',
           'negative relay 0 1',
@@ -99,7 +101,7 @@ describe('what happens when the key turns', () => {
     const sequence = await told({ ...world, marks: alone }, 'key turned: on');
     const turned = world.marks.filter(({ value }) => value === 'on').map(({ startS }) => startS);
     expect(sequence?.atS).toEqual([...turned, SECONDS - 14]);
-    const steps = (sequence?.steps ?? []).filter(({ field }) => !field.startsWith('other'));
+    const steps = fieldSteps(sequence?.steps).filter(({ field }) => !field.startsWith('other'));
     expect(steps).toHaveLength(6);
     for (const { atS, seen } of steps) {
       expect(atS.filter((at) => at !== null)).toHaveLength(seen);
@@ -114,16 +116,19 @@ describe('what happens when the key turns', () => {
     const lampS = [0, 6, 0, null, 0, 0, 5, 0, 0, 0];
     const world = worldWith(createRandom(9).fork('late'), lampS.length, 0.15, lampS);
     const sequence = await told(world, 'key turned: on');
-    const lamp = sequence?.steps.find(({ field }) => field === 'ready lamp');
+    const lamp = fieldSteps(sequence?.steps).find(({ field }) => field === 'ready lamp');
     expect(lamp).toMatchObject({ seen: 7, late: 2 });
     expect(lamp?.atS.map((atS) => atS === null)).toEqual(lampS.map((each) => each !== 0));
-    expect(sequence?.steps.find(({ field }) => field === 'negative relay')).toMatchObject({ seen: 10, late: 0 });
+    expect(fieldSteps(sequence?.steps).find(({ field }) => field === 'negative relay')).toMatchObject({
+      seen: 10,
+      late: 0,
+    });
   });
 
   it('is told apart for each value of the marks', async () => {
     const sequence = await told(worldWith(createRandom(2).fork('off'), 6, 0.15), 'key turned: off');
     expect(
-      sequence?.steps
+      fieldSteps(sequence?.steps)
         .map(({ field, to }) => `${field} ${to}`)
         .filter((text) => !text.startsWith('other'))
         .sort(),
@@ -150,7 +155,7 @@ describe('what happens when the key turns', () => {
     const sequence = await told(worldWith(createRandom(4).fork('once'), 1, 0.1), 'key turned: on');
     expect(sequence?.words).toContain('done once');
     expect(sequence?.steps.every(({ q, seen }) => q === null && seen === 1)).toBe(true);
-    const planted = (sequence?.steps ?? []).filter(({ field }) => !field.startsWith('other'));
+    const planted = fieldSteps(sequence?.steps).filter(({ field }) => !field.startsWith('other'));
     expect(planted).toHaveLength(6);
     // Flags that change all the time say nothing of what was done once.
     expect((sequence?.steps.length ?? 0) - planted.length).toBeLessThanOrEqual(3);
@@ -171,7 +176,7 @@ describe('what happens when the key turns', () => {
     } as (typeof table.streams)[number];
     const findings = [...frames, { ...lamp.frames[0], id: '0x7A0' } as (typeof frames)[number]];
     const all = await findSequences({ table: { ...table, streams: [...table.streams, stream] }, findings, marks }, {});
-    const steps = all.find(({ name }) => name === 'key turned: on')?.steps ?? [];
+    const steps = fieldSteps(all.find(({ name }) => name === 'key turned: on')?.steps);
     expect(steps.filter(({ field }) => field === 'lamp')).toEqual([]);
     expect(steps.filter(({ field }) => field === 'ready lamp')).toHaveLength(1);
   });
@@ -200,7 +205,66 @@ describe('what happens when the key turns', () => {
         : { ...stream, payload: stream.payload.map((byte, at) => (at % 2 === 1 ? (at >> 1) % 2 : byte)) },
     );
     const all = await findSequences({ table: { ...table, streams }, findings: [paged, ...frames.slice(1)], marks }, {});
-    const steps = all.find(({ name }) => name === 'key turned: on')?.steps ?? [];
+    const steps = fieldSteps(all.find(({ name }) => name === 'key turned: on')?.steps);
     expect(steps.filter(({ field }) => field.startsWith('page'))).toHaveLength(1);
+  });
+
+  it('tells which sender begins and falls silent, its frames together, and what answers what', async () => {
+    const random = createRandom(8).fork('senders');
+    const { table, frames, marks } = worldWith(random, 6, 0.1);
+    const timesOf = (value: string): number[] => marks.flatMap((mark) => (mark.value === value ? [mark.startS] : []));
+    const [onS, offS] = [timesOf('on'), timesOf('off')];
+    // The negative relay (300 ms behind the key) is asked 40 ms before by a flag of another sender; two frames sleep while the key is off.
+    const asked = series(SECONDS, () => 0);
+    const relay = frames.findIndex(({ fields }) => fields[0]?.name === 'negative relay');
+    const relayStream = table.streams[relay] as (typeof table.streams)[number];
+    const turns = [...relayStream.timeUs].filter(
+      (_, k) => k > 0 && relayStream.payload[2 * k] !== relayStream.payload[2 * k - 2],
+    );
+    turns.forEach((us, k) => {
+      if (k % 2 === 0)
+        asked.fill(1, Math.floor(us / 1e6 / STEP_S) - 3, Math.floor((turns[k + 1] ?? Infinity) / 1e6 / STEP_S) - 3);
+    });
+    const extra = worldOf(
+      [
+        { name: 'close asked', values: asked, periodS: 0.02, kind: 'flag' },
+        { name: 'pump', values: series(SECONDS, () => 3), periodS: 0.1 },
+        { name: 'fan', values: series(SECONDS, () => 3), periodS: 0.2 },
+      ],
+      SECONDS,
+      9,
+    );
+    const isAwake = (us: number): boolean =>
+      onS.some((fromS, k) => us / 1e6 >= fromS + 0.3 && us / 1e6 <= (offS[k] ?? SECONDS) + 2.5);
+    const streams = extra.table.streams.map((stream, k) => {
+      const rows = [...stream.timeUs.keys()].filter((row) => k === 0 || isAwake(stream.timeUs[row] as number));
+      const payload = Uint8Array.from(rows.flatMap((row) => [...stream.payload.subarray(row * 2, row * 2 + 2)]));
+      const timeUs = Float64Array.from(rows, (row) => stream.timeUs[row] as number);
+      return { ...stream, id: 0x700 + k, index: table.streams.length + k, count: rows.length, timeUs, payload };
+    });
+    const named = extra.frames.map((frame, k) => ({ ...frame, id: `0x70${k}` }));
+    const senders = named.map(({ bus, id, extended }, k) => ({ bus, id, extended, group: k === 0 ? 'D' : 'P' }));
+    const all = await findSequences(
+      { table: { ...table, streams: [...table.streams, ...streams] }, findings: [...frames, ...named], marks, senders },
+      {},
+    );
+    const sendersIn = (name: string) =>
+      (all.find((each) => each.name === name)?.steps ?? []).filter((step) => step.kind !== 'field');
+    const [wakes, ...more] = sendersIn('key turned: on');
+    expect(more).toEqual([]);
+    expect(wakes).toMatchObject({ kind: 'begins', seen: 6 });
+    expect(wakes?.frames.map(({ id }) => id)).toEqual(['0x701', '0x702']);
+    const [sleeps] = sendersIn('key turned: off');
+    expect(sleeps).toMatchObject({ kind: 'falls-silent' });
+    const steps = all.find(({ name }) => name === 'key turned: on')?.steps ?? [];
+    const answer = fieldSteps(steps).find(({ field }) => field === 'negative relay')?.answers;
+    expect(answer && fieldSteps([steps[answer.step] as SequenceStep])[0]?.field).toBe('close asked');
+    expect(answer?.times).toBe(6);
+    // The key itself is nobody's answer, and what only comes later each time is none either.
+    expect(
+      fieldSteps(steps)
+        .filter(({ answers }) => answers !== null)
+        .map(({ field }) => field),
+    ).toEqual(['negative relay']);
   });
 });

@@ -1,12 +1,14 @@
 /** A sequence as a story: delays from the first step of each repetition, names where given, what each repetition lacks. Common practice, no source. */
 import { expect, test } from 'vitest';
-import type { Sequence, SequenceStep } from '../../src/actions/types.ts';
+import type { FieldStep, SenderStep, Sequence } from '../../src/actions/types.ts';
 import { delayWords, numbersWords, storyOf, viewOf, type FieldKnown } from '../../src/app/pictures/story-model.ts';
 import { stepScene } from '../../src/app/pictures/story-scene.ts';
 import { recordingSurface } from '../../src/app/surface/recording-surface.ts';
 import type { Palette } from '../../src/app/theme/palette.ts';
 
-const stepOf = (part: Partial<SequenceStep>): SequenceStep => ({
+const stepOf = (part: Partial<FieldStep>): FieldStep => ({
+  kind: 'field',
+  answers: null,
   bus: 'can0',
   id: '0x2A0',
   extended: false,
@@ -73,6 +75,26 @@ test('a name given by hand is told before one that the marks tell, and a bare va
     id: '0x3B1',
     to: { words: '1', from: 'raw' },
   });
+});
+
+test('a sender that begins is told with its frames, and an answer with the step that it follows', () => {
+  const begins: SenderStep = {
+    kind: 'begins',
+    ...{ bus: 'can1', id: '0x455', extended: false, delayMs: [0, 0], late: 0, seen: 3, q: 0.001, atS: [10, 20, 30] },
+    frames: [
+      { bus: 'can1', id: '0x455', extended: false },
+      { bus: 'can1', id: '0x460', extended: false },
+    ],
+  };
+  const answers = { step: 0, delayMs: [20, 45], times: 3 } as const;
+  const [first, second] = storyOf({ ...SEQUENCE, steps: [begins, stepOf({ answers })] }, () => UNKNOWN).steps;
+  expect(first).toMatchObject({
+    name: 'begins to send, 2 frames',
+    from: { words: 'silent' },
+    to: { words: 'sending' },
+  });
+  expect(first?.answers).toBeNull();
+  expect(second?.answers).toEqual({ number: 1, delay: '20 to 45 ms', times: 3 });
 });
 
 test('delays, numbers and the view are said as a person reads them', () => {

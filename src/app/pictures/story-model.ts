@@ -2,7 +2,7 @@
  * A sequence as a story to read: steps in their order with names, values and who sends them, and its repetitions, each with what it
  * lacks. Delays count from the first step of their repetition, as a person's mark is early or late.
  */
-import type { Sequence, SequenceStep } from '../../actions/types.ts';
+import type { SenderStep, Sequence, SequenceStep } from '../../actions/types.ts';
 import { placeWords } from '../../fields/place-words.ts';
 import { displayId } from '../../kit/units.ts';
 import { placementKey } from './bands-words.ts';
@@ -36,13 +36,15 @@ export interface StoryStep {
   readonly id: string;
   /** Its bus where another step has the same identifier on another one, else ''. */
   readonly bus: string;
-  /** The given name, else where the field lies. */
+  /** The given name, else where the field lies; of a sender, that it begins to send or falls silent. */
   readonly name: string;
   readonly from: ValueTold;
   readonly to: ValueTold;
   /** [repetitions] seconds since the repetition's first step; NaN in those that lack it. */
   readonly delayS: readonly number[];
   readonly middleS: number;
+  /** Number of the step that it follows as an answer does, and the delay in words; null where it answers none. */
+  readonly answers: { readonly number: number; readonly delay: string; readonly times: number } | null;
 }
 
 export interface Repetition {
@@ -87,8 +89,33 @@ function repetitionOf(sequence: Sequence, index: number): Repetition {
   return { index, atS, beginS, endS, missing };
 }
 
+const whatKey = (step: SequenceStep): string =>
+  step.kind === 'field' ? `${placementKey(step, step.when)} ${step.from} ${step.to}` : step.kind;
+
 export const stepKey = (step: SequenceStep): string =>
-  `${step.bus} ${step.id}${step.extended ? 'x' : ''} ${placementKey(step, step.when)} ${step.from} ${step.to}`;
+  `${step.bus} ${step.id}${step.extended ? 'x' : ''} ${whatKey(step)}`;
+
+/** "begins to send", "falls silent, 5 frames". */
+function senderWords({ kind, frames }: SenderStep): string {
+  const verb = kind === 'begins' ? 'begins to send' : 'falls silent';
+  return frames.length > 1 ? `${verb}, ${frames.length} frames` : verb;
+}
+
+const plainValue = (words: string): ValueTold => ({ words, from: 'given' });
+
+function valuesOf(step: SequenceStep, about: FieldKnown): Pick<StoryStep, 'name' | 'from' | 'to'> {
+  if (step.kind === 'field')
+    return { name: about.name ?? placeWords(step), from: toldValue(step.from, about), to: toldValue(step.to, about) };
+  const [silent, sending] = [plainValue('silent'), plainValue('sending')];
+  const [from, to] = step.kind === 'begins' ? [silent, sending] : [sending, silent];
+  return { name: senderWords(step), from, to };
+}
+
+function answerOf(step: SequenceStep): StoryStep['answers'] {
+  if (step.kind !== 'field' || !step.answers) return null;
+  const { step: index, delayMs, times } = step.answers;
+  return { number: index + 1, delay: spanWords(delayMs), times };
+}
 
 export function storyOf(sequence: Sequence, knownOf: (step: SequenceStep) => FieldKnown): Story {
   const repetitions = sequence.atS.map((_, index) => repetitionOf(sequence, index));
@@ -104,9 +131,8 @@ export function storyOf(sequence: Sequence, knownOf: (step: SequenceStep) => Fie
       known: about,
       id: displayId(Number(step.id), step.extended),
       bus: sequence.steps.some(({ id, bus }) => id === step.id && bus !== step.bus) ? step.bus : '',
-      name: about.name ?? placeWords(step),
-      from: toldValue(step.from, about),
-      to: toldValue(step.to, about),
+      ...valuesOf(step, about),
+      answers: answerOf(step),
       delayS,
       middleS: middle(delayS.filter((delay) => !Number.isNaN(delay))),
     };
@@ -125,8 +151,10 @@ export function storyOf(sequence: Sequence, knownOf: (step: SequenceStep) => Fie
 
 /** "first", "23 to 37 ms", "326 ms", "1.2 to 1.6 s": since the first step. */
 export function delayWords({ step }: Pick<StoryStep, 'step'>): string {
-  const [low, high] = step.delayMs;
-  if (high < 1) return 'first';
+  return step.delayMs[1] < 1 ? 'first' : spanWords(step.delayMs);
+}
+
+function spanWords([low, high]: readonly [number, number]): string {
   const inMs = high < 995;
   const [a, b] = [low, high].map((ms) => (inMs ? ms.toFixed(0) : (ms / 1000).toFixed(1))) as [string, string];
   const from = a === '0.0' ? '0' : a;

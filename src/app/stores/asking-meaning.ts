@@ -15,6 +15,11 @@ const round = (s: number): number => Math.round(s * 1000) / 1000;
 export function useSequences(wanted: boolean): Finding<readonly Sequence[]> {
   const findings = useBroadcasts();
   const { marks, clockKnown } = useRulerMarks();
+  const survey = useSurvey().value;
+  const senders = useMemo(
+    () => survey?.frames.map(({ bus, id, extended, group }) => ({ bus, id, extended, group })) ?? null,
+    [survey],
+  );
   const plain = useMemo(
     () =>
       marks.map(({ action, startS, endS, value }) => ({
@@ -25,12 +30,15 @@ export function useSequences(wanted: boolean): Finding<readonly Sequence[]> {
       })),
     [marks],
   );
-  const options = useMemo(() => ({ findings: findings && fingerprintOnce(findings), plain }), [findings, plain]);
+  const options = useMemo(
+    () => ({ findings: findings && fingerprintOnce(findings), plain, senders }),
+    [findings, plain, senders],
+  );
   const run = useMemo(() => {
-    if (!findings || !clockKnown || plain.length === 0 || !wanted) return null;
+    if (!findings || !senders || !clockKnown || plain.length === 0 || !wanted) return null;
     return (engine: Engine, control: Control) =>
-      engine.analyse<'sequences'>({ job: 'sequences', findings, marks: plain }, control);
-  }, [findings, plain, clockKnown, wanted]);
+      engine.analyse<'sequences'>({ job: 'sequences', findings, marks: plain, senders }, control);
+  }, [findings, senders, plain, clockKnown, wanted]);
   return useFinding('sequences', options, run);
 }
 

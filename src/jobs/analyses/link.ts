@@ -16,7 +16,7 @@ export interface LinkRequest {
 
 export const linkJob: AnalysisJob<LinkRequest, LinkReport> = {
   name: 'link',
-  version: 1,
+  version: 2,
   parts: (request, table) => [{ request, streams: streamsOf(request.findings, table) }],
   run: ({ job: _job, ...request }, table, control) => linkFields({ ...request, table }, control),
   join: onlyAnswer,

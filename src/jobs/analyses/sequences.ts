@@ -9,12 +9,19 @@ export interface SequencesRequest {
   readonly job: 'sequences';
   readonly findings: readonly FrameFindings[];
   readonly marks: readonly Mark[];
+  /** Who sends which frame. */
+  readonly senders: readonly {
+    readonly bus: string;
+    readonly id: string;
+    readonly extended: boolean;
+    readonly group: string | null;
+  }[];
 }
 
 export const sequencesJob: AnalysisJob<SequencesRequest, readonly Sequence[]> = {
   name: 'sequences',
-  version: 1,
+  version: 2,
   parts: (request, table) => [{ request, streams: streamsOf(request.findings, table) }],
-  run: ({ findings, marks }, table, control) => findSequences({ table, findings, marks }, control),
+  run: ({ findings, marks, senders }, table, control) => findSequences({ table, findings, marks, senders }, control),
   join: onlyAnswer,
 };

@@ -20,6 +20,7 @@ import { takeReferences } from './references.ts';
 import { addFilling, addRitual, addStrangers, drawRitual } from './rituals.ts';
 import { EPOCH_S, sendFrame, tableOf } from './send.ts';
 import { runDrive, tellMotors, tellPack, tellSpeeds } from './traction.ts';
+import { SLEEPS_AFTER_S, sleepersOf } from './sleepers.ts';
 import type { Doing, EvidenceTruth, ReferenceSet, TrueAction, TrueField } from './truth.ts';
 
 export type * from './truth.ts';
@@ -34,6 +35,8 @@ export interface EvidenceWish {
   readonly unplugged?: string;
   readonly confounded?: boolean;
   readonly syncTaps?: boolean;
+  /** Of `starts`: some modules sleep while the key is off. */
+  readonly sleepers?: boolean;
   readonly marksClock?: ClockKind;
   readonly marksTimeBase?: 'epoch' | 'capture';
   readonly diagnostics?: boolean | Addressing;
@@ -84,7 +87,7 @@ function tellDrive(random: Random, kind: MachineKind, plan: Plan, seconds: numbe
 }
 
 /** Key on and off and now and then plugged in between, a little driving while it is on. */
-function tellStarts(random: Random, kind: MachineKind, seconds: number): Story {
+function tellStarts(random: Random, kind: MachineKind, seconds: number, sleepers: boolean): Story {
   const [keys, plugs, deeds] = [[] as Doing[], [] as Doing[], [] as Deed[]];
   for (let atS = random.between(2, 4); atS < seconds - 16;) {
     const offS = atS + random.between(9, 13);
@@ -101,7 +104,7 @@ function tellStarts(random: Random, kind: MachineKind, seconds: number): Story {
       touch('brake', 7.6, 0.8, 0.7);
       touch('selector', 8.7, null, 0);
     }
-    const againS = offS + random.between(5, 7);
+    const againS = offS + random.between(5, 7) + (sleepers ? SLEEPS_AFTER_S[1] : 0);
     if (keys.length % 2 === 1) {
       const plugS = offS + random.between(2.5, 3.5);
       const pulledS = plugS + random.between(5, 7);
@@ -135,7 +138,7 @@ function tell(random: Random, kind: MachineKind, plan: Plan, seconds: number, wi
   if (recording === 'drive')
     return tellDrive(random, kind, plan, seconds, wish.syncTaps ?? chance(random.fork('with taps'), 0.5));
   return recording === 'starts'
-    ? tellStarts(random, kind, seconds)
+    ? tellStarts(random, kind, seconds, wish.sleepers ?? false)
     : tellOnly(random, kind, plan, seconds, recording.only);
 }
 
@@ -235,10 +238,14 @@ export function makeEvidenceVehicle(seed: number | string, wish: EvidenceWish = 
   build(`${seed}`, kind, plan, machine, story);
   const frames = layOut(machine, `${seed}`, wish.extended ?? null);
   const loss = happenings.fork('loss').pick([0, 0, 0.0003, 0.002]);
+  const sleepers = wish.sleepers
+    ? sleepersOf(what.fork('sleepers'), happenings.fork('sleepers'), kind, story.keys)
+    : [];
   const always = [{ fromS: 0, toS: seconds }];
+  const awakeOf = ({ sender }: Frame) => sleepers.find((one) => one.sender === sender)?.awake ?? always;
   const sent = frames
     .filter(({ sender }) => machine.isThere(sender))
-    .map((frame) => sendFrame(frame, takeName, seconds, always, loss));
+    .map((frame) => sendFrame(frame, takeName, seconds, awakeOf(frame), loss));
   const wantsTester = wish.diagnostics ?? chance(what.fork('tester'), 0.3);
   const [first] = frames as [Frame];
   const links = drawLinks(
@@ -275,6 +282,7 @@ export function makeEvidenceVehicle(seed: number | string, wish: EvidenceWish = 
     syncTapsS: story.taps,
     pairs: machine.pairs,
     sequences: machine.sequences,
+    presences: sleepers.flatMap(({ presences }) => presences),
     relations: machine.relations,
     identifiers: wantsTester ? links.flatMap(({ identifiers }) => identifiers) : [],
     exchanges: talk.exchanges,
@@ -310,6 +318,7 @@ function onCaptureClock(truth: EvidenceTruth, firstS: number): EvidenceTruth {
         atS: step.atS.map((atS) => (atS === null ? null : shifted(atS))),
       })),
     })),
+    presences: truth.presences.map((each) => ({ ...each, atS: each.atS.map(shifted) })),
     exchanges: truth.exchanges.map((each) => ({ ...each, atS: shifted(each.atS) })),
   };
 }

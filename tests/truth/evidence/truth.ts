@@ -93,6 +93,16 @@ export interface TrueSequence {
   readonly strangers: readonly string[];
 }
 
+/** A module that sleeps while the key is off. */
+export interface TruePresence {
+  readonly sender: string;
+  readonly action: string;
+  readonly edge: 'start' | 'end';
+  readonly happens: 'begins' | 'falls-silent';
+  /** [repetitions] */
+  readonly atS: readonly number[];
+}
+
 export interface TrueReference {
   readonly name: string;
   readonly unit: string;
@@ -160,6 +170,7 @@ export interface EvidenceTruth {
   readonly syncTapsS: readonly number[];
   readonly pairs: readonly TruePair[];
   readonly sequences: readonly TrueSequence[];
+  readonly presences: readonly TruePresence[];
   readonly relations: readonly TrueRelation[];
   readonly identifiers: readonly TrueIdentifier[];
   readonly exchanges: readonly TrueExchange[];

@@ -21,7 +21,7 @@ const senderWords = ({ known }: StoryStep): string =>
   known.sender || (known.group ? `sender ${known.group}` : 'sender not known');
 
 export function StepRow({ id, story, step, above, below, held, repetition }: StepRowProps): ReactNode {
-  const { known, number, name, delayS, middleS, from, to } = step;
+  const { known, number, name, delayS, middleS, from, to, answers } = step;
   const { group } = known;
   const scene = useMemo(
     () =>
@@ -44,7 +44,7 @@ export function StepRow({ id, story, step, above, below, held, repetition }: Ste
       id={id}
       role="option"
       aria-selected={held}
-      aria-label={`Step ${number}: ${step.id} ${name}${step.bus && ` on ${step.bus}`}, ${senderWords(step)}, from ${from.words} to ${to.words}, ${delayWords(step)}, seen ${seen}${lacks ? ', missing in this repetition' : ''}`}
+      aria-label={`Step ${number}: ${step.id} ${name}${step.bus && ` on ${step.bus}`}, ${senderWords(step)}, from ${from.words} to ${to.words}, ${delayWords(step)}, seen ${seen}${answers ? `, answers step ${answers.number}` : ''}${lacks ? ', missing in this repetition' : ''}`}
       className={`row story-step ${held ? 'held-step' : ''} ${lacks ? 'lacks' : ''}`}
       onClick={(event) => {
         holdStep(story, step);
@@ -66,6 +66,7 @@ export function StepRow({ id, story, step, above, below, held, repetition }: Ste
       <div className="story-cells">
         <span className="story-values">
           <Told value={from} /> <span className="dimmer">→</span> <Told value={to} />
+          {answers && <span className="dim story-answers">answers {answers.number}</span>}
         </span>
         <Picture label="" height={STEP_HEIGHT} scene={scene} />
         <span className="story-seen small">

@@ -19,23 +19,19 @@ export function StepWords(): ReactNode {
   const { step: key, below } = useMarksPlace();
   const step = story?.steps.find((one) => one.key === key);
   if (below !== 'story' || !story || !step) return null;
-  const { known, id, from, to } = step;
+  const { known } = step;
   return (
     <section className="step-words">
       <h3>
         Step {step.number} <small>after {story.name}</small>
       </h3>
-      <p>
-        {known.name && <b>{known.name}, </b>}
-        <span className="mono">{id}</span> {placeWords(step.step)} on {step.step.bus} goes from {from.words} to{' '}
-        {to.words}
-        {from.from === 'raw' && to.from === 'raw' ? '' : ` (raw ${step.step.from} to ${step.step.to})`}.
-      </p>
+      <What step={step} />
       <p className="small dim">
         {known.group ? `Sent by ${known.group}${known.sender ? `, ${known.sender}` : ''}` : 'Who sends it is not known'}
         , {delayWords(step) === 'first' ? 'before all other steps' : `${delayWords(step)} after the first step`}, in{' '}
         {step.step.seen} of {story.n} repetitions{lateWords(step)}.
       </p>
+      <Answer step={step} />
       <p className="small dim inferred">{sureWords(step)}</p>
       <Missing story={story} step={step} />
       <p style={{ marginTop: 8 }}>
@@ -44,6 +40,41 @@ export function StepWords(): ReactNode {
         </button>
       </p>
     </section>
+  );
+}
+
+function What({ step: { step, known, id, from, to } }: { step: StoryStep }): ReactNode {
+  if (step.kind !== 'field') {
+    const others = step.frames.filter((frame) => frame.id !== step.id || frame.bus !== step.bus);
+    return (
+      <p>
+        {step.kind === 'begins' ? 'A sender begins: ' : 'A sender falls silent: '}
+        <span className="mono">{id}</span> on {step.bus} is {step.kind === 'begins' ? 'seen first' : 'seen last'}
+        {others.length > 0 && (
+          <>
+            , and with it <span className="mono">{others.map((frame) => frame.id).join(', ')}</span>
+          </>
+        )}
+        .
+      </p>
+    );
+  }
+  return (
+    <p>
+      {known.name && <b>{known.name}, </b>}
+      <span className="mono">{id}</span> {placeWords(step)} on {step.bus} goes from {from.words} to {to.words}
+      {from.from === 'raw' && to.from === 'raw' ? '' : ` (raw ${step.from} to ${step.to})`}.
+    </p>
+  );
+}
+
+function Answer({ step: { answers } }: { step: StoryStep }): ReactNode {
+  if (!answers) return null;
+  return (
+    <p className="small inferred">
+      It follows step {answers.number} as an answer does: {answers.delay} after it, all {answers.times} times in this
+      recording, and never without it.
+    </p>
   );
 }
 

@@ -8,9 +8,11 @@ export function StoryTable({ story }: { story: Story }): ReactNode {
       <caption>Steps after {story.name}, delays since the first step</caption>
       <thead>
         <tr>
-          {['step', 'sender', 'field', 'from', 'to', 'delay', 'seen', 'missing in repetition'].map((head) => (
-            <th key={head}>{head}</th>
-          ))}
+          {['step', 'sender', 'field', 'from', 'to', 'delay', 'seen', 'answers step', 'missing in repetition'].map(
+            (head) => (
+              <th key={head}>{head}</th>
+            ),
+          )}
         </tr>
       </thead>
       <tbody>
@@ -27,6 +29,7 @@ export function StoryTable({ story }: { story: Story }): ReactNode {
             <td>
               {step.step.seen} of {story.n}
             </td>
+            <td>{step.answers?.number ?? ''}</td>
             <td>{numbersWords(missingIn(step.delayS))}</td>
           </tr>
         ))}

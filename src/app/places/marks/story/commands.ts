@@ -1,7 +1,7 @@
 /** Hands on a story: holding a step, going to a repetition, and from a step to its payload. */
 import { viewOf, type Story, type StoryStep } from '../../../pictures/story-model.ts';
 import { useView } from '../../../stores/view.ts';
-import { seeField } from '../../payloads/see-field.ts';
+import { seeField, seeFrame } from '../../payloads/see-field.ts';
 import { useMarksPlace } from '../store.ts';
 
 /** The common ruler shows the repetition whole; the cursor stands at the held step in it, else where it was done. */
@@ -29,4 +29,4 @@ export function holdStep(story: Story, step: StoryStep | null): void {
 
 export const letGo = (): void => useMarksPlace.getState().set({ step: null, repetition: null });
 
-export const openStep = ({ step }: StoryStep): void => seeField(step);
+export const openStep = ({ step }: StoryStep): void => (step.kind === 'field' ? seeField(step) : seeFrame(step));

@@ -1,6 +1,6 @@
 /** The story that is told: which of the sequences, its steps with what is known of their fields, and the step that is held. */
 import { useMemo } from 'react';
-import type { LinkReport, Sequence, SequenceStep } from '../../../../actions/types.ts';
+import type { FieldStep, LinkReport, Sequence, SequenceStep } from '../../../../actions/types.ts';
 import type { Dossier } from '../../../../jobs/dossier.ts';
 import type { Survey } from '../../../../timing/types.ts';
 import { isSameField } from '../../../pictures/bands-words.ts';
@@ -15,7 +15,7 @@ import { signalAt } from '../../signals/dossier-signals.ts';
 import { useMarksPlace } from '../store.ts';
 
 /** Names of raw values as the marks tell them, by the report of links. */
-function markedStates(links: LinkReport | null, step: SequenceStep): Record<string, string> {
+function markedStates(links: LinkReport | null, step: FieldStep): Record<string, string> {
   const link = (links?.actions ?? [])
     .flatMap((action) => action.links)
     .find((one) => one.states && isSameField(one, step));
@@ -25,14 +25,14 @@ function markedStates(links: LinkReport | null, step: SequenceStep): Record<stri
 const knownBy =
   (dossier: Dossier, survey: Survey | null, links: LinkReport | null) =>
   (step: SequenceStep): FieldKnown => {
-    const signal = signalAt(dossier, step);
+    const signal = step.kind === 'field' ? signalAt(dossier, step) : undefined;
     const group = survey?.frames.find((frame) => sameFrame(frame, step))?.group ?? null;
     return {
       group,
       sender: survey?.groups.find((one) => one.group === group)?.name ?? '',
       name: signal?.name ?? null,
       states: signal?.states ?? {},
-      marked: markedStates(links, step),
+      marked: step.kind === 'field' ? markedStates(links, step) : {},
     };
   };
 

@@ -1,0 +1,96 @@
+/**
+ * When frames begin to be sent and when they fall silent: a pause much longer than those that they make as a rule. Frames of one sender that do so together
+ * are one: what wakes is a module.
+ */
+import type { FrameTable, Stream } from '../frames/table.ts';
+import { quantile } from '../kit/statistics/order.ts';
+import { formatId } from '../kit/units.ts';
+
+/** A pause is no silence below this, nor below so many of the longer usual intervals. */
+const SILENT_S = 0.5;
+const SILENT_INTERVALS = 5;
+/** Fewer frames show no usual interval. */
+const FRAMES_LEAST = 20;
+/** Frames of one sender begin, and end, within so much of each other. */
+const TOGETHER_S = 1.2;
+/** More pauses a minute are how it sends. */
+const PAUSES_A_MINUTE = 6;
+
+export interface FrameName {
+  readonly bus: string;
+  readonly id: string;
+  readonly extended: boolean;
+}
+
+/** Who sends a frame: any text; null where that is not known. */
+export type SenderOf = (frame: FrameName) => string | null;
+
+interface Turn {
+  /** Of the first frame seen, or of the last. */
+  readonly atS: number;
+  readonly isSending: boolean;
+}
+
+export interface Presence {
+  readonly frames: readonly FrameName[];
+  readonly changes: readonly Turn[];
+  /** [changes] index among the frames of that which was seen first, or last. */
+  readonly which: readonly number[];
+}
+
+/** Beginnings and ends of sending, the capture's own first and last moments apart. */
+function turnsOf({ timeUs, count }: Stream, endUs: number): Turn[] {
+  if (count < FRAMES_LEAST) return [];
+  const gaps = Float64Array.from({ length: count - 1 }, (_, k) => (timeUs[k + 1] as number) - (timeUs[k] as number));
+  const leastUs = Math.max(SILENT_S * 1e6, SILENT_INTERVALS * quantile(gaps, 0.95));
+  const turns: Turn[] = [];
+  const add = (us: number, isSending: boolean): void => void turns.push({ atS: us / 1e6, isSending });
+  if ((timeUs[0] as number) > leastUs) add(timeUs[0] as number, true);
+  gaps.forEach((gap, k) => {
+    if (gap <= leastUs) return;
+    add(timeUs[k] as number, false);
+    add(timeUs[k + 1] as number, true);
+  });
+  if (endUs - (timeUs[count - 1] as number) > leastUs) add(timeUs[count - 1] as number, false);
+  return turns.length <= Math.max(6, (PAUSES_A_MINUTE * endUs) / 60e6) ? turns : [];
+}
+
+const isTogether = (a: readonly Turn[], b: readonly Turn[]): boolean =>
+  a.length === b.length &&
+  a.every(({ atS, isSending }, k) => {
+    const other = b[k] as Turn;
+    return isSending === other.isSending && Math.abs(atS - other.atS) <= TOGETHER_S;
+  });
+
+interface Member {
+  readonly frame: FrameName;
+  readonly sender: string | null;
+  readonly turns: readonly Turn[];
+}
+
+function joined(members: readonly Member[]): Presence {
+  const [first] = members as readonly [Member, ...Member[]];
+  const turns = first.turns.map(({ isSending }, k) => {
+    const times = members.map((member) => (member.turns[k] as Turn).atS);
+    const atS = isSending ? Math.min(...times) : Math.max(...times);
+    return { atS, isSending, which: times.indexOf(atS) };
+  });
+  return { frames: members.map(({ frame }) => frame), changes: turns, which: turns.map(({ which }) => which) };
+}
+
+/** Frames that are not sent all the time, those of one sender together. */
+export function presences(table: FrameTable, senderOf: SenderOf): Presence[] {
+  const groups: Member[][] = [];
+  for (const stream of table.streams.filter(({ direction }) => direction === 'received')) {
+    const turns = turnsOf(stream, table.endUs);
+    if (turns.length === 0) continue;
+    const frame = { bus: stream.bus, id: formatId(stream.id), extended: stream.extended };
+    const sender = senderOf(frame);
+    const group = groups.find(
+      ([first]) => first && sender !== null && first.sender === sender && isTogether(first.turns, turns),
+    );
+    if (group) group.push({ frame, sender, turns });
+    else groups.push([{ frame, sender, turns }]);
+  }
+  return groups.map(joined);
+}

@@ -1,0 +1,49 @@
+/** Steps in the words of a map: by the signal's name there; a sender that begins or falls silent has none. */
+import { expect, it } from 'vitest';
+import type { FieldStep, SenderStep, Sequence } from '../../src/actions/types.ts';
+import { toMapSequences } from '../../src/draft/sequences.ts';
+import { sequenceLines } from '../../src/handover/report-parts.ts';
+import { blankSignal } from '../../src/map/blank-signal.ts';
+import { signalMapSchema, type MapFrame, type SignalMap } from '../../src/map/schema.ts';
+
+const told = { bus: 'can0', extended: false, delayMs: [0, 12], seen: 5, late: 0, q: 0.001, atS: [] } as const;
+const place = { lsb: { byte: 1, bit: 2 }, length: 1, order: 'little' } as const;
+const begins: SenderStep = { kind: 'begins', ...told, id: '0x2A0', frames: [] };
+const silent: SenderStep = { ...begins, kind: 'falls-silent' };
+const closes: FieldStep = {
+  kind: 'field',
+  ...told,
+  ...place,
+  id: '0x2A0',
+  field: 'f',
+  when: null,
+  from: 0,
+  to: 1,
+  answers: null,
+};
+const sequence: Sequence = { name: 'key', event: 'key', n: 5, atS: [], words: '', steps: [begins, closes, silent] };
+const frame = {
+  bus: 'can0',
+  id: '0x2A0',
+  extended: false,
+  sender: { group: 'C', name: '', confidence: 0.9 },
+  signals: [blankSignal(place, 'closed')],
+} as unknown as MapFrame;
+
+it('a sender that begins or falls silent has an empty signal, 1 while its frame is sent', () => {
+  const [told] = toMapSequences([sequence], [frame]);
+  expect(told?.steps.map(({ signal, from, to, group }) => [signal, from, to, group])).toEqual([
+    ['', 0, 1, 'C'],
+    ['closed', 0, 1, 'C'],
+    ['', 1, 0, 'C'],
+  ]);
+  expect(signalMapSchema.shape.sequences.safeParse([told]).success).toBe(true);
+  // The report says it in words.
+  const lines = sequenceLines({ sequences: [told] } as unknown as SignalMap);
+  expect(lines[1]).toContain('0x2A0 begins to be sent (sender C)');
+  expect(lines[3]).toContain('is sent no more (sender C)');
+});
+
+it('a step of a frame that the map lacks is left out', () => {
+  expect(toMapSequences([sequence], [])).toEqual([]);
+});
