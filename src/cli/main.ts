@@ -1,10 +1,14 @@
-/** Chooses the verb, runs it, and turns how it ended into an exit code: 0 done, 1 could not, 2 wrong usage. */
+/** Chooses the verb, runs it, and turns how it ended into an exit code: 0 done, 1 could not, 2 wrong usage, 130 stopped by a person. */
 import { Cancelled } from '../kit/control.ts';
 import { CannotDo, parseWords, WrongUsage } from './arguments.ts';
 import { createTerminal } from './terminal.ts';
 import { helpFor, helpForAll, HELP_OPTION, type Verb } from './verb.ts';
 import { VERBS } from './verbs/index.ts';
 import { VERSION } from './version.ts';
+
+const STOPPED = 'Stopped by Ctrl C before it was done: there is no result.';
+/** 128 and the signal's number, as shells have it (POSIX, exit status of a command ended by a signal). */
+const STOPPED_CODE = 130;
 
 function nearest(word: string): Verb | undefined {
   return VERBS.find((verb) => verb.name.startsWith(word.slice(0, 3)));
@@ -24,9 +28,15 @@ async function runVerb(verb: Verb, args: readonly string[]): Promise<void> {
     return;
   }
   const terminal = createTerminal();
+  const stop = (): void => {
+    terminal.say(STOPPED);
+    process.exit(STOPPED_CODE);
+  };
+  process.once('SIGINT', stop);
   try {
     await verb.run(parseWords(args, [...verb.options, HELP_OPTION], verb.parted), terminal);
   } finally {
+    process.off('SIGINT', stop);
     terminal.settle();
   }
 }
