@@ -8,14 +8,13 @@ import type { Stream } from '../frames/table.ts';
 import { grouped } from '../kit/figures.ts';
 import { isByHand } from '../map/evidence.ts';
 import type { When } from '../map/schema.ts';
-import { withCarries } from './carries.ts';
 import { placeName } from './describe.ts';
-import { leaveBitsOf, UNBIASED } from './divide.ts';
+import { candidatesOf, leaveBitsOf, UNBIASED } from './divide.ts';
 import { ruleDisagreement } from './hand-rules.ts';
 import { hasBit, leftBy } from './mask.ts';
 import { movedMask, sampleRows, thinRepeats, type PayloadRows } from './payload-rows.ts';
 import { placeWords } from './place-words.ts';
-import { pieceOf, priceSpans, segment } from './segment.ts';
+import { pieceOf, segment } from './segment.ts';
 import type { Steps } from './steps.ts';
 import type { Disagreement, FieldFinding, FoundInstead, FrameFindings, HandDecision } from './types.ts';
 
@@ -58,7 +57,7 @@ function* moreBits(rows: PayloadRows, placement: Placement, found: Found): Steps
   if (placement.continues?.length || bits.length === 0) return null;
   const sample = sampleRows(thinRepeats(rows, free), ROWS);
   const options = { orderBits: UNBIASED, refused: [], leaveBits: leaveBitsOf(sample) };
-  const candidates = withCarries(sample, yield* priceSpans(sample, free, usable), { ...options, free });
+  const candidates = yield* candidatesOf(sample, usable, { ...options, free });
   const forced = candidates.find((candidate) => placedBits(pieceOf(candidate)) === bits.join());
   if (!forced) return null;
   const cheapest = segment(sample.bytes, candidates, { ...options, free });

@@ -1,8 +1,9 @@
 /** Divides the free bits of rows into spans, on a bounded sample that shows everything the rows show. */
 import type { ByteOrder, Piece } from '../frames/bits.ts';
 import { withCarries } from './carries.ts';
+import { withFinerPrices } from './finer-prices.ts';
 import { thinRepeats, sampleRows, type PayloadRows } from './payload-rows.ts';
-import { leavingCost, priceSpans, segment, type Segmentation, type SegmentOptions } from './segment.ts';
+import { leavingCost, priceSpans, segment, type Candidate, type Segmentation, type SegmentOptions } from './segment.ts';
 import type { Steps } from './steps.ts';
 import type { HandDecision } from './types.ts';
 
@@ -25,6 +26,16 @@ export const leaveBitsOf = ({ joined }: PayloadRows): number =>
 export const refusedBy = ({ decisions }: Pick<DivideOptions, 'decisions'>): Piece[] =>
   decisions.filter(({ kind }) => kind === 'refused').map(({ placement }) => placement);
 
+/** Every span that these rows may hold, with its price, neighbours looked at closely. */
+export function* candidatesOf(
+  rows: PayloadRows,
+  usable: Uint8Array,
+  wanted: SegmentOptions,
+): Steps<readonly Candidate[]> {
+  const candidates = withCarries(rows, yield* priceSpans(rows, wanted.free, usable), wanted);
+  return yield* withFinerPrices(rows, candidates, wanted);
+}
+
 /** As `divide`, on just these rows. leaveBits: as `segment` takes them. */
 export function* divideThese(
   rows: PayloadRows,
@@ -33,9 +44,8 @@ export function* divideThese(
   options: DivideOptions,
   leaveBits: SegmentOptions['leaveBits'] = leaveBitsOf(rows),
 ): Steps<Segmentation> {
-  const candidates = yield* priceSpans(rows, free, usable);
   const wanted = { free, orderBits: options.orderBits, refused: refusedBy(options), leaveBits };
-  return segment(rows.bytes, withCarries(rows, candidates, wanted), wanted);
+  return segment(rows.bytes, yield* candidatesOf(rows, usable, wanted), wanted);
 }
 
 /** free: [bytes] bits to be divided; usable: those and the still bits that a span may run over. Bits are for all rows. */

@@ -77,7 +77,7 @@ export const pieceOf = ({ lsb, length, order }: Candidate): Piece => ({
 });
 
 /** [count] bytes `lsbByte` and on joined to one number, in the direction of the order. */
-function joinBytes(rows: PayloadRows, lsbByte: number, size: number, order: ByteOrder): Uint32Array {
+export function joinBytes(rows: PayloadRows, lsbByte: number, size: number, order: ByteOrder): Uint32Array {
   const { bytes, data, count } = rows;
   const word = new Uint32Array(count);
   const toward = order === 'little' ? 1 : -1;
@@ -234,17 +234,28 @@ interface Readings {
   readonly isDecimal: boolean;
 }
 
-/** The cheapest reading of a span. */
-function cheapestReading(view: SpanView, { isSigned, isDecimal }: Readings): SpanCost {
+/** Whether a span of a word of `size` bytes may be read so. */
+export function readingsOf({ word, joined, shift, length }: SpanView, size: number): Readings {
+  const isWide = length >= READ_BITS_MIN;
+  return {
+    isSigned: isWide && turnsNearZero(word, joined, shift + length - 1),
+    isDecimal: isWide && length <= DECIMAL_BITS_MAX && 4 * digitGroups(word, shift, size * 8) >= length,
+  };
+}
+
+/** The cheapest reading of a span; isFiner: as for `spanCost`. */
+export function cheapestReading(view: SpanView, { isSigned, isDecimal }: Readings, isFiner = false): SpanCost {
   const { word, shift, length } = view;
-  let best = spanCost(view);
+  let best = spanCost(view, isFiner);
   const consider = (other: SpanCost): void => {
     const bits = other.bits + READING_BITS;
     if (bits < best.bits) best = { ...other, bits };
   };
-  if (isSigned) consider(spanCost({ ...view, word: fromMagnitude(word, shift, length) }));
+  if (isSigned) consider(spanCost({ ...view, word: fromMagnitude(word, shift, length) }, isFiner));
   if (isDecimal)
-    consider(spanCost({ ...view, word: fromDigits(word, shift, length), shift: 0, length: decimalBits(length) }));
+    consider(
+      spanCost({ ...view, word: fromDigits(word, shift, length), shift: 0, length: decimalBits(length) }, isFiner),
+    );
   return best;
 }
 

@@ -7,6 +7,7 @@
  */
 import type { Company } from './company.ts';
 import { binaryCost, chooseCost, seldomCost, symbolCost } from './code-length.ts';
+import { courseCostOf, type CourseCost } from './course-readings.ts';
 import { SELDOM_SHARE } from './payload-rows.ts';
 import {
   fromLast,
@@ -110,8 +111,8 @@ function fillingCost(length: number, moves: number): number {
 const leapMoments = (pairs: number): number =>
   special.fillings === 0 ? 0 : seldomCost(pairs - special.fillings, special.fillings);
 
-/** Bits to write down a value's course as a number, its first value excluded. */
-function courseCost(length: number, movement: Movement): number {
+/** Bits to write down a value's course as a number, its first value excluded. finer: by `course.ts` too. */
+function courseCost(length: number, movement: Movement, finer: CourseCost | null): number {
   const fillings = fillingCost(length, movement.moves);
   const moving = movement.bits + (length === 1 ? 0 : Math.min(fromLast.fixedCost(length), fromLast.cost(length)));
   if (length <= 2) return moving + fillings;
@@ -123,6 +124,8 @@ function courseCost(length: number, movement: Movement): number {
       movement.bits + fromMean.cost(length),
       movement.bits + fromSlope.cost(length),
       always.cost(length) + leapMoments(movement.pairs),
+      finer ? movement.bits + finer.perMove : Infinity,
+      finer ? finer.perRow + leapMoments(movement.pairs) : Infinity,
     )
   );
 }
@@ -166,15 +169,16 @@ function statesCost({ word, joined, shift, length }: SpanView, from: number): nu
   return naming + 1 + Math.min(conditional, symbolCost(arrivalsAll, 0, states, states));
 }
 
-/** The cheapest of the models for one span. Cost linear in rows. */
-export function spanCost(view: SpanView): SpanCost {
+/** The cheapest of the models for one span. Cost linear in rows. isFiner: courses are tried as well, which is some ten times as slow. */
+export function spanCost(view: SpanView, isFiner = false): SpanCost {
   const { length } = view;
   tallySteps(view);
   const movement = movementCost(view.company, view.limit);
   const { pairs, moves } = movement;
   const isSeldom = length > 1 && moves < SELDOM_SHARE * pairs;
   const besides = special.filledUntil + WOKEN_BITS * special.woken;
-  const number = length + courseCost(length, movement) + besides - (isSeldom ? onenessOfNumber() : 0);
+  const finer = isFiner && length > 2 ? courseCostOf(view) : null;
+  const number = length + courseCost(length, movement, finer) + besides - (isSeldom ? onenessOfNumber() : 0);
   const isFilled = special.wakes;
   const best: SpanCost = { bits: number, model: 'number', pairs, moves, isFilled };
   if (length > STATES_BITS_MAX) return best;

@@ -4,11 +4,10 @@
  * clearly dearer, these payloads speak against the truth as far as the models can say (a code length is minus log2 of a likelihood; Rissanen
  * 1978). A better model may yet tell what these do not: the shares bound what a better search could do, and say nothing of better models.
  */
-import { withCarries } from '../../src/fields/carries.ts';
-import { leaveBitsOf, SPAN_ROWS, UNBIASED } from '../../src/fields/divide.ts';
+import { candidatesOf, leaveBitsOf, SPAN_ROWS, UNBIASED } from '../../src/fields/divide.ts';
 import { hasBit, leftBy } from '../../src/fields/mask.ts';
 import { movedMask, rowsOfStream, sampleRows, thinRepeats } from '../../src/fields/payload-rows.ts';
-import { pieceOf, priceSpans, segment } from '../../src/fields/segment.ts';
+import { pieceOf, segment } from '../../src/fields/segment.ts';
 import { runThrough } from '../../src/fields/steps.ts';
 import { bitPositions } from '../../src/frames/bits.ts';
 import type { KnownFrame, Seen, Sight } from './fields-truth.ts';
@@ -56,7 +55,7 @@ export function verdictsOf<T extends Seen>(
   const sample = sampleRows(thinRepeats(rows, free), SPAN_ROWS);
   const leaving = leaveBitsOf(sample);
   const options = { free, orderBits: UNBIASED, refused: [], leaveBits: leaving, unjudged: true };
-  const candidates = withCarries(sample, runThrough(priceSpans(sample, free, usable)), options);
+  const candidates = runThrough(candidatesOf(sample, usable, options));
   const found = segment(rows.bytes, candidates, options).spans.map((span) => bitPositions(span));
   const prices = new Map<string, number>();
   for (const each of candidates) {

@@ -1,0 +1,119 @@
+/**
+ * A second, finer price for what the cheapest division holds side by side. A number is easily taken for several values, as every further one pays for what
+ * the price of the whole learns twice; so neighbours, each of them and joined, are priced once more by their courses
+ * (`course.ts`), which is too slow for all spans that there are. Bits left as noise below a number may be the low bits of it.
+ */
+import { bitPositions, nextBit, type ByteOrder } from '../frames/bits.ts';
+import { Company } from './company.ts';
+import { hasBit } from './mask.ts';
+import { suddenRows, type PayloadRows } from './payload-rows.ts';
+import {
+  cheapestReading,
+  joinBytes,
+  pieceOf,
+  readingsOf,
+  segment,
+  type Candidate,
+  type SegmentOptions,
+} from './segment.ts';
+import type { Steps } from './steps.ts';
+
+type Bits = readonly number[];
+
+/** What has become cheaper may have other neighbours. */
+const ROUNDS = 4;
+/** Neighbours that are joined. */
+const JOINED_MAX = 4;
+/** Rows that a finer price reads, as a multiple of the rows: it is that much slower. */
+const SLOWNESS = 10;
+/** Bits to say that the low bits of a number are as noise. */
+const NOISY_BITS = 2;
+const COURSE_BITS_MIN = 3;
+
+const keyOf = (bits: Bits): string => bits.join();
+
+class Prices {
+  readonly candidates: Candidate[];
+  private readonly places: ReadonlyMap<string, number>;
+  private readonly finer = new Set<number>();
+  private readonly company: Company;
+  private readonly sudden: Uint8Array;
+  private readonly pairs: number;
+
+  constructor(
+    private readonly rows: PayloadRows,
+    candidates: readonly Candidate[],
+  ) {
+    this.candidates = [...candidates];
+    this.places = new Map(candidates.map((each, at) => [keyOf(bitPositions(pieceOf(each))), at]));
+    this.company = new Company(rows);
+    this.sudden = suddenRows(rows);
+    this.pairs = rows.joined.reduce((sum, each) => sum + each, 0);
+  }
+
+  /** Whether the span has become cheaper. */
+  private lower(at: number, bits: number): boolean {
+    const held = this.candidates[at] as Candidate;
+    if (bits >= held.cost.bits) return false;
+    this.candidates[at] = { ...held, cost: { ...held.cost, bits }, price: held.price - held.cost.bits + bits };
+    return true;
+  }
+
+  /** Prices a span by its course. */
+  refine(bits: Bits): boolean {
+    const at = this.places.get(keyOf(bits));
+    if (at === undefined || this.finer.has(at)) return false;
+    this.finer.add(at);
+    const { rows, company, sudden } = this;
+    const { order, lsb, length, first, last, cost } = this.candidates[at] as Candidate;
+    if (length < COURSE_BITS_MIN || cost.isFloat) return false;
+    const size = last - first + 1;
+    const word = joinBytes(rows, lsb >> 3, size, order);
+    const limit = order === 'little' ? lsb : first * 8;
+    const view = { word, joined: rows.joined, sudden, shift: lsb & 7, length, company, limit };
+    return this.lower(at, cheapestReading(view, readingsOf(view, size), true).bits);
+  }
+
+  /** Prices low bits that were left as noise and the span above them as one number. */
+  joinNoise(low: Bits, above: Bits): boolean {
+    const [at, upper] = [[...low, ...above], above].map((bits) => this.places.get(keyOf(bits)));
+    if (at === undefined || upper === undefined || above.length === 1) return false;
+    const { cost } = this.candidates[upper] as Candidate;
+    return this.lower(at, cost.bits + low.length * (this.pairs + 1) + NOISY_BITS);
+  }
+}
+
+/** The candidates, those cheaper that a finer look makes so. */
+export function* withFinerPrices(
+  rows: PayloadRows,
+  candidates: readonly Candidate[],
+  options: SegmentOptions,
+): Steps<readonly Candidate[]> {
+  const prices = new Prices(rows, candidates);
+  for (let round = 0; round < ROUNDS; round++) {
+    const division = segment(rows.bytes, prices.candidates, { ...options, unjudged: true });
+    const found = division.spans.map((span): Bits => bitPositions(span));
+    const held = new Set(found.flat());
+    const left = new Set<number>();
+    for (let at = 0; at < rows.bytes * 8; at++) if (hasBit(options.free, at) && !held.has(at)) left.add(at);
+    const begin = new Map(
+      [...found, ...[...left].map((at) => [at])].map((bits): [number, Bits] => [bits[0] as number, bits]),
+    );
+    let isCheaper = false;
+    for (const order of ['little', 'big'] as ByteOrder[])
+      for (const start of begin.values()) {
+        let bits = start;
+        for (let joined = 0; joined < JOINED_MAX; joined++) {
+          yield SLOWNESS * rows.count;
+          if (prices.refine(bits)) isCheaper = true;
+          const next = begin.get(nextBit(bits.at(-1) as number, 1, order));
+          if (!next) break;
+          const isNoise = bits.every((at) => left.has(at)) && !left.has(next[0] as number);
+          if (isNoise && prices.joinNoise(bits, next)) isCheaper = true;
+          bits = [...bits, ...next];
+        }
+      }
+    if (!isCheaper) break;
+  }
+  return prices.candidates;
+}
