@@ -16,6 +16,7 @@ import {
   type Candidate,
   type SegmentOptions,
 } from './segment.ts';
+import { COMMON_COINS } from './span-coins.ts';
 import type { Steps } from './steps.ts';
 
 type Bits = readonly number[];
@@ -74,10 +75,10 @@ class Prices {
     return this.lower(at, cheapestReading(view, readingsOf(view, size), true).bits);
   }
 
-  /** Prices low bits that were left as noise and the span above them as one number. */
+  /** Prices low bits that were left as noise and the span above them as one number; more of them are rather ciphertext. */
   joinNoise(low: Bits, above: Bits): boolean {
     const [at, upper] = [[...low, ...above], above].map((bits) => this.places.get(keyOf(bits)));
-    if (at === undefined || upper === undefined || above.length === 1) return false;
+    if (at === undefined || upper === undefined || above.length === 1 || low.length > COMMON_COINS) return false;
     const { cost } = this.candidates[upper] as Candidate;
     return this.lower(at, cost.bits + low.length * (this.pairs + 1) + NOISY_BITS);
   }

@@ -35,7 +35,7 @@ export function coinsFrom(coins: Uint8Array, free: Uint8Array, from: number, way
 }
 
 /** So many noisy low bits are common; each further one makes it likelier by this many bits that they are no part of the number. */
-const COMMON_COINS = 6;
+export const COMMON_COINS = 6;
 const DOUBT_BITS = 3;
 const COINS_MAX = 10;
 
