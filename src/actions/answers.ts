@@ -18,7 +18,8 @@ export interface AnswerSide {
   readonly atS: readonly number[];
   /** Over the whole capture, of its kind. */
   readonly changes: readonly Change[];
-  readonly sender: string;
+  /** Null where it is not known: then nobody can say that it is another one's. */
+  readonly sender: string | null;
   readonly isFlag: boolean;
   /** Between frames, seconds. */
   readonly intervalS: number;
@@ -63,7 +64,8 @@ function timesTogether(request: AnswerSide, answer: AnswerSide, { low, high }: T
 function isRequest(request: AnswerSide, answer: AnswerSide, { low, high, mean }: Tie): boolean {
   const roomS = request.intervalS + answer.intervalS;
   const isFixed = high - low <= FIXED_S + roomS && low > -request.intervalS;
-  return request.isFlag && request.sender !== answer.sender && mean <= SHORT_S + roomS / 2 && isFixed;
+  const isOthers = request.sender !== null && answer.sender !== null && request.sender !== answer.sender;
+  return request.isFlag && isOthers && mean <= SHORT_S + roomS / 2 && isFixed;
 }
 
 function answerOf(steps: readonly (AnswerSide | null)[], at: number): StepAnswer | null {

@@ -12,6 +12,7 @@ import { sumAtShift, type FieldView } from './field-view.ts';
 import { isLasting } from './kernels.ts';
 import { SHIFT_S, SHIFT_STRIDE, shiftIndex, type GriddedField } from './grid.ts';
 import type { ActionPlan, Train } from './plan.ts';
+import { movesOf } from './moves.ts';
 import type { AnsweringSeries } from './pace.ts';
 import type { TimedLink } from './ranking.ts';
 import { changeSearch, densest, eventsOf } from './reaction.ts';
@@ -121,6 +122,7 @@ export function linkOf(claim: Claim, context: LinkContext): TimedLink {
     n: responses.length,
     surprise: round(evidence.surprise, 4),
     inTime,
+    moves: movesOf(view, train, plan, at, effect),
     ...(train.alternating ? { alternating: true } : {}),
     ...(context.series.isPace ? { isPace: true } : {}),
     ...(states ? { states } : {}),

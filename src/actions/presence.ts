@@ -38,11 +38,18 @@ export interface Presence {
   readonly which: readonly number[];
 }
 
+interface Turning {
+  readonly turns: readonly Turn[];
+  /** One of the longer usual intervals: the first frame comes as much later, the last one as much before, as its sender does so. */
+  readonly intervalS: number;
+}
+
 /** Beginnings and ends of sending, the capture's own first and last moments apart. */
-function turnsOf({ timeUs, count }: Stream, endUs: number): Turn[] {
-  if (count < FRAMES_LEAST) return [];
+function turnsOf({ timeUs, count }: Stream, endUs: number): Turning {
+  if (count < FRAMES_LEAST) return { turns: [], intervalS: 0 };
   const gaps = Float64Array.from({ length: count - 1 }, (_, k) => (timeUs[k + 1] as number) - (timeUs[k] as number));
-  const leastUs = Math.max(SILENT_S * 1e6, SILENT_INTERVALS * quantile(gaps, 0.95));
+  const intervalS = quantile(gaps, 0.95) / 1e6;
+  const leastUs = 1e6 * Math.max(SILENT_S, SILENT_INTERVALS * intervalS);
   const turns: Turn[] = [];
   const add = (us: number, isSending: boolean): void => void turns.push({ atS: us / 1e6, isSending });
   if ((timeUs[0] as number) > leastUs) add(timeUs[0] as number, true);
@@ -52,21 +59,21 @@ function turnsOf({ timeUs, count }: Stream, endUs: number): Turn[] {
     add(timeUs[k + 1] as number, true);
   });
   if (endUs - (timeUs[count - 1] as number) > leastUs) add(timeUs[count - 1] as number, false);
-  return turns.length <= Math.max(6, (PAUSES_A_MINUTE * endUs) / 60e6) ? turns : [];
+  return { turns: turns.length <= Math.max(6, (PAUSES_A_MINUTE * endUs) / 60e6) ? turns : [], intervalS };
 }
 
-const isTogether = (a: readonly Turn[], b: readonly Turn[]): boolean =>
-  a.length === b.length &&
-  a.every(({ atS, isSending }, k) => {
-    const other = b[k] as Turn;
-    return isSending === other.isSending && Math.abs(atS - other.atS) <= TOGETHER_S;
-  });
-
-interface Member {
+interface Member extends Turning {
   readonly frame: FrameName;
   readonly sender: string | null;
-  readonly turns: readonly Turn[];
 }
+
+const isTogether = (a: Member, b: Member): boolean =>
+  a.turns.length === b.turns.length &&
+  a.turns.every(({ atS, isSending }, k) => {
+    const other = b.turns[k] as Turn;
+    const isNear = Math.abs(atS - other.atS) <= TOGETHER_S + Math.max(a.intervalS, b.intervalS);
+    return isSending === other.isSending && isNear;
+  });
 
 function joined(members: readonly Member[]): Presence {
   const [first] = members as readonly [Member, ...Member[]];
@@ -82,15 +89,15 @@ function joined(members: readonly Member[]): Presence {
 export function presences(table: FrameTable, senderOf: SenderOf): Presence[] {
   const groups: Member[][] = [];
   for (const stream of table.streams.filter(({ direction }) => direction === 'received')) {
-    const turns = turnsOf(stream, table.endUs);
-    if (turns.length === 0) continue;
+    const turning = turnsOf(stream, table.endUs);
+    if (turning.turns.length === 0) continue;
     const frame = { bus: stream.bus, id: formatId(stream.id), extended: stream.extended };
-    const sender = senderOf(frame);
+    const member: Member = { frame, sender: senderOf(frame), ...turning };
     const group = groups.find(
-      ([first]) => first && sender !== null && first.sender === sender && isTogether(first.turns, turns),
+      ([first]) => first && member.sender !== null && first.sender === member.sender && isTogether(first, member),
     );
-    if (group) group.push({ frame, sender, turns });
-    else groups.push([{ frame, sender, turns }]);
+    if (group) group.push(member);
+    else groups.push([member]);
   }
   return groups.map(joined);
 }

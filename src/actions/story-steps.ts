@@ -56,7 +56,7 @@ function sideOf({ teller, from, to }: Trial, atS: readonly (number | null)[], se
   return {
     atS: atS.map((at) => at ?? Number.NaN),
     changes: teller.changes.filter((change) => change.from === from && change.to === to),
-    sender: senderOf(frame) ?? `${frame.bus} ${frame.id}`,
+    sender: senderOf(frame),
     isFlag: field.kind === 'flag',
     intervalS: usualIntervalS(stream.timeUs),
   };

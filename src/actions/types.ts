@@ -28,6 +28,15 @@ export interface MarkedState {
   readonly of: number;
 }
 
+/** How often a field moves as it does at an action's marks. */
+export interface Moves {
+  /** Marks at which it does, of so many. */
+  readonly at: number;
+  readonly of: number;
+  /** Times that it does so away from them all. */
+  readonly otherwise: number;
+}
+
 export interface Link extends Placement {
   readonly bus: string;
   readonly id: string;
@@ -52,6 +61,8 @@ export interface Link extends Placement {
   readonly inTime?: number;
   /** The field answers by changing, to and fro: `effect` is then the mean size of its changes. */
   readonly alternating?: boolean;
+  /** Left out where only chance is told of the link. */
+  readonly moves?: Moves;
   /** The field only counts, and answers with its pace: effect and its interval are raw units a second. */
   readonly isPace?: boolean;
   /** Which field value goes with which value of the marks ("D", "R"), where they go together one to one. */

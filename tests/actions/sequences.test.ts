@@ -243,7 +243,10 @@ describe('what happens when the key turns', () => {
       return { ...stream, id: 0x700 + k, index: table.streams.length + k, count: rows.length, timeUs, payload };
     });
     const named = extra.frames.map((frame, k) => ({ ...frame, id: `0x70${k}` }));
-    const senders = named.map(({ bus, id, extended }, k) => ({ bus, id, extended, group: k === 0 ? 'D' : 'P' }));
+    const senders = [...frames, ...named].map(({ bus, id, extended }) => ({
+      ...{ bus, id, extended },
+      group: id === '0x700' ? 'D' : id > '0x700' ? 'P' : 'B',
+    }));
     const all = await findSequences(
       { table: { ...table, streams: [...table.streams, ...streams] }, findings: [...frames, ...named], marks, senders },
       {},

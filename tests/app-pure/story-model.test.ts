@@ -89,7 +89,7 @@ test('a sender that begins is told with its frames, and an answer with the step 
   const answers = { step: 0, delayMs: [20, 45], times: 3 } as const;
   const [first, second] = storyOf({ ...SEQUENCE, steps: [begins, stepOf({ answers })] }, () => UNKNOWN).steps;
   expect(first).toMatchObject({
-    name: 'begins to send, 2 frames',
+    name: '2 frames',
     from: { words: 'silent' },
     to: { words: 'sending' },
   });

@@ -86,6 +86,17 @@ describe('responders', () => {
     expect([effectWords(31.2), effectWords(-4.21)]).toEqual(['31 sd', '−4.2 sd']);
     expect([lagWords(0.09), lagWords(0), lagWords(-0.12)]).toEqual(['+0.09', '0.00', '−0.12']);
   });
+  it('says in words that a field moves only then, and which bus where there are several', () => {
+    const flag = link({ effectSd: -897, moves: { at: 16, of: 16, otherwise: 0 } });
+    const other = link({ bus: 'can1', effectSd: 897, moves: { at: 9, of: 16, otherwise: 1 } });
+    const report = { action: 'lamp lit', marks: 16, tested: 9, words: '', links: [flag, other] };
+    const rows = respondersOf(report, () => null);
+    expect(rows.map(({ bus, effect, moves }) => [bus, effect, moves])).toEqual([
+      ['can0', 'only then', '16 of 16, never otherwise'],
+      ['can1', '>99 sd', '9 of 16, once otherwise'],
+    ]);
+    expect(respondersOf({ ...report, links: [flag] }, () => null)[0]?.bus).toBe('');
+  });
   it('says whose answer it may rather be', () => {
     const report = { action: 'lamp lit', marks: 6, tested: 9, words: '', links: [link({ rather: ['key turned'] })] };
     expect(respondersOf(report, () => null)[0]?.rather).toBe('rather “key turned”');

@@ -3,6 +3,7 @@
  * first), with effect, lag and q said the way a person reads them, and the words for having too little to say. Also the polylines of repetitions laid over each other.
  */
 import { line } from 'd3-shape';
+import { isOnlyThen, movesWords } from '../../actions/moves-words.ts';
 import type { ActionLinks, Link } from '../../actions/types.ts';
 import type { RepetitionsPicture } from '../../jobs/engine-types.ts';
 import { displayId } from '../../kit/units.ts';
@@ -15,9 +16,15 @@ export interface ResponderRow {
   readonly key: string;
   readonly link: Link;
   readonly id: string;
+  /** Where the answers are on several buses, which one; else ''. */
+  readonly bus: string;
   readonly name: string;
   readonly named: boolean;
+  /** In standard deviations; "only then" where it rests but for this action. */
   readonly effect: string;
+  /** "16 of 16, never otherwise", and its beginning; empty where that was not counted. */
+  readonly moves: string;
+  readonly seen: string;
   readonly lag: string;
   readonly q: string;
   readonly direction: string;
@@ -34,10 +41,10 @@ export function shareWords(value: number): string {
   return value.toFixed(2).replace(/^0/, '');
 }
 
-/** "31 sd", "4.2 sd", "−7 sd". */
+/** "31 sd", "4.2 sd", "−7 sd"; beyond 99 the figure says no more. */
 export function effectWords(effectSd: number): string {
   const size = Math.abs(effectSd);
-  const text = size >= 1000 ? '>999' : size >= 10 ? String(Math.round(size)) : size.toFixed(1);
+  const text = size >= 99.5 ? '>99' : size >= 10 ? String(Math.round(size)) : size.toFixed(1);
   return `${effectSd < 0 ? '−' : ''}${text} sd`;
 }
 
@@ -55,7 +62,9 @@ export function respondersOf(action: ActionLinks, nameOf: NameOf, limit = Q_LIMI
   for (const link of action.links) {
     if (link.q <= limit && !first.has(linkKey(link))) first.set(linkKey(link), link);
   }
-  return [...first.values()].map((link) => rowOf(link, nameOf(link)));
+  const links = [...first.values()];
+  const hasBuses = new Set(links.map(({ bus }) => bus)).size > 1;
+  return links.map((link) => rowOf(link, nameOf(link), hasBuses));
 }
 
 /** The first of every list, then the second of every list, and so on: no action waits for the others. */
@@ -67,14 +76,18 @@ export function inTurns<T>(lists: readonly (readonly T[])[]): T[] {
 export const linkKey = (link: Link): string =>
   `${link.bus} ${link.id}${link.extended ? 'x' : ''} ${placementKey(link, link.when)}`;
 
-function rowOf(link: Link, name: string | null): ResponderRow {
+function rowOf(link: Link, name: string | null, hasBuses: boolean): ResponderRow {
+  const { moves } = link;
   return {
     key: linkKey(link),
     link,
     id: displayId(Number.parseInt(link.id, 16), link.extended),
+    bus: hasBuses ? link.bus : '',
     name: name ?? placeWords(link),
     named: name !== null,
-    effect: effectWords(link.effectSd),
+    effect: moves && isOnlyThen(moves) ? 'only then' : effectWords(link.effectSd),
+    moves: moves ? movesWords(moves) : '',
+    seen: moves ? `${moves.at} of ${moves.of}` : '',
     lag: lagWords(link.lagS),
     q: shareWords(link.q),
     direction: DIRECTION_WORDS[link.direction],

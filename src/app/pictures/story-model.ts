@@ -36,7 +36,7 @@ export interface StoryStep {
   readonly id: string;
   /** Its bus where another step has the same identifier on another one, else ''. */
   readonly bus: string;
-  /** The given name, else where the field lies; of a sender, that it begins to send or falls silent. */
+  /** The given name, else where the field lies; of a sender, how many frames it sends, or ''. */
   readonly name: string;
   readonly from: ValueTold;
   readonly to: ValueTold;
@@ -95,11 +95,10 @@ const whatKey = (step: SequenceStep): string =>
 export const stepKey = (step: SequenceStep): string =>
   `${step.bus} ${step.id}${step.extended ? 'x' : ''} ${whatKey(step)}`;
 
-/** "begins to send", "falls silent, 5 frames". */
-function senderWords({ kind, frames }: SenderStep): string {
-  const verb = kind === 'begins' ? 'begins to send' : 'falls silent';
-  return frames.length > 1 ? `${verb}, ${frames.length} frames` : verb;
-}
+/** What a sender does. */
+export const turnWords = ({ kind }: SenderStep): string => (kind === 'begins' ? 'begins to send' : 'falls silent');
+
+const framesWords = ({ frames }: SenderStep): string => (frames.length > 1 ? `${frames.length} frames` : '');
 
 const plainValue = (words: string): ValueTold => ({ words, from: 'given' });
 
@@ -108,7 +107,7 @@ function valuesOf(step: SequenceStep, about: FieldKnown): Pick<StoryStep, 'name'
     return { name: about.name ?? placeWords(step), from: toldValue(step.from, about), to: toldValue(step.to, about) };
   const [silent, sending] = [plainValue('silent'), plainValue('sending')];
   const [from, to] = step.kind === 'begins' ? [silent, sending] : [sending, silent];
-  return { name: senderWords(step), from, to };
+  return { name: framesWords(step), from, to };
 }
 
 function answerOf(step: SequenceStep): StoryStep['answers'] {

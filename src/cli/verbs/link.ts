@@ -1,5 +1,6 @@
 /** `link`: which fields answer which action. */
 import { CLAIM_Q } from '../../actions/claims.ts';
+import { isOnlyThen, movesWords } from '../../actions/moves-words.ts';
 import type { ActionLinks, Link, LinkReport } from '../../actions/types.ts';
 import { wholeOf, WrongUsage, type OptionSpec, type ParsedWords } from '../arguments.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION } from '../capture-arguments.ts';
@@ -38,7 +39,7 @@ const COLUMNS = [
   { head: 'effect', right: true },
   { head: 'sd', right: true },
   { head: 'lag s', right: true },
-  { head: 'n', right: true },
+  { head: 'moves as much at' },
   { head: 'p', right: true },
   { head: 'q', right: true },
 ];
@@ -49,9 +50,9 @@ const rowOf = (link: Link): string[] => [
   link.field,
   link.direction,
   figure(link.effect),
-  figure(link.effectSd, 3),
+  link.moves && isOnlyThen(link.moves) ? '-' : figure(link.effectSd, 3),
   link.lagS.toFixed(2),
-  String(link.n),
+  link.moves ? movesWords(link.moves) : `${link.n} marks`,
   chance(link.p),
   chance(link.q),
 ];

@@ -2,7 +2,7 @@
 import type { FrameTable } from '../../../src/frames/table.ts';
 import { createRandom } from '../../../src/kit/random.ts';
 import { makeEvidenceVehicle, type EvidenceVehicle, type EvidenceWish } from './make-evidence.ts';
-import type { EvidenceTruth } from './truth.ts';
+import type { EvidenceTruth, TrueAction } from './truth.ts';
 
 export interface ShortCapture {
   /** "horn 2"; where nothing is done: "nothing". */
@@ -20,14 +20,17 @@ export interface EvidenceDossier {
 }
 
 const CAPTURES = 20;
+const UNANSWERED_MOST = 3;
 
-/** Two of each action, as far as twenty reach, and one or more in which nothing is done. */
+/** Two of each action, as far as twenty reach, some of them actions that nothing on the bus answers; and two in which nothing is done. */
 export function makeEvidenceDossier(seed: number | string, wish: EvidenceWish = {}): EvidenceDossier {
   const machine = makeEvidenceVehicle(seed, { ...wish, recording: 'drive', confounded: false });
   const random = createRandom(`evidence dossier ${seed}`);
-  const { actions } = machine.truth;
-  const done = actions.filter(({ action, sort }) => sort !== 'idle' && action !== 'key' && action !== 'plug');
-  const names = done.map(({ action }) => action).slice(0, CAPTURES / 2 - 1);
+  const done = machine.truth.actions.filter(({ action }) => action !== 'key' && action !== 'plug');
+  const namesOf = (sort: TrueAction['sort']): string[] =>
+    done.filter((each) => each.sort === sort).map(({ action }) => action);
+  const unanswered = namesOf('unanswered').slice(0, UNANSWERED_MOST);
+  const names = [...namesOf('answered').slice(0, CAPTURES / 2 - 1 - unanswered.length), ...unanswered];
   const captures = [...names, ...names, 'nothing', 'nothing'].slice(0, CAPTURES).map((action, at): ShortCapture => {
     const take = at < names.length ? 1 : 2;
     const short = { ...wish, confounded: false, seconds: random.between(14, 26), recording: { only: action, take } };

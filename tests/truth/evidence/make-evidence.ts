@@ -127,10 +127,11 @@ function tellOnly(random: Random, kind: MachineKind, plan: Plan, seconds: number
     const atS = 3 + (turn + random.between(0, 0.35)) * everyS;
     return { ...rest, startS: atS, endS: endS === null ? null : atS + Math.min(endS - startS, everyS * 0.6) };
   });
+  const unseen = plan.silent.includes(only) ? atRandom(random, only, 2, seconds - 2).slice(0, times) : [];
   // Pedals do something only where the machine would drive.
   const driving: Deed = { action: 'selector', startS: -10, endS: null, value: kind.selector[1] as string, level: 1 };
   const before = only === 'accelerate' || only === 'brake' ? [driving] : [];
-  return { deeds: [...before, ...deeds], keys: [plainKey(-20, null)], plugs: [], taps: [] };
+  return { deeds: [...before, ...deeds, ...unseen], keys: [plainKey(-20, null)], plugs: [], taps: [] };
 }
 
 function tell(random: Random, kind: MachineKind, plan: Plan, seconds: number, wish: EvidenceWish): Story {

@@ -162,8 +162,9 @@ function Rows({ report, rows, most, shown, outdated }: RowsProps): ReactNode {
         {rows.length > most && `${plural(rows.length - most, 'more answer', 'more answers')}. `}
         The most direct first; the action is on the shaded side of the line. q: the share of chance findings to expect
         among answers this sure, of {report.tested.toLocaleString('en')} tests. Effect: in standard deviations (sd) of
-        how the field changes at other times. {rows.slice(0, most).some(({ rather }) => rather) && RATHER_WORDS}Lags are
-        relative to each other: they hold the person’s own delay.
+        how the field changes at other times; only then: it never moves so otherwise. Below, at how many of the marks it
+        does. {rows.slice(0, most).some(({ rather }) => rather) && RATHER_WORDS}Lags are relative to each other: they
+        hold the person’s own delay.
       </p>
       {report.words && <p className="tiny dim">{report.words}</p>}
     </>
@@ -190,13 +191,26 @@ function Responder({ row, shown }: { row: ResponderRow; shown: ActionsShown }): 
         <td>
           <button type="button" className="payloads-responder" onClick={() => openLink(stream, row)}>
             <i className="hue" style={{ background: groupStyle(group, 'var(--rule-key)') }} />
-            <span className="mono">{row.id}</span> <span className={row.named ? 'strong' : ''}>{row.name}</span>
+            <span className="payloads-place">
+              <span className="payloads-place-line">
+                <span className="mono">{row.id}</span> <span className={row.named ? 'strong' : ''}>{row.name}</span>
+              </span>
+              {row.bus && <small className="dim">{row.bus}</small>}
+            </span>
           </button>
         </td>
         <td>
           <Overlay row={row} stream={stream} fields={fields} shown={shown} group={group} />
         </td>
-        <td className="right">{row.effect}</td>
+        <td className="right" title={row.moves && `it moves so at ${row.moves}`}>
+          {row.effect}
+          {row.moves && (
+            <small className="dim payloads-moves">
+              {row.seen}
+              <span className="unseen">{row.moves.slice(row.seen.length)}</span>
+            </small>
+          )}
+        </td>
         <td className="right">{row.lag}</td>
         <td className="right">{row.q}</td>
       </tr>

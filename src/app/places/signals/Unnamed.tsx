@@ -88,14 +88,17 @@ export function Unnamed({
                   type="button"
                   className="button plain mono"
                   onClick={() => seeField(suggestion.row.link)}
-                  aria-label={`See ${suggestion.row.id} ${placeWords(suggestion.field)} in Payloads`}
+                  aria-label={`See ${suggestion.row.id} ${placeWords(suggestion.field)}${suggestion.row.bus && ` on ${suggestion.row.bus}`} in Payloads`}
                 >
                   {suggestion.row.id} {placeWords(suggestion.field)}
+                  {suggestion.row.bus && <small className="dim"> {suggestion.row.bus}</small>}
                 </button>
               </td>
               <td className="inferred">{suggestion.action}</td>
               <td className="inferred signals-role">{mayBe(meaning, placeOf(suggestion))}</td>
-              <td className="right">{suggestion.row.effect}</td>
+              <td className="right" title={suggestion.row.moves}>
+                {suggestion.row.effect}
+              </td>
               <td className="right">{suggestion.row.q}</td>
               <td className="right">
                 <button type="button" className="button" onClick={() => name(suggestion)}>

@@ -1,6 +1,6 @@
 /** A step: its number, who sends it and which field; value to value; when, on the axis of the story; and in how many repetitions. */
 import { useMemo, type ReactNode } from 'react';
-import { delayWords, type Story, type StoryStep, type ValueTold } from '../../../pictures/story-model.ts';
+import { delayWords, turnWords, type Story, type StoryStep, type ValueTold } from '../../../pictures/story-model.ts';
 import { STEP_HEIGHT, stepScene } from '../../../pictures/story-scene.ts';
 import { GroupTag } from '../../../shell/GroupTag.tsx';
 import { Picture } from '../../../surface/Picture.tsx';
@@ -44,7 +44,7 @@ export function StepRow({ id, story, step, above, below, held, repetition }: Ste
       id={id}
       role="option"
       aria-selected={held}
-      aria-label={`Step ${number}: ${step.id} ${name}${step.bus && ` on ${step.bus}`}, ${senderWords(step)}, from ${from.words} to ${to.words}, ${delayWords(step)}, seen ${seen}${answers ? `, answers step ${answers.number}` : ''}${lacks ? ', missing in this repetition' : ''}`}
+      aria-label={`Step ${number}: ${step.id} ${name}${step.bus && ` on ${step.bus}`}, ${senderWords(step)}, ${whatWords(step)}, ${delayWords(step)}, seen ${seen}${answers ? `, answers step ${answers.number}` : ''}${lacks ? ', missing in this repetition' : ''}`}
       className={`row story-step ${held ? 'held-step' : ''} ${lacks ? 'lacks' : ''}`}
       onClick={(event) => {
         holdStep(story, step);
@@ -65,7 +65,13 @@ export function StepRow({ id, story, step, above, below, held, repetition }: Ste
       </div>
       <div className="story-cells">
         <span className="story-values">
-          <Told value={from} /> <span className="dimmer">→</span> <Told value={to} />
+          {step.step.kind === 'field' ? (
+            <>
+              <Told value={from} /> <span className="dimmer">→</span> <Told value={to} />
+            </>
+          ) : (
+            turnWords(step.step)
+          )}
           {answers && <span className="dim story-answers">answers {answers.number}</span>}
         </span>
         <Picture label="" height={STEP_HEIGHT} scene={scene} />
@@ -77,6 +83,9 @@ export function StepRow({ id, story, step, above, below, held, repetition }: Ste
     </div>
   );
 }
+
+const whatWords = ({ step, from, to }: StoryStep): string =>
+  step.kind === 'field' ? `from ${from.words} to ${to.words}` : turnWords(step);
 
 const Told = ({ value }: { value: ValueTold }): ReactNode => (
   <span className={value.from === 'marked' ? 'inferred' : value.from === 'raw' ? 'mono' : ''}>{value.words}</span>
