@@ -95,22 +95,41 @@ function fineCells(aroundUs: number, stepUs: number): Cell[] {
   );
 }
 
-/** Courses of one leader at a time: pairs come sorted by leader. */
+/** Points of plain courses kept at most, 8 bytes each. */
+const POINTS_KEPT = 2 ** 23;
+
+/** Courses, the plain ones as many as there is room for; those followed by a lag of one leader at a time, as pairs come sorted by leader. */
 class Courses {
   private leader: Prepared | null = null;
   private stepUs = 0;
-  private readonly kept = new Map<number, Course>();
+  private readonly lagging = new Map<number, Course>();
+  private readonly plain = new Map<Prepared, Map<number, Course>>();
+  private points = 0;
   constructor(private readonly lengthUs: number) {}
 
   of(leader: Prepared, stepUs: number, constantUs: number): Course {
+    if (constantUs === 0) return this.plainOf(leader, stepUs);
     if (leader !== this.leader || stepUs !== this.stepUs) {
       [this.leader, this.stepUs] = [leader, stepUs];
-      this.kept.clear();
+      this.lagging.clear();
     }
-    const plain = this.kept.get(0) ?? courseOf(leader.field, stepUs, this.lengthUs);
-    this.kept.set(0, plain);
-    const course = this.kept.get(constantUs) ?? followed(plain, constantUs);
-    this.kept.set(constantUs, course);
+    const course = this.lagging.get(constantUs) ?? followed(this.plainOf(leader, stepUs), constantUs);
+    this.lagging.set(constantUs, course);
+    return course;
+  }
+
+  private plainOf(leader: Prepared, stepUs: number): Course {
+    const own = this.plain.get(leader) ?? new Map<number, Course>();
+    const known = own.get(stepUs);
+    if (known) return known;
+    const course = courseOf(leader.field, stepUs, this.lengthUs);
+    this.points += course.value.length;
+    if (this.points > POINTS_KEPT) {
+      this.plain.clear();
+      own.clear();
+      this.points = course.value.length;
+    }
+    this.plain.set(leader, own.set(stepUs, course));
     return course;
   }
 }

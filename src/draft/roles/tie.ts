@@ -27,34 +27,49 @@ interface Sums {
   readonly sizes: Sizes;
 }
 
-/** courses: the leader as followed with each cell's time constant. */
+/** courses: the leader as followed with each cell's time constant. Instants of a stretch lie side by side. */
 export function sumUp(
   cells: readonly Cell[],
   courses: ReadonlyMap<number, Course>,
   instants: Instants,
   sizes: Sizes = 'one',
 ): Sums {
-  const { timeUs, value, stretch, stretches } = instants;
+  const { value, stretches } = instants;
   const sum = new Float64Array(cells.length * stretches * SUMS);
   // Sums of squares of far-off values would lose digits.
   const [middleX, middleY] = [knownMean(courses.get(0)?.value ?? value), knownMean(value)];
-  cells.forEach(({ lagUs, constantUs }, cell) => {
-    const course = courses.get(constantUs) as Course;
-    const delayUs = lagUs - constantUs;
-    for (let i = 0; i < timeUs.length; i++) {
+  cells.forEach(({ lagUs, constantUs }, cell) =>
+    addCell(courses.get(constantUs) as Course, lagUs - constantUs, instants, [middleX, middleY], sum, cell),
+  );
+  return { cells, stretches, sum, sizes };
+}
+
+/** Sums of one cell, those of a stretch in hand while its instants last: this is most of the work of a run. */
+function addCell(
+  course: Course,
+  delayUs: number,
+  { timeUs, value, stretch, stretches }: Instants,
+  [middleX, middleY]: readonly [number, number],
+  sum: Float64Array,
+  cell: number,
+): void {
+  let i = 0;
+  while (i < timeUs.length) {
+    const here = stretch[i] as number;
+    let [n, sx, sy, sxx, sxy, syy] = [0, 0, 0, 0, 0, 0];
+    for (; i < timeUs.length && stretch[i] === here; i++) {
       const x = readAt(course, (timeUs[i] as number) - delayUs) - middleX;
       if (Number.isNaN(x)) continue;
       const y = (value[i] as number) - middleY;
-      const at = (cell * stretches + (stretch[i] as number)) * SUMS;
-      sum[at]!++;
-      sum[at + 1]! += x;
-      sum[at + 2]! += y;
-      sum[at + 3]! += x * x;
-      sum[at + 4]! += x * y;
-      sum[at + 5]! += y * y;
+      n++;
+      sx += x;
+      sy += y;
+      sxx += x * x;
+      sxy += x * y;
+      syy += y * y;
     }
-  });
-  return { cells, stretches, sum, sizes };
+    sum.set([n, sx, sy, sxx, sxy, syy], (cell * stretches + here) * SUMS);
+  }
 }
 
 export interface Line {
@@ -74,9 +89,12 @@ interface Spreads {
   readonly syy: number;
 }
 
-function spreadsOf(sums: Float64Array): Spreads {
-  const [n, x, y, xx, xy, yy] = sums as unknown as [number, number, number, number, number, number];
+/** Of the sums from `at` on. */
+function spreadsAt(sums: Float64Array, at: number): Spreads {
+  const n = sums[at] as number;
   if (n < 3) return { sxx: 0, sxy: 0, syy: 0 };
+  const [x, y] = [sums[at + 1] as number, sums[at + 2] as number];
+  const [xx, xy, yy] = [sums[at + 3] as number, sums[at + 4] as number, sums[at + 5] as number];
   return { sxx: xx - (x * x) / n, sxy: xy - (x * y) / n, syy: yy - (y * y) / n };
 }
 
@@ -84,14 +102,14 @@ const scratch = new Float64Array(SUMS);
 
 function oneLine({ stretches, sum }: Sums, cell: number, weight: ArrayLike<number> | null): Line {
   scratch.fill(0);
-  for (let stretch = 0; stretch < stretches; stretch++) {
+  let at = cell * stretches * SUMS;
+  for (let stretch = 0; stretch < stretches; stretch++, at += SUMS) {
     const times = weight ? (weight[stretch] as number) : 1;
     if (times === 0) continue;
-    const at = (cell * stretches + stretch) * SUMS;
-    for (let k = 0; k < SUMS; k++) scratch[k]! += times * (sum[at + k] as number);
+    for (let k = 0; k < SUMS; k++) scratch[k] = (scratch[k] as number) + times * (sum[at + k] as number);
   }
   const n = scratch[0] as number;
-  const { sxx, sxy, syy } = spreadsOf(scratch);
+  const { sxx, sxy, syy } = spreadsAt(scratch, 0);
   if (!(sxx > 0) || !(syy > 0)) return { ...NO_LINE, n };
   const left = Math.max(0, syy - (sxy * sxy) / sxx);
   return { n, scale: sxy / sxx, unexplained: left / syy, residualSd: Math.sqrt(left / n) };
@@ -104,7 +122,7 @@ function ownLines({ stretches, sum }: Sums, cell: number, weight: ArrayLike<numb
     const times = weight ? (weight[stretch] as number) : 1;
     if (times === 0) continue;
     const at = (cell * stretches + stretch) * SUMS;
-    const own = spreadsOf(sum.subarray(at, at + SUMS));
+    const own = spreadsAt(sum, at);
     n += times * (sum[at] as number);
     syy += times * own.syy;
     if (!(own.sxx > 0)) continue;
