@@ -16,6 +16,10 @@ const TOGETHER_S = 1.2;
 /** More pauses a minute are how it sends. */
 const PAUSES_A_MINUTE = 6;
 
+/** A vehicle does not fall asleep and wake within so much: where nothing at all came for less, the recorder missed it. */
+const ASLEEP_S = 3;
+const CELL_US = 0.1e6;
+
 export interface FrameName {
   readonly bus: string;
   readonly id: string;
@@ -44,8 +48,22 @@ interface Turning {
   readonly intervalS: number;
 }
 
+/** Whether a pause is one in which the recorder missed everything. */
+type IsMissed = (fromUs: number, toUs: number) => boolean;
+
+/** Cost: one pass over the stamps. */
+function missedIn({ streams, endUs }: FrameTable): IsMissed {
+  const isHeard = new Uint8Array(Math.floor(endUs / CELL_US) + 2);
+  for (const { timeUs, count } of streams)
+    for (let k = 0; k < count; k++) isHeard[Math.floor((timeUs[k] as number) / CELL_US)] = 1;
+  return (fromUs, toUs) => {
+    if (toUs - fromUs >= ASLEEP_S * 1e6) return false;
+    return !isHeard.subarray(Math.floor(fromUs / CELL_US) + 1, Math.floor(toUs / CELL_US)).includes(1);
+  };
+}
+
 /** Beginnings and ends of sending, the capture's own first and last moments apart. */
-function turnsOf({ timeUs, count }: Stream, endUs: number): Turning {
+function turnsOf({ timeUs, count }: Stream, endUs: number, isMissed: IsMissed): Turning {
   if (count < FRAMES_LEAST) return { turns: [], intervalS: 0 };
   const gaps = Float64Array.from({ length: count - 1 }, (_, k) => (timeUs[k + 1] as number) - (timeUs[k] as number));
   const intervalS = quantile(gaps, 0.95) / 1e6;
@@ -54,7 +72,7 @@ function turnsOf({ timeUs, count }: Stream, endUs: number): Turning {
   const add = (us: number, isSending: boolean): void => void turns.push({ atS: us / 1e6, isSending });
   if ((timeUs[0] as number) > leastUs) add(timeUs[0] as number, true);
   gaps.forEach((gap, k) => {
-    if (gap <= leastUs) return;
+    if (gap <= leastUs || isMissed(timeUs[k] as number, timeUs[k + 1] as number)) return;
     add(timeUs[k] as number, false);
     add(timeUs[k + 1] as number, true);
   });
@@ -88,8 +106,9 @@ function joined(members: readonly Member[]): Presence {
 /** Frames that are not sent all the time, those of one sender together. */
 export function presences(table: FrameTable, senderOf: SenderOf): Presence[] {
   const groups: Member[][] = [];
+  const isMissed = missedIn(table);
   for (const stream of table.streams.filter(({ direction }) => direction === 'received')) {
-    const turning = turnsOf(stream, table.endUs);
+    const turning = turnsOf(stream, table.endUs, isMissed);
     if (turning.turns.length === 0) continue;
     const frame = { bus: stream.bus, id: formatId(stream.id), extended: stream.extended };
     const member: Member = { frame, sender: senderOf(frame), ...turning };
