@@ -7,7 +7,8 @@
  */
 import { bitPositions, nextBit, type ByteOrder } from '../frames/bits.ts';
 import type { PayloadRows } from './payload-rows.ts';
-import { pieceOf, segment, type Candidate, type SegmentOptions } from './segment.ts';
+import { segment, type SegmentOptions } from './segment.ts';
+import { pieceOf, type Candidate } from './span-candidate.ts';
 
 type Bits = readonly number[];
 

@@ -14,7 +14,8 @@ import { ruleDisagreement } from './hand-rules.ts';
 import { hasBit, leftBy } from './mask.ts';
 import { movedMask, sampleRows, thinRepeats, type PayloadRows } from './payload-rows.ts';
 import { placeWords } from './place-words.ts';
-import { pieceOf, segment } from './segment.ts';
+import { segment } from './segment.ts';
+import { pieceOf } from './span-candidate.ts';
 import type { Steps } from './steps.ts';
 import type { Disagreement, FieldFinding, FoundInstead, FrameFindings, HandDecision } from './types.ts';
 

@@ -3,7 +3,9 @@ import type { ByteOrder, Piece } from '../frames/bits.ts';
 import { withCarries } from './carries.ts';
 import { withFinerPrices } from './finer-prices.ts';
 import { thinRepeats, sampleRows, type PayloadRows } from './payload-rows.ts';
-import { leavingCost, priceSpans, segment, type Candidate, type Segmentation, type SegmentOptions } from './segment.ts';
+import { priceSpans } from './price-spans.ts';
+import { leavingCost, segment, type Segmentation, type SegmentOptions } from './segment.ts';
+import type { Candidate } from './span-candidate.ts';
 import type { Steps } from './steps.ts';
 import type { HandDecision } from './types.ts';
 

@@ -4,18 +4,12 @@
  * (`course.ts`), which is too slow for all spans that there are. Bits left as noise below a number may be the low bits of it.
  */
 import { bitPositions, nextBit, type ByteOrder } from '../frames/bits.ts';
+import { cheapestReading, readingsOf } from './cheapest-reading.ts';
 import { Company } from './company.ts';
 import { hasBit } from './mask.ts';
 import { suddenRows, type PayloadRows } from './payload-rows.ts';
-import {
-  cheapestReading,
-  joinBytes,
-  pieceOf,
-  readingsOf,
-  segment,
-  type Candidate,
-  type SegmentOptions,
-} from './segment.ts';
+import { segment, type SegmentOptions } from './segment.ts';
+import { joinBytes, pieceOf, type Candidate } from './span-candidate.ts';
 import { COMMON_COINS } from './span-coins.ts';
 import type { Steps } from './steps.ts';
 

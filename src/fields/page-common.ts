@@ -8,7 +8,8 @@ import { leftBy } from './mask.ts';
 import { offsetGain } from './page-gain.ts';
 import { divisionOf, without, type Priced } from './page-prices.ts';
 import type { PayloadRows } from './payload-rows.ts';
-import { pieceOf, type Span } from './segment.ts';
+import type { Span } from './segment.ts';
+import { pieceOf } from './span-candidate.ts';
 
 /**
  * Whether most pages on which bits of the span move hold them in spans that go on beyond it: then it is but a part of what

@@ -22,7 +22,7 @@ import {
 import { unevenLattices } from './page-lattice-uneven.ts';
 import { firstDivisionOf, price, without, type Priced } from './page-prices.ts';
 import type { PayloadRows } from './payload-rows.ts';
-import { pieceOf } from './segment.ts';
+import { pieceOf } from './span-candidate.ts';
 import { allowanceOf, spanCost, type SpanCost } from './span-cost.ts';
 import type { Steps } from './steps.ts';
 

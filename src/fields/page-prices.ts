@@ -9,7 +9,9 @@ import { both, claim, either, hasBit, holds } from './mask.ts';
 import { besideSelectors, type Leaf } from './page-leaves.ts';
 import { poolPages, type PageSample } from './page-sample.ts';
 import { countFlips, movedMask, type PayloadRows } from './payload-rows.ts';
-import { pieceOf, priceSpans, segment, type Candidate, type Segmentation, type SegmentOptions } from './segment.ts';
+import { priceSpans } from './price-spans.ts';
+import { segment, type Segmentation, type SegmentOptions } from './segment.ts';
+import { pieceOf, type Candidate } from './span-candidate.ts';
 import type { Steps } from './steps.ts';
 
 /** Rows with every span that may lie in them priced. */

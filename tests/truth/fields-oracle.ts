@@ -7,7 +7,8 @@
 import { candidatesOf, leaveBitsOf, SPAN_ROWS, UNBIASED } from '../../src/fields/divide.ts';
 import { hasBit, leftBy } from '../../src/fields/mask.ts';
 import { movedMask, rowsOfStream, sampleRows, thinRepeats } from '../../src/fields/payload-rows.ts';
-import { pieceOf, segment } from '../../src/fields/segment.ts';
+import { segment } from '../../src/fields/segment.ts';
+import { pieceOf } from '../../src/fields/span-candidate.ts';
 import { runThrough } from '../../src/fields/steps.ts';
 import { bitPositions } from '../../src/frames/bits.ts';
 import type { KnownFrame, Seen, Sight } from './fields-truth.ts';
