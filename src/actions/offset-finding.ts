@@ -32,7 +32,12 @@ function foundWords(offsetS: number, seS: number, peak: Peak): string {
   return `offset ${signed(offsetS, 2)} ± ${(1.96 * seS).toFixed(2)} s, your mean reaction included (${height}${runnerUp})`;
 }
 
-const joined = (...parts: string[]): string => parts.filter(Boolean).join('. ');
+/** Sentences but for the first one's capital and the last one's full stop, which are for whoever shows them. */
+const joined = (...parts: string[]): string =>
+  parts
+    .filter(Boolean)
+    .map((part, index) => (index === 0 ? part : part.charAt(0).toUpperCase() + part.slice(1)))
+    .join('. ');
 
 function runnerUpOf(peak: Peak, addedS: number): Pick<OffsetFinding, 'runnerUp'> {
   const { runnerUp } = peak;
@@ -55,8 +60,8 @@ function takenAt({ atS }: SyncTaps, fine: Taken, drift: Drift | null): Taken {
 }
 
 /** What three quick presses say, and whether the offset taken goes with it. */
-function tapsWords({ action, edge, offsetS, seS, id }: SyncTaps, addedS: number, taken: Taken | null): string {
-  const says = `three quick "${action}" at the ${edge} are seen in ${id} and say ${signed(offsetS + addedS, 2)} ± ${(1.96 * seS).toFixed(2)} s`;
+function tapsWords({ action, edge, offsetS, seS, bus, id }: SyncTaps, addedS: number, taken: Taken | null): string {
+  const says = `three quick "${action}" at the ${edge} are seen in ${bus} ${id} and say ${signed(offsetS + addedS, 2)} ± ${(1.96 * seS).toFixed(2)} s`;
   if (!taken) return says;
   const apart = Math.abs(offsetS - taken.offsetS) > CONTRADICT * Math.hypot(seS, taken.seS);
   return apart ? `${says}, which contradicts it: look at both before you trust either` : `${says}, which bears it out`;

@@ -7,3 +7,6 @@ export function sentence(words: string): string {
   const text = capital(words.trim());
   return text === '' || /[.!?]$/.test(text) ? text : `${text}.`;
 }
+
+/** Several of them, each by itself. */
+export const sentencesOf = (words: string): readonly string[] => words.split(/(?<=\.) (?=[A-Z])/).map(sentence);

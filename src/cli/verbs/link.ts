@@ -94,7 +94,7 @@ export const link: Verb = {
   summary: 'which fields answer which action, with effect, lag and how surely',
   usage: 'CAPTURE... --marks FILE [--marks-offset auto|S] [--all] [--json]',
   about:
-    'Ties fields to the actions that you marked. p comes from shifting the marks in time, q from Benjamini and Hochberg over all fields and directions of one action; only q <= 0.05 is shown unless --all.\nThe clock offset found holds your own reaction time: only lags relative to other fields mean something.\nA dossier without marks whose captures are named after one action each ("brake pressed 3", "nothing 2") does as well: fields are compared over captures, and p comes from exchanging their names.',
+    'Ties fields to the actions that you marked. p comes from shifting the marks in time, q from Benjamini and Hochberg over all fields and directions of one action; only q <= 0.05 is shown unless --all.\nEffect is in raw units, sd in standard deviations of how the field changes at other times; a field that never moves so otherwise has no sd worth a figure.\nThe clock offset found holds your own reaction time: only lags relative to other fields mean something.\nA dossier without marks whose captures are named after one action each ("brake pressed 3", "nothing 2") does as well: fields are compared over captures, and p comes from exchanging their names.',
   options: [
     ...MARK_OPTIONS,
     { name: 'all', help: 'every link, those with q above 0.05 too' },

@@ -13,7 +13,7 @@ import { useQuestion } from '../../stores/questions.ts';
 import { setOffset } from '../../stores/marks-edits.ts';
 import { Picture } from '../../surface/Picture.tsx';
 import { fixed, percent, signed } from '../../words/format.ts';
-import { sentence } from '../../words/sentence.ts';
+import { sentencesOf } from '../../words/sentence.ts';
 import { strayWords } from '../../words/stray-marks.ts';
 import { useWitness } from './Witness.tsx';
 
@@ -97,9 +97,13 @@ function OffsetWords({ id, report, outdated }: { id: string; report: LinkReport;
         byHand={offset !== 'auto'}
         hold={(to) => setOffset(id, to)}
       />
-      <p className="small dim inferred" style={{ marginTop: 8 }}>
-        {sentence(clock.words || 'Holds your reaction time too: only lags between fields are claimed.')}
-      </p>
+      {sentencesOf(clock.words || 'Holds your reaction time too: only lags between fields are claimed.').map(
+        (words) => (
+          <p key={words} className="small dim inferred" style={{ marginTop: 8 }}>
+            {words}
+          </p>
+        ),
+      )}
     </>
   );
 }
