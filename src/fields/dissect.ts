@@ -22,7 +22,8 @@ import { fieldsOfPages } from './pages.ts';
 import { movedMask, sampleRows, type PayloadRows } from './payload-rows.ts';
 import { goesOnOverPages, selectorOf, toMapSelector } from './selector-words.ts';
 import type { CounterBits } from './selector-candidates.ts';
-import { findSelectors, type SelectorFinding } from './selectors.ts';
+import type { SelectorFinding } from './selector-finding.ts';
+import { findSelectors } from './selectors.ts';
 import type { Steps } from './steps.ts';
 import { surroundingsOf } from './surroundings.ts';
 import { textsOf, textsOfPages } from './text-bytes.ts';
@@ -95,7 +96,7 @@ export function* dissect(all: PayloadRows, options: DissectOptions): Steps<Parts
     guards.checksums.some(({ method }) => ['xor', 'sum', 'crc'].includes(method));
   const beside = guards.counters as unknown as CounterBits[];
   const text = textSelector(rows, free, beside);
-  const found = text ? [text] : yield* findSelectors(rows, free, beside, isGuarded);
+  const found = text ? [text] : yield* findSelectors(rows, free, beside, isGuarded, { usable, options });
   const byHand = placed.map(({ placement, coding }) => describePlaced(placement, rows, placeName(placement), coding));
   const context: Context = { rows, free, usable, guards, byHand, options };
   const paged = found.length > 0 ? yield* partsOfPages(context, found) : null;

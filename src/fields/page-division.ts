@@ -3,11 +3,10 @@
  * chosen among spans that are priced once; and whether there are pages at all is told by what they save.
  */
 import { bitPositions } from '../frames/bits.ts';
-import { BITS_SET } from './bits-set.ts';
 import type { DivideOptions } from './divide.ts';
-import { joinLeaves, leavesAlike } from './page-alike.ts';
+import { joinLeaves } from './page-alike.ts';
 import { commonSpans } from './page-common.ts';
-import { besideSelectors, type Leaf } from './page-leaves.ts';
+import { besideSelectors } from './page-leaves.ts';
 import {
   divisionOf,
   firstDivisionOf,
@@ -23,10 +22,9 @@ import { rowsOfLeaves, samplePages, type PageSample } from './page-sample.ts';
 import { leafSets } from './page-sets.ts';
 import { cellPages, spansOfLattice } from './page-cells.ts';
 import { findLattice, type FoundLattice } from './page-lattice-find.ts';
-import { turnBits } from './page-turns.ts';
+import { masksOf, pagesAlike, savedBy, type PagesAsked, type PageWorth } from './page-worth.ts';
 import { both, claim, either, holds, leftBy } from './mask.ts';
 import { movedPart } from './moved-part.ts';
-import type { PayloadRows } from './payload-rows.ts';
 import type { Span } from './segment.ts';
 import type { Steps } from './steps.ts';
 
@@ -38,31 +36,14 @@ export interface PagedSpan {
   readonly list?: FoundLattice;
 }
 
-export interface PageDivision {
+export interface PageDivision extends PageWorth {
   readonly spans: readonly PagedSpan[];
-  /** Bits to write down the sample without pages, and what pages save of them, the turns paid for. */
-  readonly plainBits: number;
-  readonly savedBits: number;
   /** Whether they hold a list of cells. */
   readonly hasList: boolean;
 }
 
 /** Slots for cells that a page of a list has at least. */
 const LIST_SLOTS_MIN = 2;
-
-/** Bits that knowing the pages saves on the sample: each constant on a page is written down once, and so are the turns. */
-function savedBy(
-  sample: PageSample,
-  priced: PricedPages,
-  prices: Float64Array,
-  options: DivideOptions,
-): { plainBits: number; savedBits: number } {
-  const plainBits = firstDivisionOf(priced.inTurn, options).bits;
-  const mixed = firstDivisionOf(priced.inTurn, options, prices);
-  const constants = leftBy(priced.inTurn.free, mixed.spans).reduce((sum, mask) => sum + BITS_SET[mask]!, 0);
-  const turns = turnBits(Uint8Array.from(sample.leafOf), sample.pages.length);
-  return { plainBits, savedBits: plainBits - mixed.bits - constants * sample.pages.length - turns };
-}
 
 /** Bits, and share of what its bits cost on the pages, that a span must save where some pages hold it together: there are many such sets. */
 const SET_BITS = 30;
@@ -133,22 +114,9 @@ function spansOfPages(
   });
 }
 
-/** Pages to be divided. */
-export interface PagesAsked {
-  readonly rows: PayloadRows;
-  readonly leaves: readonly Leaf[];
-  /** [bytes] bits that no guard or outer selector holds; free: those that moved. */
-  readonly free: Uint8Array;
-  readonly usable: Uint8Array;
-  /** [bytes] bits that are no noise. */
-  readonly quiet: Uint8Array;
-  /** Whether the pages hold values that rise and fall together, each its own. */
-  readonly isList: boolean;
-  readonly options: DivideOptions;
-}
-
 /** As `dividePages`, each leaf as a page of its own. */
-function* divideApart({ rows, leaves, free, usable, quiet, isList, options }: PagesAsked): Steps<PageDivision> {
+function* divideApart(asked: PagesAsked): Steps<PageDivision> {
+  const { rows, leaves, free, usable, quiet, isList, options } = asked;
   const sample = samplePages(rows, leaves);
   yield rows.count;
   const all = leaves.map((_, leaf) => leaf);
@@ -156,10 +124,7 @@ function* divideApart({ rows, leaves, free, usable, quiet, isList, options }: Pa
   const { list, priced: known } = yield* findLattice(cellPages(sample, open), LIST_SLOTS_MIN, options);
   const cells = list ? spansOfLattice(rows, leaves, open, list) : [];
   const beside = list ? leftBy(quiet, list.lattice.slots) : quiet;
-  const masks = {
-    free: leaves.map((leaf) => both(besideSelectors(free, leaf), beside)),
-    usable: leaves.map((leaf) => both(besideSelectors(usable, leaf), beside)),
-  };
+  const masks = masksOf(asked, beside);
   const priced = yield* pricePages(
     sample,
     leaves,
@@ -184,10 +149,9 @@ function* divideApart({ rows, leaves, free, usable, quiet, isList, options }: Pa
 
 /** Divides the pages; those that go on from one another are divided as one. */
 export function* dividePages(asked: PagesAsked): Steps<PageDivision> {
-  const { rows, leaves, usable, quiet, isList } = asked;
-  const sets = isList ? [] : leavesAlike(samplePages(rows, leaves), leaves, usable, quiet);
-  if (sets.length < 2 || sets.length === leaves.length) return yield* divideApart(asked);
-  const joined = sets.map((set) => joinLeaves(set, leaves));
+  const sets = pagesAlike(asked);
+  if (!sets) return yield* divideApart(asked);
+  const joined = sets.map((set) => joinLeaves(set, asked.leaves));
   const division = yield* divideApart({ ...asked, leaves: joined });
   const spans = division.spans.map((each) => ({
     ...each,

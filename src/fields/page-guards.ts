@@ -10,7 +10,7 @@ import { counterOf } from './counter-words.ts';
 import { COUNTER_ROWS, COUNTER_STRETCHES, findCounters } from './counters.ts';
 import { guardCounters } from './guard-counters.ts';
 import { chainRows, movedMask, sampleRows, type PayloadRows } from './payload-rows.ts';
-import { selectorValues } from './selectors.ts';
+import { selectorValues } from './selector-finding.ts';
 import type { Steps } from './steps.ts';
 import type { Explained } from './types.ts';
 

@@ -3,7 +3,7 @@ import type { Piece } from '../frames/bits.ts';
 import type { When } from '../map/schema.ts';
 import { leftBy } from './mask.ts';
 import type { PayloadRows } from './payload-rows.ts';
-import { selectorValues, type SelectorFinding } from './selectors.ts';
+import { selectorValues, type SelectorFinding } from './selector-finding.ts';
 
 export type NamedSelector = SelectorFinding & { readonly name: string };
 

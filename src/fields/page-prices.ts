@@ -96,7 +96,7 @@ function groupAlike(divisions: readonly Segmentation[]): number[][] {
   return groups.map(({ leaves }) => leaves);
 }
 
-interface PageMasks {
+export interface PageMasks {
   /** [leaves][bytes] */
   readonly free: readonly Uint8Array[];
   readonly usable: readonly Uint8Array[];

@@ -9,6 +9,7 @@ import { dividePages, type PageDivision } from './page-division.ts';
 import { findingsOfPages } from './page-findings.ts';
 import { leavesOf, type Leaf, type NamedSelector } from './page-leaves.ts';
 import { quietBytes } from './page-noise.ts';
+import { bitsWithout, worthOfPages, type PagesAsked } from './page-worth.ts';
 import { chainRows, type PayloadRows } from './payload-rows.ts';
 import type { Steps } from './steps.ts';
 import type { FieldFinding } from './types.ts';
@@ -16,10 +17,12 @@ import type { FieldFinding } from './types.ts';
 /** Bits that pages must save on the sample, and their share of what it takes without them: far above what chance saves. */
 const SAVED_MIN = 40;
 const SAVED_SHARE = 0.06;
+/** The share where pages go by no list of turns: more by chance is told by one of many bits than by what is sent in turn. */
+const UNLISTED_SHARE = 0.15;
 
 /** Whether pages save enough. Of a list of values that rise and fall together, such as cells, reading by page saves nothing by itself. */
-const tellsPages = ({ plainBits, savedBits, hasList }: PageDivision, isList: boolean): boolean =>
-  isList || hasList || savedBits >= Math.max(SAVED_MIN, SAVED_SHARE * plainBits);
+const tellsPages = ({ plainBits, noiseBits, savedBits, hasList }: PageDivision, isList: boolean): boolean =>
+  isList || hasList || savedBits >= Math.max(SAVED_MIN, SAVED_SHARE * (plainBits - noiseBits));
 
 /** The selectors within pages that save enough on their page. free, usable: as for `fieldsOfPages`. */
 function* innerThatTell<T extends NamedSelector>(
@@ -52,6 +55,16 @@ const isInCells = (each: NamedSelector, { spans }: PageDivision): boolean => {
   return spans.some(({ list }) => list?.lattice.slots.some((slot) => bitPositions(slot).some((at) => own.has(at))));
 };
 
+/**
+ * Whether what goes by no list of turns tells more as a selector than as part of a number: the upper bits of a small signed value all show its sign (two's
+ * complement, common arithmetic), and each of them tells much of the rest.
+ */
+function* tellsMoreThanNumber(asked: PagesAsked, selector: Piece): Steps<boolean> {
+  const plainBits = yield* bitsWithout(asked, selector);
+  const { plainBits: beside, noiseBits, savedBits } = yield* worthOfPages(asked);
+  return plainBits - (beside - savedBits) >= Math.max(SAVED_MIN, UNLISTED_SHARE * (plainBits - noiseBits));
+}
+
 export interface PagedFields<T> {
   readonly selectors: readonly T[];
   readonly fields: readonly FieldFinding[];
@@ -70,10 +83,17 @@ export function* fieldsOfPages<T extends NamedSelector>(
 ): Steps<PagedFields<T> | null> {
   const outer = selectors[0] as T;
   const { isList } = outer;
+  const askedBy = (leaves: readonly Leaf[]): PagesAsked => ({
+    ...{ rows, leaves, free, usable, isList, options },
+    quiet: quietBytes(rows, leaves),
+  });
   function* divideBy(held: readonly T[]): Steps<{ leaves: Leaf[]; division: PageDivision }> {
     const leaves = leavesOf(rows, held);
-    const asked = { rows, leaves, free, usable, quiet: quietBytes(rows, leaves), isList, options };
-    return { leaves, division: yield* dividePages(asked) };
+    return { leaves, division: yield* dividePages(askedBy(leaves)) };
+  }
+  if (!outer.listed) {
+    const asked = askedBy(leavesOf(rows, [outer]));
+    if (!(yield* tellsMoreThanNumber(asked, outer))) return null;
   }
   const likely = yield* innerThatTell(rows, selectors, free, usable, options);
   const alone = yield* divideBy([outer]);

@@ -5,7 +5,7 @@
  */
 import type { Piece } from '../frames/bits.ts';
 import { turnsOf } from './page-turns.ts';
-import type { SelectorFinding } from './selectors.ts';
+import type { SelectorFinding } from './selector-finding.ts';
 
 export interface Judged extends Omit<SelectorFinding, 'on'> {
   /** [rows] its values on the rows that candidates are compared on. */

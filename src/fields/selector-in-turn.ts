@@ -27,7 +27,8 @@ function besideCounter(listed: readonly Judged[], finest: Judged, counters: read
   if (!counters.some((counter) => encloses(counter, finest) && counter.length === finest.length)) return null;
   const isBeside = (each: Judged): boolean =>
     each.lsb.byte === finest.lsb.byte
-      ? each.gain >= PART_GAIN * finest.gain
+      ? each.gain >= PART_GAIN * finest.gain &&
+        (start(each) < start(finest) || each.values.length < finest.values.length)
       : each.gain >= finest.gain && start(each) < start(finest) && each.values.length < finest.values.length;
   const beside = listed.filter((each) => !overlaps(each, finest) && isBeside(each) && follows(each, finest));
   if (beside.length === 0) return null;

@@ -6,7 +6,7 @@ import type { NamedSelector } from './page-leaves.ts';
 import { rowsBefore } from './page-gain.ts';
 import type { PayloadRows } from './payload-rows.ts';
 import { isPageContent, type CounterBits } from './selector-candidates.ts';
-import { selectorValues, type SelectorFinding } from './selectors.ts';
+import { selectorValues, type SelectorFinding } from './selector-finding.ts';
 import type { Explained } from './types.ts';
 
 type Worded = NamedSelector & { readonly why: string };

@@ -3,8 +3,7 @@
  * the structure was not learnt on, in several bytes and by a wide margin, more than its own turns cost. A counter in a
  * frame that is not paged makes nothing cheaper but a tag that depends on it. A page may hold a selector of its own.
  */
-import type { Piece, Placement } from '../frames/bits.ts';
-import { rawReader } from '../frames/bits.ts';
+import type { Piece } from '../frames/bits.ts';
 import { both, claim, leftBy, pieceOver } from './mask.ts';
 import { plainBits, rowsBefore } from './page-gain.ts';
 import { turnsOf } from './page-turns.ts';
@@ -12,30 +11,10 @@ import { blocksOf, chainRows, movedMask, type PayloadRows } from './payload-rows
 import { COUNTING_VALUES, selectorCandidates, isPageContent, type CounterBits } from './selector-candidates.ts';
 import { best } from './selector-best.ts';
 import { atFirstPlace, isRun, overlaps, splitCodes, type Judged, type Named } from './selector-choice.ts';
+import type { Condition, SelectorFinding } from './selector-finding.ts';
+import { cheapest, type RivalsAsked } from './selector-rivals.ts';
 import { judge, judgeByWindows, lookAt, readSmall, type Candidate, type Trial } from './selector-weigh.ts';
 import type { Steps } from './steps.ts';
-
-export interface Condition {
-  readonly place: Piece;
-  readonly values: readonly number[];
-}
-
-export interface SelectorFinding extends Piece {
-  /** The page of another selector that this one is on; none: it is on each frame. */
-  readonly on: readonly Condition[];
-  /** Values seen, ascending. */
-  readonly values: readonly number[];
-  /** Whether they take turns by a list. */
-  readonly listed: boolean;
-  /** Share of the description of the bits it decides on that conditioning saves, 0..1. */
-  readonly saved: number;
-  /** Bits saved over the rows it was tested on, its own turns paid for. */
-  readonly gain: number;
-  /** Whether it goes through a list of values that rise and fall together, each with its own offset. */
-  readonly isList: boolean;
-  /** Whether its pages hold nothing but text. */
-  readonly holdsText?: boolean;
-}
 
 /** Values without a list must tell this share of everything; within a page, where there is less to see, this share. */
 const UNLISTED_SHARE = 0.15;
@@ -43,13 +22,15 @@ const UNLISTED_SHARE_WITHIN = 0.4;
 /** Of those the best at a first look are weighed. */
 const UNLISTED_WEIGHED = 24;
 
+/** asked: how rivals are priced; null within a page, where there is too little to see. */
 function* findOne(
   rows: PayloadRows,
   open: Uint8Array,
   counters: readonly CounterBits[],
-  within: boolean,
   isGuarded: boolean,
+  asked: RivalsAsked | null,
 ): Steps<Judged | null> {
+  const within = asked === null;
   const plain = Float64Array.from(open, (mask, byte) => (mask === 0 ? 0 : plainBits(rows, byte, mask)));
   const all = plain.reduce((sum, bits) => sum + bits, 0);
   const unlistedShare = within ? UNLISTED_SHARE_WITHIN : UNLISTED_SHARE;
@@ -73,7 +54,9 @@ function* findOne(
     if (own) judged.push(own);
     yield rows.count * rows.bytes;
   }
-  return judged.length === 0 ? null : best(judged, counters);
+  if (judged.length === 0) return null;
+  const chosen = best(judged, counters);
+  return asked ? yield* cheapest(trial, judged, looked, chosen, asked) : chosen;
 }
 
 /** Without the rows at the start on which no open bit moves: nothing is said yet. */
@@ -102,7 +85,7 @@ function* findWithin(rows: PayloadRows, open: Uint8Array, top: Piece, value: num
   const page = blocksOf(withoutStart(chainRows(rows, own), open), SELECTOR_ROWS, SELECTOR_BLOCKS);
   const left = both(movedMask(page), open);
   claim(left, top);
-  const inner = yield* findOne(page, left, [], true, false);
+  const inner = yield* findOne(page, left, [], false, null);
   return (
     inner && findingOf(inner, [{ place: { lsb: top.lsb, length: top.length, order: top.order }, values: [value] }])
   );
@@ -136,13 +119,14 @@ export function* findSelectors(
   rows: PayloadRows,
   open: Uint8Array,
   counters: readonly CounterBits[],
-  isGuarded = false,
+  isGuarded: boolean,
+  asked: RivalsAsked,
 ): Steps<SelectorFinding[]> {
   const seen = withoutStart(rows, open);
   const beside = open.slice();
   for (const counter of counters) if (counter.max - counter.min + 1 >= COUNTING_VALUES) claim(beside, counter);
   const sample = blocksOf(seen, SELECTOR_ROWS, SELECTOR_BLOCKS);
-  const best = yield* findOne(sample, both(open, movedMask(sample)), counters, false, isGuarded);
+  const best = yield* findOne(sample, both(open, movedMask(sample)), counters, isGuarded, asked);
   if (!best) return [];
   const whole = wholeNumber(sample, best, counters);
   const split = splitCodes(whole);
@@ -200,12 +184,4 @@ function withoutCounters(
     open,
     counters.filter((counter) => !overlaps(counter, outer) && !isPageContent(rows, counter, before)),
   );
-}
-
-/** [rows] value of a selector. */
-export function selectorValues(rows: PayloadRows, selector: Placement): Float64Array {
-  const read = rawReader(selector);
-  const values = new Float64Array(rows.count);
-  for (let row = 0; row < rows.count; row++) values[row] = read(rows.data, row * rows.bytes);
-  return values;
 }

@@ -6,7 +6,7 @@
 import type { PayloadRows } from './payload-rows.ts';
 import { countVisits, turnsOf } from './page-turns.ts';
 import { COUNTING_VALUES, type CounterBits } from './selector-candidates.ts';
-import type { SelectorFinding } from './selectors.ts';
+import type { SelectorFinding } from './selector-finding.ts';
 import { leftBy, pieceOver } from './mask.ts';
 import { isTextByte, isTextEvidence, textEvidence } from './text-bytes.ts';
 

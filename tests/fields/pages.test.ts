@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { UNBIASED } from '../../src/fields/divide.ts';
 import { findFields, findFieldsOfStream } from '../../src/fields/find.ts';
 import { movedMask, rowsOfStream } from '../../src/fields/payload-rows.ts';
 import { findSelectors } from '../../src/fields/selectors.ts';
@@ -76,10 +77,11 @@ function cellsOnManyPages(pages: number, count: number): ReturnType<typeof makeS
 describe('pages', () => {
   it('finds cells on as many pages as a counter has values only where no tag can be what goes by them', () => {
     const rows = rowsOfStream(cellsOnManyPages(32, 2400));
-    const found = runThrough(findSelectors(rows, movedMask(rows), [], true));
+    const whole = { usable: new Uint8Array(8).fill(255), options: { decisions: [], orderBits: UNBIASED } };
+    const found = runThrough(findSelectors(rows, movedMask(rows), [], true, whole));
     expect(found.map(placeKey)).toEqual([placeKey(place(1, 5, 'little'))]);
     expect(found[0]?.isList).toBe(true);
-    expect(runThrough(findSelectors(rows, movedMask(rows), []))).toEqual([]);
+    expect(runThrough(findSelectors(rows, movedMask(rows), [], false, whole))).toEqual([]);
   });
 
   it('finds the selector and the value on each page', () => {

@@ -1,13 +1,16 @@
 import { describe, expect, it } from 'vitest';
+import { UNBIASED } from '../../src/fields/divide.ts';
 import { movedMask, rowsOfStream } from '../../src/fields/payload-rows.ts';
 import { turnBits, turnsOf } from '../../src/fields/page-turns.ts';
 import type { CounterBits } from '../../src/fields/selector-candidates.ts';
-import { findSelectors, type SelectorFinding } from '../../src/fields/selectors.ts';
+import type { SelectorFinding } from '../../src/fields/selector-finding.ts';
+import { findSelectors } from '../../src/fields/selectors.ts';
 import { runThrough } from '../../src/fields/steps.ts';
 import { createRandom } from '../../src/kit/random.ts';
 import { makeStream, physicalWalk } from './support/streams.ts';
 
 const COUNT = 4000;
+const WHOLE = { usable: new Uint8Array(8).fill(255), options: { decisions: [], orderBits: UNBIASED } };
 const walkOf = (name: string, low: number, high: number): Float64Array =>
   physicalWalk(createRandom(name), COUNT, low, high);
 
@@ -20,7 +23,7 @@ function selectorsOf(
   const payload = new Uint8Array(COUNT * 8);
   for (let row = 0; row < COUNT; row++) payload.set(fill(row), row * 8);
   const rows = rowsOfStream(makeStream(payload, 8));
-  return runThrough(findSelectors(rows, movedMask(rows), counters, isGuarded));
+  return runThrough(findSelectors(rows, movedMask(rows), counters, isGuarded, WHOLE));
 }
 
 const spot = ({ lsb, length, on }: SelectorFinding): string =>
@@ -35,6 +38,18 @@ const counter = (bit: number, length: number, max: number): CounterBits => ({
 });
 
 describe('a selector among what tells the same', () => {
+  it('is the number of three pages, of which the first comes every other time, and not what goes with that', () => {
+    const walks = ['one', 'two', 'six', 'beside'].map((name) => walkOf(`rivals ${name}`, 0, 255));
+    const order = [2, 1, 2, 6];
+    const found = selectorsOf((row) => {
+      const page = order[row % 4] as number;
+      const own = { 1: walks[0], 2: walks[1], 6: walks[2] }[page]?.[row] as number;
+      const beside = page === 6 ? 40 : page === 1 ? 200 - (walks[3]?.[row] as number) / 2 : 90;
+      return [page, own, beside, (page === 2 ? 2 : 1) << 2, 0, 0, 0, 0];
+    });
+    expect(found.map(spot)).toEqual(['0+3']);
+  });
+
   it('is the number that names all pages, though two sets of them hold alike and a bit tells the sets', () => {
     const walks = [walkOf('set a', 0, 60000), walkOf('set b', 0, 60000)];
     const found = selectorsOf((row) => {

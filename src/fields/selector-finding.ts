@@ -1,0 +1,33 @@
+/** A selector as it was found, and what it says on each row. */
+import { rawReader, type Piece, type Placement } from '../frames/bits.ts';
+import type { PayloadRows } from './payload-rows.ts';
+
+export interface Condition {
+  readonly place: Piece;
+  readonly values: readonly number[];
+}
+
+export interface SelectorFinding extends Piece {
+  /** The page of another selector that this one is on; none: it is on each frame. */
+  readonly on: readonly Condition[];
+  /** Values seen, ascending. */
+  readonly values: readonly number[];
+  /** Whether they take turns by a list. */
+  readonly listed: boolean;
+  /** Share of the description of the bits it decides on that conditioning saves, 0..1. */
+  readonly saved: number;
+  /** Bits saved over the rows it was tested on, its own turns paid for. */
+  readonly gain: number;
+  /** Whether it goes through a list of values that rise and fall together, each with its own offset. */
+  readonly isList: boolean;
+  /** Whether its pages hold nothing but text. */
+  readonly holdsText?: boolean;
+}
+
+/** [rows] value of a selector. */
+export function selectorValues(rows: PayloadRows, selector: Placement): Float64Array {
+  const read = rawReader(selector);
+  const values = new Float64Array(rows.count);
+  for (let row = 0; row < rows.count; row++) values[row] = read(rows.data, row * rows.bytes);
+  return values;
+}

@@ -1,0 +1,168 @@
+/**
+ * Which of the spans that tell pages apart lets the whole payload be written down in the fewest bits, under the prices that spans have on pages and
+ * outside (minimum description length, Rissanen 1978). Byte by byte, what stands still on each page and moves with it looks like a
+ * selector, too, and so does the sign of a value that rests near zero; priced whole, neither saves as much as the number of the pages.
+ */
+import type { DivideOptions } from './divide.ts';
+import { both, claim } from './mask.ts';
+import { rowsBefore } from './page-gain.ts';
+import type { Leaf } from './page-leaves.ts';
+import { worthOfPages } from './page-worth.ts';
+import { blocksOf, type PayloadRows } from './payload-rows.ts';
+import { best } from './selector-best.ts';
+import { isPageContent } from './selector-candidates.ts';
+import { isRun, overlaps, start, type Judged } from './selector-choice.ts';
+import { readSmall, samePiece, type Candidate, type Trial } from './selector-weigh.ts';
+import type { Steps } from './steps.ts';
+
+/** Rows on which rivals are priced. */
+const ROWS = 1600;
+const BLOCKS = 4;
+/** Rivals that are priced: of those sent in turn and of the others those that save most byte by byte, and this share of what the best saves. */
+const MOST_IN_TURN = 4;
+const MOST_OTHERS = 2;
+const GAIN_SHARE = 0.3;
+/** Share of the bits of the chosen one, and bits, by which a rival must be cheaper. */
+const CHEAPER = { share: 0.03, bits: 40 };
+/** The same where the chosen one numbers the pages and the rival does not: a number and what lies beside it tell more than the number. */
+const CHEAPER_THAN_NUMBER = { share: 0.12, bits: 100 };
+/** Within this share two are equally cheap; then the number of the pages is taken. */
+const AS_CHEAP = 0.015;
+
+/** [rows] pages by the order in which they first come, as text: equal where the same pages are told apart. */
+function pagesKey(pages: Uint8Array): string {
+  const numbers = new Map<number, number>();
+  const renamed = pages.map((page) => {
+    const number = numbers.get(page) ?? numbers.size;
+    numbers.set(page, number);
+    return number;
+  });
+  return String.fromCharCode(...renamed);
+}
+
+/** Whether it goes through consecutive numbers in turn, as the numbers of pages mostly do (common practice, no source). */
+const numbersPages = ({ inTurn, values }: Judged): boolean =>
+  inTurn && isRun(values) && (values[1] as number) - (values[0] as number) === 1;
+
+/** Of a set that tells the same pages apart what numbers them, or the first in the payload; the chosen one for its own. */
+function onePerPages(judged: readonly Judged[], chosen: Judged): Map<string, Judged> {
+  const found = new Map([[pagesKey(chosen.pages), chosen]]);
+  const rank = (each: Judged): number => (numbersPages(each) ? 0 : 1e6) + start(each) * 10 - each.length;
+  for (const each of [...judged].sort((a, b) => rank(a) - rank(b))) {
+    const key = pagesKey(each.pages);
+    if (!found.has(key)) found.set(key, each);
+  }
+  return found;
+}
+
+/** What is sent in turn and tells too little byte by byte, as though it were judged. */
+const asJudged = ({ piece, pages, turns }: Candidate): Judged => ({
+  ...piece,
+  pages,
+  values: turns.values,
+  listed: turns.listed,
+  inTurn: turns.inTurn,
+  saved: 0,
+  gain: 0,
+  isList: false,
+});
+
+function leavesBy(rows: PayloadRows, piece: Judged): Leaf[] {
+  const found = new Map<number, number[]>();
+  readSmall(rows, piece).forEach((page, row) => {
+    const own = found.get(page);
+    if (own) own.push(row);
+    else found.set(page, [row]);
+  });
+  return [...found].map(([page, own]) => ({ when: {}, label: `${page}`, selectors: [piece], rows: own }));
+}
+
+export interface RivalsAsked {
+  /** [bytes] bits that no guard holds; they need not have moved. */
+  readonly usable: Uint8Array;
+  readonly options: DivideOptions;
+}
+
+/** Bits that the rows take, read by the pages of a candidate. */
+function* bitsBy(trial: Trial, rows: PayloadRows, candidate: Judged, asked: RivalsAsked): Steps<number> {
+  const { usable, options } = asked;
+  const taken = trial.counters.filter(
+    (each) => !overlaps(each, candidate) && !isPageContent(trial.rows, each, rowsBefore(candidate.pages)),
+  );
+  const [free, left] = [trial.open.slice(), usable.slice()];
+  for (const piece of [...taken, candidate]) for (const mask of [free, left]) claim(mask, piece);
+  const quiet = new Uint8Array(rows.bytes).fill(0xff);
+  const pages = {
+    rows,
+    leaves: leavesBy(rows, candidate),
+    free: both(free, left),
+    usable: left,
+    quiet,
+    isList: false,
+    options,
+  };
+  const { plainBits, savedBits } = yield* worthOfPages(pages);
+  return plainBits - savedBits;
+}
+
+interface Priced {
+  readonly rival: Judged;
+  readonly bits: number;
+}
+
+/**
+ * Whether a rival is so much cheaper that it is taken; or as cheap, and numbers more pages than a chosen one that is no number. What is no number takes the
+ * place of one of two pages only, and where it comes before it: what the pages within a page save is not in these prices.
+ */
+function unseats({ rival, bits }: Priced, { rival: chosen, bits: bitsNow }: Priced): boolean {
+  const [isNumber, wasNumber] = [rival, chosen].map(numbersPages);
+  const isMore = rival.values.length > chosen.values.length;
+  if (isNumber && !wasNumber && isMore) return bits <= (1 + AS_CHEAP) * bitsNow;
+  if (wasNumber && !isNumber && (chosen.values.length > 2 || start(rival) > start(chosen))) return false;
+  const least = wasNumber && !isNumber ? CHEAPER_THAN_NUMBER : CHEAPER;
+  return bits <= (1 - least.share) * bitsNow - least.bits;
+}
+
+/** Of rivals the cheapest; of those about as cheap the one that numbers the most pages, then the first in the payload. */
+function cheapestOf(rivals: readonly Priced[]): Judged {
+  const least = Math.min(...rivals.map(({ bits }) => bits));
+  const near = rivals.filter(({ bits }) => bits <= (1 + AS_CHEAP) * least).map(({ rival }) => rival);
+  const numbers = near.filter(numbersPages);
+  const most = Math.max(...numbers.map(({ values }) => values.length));
+  const left = numbers.length > 0 ? numbers.filter(({ values }) => values.length === most) : near;
+  return left.reduce((a, b) => (start(b) < start(a) ? b : a));
+}
+
+/** The chosen one, or a rival by which the payload takes clearly fewer bits. looked: what was not judged may number the pages as well. */
+export function* cheapest(
+  trial: Trial,
+  judged: readonly Judged[],
+  looked: readonly Candidate[],
+  chosen: Judged,
+  asked: RivalsAsked,
+): Steps<Judged> {
+  if (chosen.isList) return chosen;
+  const unjudged = looked.filter(({ piece }) => !judged.some((each) => samePiece(each, piece))).map(asJudged);
+  const all = [...judged, ...unjudged.filter((each) => each.values.length > 2 && numbersPages(each))];
+  const byPages = onePerPages(all, chosen);
+  const gainMin = GAIN_SHARE * Math.max(...judged.map(({ gain }) => gain));
+  const others = [...byPages.values()]
+    .filter((each) => each !== chosen && (each.gain === 0 || each.gain >= gainMin))
+    .sort((a, b) => b.gain - a.gain);
+  const rivals = [
+    ...others.filter((each) => each.inTurn).slice(0, MOST_IN_TURN),
+    ...others.filter((each) => !each.inTurn).slice(0, MOST_OTHERS),
+  ];
+  if (rivals.length === 0) return chosen;
+  const rows = blocksOf(trial.rows, ROWS, BLOCKS);
+  const own: Priced = { rival: chosen, bits: yield* bitsBy(trial, rows, chosen, asked) };
+  const priced: Priced[] = [];
+  for (const rival of rivals) priced.push({ rival, bits: yield* bitsBy(trial, rows, rival, asked) });
+  const better = priced.filter((each) => unseats(each, own));
+  if (better.length === 0) return chosen;
+  const key = pagesKey(cheapestOf(better).pages);
+  return best(
+    all.filter((each) => pagesKey(each.pages) === key),
+    trial.counters,
+  );
+}
