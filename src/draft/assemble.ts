@@ -12,7 +12,7 @@ import type { MapFrame, MapSignal, MapTiming, SignalMap } from '../map/schema.ts
 import type { Survey, SurveyFrame } from '../timing/types.ts';
 import { asAsked } from './broadcasts.ts';
 import { markSignal } from './marked.ts';
-import { meantSignal } from './meant.ts';
+import { meantByHand, meantSignal } from './meant.ts';
 import { unusedName } from './names.ts';
 import { collides, leftUnclaimed, samePlace } from './places.ts';
 import { toMapSequences } from './sequences.ts';
@@ -59,7 +59,10 @@ const isRefused = (signal: MapSignal, frame: MapFrame, input: AssembleInput): bo
 function signalsOf(frame: MapFrame, input: AssembleInput, capture: string): MapSignal[] {
   const named = (input.signals ?? [])
     .filter((one) => isFrame(frame, one))
-    .map((one) => withSameValue(withHandEvidence(one, frame), frame, input.same ?? null, capture));
+    .map((one) => {
+      const meant = meantByHand(withHandEvidence(one, frame), frame, input.meaning, capture);
+      return withSameValue(meant, frame, input.same ?? null, capture);
+    });
   const found = frame.signals.filter(
     (signal) => !isRefused(signal, frame, input) && !named.some((one) => collides(one, signal)),
   );

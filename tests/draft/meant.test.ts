@@ -1,6 +1,6 @@
 /** What was found of a signal's meaning goes into its map entry with figures, and only into its own. Everything here is made by hand. */
 import { describe, expect, it } from 'vitest';
-import { meantSignal } from '../../src/draft/meant.ts';
+import { meantByHand, meantSignal } from '../../src/draft/meant.ts';
 import type { MeaningReport } from '../../src/draft/meaning.ts';
 import { blankSignal } from '../../src/map/blank-signal.ts';
 import { signalSchema, type MapSignal } from '../../src/map/schema.ts';
@@ -15,7 +15,7 @@ const place = (id: string, byte: number) => ({
   order: 'little' as const,
   when: null,
 });
-const [command, answer] = [place('0x10', 0), place('0x20', 1)];
+const [command, answer, lamp] = [place('0x10', 0), place('0x20', 1), place('0x30', 2)];
 const follow = {
   leader: command,
   follower: answer,
@@ -43,6 +43,13 @@ const meaning = {
         why: '',
       },
       { ...answer, role: 'unknown', confidence: 0, reasons: [], why: '' },
+      {
+        ...lamp,
+        role: 'fault',
+        confidence: 0.8,
+        reasons: [{ kind: 'warns', with: answer, figures: { trouble: 'no data', times: 3, q: 0.001 } }],
+        why: '',
+      },
     ],
     follows: [follow, { ...follow, leader: answer, follower: command, way: 'untold' as const }],
     pairs: 1,
@@ -93,5 +100,33 @@ describe('meantSignal', () => {
     expect(meantSignal(other, { ...KEY, id: '0x20' }, meaning, 'c1').role).toBe('unknown');
     expect(meantSignal(signal, { ...KEY, id: '0x30' }, meaning, 'c1').evidence).toEqual([]);
     expect(meantSignal(signal, KEY, null, 'c1')).toBe(signal);
+  });
+
+  it('says what a fault stands for, with figures', () => {
+    const mine: MapSignal = { ...blankSignal(lamp, 'lamp'), ...more, kind: 'flag' };
+    const meant = meantSignal(mine, { ...KEY, id: '0x30' }, meaning, 'c1');
+    expect(meant).toMatchObject({ role: 'fault' });
+    expect(meant.evidence).toMatchObject([
+      { kind: 'cross-check', quantity: 'role', told: 'warns', warns: { id: '0x20' }, trouble: 'no data', times: 3 },
+    ]);
+    expect(signalSchema.safeParse(meant).success).toBe(true);
+  });
+});
+
+describe('meantByHand', () => {
+  const named: MapSignal = { ...signal, name: 'wish', evidence: [{ kind: 'by-hand' }] };
+
+  it('gives a signal that a person named a role and its evidence, once', () => {
+    const meant = meantByHand(named, KEY, meaning, 'c1');
+    expect(meant).toMatchObject({ name: 'wish', role: 'command', roleConfidence: 0.9 });
+    expect(meant.evidence.map(({ quantity }) => quantity)).toEqual([undefined, 'constant-ratio', 'role']);
+    expect(meantByHand(meant, KEY, meaning, 'c1').evidence).toEqual(meant.evidence);
+  });
+
+  it('leaves the role that the person gave, with the evidence beside it', () => {
+    const meant = meantByHand({ ...named, role: 'limit' }, KEY, meaning, 'c1');
+    expect(meant.role).toBe('limit');
+    expect(meant.evidence.some(({ quantity }) => quantity === 'role')).toBe(true);
+    expect(meantByHand(named, KEY, null, 'c1')).toBe(named);
   });
 });

@@ -1,11 +1,12 @@
 /**
  * Roles on vehicles of both simulators, with fields as they truly are and as they are found: of commands and what follows them, how many fields
- * are called so; and of those called commands, how many are. A field that stayed as it was shows no role and is left out.
+ * are called so; and of those called commands, how many are. A field that stayed as it was shows no role and is left out. Limits, enables and faults
+ * count as missed only where the recording shows what they are for often enough.
  */
 import { linkFields } from '../../src/actions/link.ts';
 import type { MarkFile } from '../../src/actions/types.ts';
 import { findMeaning } from '../../src/draft/meaning.ts';
-import type { FieldPlace } from '../../src/draft/roles/types.ts';
+import type { FieldPlace, RoleFinding } from '../../src/draft/roles/types.ts';
 import { quantityOf, type QuantityName } from '../../src/demo/quantities.ts';
 import type { ProfileName } from '../../src/demo/profiles.ts';
 import { findFieldsOfStream } from '../../src/fields/find.ts';
@@ -29,6 +30,21 @@ export interface RolesCase {
   readonly truthOf: (found: FieldPlace) => TrueRole | null;
   /** Commands with a follower that moved too, by name. */
   readonly pairs: readonly { readonly command: string; readonly feedback: string }[];
+  /** How often the recording shows what a signal is for; null where that is not known. */
+  readonly shown: Readonly<Record<string, number>> | null;
+}
+
+export const PARTS = ['limit', 'enable', 'fault', 'echo'] as const;
+export type Part = (typeof PARTS)[number];
+/** Times that it must be shown before it counts as missed. */
+const SHOWN_LEAST: Readonly<Record<Part, number>> = { limit: 3, enable: 2, fault: 2, echo: 0 };
+
+export interface PartScore {
+  readonly part: Part;
+  readonly shown: number;
+  readonly told: number;
+  readonly claims: number;
+  readonly right: number;
 }
 
 export interface TrueRole {
@@ -63,6 +79,7 @@ export function demoCase(profile: ProfileName, seed: number): RolesCase {
     placed: trueFindings(vehicle),
     truthOf,
     pairs: pairs.map(([command, feedback]) => ({ command, feedback })),
+    shown: null,
   };
 }
 
@@ -91,6 +108,7 @@ export function evidenceCase(seed: number): RolesCase {
       return field && { signal: field.signal, role: field.role };
     },
     pairs,
+    shown: truth.shown,
   };
 }
 
@@ -111,6 +129,8 @@ export interface RolesScore {
   /** Confidence of each field with a role whose truth is known, and whether it was right. */
   readonly confidences: readonly { readonly confidence: number; readonly right: boolean; readonly role: SignalRole }[];
   readonly lost: readonly string[];
+  readonly parts: readonly PartScore[];
+  readonly falseParts: readonly string[];
   /** Share said of the first candidate meaning of each field, and whether it is right. */
   readonly names: readonly { readonly share: number; readonly right: boolean }[];
 }
@@ -123,6 +143,28 @@ function findingsOf(one: RolesCase, fields: Fields): readonly ProposedFrame[] {
     .filter(({ direction }) => direction === 'received')
     .map((stream) => findFieldsOfStream(stream, { decisions: [], seed: 1 }));
 }
+
+interface KnownRole {
+  readonly found: RoleFinding;
+  readonly truth: TrueRole;
+}
+
+function partScore(part: Part, known: readonly KnownRole[], shown: RolesCase['shown']): PartScore {
+  const there = known.filter(({ truth }) => truth.role === part && (shown?.[truth.signal] ?? 0) >= SHOWN_LEAST[part]);
+  const claims = known.filter(({ found }) => found.role === part);
+  return {
+    part,
+    shown: shown ? there.length : 0,
+    told: shown ? there.filter(({ found }) => found.role === part).length : 0,
+    claims: claims.length,
+    right: claims.filter(({ truth }) => truth.role === part).length,
+  };
+}
+
+const falsePartsOf = (name: string, known: readonly KnownRole[]): string[] =>
+  known
+    .filter(({ found, truth }) => PARTS.some((part) => part === found.role) && found.role !== truth.role)
+    .map(({ found, truth }) => `${name}: ${truth.signal} (${truth.role}) called ${found.role}: ${found.why}`);
 
 export async function scoreRoles(one: RolesCase, fields: Fields, withMarks = true): Promise<RolesScore> {
   const findings = findingsOf(one, fields);
@@ -169,6 +211,8 @@ export async function scoreRoles(one: RolesCase, fields: Fields, withMarks = tru
       const truth = one.truthOf(field);
       return first && truth ? [{ share: first.share, right: isMeant(first.meaning, truth.signal) }] : [];
     }),
+    parts: PARTS.map((part) => partScore(part, known, one.shown)),
+    falseParts: falsePartsOf(one.name, known),
     lost: pairs
       .filter((pair) => !commanded(pair) || !answered(pair))
       .map(({ command, feedback, asked, given }) => `${one.name}: ${command} ${asked} -> ${feedback} ${given}`),

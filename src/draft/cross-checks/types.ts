@@ -6,7 +6,8 @@ import type { FieldPlace } from '../../fields/same-value/types.ts';
  * `power-balance`: a current goes with the product of a torque and a speed. `charge-sum`: a level goes with the sum over time of a current.
  * `cell-sum`: many alike values add up to what another field shows.
  */
-export type CheckName = 'alike-speeds' | 'constant-ratio' | 'power-balance' | 'charge-sum' | 'cell-sum';
+export const CHECK_NAMES = ['alike-speeds', 'constant-ratio', 'power-balance', 'charge-sum', 'cell-sum'] as const;
+export type CheckName = (typeof CHECK_NAMES)[number];
 
 export interface CheckMember {
   /** What it stands for in the law: "speed", "torque", "power" (or a current, as the voltage hardly changes), "current", "level", "cell", "sum". */

@@ -17,7 +17,7 @@ function lawOf({ check, members, figures }: Pick<CrossCheck, 'check' | 'members'
     case 'charge-sum':
       return `${last} goes with the sum over time of ${names[0]}, as a level with a current`;
     case 'cell-sum':
-      return `${last} is what ${members.length - 1} alike values of ${members[0]?.place.id} add up to`;
+      return `${last} is what ${members.length - 1} alike values (${members[0]?.place.id} and on) add up to`;
   }
 }
 

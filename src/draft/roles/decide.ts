@@ -1,7 +1,10 @@
 /** The role of each field, with the figures that it is told by: commands and what follows them first, then what a field is by itself. */
 import type { SignalRole } from '../../map/schema.ts';
 import type { Commands } from './commands.ts';
+import type { Enable } from './enables.ts';
+import type { Fault } from './faults.ts';
 import type { Gathering } from './gathers.ts';
+import type { Bound } from './limits.ts';
 import type { Prepared } from './prepared.ts';
 import type { Told } from './told.ts';
 import type { Follow, RoleFinding, RoleReason } from './types.ts';
@@ -16,6 +19,9 @@ const CONFIDENCE = {
   answers: 0.8,
   values: 0.8,
   input: 0.7,
+  limit: 0.85,
+  enable: 0.8,
+  fault: 0.85,
 } as const;
 /** Without a settled sender a field's own frame is all that rules out an answer of its own. */
 const UNSETTLED = 0.85;
@@ -78,6 +84,10 @@ export interface Known {
   /** Fields that answer an action first and surely: what the driver touched, by action. */
   readonly touched: (field: Prepared) => string | null;
   readonly isLed: (field: Prepared) => boolean;
+  /** Surest first. */
+  readonly bounds: readonly Bound[];
+  readonly enables: readonly Enable[];
+  readonly faults: readonly Fault[];
 }
 
 const settled = (confidence: number, { leader, follower }: Told): number =>
@@ -103,10 +113,14 @@ function asFollower(field: Prepared, { commands }: Known): Verdict | null {
   return { role: 'feedback', confidence: settled(CONFIDENCE.follower, first), reasons: [reason] };
 }
 
-/** What says again what a person moves may be a command, and what comes of it untold. */
-function asCopy(field: Prepared, { told, commands }: Known): Verdict | null {
-  const isInput = (leader: Prepared): boolean =>
-    commands.heads.has(leader) || commands.open.some((one) => one.leader === leader);
+/** What says again what a person moves may be a command, and what comes of it untold: what glides must have something before it, or be a command itself. */
+function asCopy(field: Prepared, known: Known): Verdict | null {
+  const { told, commands, gathers, touched, isLed } = known;
+  const isInput = (leader: Prepared): boolean => {
+    if (commands.heads.has(leader) || commands.open.some((one) => one.leader === leader)) return true;
+    if (commands.commands.some((one) => one.leader === leader || one.follower === leader)) return false;
+    return leader.goesBySteps ? touched(leader) !== null : gathers(leader) === null && !isLed(leader);
+  };
   const [first] = told
     .filter(({ follower, way }) => follower === field && way === 'copy')
     .sort((a, b) => a.best.unexplained - b.best.unexplained);
@@ -140,6 +154,37 @@ function asInput(field: Prepared, { commands, touched, isLed }: Known): Verdict 
   return { role: 'state', confidence: 0.5, reasons: [{ kind: 'leads', figures: { chain: 2 } }] };
 }
 
+function asLimit(field: Prepared, { bounds }: Known): Verdict | null {
+  const own = bounds.filter(({ limit }) => limit === field);
+  const reasons = own.map(({ bounded, times, levels, seconds, exceeds, ratio, n, p, q }): RoleReason => {
+    const figures = { times, levels, seconds: round(seconds), exceeds: round(exceeds), ratio: round(ratio), n, p, q };
+    return { kind: 'bounds', with: bounded.place, figures };
+  });
+  return reasons.length > 0 ? { role: 'limit', confidence: CONFIDENCE.limit, reasons } : null;
+}
+
+function asFault(field: Prepared, { faults }: Known): Verdict | null {
+  const own = faults.filter(({ flag }) => flag === field);
+  const reasons = own.map(({ trouble, of, silent, value, times, agreement, p, q }): RoleReason => {
+    const figures = { trouble, value, times, agreement: round(agreement), p: round(p), q: round(q) };
+    return {
+      kind: 'warns',
+      ...(of ? { with: of.place } : {}),
+      figures: silent === null ? figures : { ...figures, silent },
+    };
+  });
+  return reasons.length > 0 ? { role: 'fault', confidence: CONFIDENCE.fault, reasons } : null;
+}
+
+function asEnable(field: Prepared, { enables }: Known): Verdict | null {
+  const own = enables.filter(({ flag }) => flag === field);
+  const reasons = own.map(({ acting, value, turns, asked, refused, without, agreement, p, q }): RoleReason => {
+    const figures = { value, turns, asked, refused, without: round(without), agreement: round(agreement) };
+    return { kind: 'enables', with: acting.place, figures: { ...figures, p: round(p), q: round(q) } };
+  });
+  return reasons.length > 0 ? { role: 'enable', confidence: CONFIDENCE.enable, reasons } : null;
+}
+
 function asStates({ candidate, field }: Prepared): Verdict | null {
   const { kind } = candidate.field;
   if (kind !== 'states' && kind !== 'flag') return null;
@@ -163,13 +208,14 @@ const UNKNOWN: Verdict = { role: 'unknown', confidence: 0, reasons: [] };
 
 export function decideRole(field: Prepared, known: Known): RoleFinding {
   const number = field.isNumber
-    ? (asInput(field, known) ??
+    ? (asLimit(field, known) ??
+      asInput(field, known) ??
       asCommand(field, known) ??
       asOpen(field, known) ??
       asFollower(field, known) ??
       asCopy(field, known) ??
       asConsequence(field, known))
     : null;
-  const verdict = number ?? asStates(field) ?? UNKNOWN;
+  const verdict = number ?? asFault(field, known) ?? asEnable(field, known) ?? asStates(field) ?? UNKNOWN;
   return { ...field.place, ...verdict, why: wordsOf(verdict.reasons) };
 }

@@ -11,8 +11,11 @@ import { fieldKey, type ProposedFrame } from '../../map/proposed-fields.ts';
 import type { Survey, SurveyFrame } from '../../timing/types.ts';
 import { commandsOf } from './commands.ts';
 import { decideRole, followOf } from './decide.ts';
+import { enablesOf } from './enables.ts';
+import { faultsOf } from './faults.ts';
 import { judgeFollows, type Judged } from './follows.ts';
 import { Gatherings, type Gathering } from './gathers.ts';
+import { boundsOf } from './limits.ts';
 import { prepareFields, type Prepared, type Sender } from './prepared.ts';
 import { toldOf } from './told.ts';
 import type { RoleReport } from './types.ts';
@@ -83,6 +86,12 @@ export async function findRoles(
   const gathers = (field: Prepared): Gathering | null => gatherings.of(field);
   const touched = touchedBy(links);
   const commands = commandsOf(told, { gathers, isLed, touched: (field) => touched(field) !== null });
-  const context = { commands, told, gathers, touched, isLed };
+  const tied = [...commands.commands, ...commands.open];
+  const bounded = new Set(tied.flatMap(({ leader, follower }) => [leader, follower]));
+  const numbers = fields.filter(({ isNumber }) => isNumber);
+  const bounds = boundsOf(numbers, bounded, table.endUs);
+  const enables = enablesOf(fields, commands.commands, table.endUs);
+  const faults = faultsOf(fields, commands.commands, table, (key) => senderOf(frameOf(key)));
+  const context = { commands, told, gathers, touched, isLed, bounds, enables, faults };
   return { roles: fields.map((field) => decideRole(field, context)), follows: told.map(followOf), pairs };
 }

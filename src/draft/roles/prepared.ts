@@ -59,15 +59,19 @@ function plainSignature(values: Float64Array): Float32Array {
   return Float32Array.from(values, (value) => (Number.isNaN(value) || size === 0 ? 0 : (value - middle) / size));
 }
 
-/** The value that it shows most often: where it rests. */
-function restOf(values: Float64Array): number {
+/** Parts of its range that a value at rest stays within, whatever dithers. */
+const REST_PARTS = 50;
+
+/** Where it rests: the middle of what it shows in the part of its range that it is in most. NaN where nothing is known. */
+export function restOf(values: Float64Array): number {
   const ascending = sorted(values.filter((value) => !Number.isNaN(value)));
-  let [rest, most, from] = [Number.NaN, 0, 0];
+  const reach = ((ascending.at(-1) ?? 0) - (ascending[0] ?? 0)) / REST_PARTS;
+  let [best, most, from] = [0, 0, 0];
   ascending.forEach((value, k) => {
-    if (value !== ascending[from]) from = k;
-    if (k - from + 1 > most) [rest, most] = [value, k - from + 1];
+    while (value - (ascending[from] as number) > reach) from++;
+    if (k - from + 1 > most) [best, most] = [from, k - from + 1];
   });
-  return rest;
+  return most > 0 ? (ascending[best + (most >> 1)] as number) : Number.NaN;
 }
 
 /** How far a field is from where it rests, either way: what is asked forwards and backwards goes with one pedal. */

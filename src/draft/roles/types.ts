@@ -39,7 +39,8 @@ export interface Follow {
 
 /** A figure behind a role: `kind` says what was found, `with` is the other field it is about. */
 export interface RoleReason {
-  readonly kind: 'leads' | 'open' | 'follows' | 'copies' | 'behind' | 'answers' | 'values';
+  readonly kind:
+    'leads' | 'open' | 'follows' | 'copies' | 'behind' | 'answers' | 'values' | 'bounds' | 'enables' | 'warns';
   readonly with?: FieldPlace;
   readonly figures: Readonly<Record<string, number | string | readonly number[]>>;
 }

@@ -13,6 +13,13 @@ const interval = (figures: RoleReason['figures']): string => {
 const lagWords = (figures: RoleReason['figures']): string =>
   `by ${number(figures, 'lagMs')} ms (${interval(figures)}; more than ${number(figures, 'tellingMs')} tells), R² ${number(figures, 'r2')} over ${number(figures, 'n')} instants${figures['sizes'] === 'own' ? ', each time to a size of its own' : ''}`;
 
+function troubleOf(other: FieldPlace | undefined, figures: RoleReason['figures']): string {
+  if (figures['trouble'] === 'silent') return `while ${number(figures, 'silent')} sends nothing`;
+  return figures['trouble'] === 'no data'
+    ? `while ${nameOf(other)} shows its highest code`
+    : `while ${nameOf(other)} does not do what it is asked for`;
+}
+
 const WORDS: { readonly [Kind in RoleReason['kind']]: (reason: RoleReason) => string } = {
   leads: ({ with: other, figures }) =>
     other
@@ -27,6 +34,12 @@ const WORDS: { readonly [Kind in RoleReason['kind']]: (reason: RoleReason) => st
     'sumOverTime' in figures
       ? `its changes go with the level of ${nameOf(other)} (rank correlation ${number(figures, 'rho')}): a sum over time, no command`
       : `its sender obeys ${nameOf(other)}, and it goes with that (rank correlation ${number(figures, 'rho')})`,
+  bounds: ({ with: other, figures }) =>
+    `${nameOf(other)} never goes beyond it (${number(figures, 'exceeds')} of ${number(figures, 'n')} instants) and went along it ${number(figures, 'times')} times at ${number(figures, 'levels')} heights, ${number(figures, 'seconds')} s in all, q ${number(figures, 'q')}`,
+  enables: ({ with: other, figures }) =>
+    `${nameOf(other)} acts only while it is ${number(figures, 'value')}, ${number(figures, 'turns')} times (without it ${number(figures, 'without')} of the acting); asked for without it ${number(figures, 'asked')} times, not answered ${number(figures, 'refused')} times, q ${number(figures, 'q')}`,
+  warns: ({ with: other, figures }) =>
+    `it is ${number(figures, 'value')} only ${troubleOf(other, figures)}, ${number(figures, 'times')} times, q ${number(figures, 'q')}`,
   answers: ({ figures }) => `it answers first when "${number(figures, 'action')}"`,
   values: ({ figures }) => `${number(figures, 'values')} values, ${number(figures, 'changes')} changes`,
 };

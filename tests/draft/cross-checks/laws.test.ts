@@ -17,11 +17,11 @@ function smooth(label: string): (k: number) => number {
 }
 
 /** streams: fields of one frame share theirs. */
-function laid(name: string, stream: object, valueOf: (k: number) => number): OnGrid {
+function laid(name: string, stream: object, valueOf: (k: number) => number, sender = 'A'): OnGrid {
   const place = { bus: 'can0', id: name, extended: false, field: name };
   const candidate = { stream, field: { length: 16, order: 'little', coding: 'unsigned' } };
   const course = Float64Array.from({ length: POINTS }, (_, k) => valueOf(k));
-  return { field: { place, candidate } as unknown as OnGrid['field'], course };
+  return { field: { place, candidate, likelySender: sender } as unknown as OnGrid['field'], course };
 }
 
 const holding = (trials: readonly Trial[]): string[] =>
@@ -47,6 +47,26 @@ describe('cells and what they add up to', () => {
     const trials = cellSums([...cells, ...fields]);
     expect(trials.length).toBeGreaterThanOrEqual(3);
     expect(holding(trials)).toEqual([]);
+  });
+});
+
+describe('cells over several frames', () => {
+  const sag = smooth('sag of several');
+  const at = (cell: number) => (k: number) => 3600 + cell * 7 + 80 * sag(k);
+  const sum = (k: number): number => [0, 1, 2, 3].reduce((all, cell) => all + at(cell)(k), 0);
+
+  it('are one set where one sender sends them', () => {
+    const own = [0, 1, 2, 3].map((cell) => laid(`cell ${cell}`, {}, at(cell), 'P'));
+    expect(holding(cellSums([...own, laid('pack', {}, sum, 'Q')]))).toEqual(['pack']);
+    const apart = [0, 1, 2, 3].map((cell) => laid(`cell ${cell}`, {}, at(cell), `P${cell}`));
+    expect(holding(cellSums([...apart, laid('pack', {}, sum, 'Q')]))).toEqual([]);
+  });
+
+  it('are no cells where they come near zero, as wheels do that add up to a speed', () => {
+    const turn = smooth('turn');
+    const wheel = (k: number): number => Math.max(0, 900 * turn(k));
+    const wheels = [1, 1.01, 0.99, 1.02].map((own, place) => laid(`wheel ${place}`, {}, (k) => own * wheel(k), 'P'));
+    expect(cellSums([...wheels, laid('motor', {}, (k) => 9 * wheel(k), 'Q')])).toEqual([]);
   });
 });
 

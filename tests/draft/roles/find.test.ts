@@ -73,10 +73,10 @@ describe('findRoles', () => {
     expect(roleOf(report, 0x200).role).toBe('unknown');
   });
 
-  it('calls a later copy an echo and not feedback', async () => {
+  it('calls a later copy of what nothing goes before neither feedback nor echo: it may be what a lever commands', async () => {
     const copy: SentField = { ...command, id: 0x300, sender: 'C', phaseMs: 4, at: (timeS) => wanted(timeS - 0.07) / 2 };
     const report = await roles([command, copy]);
-    expect(roleOf(report, 0x300)).toMatchObject({ role: 'echo' });
+    expect(roleOf(report, 0x300)).toMatchObject({ role: 'unknown' });
     expect(roleOf(report, 0x100).role).not.toBe('command');
   });
 

@@ -70,3 +70,13 @@ export function integrate(column: Column, start: number): Column {
 export function paint(column: Column, fromS: number, toS: number, value: number): void {
   column.fill(value, Math.max(0, Math.round(fromS / STEP_S)), Math.max(0, Math.round(toS / STEP_S)));
 }
+
+/** How often something lasts for so long at least. */
+export function timesOf(column: Column, is: (value: number, step: number) => boolean, leastS: number): number {
+  let [times, steps] = [0, 0];
+  column.forEach((value, step) => {
+    steps = is(value, step) ? steps + 1 : 0;
+    if (steps === Math.ceil(leastS / STEP_S)) times++;
+  });
+  return times;
+}

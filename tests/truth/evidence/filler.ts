@@ -64,6 +64,7 @@ function addWarmth(machine: Machine, random: Random, { pack, helper, panel, body
     high: 12,
     noise: 0.01,
   });
+  addFailing(machine, random.fork('failing'), body);
   machine.add({
     name: 'reference volts',
     sender: helper,
@@ -74,6 +75,25 @@ function addWarmth(machine: Machine, random: Random, { pack, helper, panel, body
     noise: 0.004,
     pace: 'slow',
   });
+}
+
+/** A sensor that fails now and then: its value is all ones then, and a flag beside it says that it may be used, or that it may not. */
+function addFailing(machine: Machine, random: Random, sender: string): void {
+  const happens = machine.happenings.fork('sensor fails');
+  const column = wander(machine, 'oil', 4.1, 1.2, 5);
+  const fails = machine.zero();
+  const times = chance(happens, 0.6) ? whole(happens, 2, 4) : 0;
+  for (let turn = 0; turn < times; turn++) {
+    const atS = ((turn + happens.between(0.2, 0.8)) / times) * machine.seconds;
+    paint(fails, atS, atS + happens.between(2, 6), 1);
+  }
+  const shown = combine(column, fails, (value, fail) => (fail ? Infinity : value));
+  machine.add({ name: 'oil pressure', sender, column: shown, unit: 'bar', low: 0, high: 10, noise: 0.01 });
+  const isSaidGood = chance(random, 0.5);
+  const flag = isSaidGood ? change(fails, (fail) => 1 - fail) : fails;
+  const name = isSaidGood ? 'oil pressure usable' : 'oil pressure lost';
+  machine.add({ name, sender, kind: 'flag', role: 'fault', column: flag });
+  machine.shown.set(name, times);
 }
 
 /** A fan that a temperature turns on, a pump of its own habits: loops without a person. */

@@ -4,7 +4,19 @@
  */
 import type { Random } from '../../../src/kit/random.ts';
 import { chance } from '../stranger/draw.ts';
-import { change, combine, deadTime, lag, limitRate, paint, saturate, STEP_S, swing, type Column } from './columns.ts';
+import {
+  change,
+  combine,
+  deadTime,
+  lag,
+  limitRate,
+  paint,
+  saturate,
+  STEP_S,
+  swing,
+  timesOf,
+  type Column,
+} from './columns.ts';
 import type { Machine, Pace } from './machine.ts';
 import type { TruePair } from './truth.ts';
 
@@ -58,13 +70,53 @@ export function drawLimit(machine: Machine, loop: string, most: number): Column 
   return limitRate(column, most * 0.2, most * 0.6);
 }
 
-/** One fault of a few seconds in four recordings of ten. */
+/** In half of all recordings one to three faults of a few seconds. */
 export function drawFault(machine: Machine, loop: string): Column {
   const random = machine.happenings.fork(`${loop} fault`);
   const column = machine.zero();
-  const atS = random.between(0.3, 0.8) * machine.seconds;
-  if (chance(random, 0.4)) paint(column, atS, atS + random.between(1, 3), 1);
+  const times = chance(random, 0.5) ? random.pick([1, 2, 3]) : 0;
+  for (let turn = 0; turn < times; turn++) {
+    const atS = ((turn + random.between(0.3, 0.8)) / times) * machine.seconds;
+    paint(column, atS, atS + random.between(2, 5), 1);
+  }
   return column;
+}
+
+/** 0 where an interlock takes the enable away though something is asked for: in six recordings of ten, one to three times. */
+export function drawInterlock(machine: Machine, loop: string): Column {
+  const random = machine.happenings.fork(`${loop} interlock`);
+  const column = machine.zero(1);
+  const times = chance(random, 0.6) ? random.pick([1, 2, 3]) : 0;
+  for (let turn = 0; turn < times; turn++) {
+    const atS = ((turn + random.between(0.2, 0.8)) / times) * machine.seconds;
+    paint(column, atS, atS + random.between(3, 7), 0);
+  }
+  return column;
+}
+
+const HEARD_S = 0.06;
+/** The interlock as the part knows it, where there is an enable to tell it by. */
+export const heardInterlock = (interlock: Column, { has }: LoopHabits): Column =>
+  has.enable ? deadTime(interlock, HEARD_S) : change(interlock, () => 1);
+
+const SHOWN_S = 0.3;
+
+/** How often the recording shows what the loop's limit, enable and fault are for. free: the feedback without its limit. */
+function noteShown(machine: Machine, parts: LoopParts): void {
+  const { loop, most, free, limit, command, enable, fault, habits } = parts;
+  const isAsked = (step: number): boolean => Math.abs(command[step] as number) > most * 0.1;
+  const isHeld = (value: number, step: number): boolean =>
+    (limit[step] as number) < most * 0.97 && Math.abs(value) > (limit[step] as number);
+  machine.shown.set(`${loop} limit`, timesOf(free, isHeld, SHOWN_S));
+  machine.shown.set(
+    `${loop} enable`,
+    timesOf(enable, (value, step) => value === 0 && isAsked(step), SHOWN_S + 2 * habits.lagS),
+  );
+  machine.shown.set(
+    `${loop} fault`,
+    timesOf(fault, (value, step) => value === 1 && isAsked(step), SHOWN_S),
+  );
+  machine.shown.set(`${loop} lost`, machine.silencesOf(parts.actuator).length);
 }
 
 /** On a little before the command, off a while after it. */
@@ -89,6 +141,8 @@ export interface LoopParts {
   readonly commandName: string;
   readonly command: Column;
   readonly feedback: Column;
+  /** Feedback as it would be without its limit. */
+  readonly free: Column;
   readonly enable: Column;
   readonly limit: Column;
   readonly fault: Column;
@@ -98,6 +152,15 @@ export interface LoopParts {
 }
 
 const faultAfterS = 0.3;
+/** Nothing heard for so long counts as lost. */
+const LOST_AFTER_S = 0.25;
+
+/** 1 while nothing has come from a module for a while. */
+function lostOf(machine: Machine, module: string): Column {
+  const column = machine.zero();
+  for (const { fromS, toS } of machine.silencesOf(module)) paint(column, fromS + LOST_AFTER_S, toS + 0.02, 1);
+  return column;
+}
 
 function tellFlags(machine: Machine, parts: LoopParts, pair: PairMaker): void {
   const { loop, commander, actuator, habits, enable, fault, pace } = parts;
@@ -119,7 +182,7 @@ function tellFlags(machine: Machine, parts: LoopParts, pair: PairMaker): void {
     pair('fault', `${loop} fault`, null);
   }
   if (has.lost) {
-    const column = gone(actuator, machine.zero());
+    const column = gone(actuator, lostOf(machine, actuator));
     machine.add({ ...flag, name: `${loop} lost`, sender: commander, role: 'fault', column });
     pair('fault', `${loop} lost`, null);
   }
@@ -160,6 +223,7 @@ export function tellLoop(machine: Machine, random: Random, parts: LoopParts): vo
     pair('echo', `${loop} echo`, habits.echoS);
   }
   tellFlags(machine, parts, pair);
+  noteShown(machine, parts);
   if (habits.has.state) tellState(machine, parts, pair, random);
 }
 
@@ -184,9 +248,12 @@ export function addLoop(machine: Machine, random: Random, wish: LoopWish): { fee
   const command = alone && habits.gone === 'zero' ? machine.zero() : asked;
   const pace: Pace = habits.lagS < 0.1 ? 'fast' : 'medium';
   const heard = machine.isThere(commander) && !alone ? machine.heard(command, commander, pace) : machine.zero();
-  const working = combine(heard, fault, (value, broken) => (broken ? 0 : value));
-  const feedback = combine(follow(working, habits, most), limit, (value, end) => Math.max(-end, Math.min(end, value)));
-  const enable = enableOf(demand, habits);
+  const interlock = drawInterlock(machine, loop);
+  const sound = combine(heard, fault, (value, broken) => (broken ? 0 : value));
+  const working = combine(sound, heardInterlock(interlock, habits), (value, on) => value * on);
+  const free = follow(working, habits, most);
+  const feedback = combine(free, limit, (value, end) => Math.max(-end, Math.min(end, value)));
+  const enable = combine(enableOf(demand, habits), interlock, (on, may) => on * may);
   const names = { commandName: `${loop} command`, feedbackName: `${loop} feedback` };
   const ends = saturate(feedback, signed ? -most * 1.2 : 0, most * 1.2);
   const parts = {
@@ -199,6 +266,7 @@ export function addLoop(machine: Machine, random: Random, wish: LoopWish): { fee
     pace,
     ...names,
     command,
+    free,
     enable,
     limit,
     fault,

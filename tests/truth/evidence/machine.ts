@@ -3,7 +3,7 @@ import type { Random } from '../../../src/kit/random.ts';
 import type { SignalRole } from '../../../src/map/schema.ts';
 import { drawBeat, heardOf, type Beat, type Pace } from './beats.ts';
 import { blank, deadTime, stepsOf, type Column } from './columns.ts';
-import type { Consequence, Doing, Sort, TruePair, TrueRelation, TrueSequence } from './truth.ts';
+import type { Consequence, Doing, Silence, Sort, TruePair, TrueRelation, TrueSequence } from './truth.ts';
 
 export type { Pace } from './beats.ts';
 
@@ -38,6 +38,8 @@ export class Machine {
   readonly pairs: TruePair[] = [];
   readonly relations: TrueRelation[] = [];
   readonly sequences: TrueSequence[] = [];
+  readonly silences: Silence[] = [];
+  readonly shown = new Map<string, number>();
   readonly answers = new Map<string, ActionAnswers>();
   readonly steps: number;
 
@@ -70,6 +72,10 @@ export class Machine {
     return module !== this.unplugged;
   }
 
+  silencesOf(module: string): Silence[] {
+    return this.silences.filter((silence) => silence.module === module);
+  }
+
   doingsOf(action: string): Doing[] {
     return this.doings.filter((doing) => doing.action === action);
   }
@@ -86,7 +92,7 @@ export class Machine {
   copy(name: string, sender: string, lateS: number, changed: Partial<Signal> = {}): void {
     const own = this.signal(name);
     const column = this.isThere(own.sender) ? deadTime(own.column, lateS) : this.zero(own.column[0]);
-    this.add({ ...own, noise: 0, column, name: `${sender} ${name}`, sender, role: 'unknown', ...changed });
+    this.add({ ...own, noise: 0, column, name: `${sender} ${name}`, sender, role: 'echo', ...changed });
   }
 
   signal(name: string): Signal {

@@ -18,10 +18,10 @@ import { CLOCKS, markDoings, type ClockKind } from './person.ts';
 import { drawPlan, type Plan } from './plan.ts';
 import { takeReferences } from './references.ts';
 import { addFilling, addRitual, addStrangers, drawRitual } from './rituals.ts';
-import { EPOCH_S, sendFrame, tableOf } from './send.ts';
+import { EPOCH_S, sendFrame, tableOf, type Awake } from './send.ts';
 import { runDrive, tellMotors, tellPack, tellSpeeds } from './traction.ts';
 import { SLEEPS_AFTER_S, sleepersOf } from './sleepers.ts';
-import type { Doing, EvidenceTruth, ReferenceSet, TrueAction, TrueField } from './truth.ts';
+import type { Doing, EvidenceTruth, ReferenceSet, Silence, TrueAction, TrueField } from './truth.ts';
 
 export type * from './truth.ts';
 
@@ -143,6 +143,17 @@ function tell(random: Random, kind: MachineKind, plan: Plan, seconds: number, wi
     : tellOnly(random, kind, plan, seconds, recording.only);
 }
 
+/** In half of all drives a module falls silent two or three times: it starts anew. */
+function drawSilences(machine: Machine, random: Random, { helper, charger }: MachineKind): void {
+  if (!chance(random, 0.5)) return;
+  const module = random.pick([helper, charger]);
+  const times = random.pick([2, 3]);
+  for (let turn = 0; turn < times; turn++) {
+    const fromS = ((turn + random.between(0.2, 0.8)) / times) * machine.seconds;
+    machine.silences.push({ module, fromS, toS: fromS + random.between(1.5, 4) });
+  }
+}
+
 /** Puts the machine together for one recording. */
 function build(seed: string, kind: MachineKind, plan: Plan, machine: Machine, { deeds, keys, plugs }: Story): void {
   const random = createRandom(`evidence machine ${seed}`);
@@ -187,6 +198,15 @@ function findingOf({ layout, shown }: Frame): EvidenceVehicle['trueFindings'][nu
     confidence: 1,
   }));
   return { bus, id: hex(id), extended, direction: 'received', selectors: [], fields };
+}
+
+/** All the time but for some silences. */
+function awakeBut(silences: readonly Silence[], seconds: number): Awake[] {
+  const [from, to] = [
+    [0, ...silences.map(({ toS }) => toS)],
+    [...silences.map(({ fromS }) => fromS), seconds],
+  ];
+  return from.map((fromS, k) => ({ fromS, toS: to[k] as number }));
 }
 
 function actionsOf(machine: Machine, plan: Plan): TrueAction[] {
@@ -236,14 +256,15 @@ export function makeEvidenceVehicle(seed: number | string, wish: EvidenceWish = 
     doings,
     unplugged,
   );
+  if (recording === 'drive') drawSilences(machine, happenings.fork('silences'), kind);
   build(`${seed}`, kind, plan, machine, story);
   const frames = layOut(machine, `${seed}`, wish.extended ?? null);
   const loss = happenings.fork('loss').pick([0, 0, 0.0003, 0.002]);
   const sleepers = wish.sleepers
     ? sleepersOf(what.fork('sleepers'), happenings.fork('sleepers'), kind, story.keys)
     : [];
-  const always = [{ fromS: 0, toS: seconds }];
-  const awakeOf = ({ sender }: Frame) => sleepers.find((one) => one.sender === sender)?.awake ?? always;
+  const awakeOf = ({ sender }: Frame) =>
+    sleepers.find((one) => one.sender === sender)?.awake ?? awakeBut(machine.silencesOf(sender), seconds);
   const sent = frames
     .filter(({ sender }) => machine.isThere(sender))
     .map((frame) => sendFrame(frame, takeName, seconds, awakeOf(frame), loss));
@@ -287,6 +308,8 @@ export function makeEvidenceVehicle(seed: number | string, wish: EvidenceWish = 
     relations: machine.relations,
     identifiers: wantsTester ? links.flatMap(({ identifiers }) => identifiers) : [],
     exchanges: talk.exchanges,
+    shown: Object.fromEntries(machine.shown),
+    silences: machine.silences,
     unplugged,
   };
   const there = frames.filter(({ sender }) => machine.isThere(sender));
@@ -311,6 +334,11 @@ function onCaptureClock(truth: EvidenceTruth, firstS: number): EvidenceTruth {
     ...truth,
     actions: truth.actions.map((each) => ({ ...each, doings: each.doings.map(doing) })),
     syncTapsS: truth.syncTapsS.map(shifted),
+    silences: truth.silences.map(({ fromS, toS, ...rest }) => ({
+      ...rest,
+      fromS: shifted(fromS),
+      toS: shifted(toS),
+    })),
     sequences: truth.sequences.map((sequence) => ({
       ...sequence,
       eventS: sequence.eventS.map(shifted),

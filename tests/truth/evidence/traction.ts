@@ -4,10 +4,19 @@
  */
 import type { Random } from '../../../src/kit/random.ts';
 import { chance } from '../stranger/draw.ts';
-import { change, combine, integrate, lag, limitRate, saturate, STEP_S, type Column } from './columns.ts';
+import { change, combine, integrate, lag, limitRate, saturate, STEP_S, timesOf, type Column } from './columns.ts';
 import { arrivals } from './beats.ts';
 import type { MachineKind } from './kinds.ts';
-import { drawFault, drawHabits, drawLimit, enableOf, tellLoop, type LoopHabits } from './loops.ts';
+import {
+  drawFault,
+  drawHabits,
+  drawInterlock,
+  drawLimit,
+  enableOf,
+  heardInterlock,
+  tellLoop,
+  type LoopHabits,
+} from './loops.ts';
 import type { Machine } from './machine.ts';
 
 /** m/s; fields are made for it. */
@@ -34,6 +43,11 @@ interface Motor {
   readonly heard: Column;
   readonly arrived: ReadonlyMap<number, number>;
   readonly given: Column;
+  /** As given without the limit. */
+  readonly free: Column;
+  /** 0 where an interlock takes the enable away, and the same as the part knows it. */
+  readonly interlock: Column;
+  readonly allowed: Column;
   readonly limit: Column;
   readonly fault: Column;
   readonly there: boolean;
@@ -43,6 +57,10 @@ export interface Drive {
   /** m/s, forward positive. */
   readonly speed: Column;
   readonly motors: readonly Motor[];
+  /** Share of its full torque that the pack allows each motor. */
+  readonly derating: Column;
+  /** How often that held a command back. */
+  readonly derated: number;
   /** W at the wheels over all motors. */
   readonly power: Column;
 }
@@ -51,6 +69,7 @@ function drawMotors(machine: Machine, random: Random, { inverters, torqueMost, d
   return inverters.map((inverter, index): Motor => {
     const own = random.fork(`motor ${index}`);
     const habits = drawHabits(own, [8, 160]);
+    const interlock = drawInterlock(machine, inverter);
     return {
       loop: inverters.length > 1 ? `torque ${index + 1}` : 'torque',
       inverter,
@@ -61,6 +80,9 @@ function drawMotors(machine: Machine, random: Random, { inverters, torqueMost, d
       heard: machine.zero(),
       arrived: arrivals(machine.beatOf(drive, 'fast'), machine.steps),
       given: machine.zero(),
+      free: machine.zero(),
+      interlock,
+      allowed: heardInterlock(interlock, habits),
       limit: drawLimit(machine, inverter, torqueMost),
       fault: drawFault(machine, inverter),
       there: machine.isThere(inverter),
@@ -77,7 +99,9 @@ export function runDrive(machine: Machine, random: Random, kind: MachineKind, co
   const { pedal, brake, place, ready } = controls;
   const motors = drawMotors(machine, random, kind);
   const commanded = machine.isThere(kind.drive);
-  const [speed, power] = [machine.zero(), machine.zero()];
+  const [speed, power, held] = [machine.zero(), machine.zero(), machine.zero()];
+  const derating = drawLimit(machine, 'derating', 1);
+  const heardDerating = machine.heard(derating, kind.pack, 'medium');
   const slopeEveryS = random.between(25, 60);
   const askedLate = Math.round(random.between(0.02, 0.05) / STEP_S);
   let now = 0;
@@ -91,24 +115,29 @@ export function runDrive(machine: Machine, random: Random, kind: MachineKind, co
     let force = 0;
     let watts = 0;
     for (const motor of motors) {
-      const { asked, heard, given, share, sign, limit, there } = motor;
-      const wanted = Math.max(-end, Math.min(end, push * torqueMost * share * motors.length));
+      const { asked, heard, given, free, share, sign, limit, there } = motor;
+      const asksFor = push * torqueMost * share * motors.length;
+      const may = Math.min(end, (heardDerating[step] as number) * torqueMost);
+      const wanted = Math.max(-may, Math.min(may, asksFor));
+      if (may < end && may < 0.97 * torqueMost && Math.abs(asksFor) > may) held[step] = 1;
       asked[step] = there || motor.habits.gone === 'keeps' ? wanted * sign : 0;
       heard[step] = asked[motor.arrived.get(step) ?? -1] ?? heard[step - 1] ?? 0;
       const most = Math.min(end, limit[step] as number);
-      given[step] = there && commanded ? Math.max(-most, Math.min(most, followOne(motor, step, torqueMost))) : 0;
+      free[step] = there && commanded ? followOne(motor, step, torqueMost) : 0;
+      given[step] = Math.max(-most, Math.min(most, free[step] as number));
       force += ((given[step] as number) * sign * gear) / wheelRadiusM;
       watts += (given[step] as number) * sign * (now / wheelRadiusM) * gear;
     }
     const slope = Math.sin((step * STEP_S * 2 * Math.PI) / slopeEveryS) * 0.12;
-    const held = (brake[step] as number) * 4.5 + 0.14;
-    const drag = Math.sign(now) * (held + now * now * 0.006);
-    const free = force / massKg - (now === 0 ? 0 : slope);
-    now = now === 0 && Math.abs(free) < held ? 0 : withDrag(now, free, drag);
+    const holding = (brake[step] as number) * 4.5 + 0.14;
+    const drag = Math.sign(now) * (holding + now * now * 0.006);
+    const pull = force / massKg - (now === 0 ? 0 : slope);
+    now = now === 0 && Math.abs(pull) < holding ? 0 : withDrag(now, pull, drag);
     speed[step] = now;
     power[step] = watts;
   }
-  return { speed, motors, power };
+  const derated = timesOf(held, (value) => value === 1, 0.3);
+  return { speed, motors, derating, derated, power };
 }
 
 /** Friction stops a machine and never drives it back. */
@@ -118,9 +147,9 @@ function withDrag(now: number, free: number, drag: number): number {
 }
 
 /** One step of the motor's own following: dead time, then first order or limited rate. */
-function followOne({ heard, given, fault, habits }: Motor, step: number, most: number): number {
+function followOne({ heard, given, fault, allowed, habits }: Motor, step: number, most: number): number {
   const late = Math.round((habits.lagS * (habits.follows === 'dead' ? 1 : 0.4)) / STEP_S);
-  const goal = fault[step] ? 0 : (heard[Math.max(0, step - late)] as number);
+  const goal = fault[step] || !allowed[step] ? 0 : (heard[Math.max(0, step - late)] as number);
   const before = step > 0 ? (given[step - 1] as number) : 0;
   if (habits.follows === 'dead') return goal;
   if (habits.follows === 'rate') {
@@ -130,25 +159,53 @@ function followOne({ heard, given, fault, habits }: Motor, step: number, most: n
   return before + (goal - before) * (1 - Math.exp(-STEP_S / (habits.lagS * 0.7)));
 }
 
+/** What the pack allows: no command goes beyond it. */
+function tellDerating(
+  machine: Machine,
+  { pack, drive }: MachineKind,
+  motors: readonly Motor[],
+  derating: Column,
+  derated: number,
+): void {
+  const name = 'torque allowed';
+  const column = change(derating, (value) => value * 100);
+  machine.add({ name, sender: pack, role: 'limit', unit: '%', low: 0, high: 100, column });
+  machine.shown.set(name, derated);
+  for (const { loop, inverter } of motors)
+    machine.pairs.push({
+      loop,
+      command: `${loop} asked`,
+      partner: name,
+      role: 'limit',
+      commander: drive,
+      actuator: inverter,
+      lagS: null,
+    });
+}
+
 export function tellMotors(
   machine: Machine,
   random: Random,
   kind: MachineKind,
-  { motors, speed }: Drive,
+  { motors, speed, derating, derated }: Drive,
   controls: Controls,
 ): void {
   const { torqueMost, wheelRadiusM, gear, drive } = kind;
   const rpmPerSpeed = (gear / wheelRadiusM) * (30 / Math.PI);
   const rpmMost = Math.ceil((TOP_SPEED * rpmPerSpeed) / 1000) * 1000;
+  tellDerating(machine, kind, motors, derating, derated);
   motors.forEach((motor, index) => {
-    const { loop, inverter, habits, sign, asked, given, limit, fault } = motor;
+    const { loop, inverter, habits, sign, asked, given, free, interlock, limit, fault } = motor;
     const named = kind.inverters.length > 1 ? ` ${index + 1}` : '';
     const names = { commandName: `${loop} asked`, feedbackName: `${loop} given` };
     const on = combine(
-      enableOf(change(controls.place, Math.sign), { ...habits, holdS: 0.2 }),
+      enableOf(
+        combine(controls.place, speed, (where, pace) => (where !== 0 || Math.abs(pace) > 0.05 ? 1 : 0)),
+        { ...habits, holdS: 0.2 },
+      ),
       controls.ready,
       (a, b) => a * b,
-    );
+    ).map((value, step) => value * (interlock[step] as number));
     const parts = {
       loop,
       commander: drive,
@@ -163,6 +220,7 @@ export function tellMotors(
       ...names,
       command: asked,
       feedback: given,
+      free,
       enable: on,
       limit,
       fault,
@@ -305,6 +363,8 @@ export function tellPack(machine: Machine, random: Random, kind: MachineKind, { 
   });
   const mean = change(volts, (value) => value / cells);
   const cell = { sender: pack, unit: 'V', low: 0, high: 5, pace: 'medium' } as const;
+  // All cells are sent alike.
+  const scale = random.pick([0.001, 0.002, 0.0025]);
   machine.add({ ...cell, name: 'cell mean', column: mean, noise: 0.0005 });
   for (let place = 1; place <= 4; place++) {
     const off = random.normal() * 0.006;
@@ -313,6 +373,7 @@ export function tellPack(machine: Machine, random: Random, kind: MachineKind, { 
       name: `cell ${place}`,
       column: change(mean, (value) => value + off),
       noise: 0.001,
+      scale,
       pace: 'slow',
     });
   }

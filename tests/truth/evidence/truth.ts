@@ -157,6 +157,13 @@ export interface TrueExchange {
   readonly pending: number;
 }
 
+/** Sends nothing for a while, as a module does that starts anew. */
+export interface Silence {
+  readonly module: string;
+  readonly fromS: number;
+  readonly toS: number;
+}
+
 export interface EvidenceTruth {
   readonly machine: string;
   readonly modules: readonly string[];
@@ -174,6 +181,12 @@ export interface EvidenceTruth {
   readonly relations: readonly TrueRelation[];
   readonly identifiers: readonly TrueIdentifier[];
   readonly exchanges: readonly TrueExchange[];
+  /**
+   * How often this recording shows what a limit, an enable or a fault is for: times the limit holds something back below the full range, times something is
+   * asked for without the enable, times the fault stands while it matters.
+   */
+  readonly shown: Readonly<Record<string, number>>;
+  readonly silences: readonly Silence[];
   readonly unplugged: string | null;
 }
 
