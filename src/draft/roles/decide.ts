@@ -208,11 +208,11 @@ const UNKNOWN: Verdict = { role: 'unknown', confidence: 0, reasons: [] };
 
 export function decideRole(field: Prepared, known: Known): RoleFinding {
   const number = field.isNumber
-    ? (asLimit(field, known) ??
-      asInput(field, known) ??
+    ? (asInput(field, known) ??
       asCommand(field, known) ??
       asOpen(field, known) ??
       asFollower(field, known) ??
+      asLimit(field, known) ??
       asCopy(field, known) ??
       asConsequence(field, known))
     : null;

@@ -87,9 +87,8 @@ export async function findRoles(
   const touched = touchedBy(links);
   const commands = commandsOf(told, { gathers, isLed, touched: (field) => touched(field) !== null });
   const tied = [...commands.commands, ...commands.open];
-  const bounded = new Set(tied.flatMap(({ leader, follower }) => [leader, follower]));
   const numbers = fields.filter(({ isNumber }) => isNumber);
-  const bounds = boundsOf(numbers, bounded, table.endUs);
+  const bounds = boundsOf(numbers, tied, table.endUs);
   const enables = enablesOf(fields, commands.commands, table.endUs);
   const faults = faultsOf(fields, commands.commands, table, (key) => senderOf(frameOf(key)));
   const context = { commands, told, gathers, touched, isLed, bounds, enables, faults };

@@ -1,14 +1,15 @@
 /**
- * What bounds a command or an answer: the other never goes beyond it and now and then goes along it, at different heights, while it stands by itself where
- * nothing is asked for. Neither scale need be known: the bound is a multiple of the limit, found as the multiple that is touched most of all that are
- * (nearly) never exceeded. Chance by circular shifts of the limit, each with a multiple of its own; false discovery over all pairs (Benjamini and Hochberg 1995).
+ * What bounds an answer: it never goes beyond it and now and then goes along it, at different heights, while more is asked for. Neither scale need be
+ * known: the bound is a multiple of the limit, found as the multiple that is touched most of all that are (nearly) never exceeded. Chance by circular shifts of the limit, each with a multiple of its own; false discovery over all pairs (Benjamini and Hochberg 1995).
  */
 import { onGrid } from '../../fields/same-value/pairs.ts';
+import { quantile } from '../../kit/statistics/order.ts';
 import { benjaminiHochberg } from '../../kit/statistics/false-discovery.ts';
 import { normalBelow } from '../../kit/statistics/distributions.ts';
 import { togetherOf } from './gathers.ts';
 import { restOf, sizeOf, type Prepared } from './prepared.ts';
 import { roughnessOf } from './roughness.ts';
+import type { Told } from './told.ts';
 
 const STEP_US = 100_000;
 const POINTS_MOST = 6000;
@@ -20,6 +21,11 @@ const ACTS = 0.15;
 const NEAR = 0.012;
 const NEAR_MOST = 0.05;
 const EXCEEDS_MOST = 0.005;
+/** While it is touched more must be asked for than is done: else two courses have met by chance. */
+const MORE_ASKED = 1.05;
+const HELD_LEAST = 0.6;
+/** Share of the answers to what is asked for that are no greater, for as much, than those that nothing holds back. */
+const FREE_SHARE = 0.9;
 /** What touches nearly always is a copy. */
 const TOUCHES_MOST = 0.7;
 /** What rises and falls with the size of the other comes of it. */
@@ -60,6 +66,8 @@ interface Acting {
   /** [n] grid points, and its distance from where it rests. */
   readonly at: readonly number[];
   readonly size: Float64Array;
+  /** [n] how far it would go if it did what it is asked for. */
+  readonly asked: Float64Array;
   /** Ranks of its size on the coarse grid. */
   readonly levels: Float32Array;
   readonly near: number;
@@ -92,17 +100,34 @@ function ditherOf({ field: { series } }: Prepared): number {
   return moved.length > bends.length / 2 ? roughnessOf(Float64Array.from(moved)) : 0;
 }
 
-function actingOf(field: Prepared, course: Float64Array): Acting {
+/** [n] what is asked for, in the answer's size: by the greatest that it gives for as much. */
+function askedOf(command: Float64Array, late: number, at: readonly number[], size: Float64Array): Float64Array {
+  const rest = restOf(command);
+  const far = Float64Array.from(at, (k) => Math.abs((command[k - late] ?? Number.NaN) - rest));
+  const ratios = far.map((value, i) => (value > 0 ? (size[i] as number) / value : Number.NaN));
+  const known = ratios.filter((ratio) => !Number.isNaN(ratio));
+  const ratio = known.length > 0 ? quantile(known, FREE_SHARE) : Number.NaN;
+  return far.map((value) => value * ratio);
+}
+
+function actingOf(
+  { leader, follower: field, best }: Told,
+  courseOf: (field: Prepared) => Float64Array,
+  stepUs: number,
+): Acting {
+  const course = courseOf(field);
   const rest = restOf(course);
   const far = course.map((value) => Math.abs(value - rest));
   const most = far.reduce((greatest, value) => (value > greatest ? value : greatest), 0);
   const points = Array.from(far.keys());
   const at = points.filter((k) => (far[k] as number) > ACTS * most);
+  const size = Float64Array.from(at, (k) => far[k] as number);
   const unsure = 2.5 * ditherOf(field) + field.field.quantum / 2;
   return {
     field,
     at,
-    size: Float64Array.from(at, (k) => far[k] as number),
+    size,
+    asked: askedOf(courseOf(leader), Math.round(best.lagUs / stepUs), at, size),
     levels: sizeOf(field).levels,
     near: Math.min(NEAR_MOST, NEAR + unsure / (0.5 * Math.max(most, Number.MIN_VALUE))),
   };
@@ -192,9 +217,9 @@ function touched(acting: Acting, standing: Standing, shift: number): Touch {
 
 /** Runs of instants that touch, and the heights that they touch at. */
 function timesOf(acting: Acting, { course, height, usual }: Standing, { ratio, late }: Touch) {
-  const { at, size } = acting;
+  const { at, size, asked } = acting;
   const near = (wideOf(acting) + 0.5) * BIN;
-  let [times, touching, exceeding, last] = [0, 0, 0, Number.NEGATIVE_INFINITY];
+  let [times, touching, exceeding, telling, held, last] = [0, 0, 0, 0, 0, Number.NEGATIVE_INFINITY];
   const levels = new Set<number>();
   at.forEach((k, i) => {
     const from = k - late;
@@ -203,11 +228,20 @@ function timesOf(acting: Acting, { course, height, usual }: Standing, { ratio, l
     if (!(Math.abs(off) <= near)) return;
     touching++;
     if (height[from] === usual) return;
+    telling++;
+    if (!((asked[i] as number) > MORE_ASKED * (size[i] as number))) return;
+    held++;
     if (k - last > APART_POINTS) times++;
     last = k;
     levels.add(height[from] as number);
   });
-  return { times, levels: levels.size, touching, exceeds: exceeding / Math.max(1, at.length) };
+  return {
+    times,
+    levels: levels.size,
+    touching,
+    heldShare: held / Math.max(1, telling),
+    exceeds: exceeding / Math.max(1, at.length),
+  };
 }
 
 function chanceOf(acting: Acting, standing: Standing, score: number): number {
@@ -227,7 +261,8 @@ function boundOf(acting: Acting, standing: Standing, stepUs: number): Omit<Bound
   if (togetherOf(acting.levels, standing.field.levels) > ALIKE_MOST) return null;
   const touch = touched(acting, standing, 0);
   if (touch.score === 0) return null;
-  const { times, levels, touching, exceeds } = timesOf(acting, standing, touch);
+  const { times, levels, touching, exceeds, heldShare } = timesOf(acting, standing, touch);
+  if (heldShare < HELD_LEAST) return null;
   if (times < TIMES_LEAST || levels < LEVELS_LEAST || touching > TOUCHES_MOST * acting.at.length) return null;
   return {
     limit: standing.field,
@@ -242,17 +277,15 @@ function boundOf(acting: Acting, standing: Standing, stepUs: number): Omit<Bound
   };
 }
 
-/** bounded: what commands, and what answers. */
-export function boundsOf(numbers: readonly Prepared[], bounded: ReadonlySet<Prepared>, lengthUs: number): Bound[] {
+/** answers: what answers what, so that it shows where it is held back. */
+export function boundsOf(numbers: readonly Prepared[], answers: readonly Told[], lengthUs: number): Bound[] {
   const stepUs = Math.max(STEP_US, lengthUs / POINTS_MOST);
   const points = Math.ceil(lengthUs / stepUs) + 1;
   const courses = new Map(numbers.map((field) => [field, onGrid(field.field, stepUs, points)]));
   const standing = numbers
     .filter(({ field }) => field.least >= 0)
     .map((field) => standingOf(field, courses.get(field) as Float64Array));
-  const acting = numbers
-    .filter((field) => bounded.has(field))
-    .map((field) => actingOf(field, courses.get(field) as Float64Array));
+  const acting = answers.map((told) => actingOf(told, (field) => courses.get(field) as Float64Array, stepUs));
   const tried = acting.flatMap((one) => standing.map((other) => boundOf(one, other, stepUs)));
   const q = benjaminiHochberg(tried.map((one) => one?.p ?? 1));
   return tried
