@@ -13,8 +13,9 @@ const DESPITE_MOST = 0.01;
 const REFUSED_LEAST = 0.9;
 const OTHERWISE_MOST = 0.3;
 const TIMES_LEAST = 2;
-/** A flag that is set anew so often with the acting is no fault, whoever sends it. */
+/** A flag of another sender than the command's must be set anew so often, as a fault is not, and refuse so often. */
 const TURNS_SURE = 4;
+const REFUSED_SURE = 3;
 
 export interface Enable {
   readonly flag: Prepared;
@@ -47,7 +48,7 @@ function enableOf(flag: Prepared, loop: Loop, off: number): Omit<Enable, 'q'> | 
   if (!found || found.refused < TIMES_LEAST || found.refused < REFUSED_LEAST * found.asked) return null;
   if (found.despite > DESPITE_MOST || found.otherwise > OTHERWISE_MOST) return null;
   const turns = runsOf(stands.length, (k) => stands[k] === 0, 1).length;
-  if (turns < TURNS_SURE && !isOfSender(flag, leader)) return null;
+  if (!isOfSender(flag, leader) && (turns < TURNS_SURE || found.refused < REFUSED_SURE)) return null;
   return {
     flag,
     command: leader,

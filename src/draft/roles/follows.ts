@@ -5,7 +5,7 @@ import { Changes } from './chance.ts';
 import { courseOf, followed, type Course } from './course.ts';
 import { togetherOf } from './gathers.ts';
 import { sizeOf } from './prepared.ts';
-import { bendsOf, instantsAbout, movingInstants, type Instants } from './moving.ts';
+import { ANSWER_US, bendsOf, instantsAbout, movingInstants, type Instants } from './moving.ts';
 import type { Prepared } from './prepared.ts';
 import { cornersCut, roughnessOf, roundingOf } from './roughness.ts';
 import { bestOf, copyLeaves, lineAt, spreadOf, sumUp, type Best, type Cell, type Sizes, type Spread } from './tie.ts';
@@ -228,7 +228,7 @@ export class FollowJudge {
     return { leader: a, follower: b, best, spread: widened(spread, stepUs), sizes, copyResidualSd, tellingUs };
   }
 
-  /** What is set, and answered to sizes that others than the leader decide too. */
+  /** What is set, and answered to sizes that others than the leader decide too; what comes late in the time looked at may be an answer to anything. */
   private settings(a: Prepared, b: Prepared): Fine | null {
     const { changes, series } = a.field;
     if (!a.goesBySteps || changes.length < SETTINGS_LEAST) return null;
@@ -237,7 +237,8 @@ export class FollowJudge {
     const few = someOf(instants);
     const course = this.courses.of(a, Math.max(5000, a.refreshUs / 2), 0);
     const rough = bestOf(sumUp(coarseCells, new Map([[0, course]]), few, 'own'));
-    return this.fineOver(a, b, fineCells(rough.lagUs, fineStep(a, b)), instants, few, 'own');
+    const found = this.fineOver(a, b, fineCells(rough.lagUs, fineStep(a, b)), instants, few, 'own');
+    return found && found.best.lagUs <= ANSWER_US / 2 ? found : null;
   }
 
   /** Share of the follower's variance that rounding and reading between frames leave, whatever the model. */

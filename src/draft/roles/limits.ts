@@ -36,7 +36,8 @@ const TIMES_LEAST = 3;
 const LEVELS_LEAST = 2;
 /** Levels differ by so much; the commonest one alone says nothing. */
 const LEVEL = 0.03;
-const APART_POINTS = 5;
+/** To go along it takes so many points at least: less is a crossing. */
+const ALONG_POINTS = 3;
 const SHIFTS = 100;
 const SHIFT_LEAST_US = 4_000_000;
 /** Multiples are told apart in steps of this share. */
@@ -219,7 +220,7 @@ function touched(acting: Acting, standing: Standing, shift: number): Touch {
 function timesOf(acting: Acting, { course, height, usual }: Standing, { ratio, late }: Touch) {
   const { at, size, asked } = acting;
   const near = (wideOf(acting) + 0.5) * BIN;
-  let [times, touching, exceeding, telling, held, last] = [0, 0, 0, 0, 0, Number.NEGATIVE_INFINITY];
+  let [times, touching, exceeding, telling, held, run, last] = [0, 0, 0, 0, 0, 0, Number.NEGATIVE_INFINITY];
   const levels = new Set<number>();
   at.forEach((k, i) => {
     const from = k - late;
@@ -231,7 +232,8 @@ function timesOf(acting: Acting, { course, height, usual }: Standing, { ratio, l
     telling++;
     if (!((asked[i] as number) > MORE_ASKED * (size[i] as number))) return;
     held++;
-    if (k - last > APART_POINTS) times++;
+    run = k - last === 1 ? run + 1 : 1;
+    if (run === ALONG_POINTS) times++;
     last = k;
     levels.add(height[from] as number);
   });

@@ -117,7 +117,7 @@ export function movingInstants(field: ComparedField, refreshUs: number): Instant
 }
 
 /** What a change is answered by comes within this, and what was there before it is known so long. */
-const ANSWER_US = 2_000_000;
+export const ANSWER_US = 2_000_000;
 const BEFORE_US = 300_000;
 
 /** Instants of a follower about each change of what is set, up to the next change. The stretches are these changes. */
