@@ -6,6 +6,7 @@ import type { Piece, Placement } from '../frames/bits.ts';
 import type { MapCounter } from '../map/schema.ts';
 import { isPageNumber } from './beside-counter.ts';
 import { findChecksums } from './checksums/find.ts';
+import { coveredBytes } from './checksums/judge.ts';
 import { findUnsolved } from './checksums/unsolved.ts';
 import { COUNTER_ROWS, COUNTER_STRETCHES, countsLikeClock, findCounters } from './counters.ts';
 import { shadows } from './counters-in-step.ts';
@@ -160,7 +161,10 @@ function* partsOfPages(context: Context, found: readonly SelectorFinding[]): Ste
   const counters = countersBeside(context, found);
   const taken = [...counters, outer] as Piece[];
   const [free, usable] = [leftBy(context.free, taken), leftBy(context.usable, taken)];
-  const onPages = yield* guardsOfPages(rows, outer, leftBy(free, selectors), usable, options.id);
+  // A byte that a rule covers on all pages is guarded.
+  const covered = new Set(guards.checksums.flatMap(coveredBytes));
+  const unguarded = (bits: Uint8Array): Uint8Array => bits.map((own, byte) => (covered.has(byte) ? 0 : own));
+  const onPages = yield* guardsOfPages(rows, outer, unguarded(leftBy(free, selectors)), unguarded(usable), options.id);
   const own = {
     counters: withoutRefused(onPages.counters, options.decisions),
     checksums: withoutRefused(onPages.checksums, options.decisions),

@@ -12,10 +12,12 @@ import { isCopy, tagValue, type TagPlace } from './places.ts';
 
 /** A rule that other identifiers of the bus obey, and how it does here. */
 export interface Lent {
-  /** Identifiers of the bus that obey it. */
+  /** Identifiers of the bus that obey it; none where it is only akin to theirs. */
   readonly frames: number;
-  /** Bits that agreed beyond the number of rules tried: it fits by chance in one of 2^surplus cases. */
+  /** Bits that agreed beyond those that say which rule and place it is: it fits by chance in one of 2^surplus cases. */
   readonly surplusBits: number;
+  /** How likely it is among the rules that fit at this place. */
+  readonly share: number;
 }
 
 export interface Attempt {

@@ -54,8 +54,9 @@ function hullOf(mask: Uint8Array): readonly [number, number] | null {
 }
 
 /**
- * Runs of bytes over what a tag leans on, and over no byte beside that moves on its own; widest first. Their ends are where such bytes begin, where
- * bytes begin that move at all, at a half or quarter of the frame, at the tag, or where the leaning ends.
+ * Runs of bytes over what a tag leans on, and over no byte beside that moves on its own: the whole frame or a half of it first, as a still byte of the
+ * other half is hardly guarded here; then the widest. Their ends are where such bytes begin, where bytes begin that move at all, at a half or quarter of
+ * the frame, at the tag, or where the leaning ends.
  */
 export function leaningCoverages(evidence: Evidence, place: TagPlace, { on, own }: Leaning): Coverage[] {
   const { bytes, moved } = evidence;
@@ -72,14 +73,21 @@ export function leaningCoverages(evidence: Evidence, place: TagPlace, { on, own 
   const parts = Array.from({ length: PARTS + 1 }, (_, part) => (part * bytes) / PARTS);
   const starts = [low, grow(hull[0], -1, moving), ...parts, tagFirst, tagLast + 1, hull[0]];
   const ends = [high, grow(hull[1], 1, moving), ...parts.map((part) => part - 1), tagLast, tagFirst - 1, hull[1]];
-  const found: Coverage[] = [];
+  const whole: Coverage[] = [];
+  const others: Coverage[] = [];
   for (const from of new Set(starts.filter((start) => start >= low && start <= hull[0])))
     for (const to of new Set(ends.filter((end) => end <= high && end >= hull[1]))) {
       const covered = range(from, to, place);
-      if (covered.length > 0 && !touchesTaken(evidence, covered)) found.push(covered);
+      if (covered.length > 0 && !touchesTaken(evidence, covered))
+        (isWhole(from, to, bytes) ? whole : others).push(covered);
     }
-  return dropRepeats(found.sort((a, b) => b.length - a.length));
+  const widest = (a: Coverage, b: Coverage): number => b.length - a.length;
+  return dropRepeats([...whole.sort(widest), ...others.sort(widest)]);
 }
+
+/** Whether a run is all of the frame or one half. */
+const isWhole = (from: number, to: number, bytes: number): boolean =>
+  (from === 0 && to === bytes - 1) || (from % (bytes / 2) === 0 && to - from + 1 === bytes / 2);
 
 /** The frame, its half and quarter that hold the tag, and all before or behind the tag: where a value stands twice, it may lean on either. */
 function partCoverages(evidence: Evidence, place: TagPlace): Coverage[] {

@@ -15,7 +15,7 @@ import { distinctPayloads, gatherEvidence, type Evidence } from './evidence.ts';
 import { coveredBytes, finish, type Finished } from './judge.ts';
 import { lentAttempts } from './lend.ts';
 import type { RuleHabit } from './lend-habits.ts';
-import { isCopy, tagPlaces, type TagPlace } from './places.ts';
+import { isCopy, RESTLESS_MIN, tagPlaces, type TagPlace } from './places.ts';
 
 export interface ChecksumOptions {
   readonly id: number;
@@ -69,10 +69,11 @@ function* firstHolding(
   attempt: Try,
   rows: PayloadRows,
   options: ChecksumOptions,
+  restlessMin = RESTLESS_MIN,
 ): Steps<Sought> {
   let best: Finished | null = null;
   let doubtful: Finished | null = null;
-  for (const place of tagPlaces(evidence, usable, countingBits(options.counters, evidence))) {
+  for (const place of tagPlaces(evidence, usable, countingBits(options.counters, evidence), restlessMin)) {
     const found = attempt(place);
     yield found ? rows.count * rows.bytes : evidence.pairs.length * PLACE_STEPS;
     const finished = found && finish(found, evidence, rows, options);
@@ -111,7 +112,7 @@ function firstLent(
 
 /**
  * Wide rules before narrow ones: a nibble of a wide rule may obey a narrow one, and a generator with the factor x^4 + 1 makes
- * all nibbles of a codeword come out even. The next checksum, given the bits that are still free to hold one and those that others hold.
+ * all nibbles of a codeword come out even. Last copies of what moves seldom, as two opposite values under a rule look the same. The next checksum, given the bits that are still free to hold one and those that others hold.
  */
 function* findNext(
   rows: PayloadRows,
@@ -153,7 +154,10 @@ function* findNext(
   const read = rawReader(counter as Placement);
   const grouped = gatherEvidence(rows.bytes, payloads, (payload) => read(payload, 0), taken);
   const byCounter: Try = (place) => attemptByCounter(place, grouped, counter);
-  return (yield* firstHolding(grouped, usable, byCounter, rows, options)).found;
+  found = (yield* firstHolding(grouped, usable, byCounter, rows, options)).found;
+  if (found) return found;
+  const seldom: Try = (place) => (isWide(place) && place.besideCounter ? attemptCopy(place, plain) : null);
+  return (yield* firstHolding(plain, usable, seldom, rows, options, 0)).found;
 }
 
 /** From so many distinct payloads on, every seventh is kept to hold the rule against: counters come round in other numbers. */

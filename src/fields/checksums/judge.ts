@@ -80,11 +80,12 @@ function undeterminedBits(covers: readonly number[], evidence: Evidence, place: 
   return found;
 }
 
-/** Sure to the degree that independent differences agree; a choice left between rules halves it. */
+/** Sure to the degree that independent differences agree; a choice left between rules halves it, or as likely as it is where the bus says so. */
 function sureness(verified: Verified, tests: number, { rivals, lent }: Attempt): number {
   const share = verified.passed / verified.checked;
   const enough = lent ? 1 - 2 ** -lent.surplusBits - LENT_DOUBT : tests / (tests + 1);
-  return Math.round(100 * Math.min(0.99, share * enough) * (rivals > 0 ? 0.5 : 1)) / 100;
+  const alone = lent ? lent.share : rivals > 0 ? 0.5 : 1;
+  return Math.round(100 * Math.min(0.99, share * enough) * alone) / 100;
 }
 /** That an identifier of the same bus keeps to another rule which comes to the same in what moved. */
 const LENT_DOUBT = 0.04;

@@ -5,7 +5,18 @@
 import { bitPositions, type Placement } from '../../frames/bits.ts';
 import type { MapChecksum } from '../../map/schema.ts';
 import type { FrameFindings } from '../types.ts';
-import { isSameSpot, isSolved, isSure, ruleOf, spotsOf, startOf, type RuleHabit } from './lend-habits.ts';
+import {
+  isSameRule,
+  isSameSpot,
+  isSolved,
+  isSure,
+  ruleOf,
+  spotsOf,
+  startOf,
+  type RuleHabit,
+  type TagSpot,
+} from './lend-habits.ts';
+import { bytesOf, isSymmetric, meant, spotsOfBus } from './lend-spots.ts';
 
 /** A tag moves at least this often, as a share of the frames in which the restless bits of the frame do. */
 const RESTLESS_SHARE = 0.2;
@@ -13,37 +24,40 @@ const RESTLESS_SHARE = 0.2;
 /** A field as sure as this is no tag. */
 const FIELD_SURE = 0.85;
 
-/** Whether a tag may lie at one of the spots: a bit there changes about as often as others do, and no field is sure to lie there. */
-function mayHoldTag({ bits, length, fields }: FrameFindings, habit: RuleHabit): boolean {
+/** Whether a tag may lie at one of the spots: a bit there changes about as often as others do, and no field is sure to lie there; a copy moves as any field. */
+function mayHoldTag({ bits, length, fields }: FrameFindings, habit: RuleHabit, rules: readonly RuleHabit[]): boolean {
+  const isCopy = habit.method === 'copy';
+  const spots = isCopy ? [...habit.spots, ...spotsOfBus(rules, habit.length)] : habit.spots;
   const most = Math.max(...bits.changeShare);
-  const wide = Math.max(1, habit.length / 8);
+  const wide = bytesOf(habit.length);
   const held = new Set(
     fields.filter(({ confidence }) => confidence >= FIELD_SURE).flatMap((field) => bitPositions(field as Placement)),
   );
-  return habit.spots.some((spot) => {
+  return spots.some((spot) => {
     const first = startOf(spot, 0, length - 1, wide) * 8 + spot.bit;
     const own = Array.from({ length: habit.length }, (_, index) => first + index);
     const changes = Math.max(...own.map((at) => bits.changeShare[at] ?? 0));
+    if (isCopy) return changes > 0;
     return changes > 0 && changes >= RESTLESS_SHARE * most && !own.some((at) => held.has(at));
   });
 }
 
-/** Of sums and exclusive ors any covered byte may be the tag: whether others of the bus have theirs elsewhere. */
+/** Of such rules any covered byte may be the tag: whether others with the rule, or others of the bus, have theirs elsewhere. */
 function liesOddly(checksum: MapChecksum, length: number, rules: readonly RuleHabit[]): boolean {
-  if (checksum.method !== 'sum' && checksum.method !== 'xor') return false;
-  const own = JSON.stringify(ruleOf(checksum));
-  const habit = rules.find(
-    ({ spots: _spots, counters: _counters, frames: _frames, ...rule }) => JSON.stringify(rule) === own,
-  );
-  if (!habit) return rules.some(({ method, frames }) => (method === 'sum' || method === 'xor') && frames > 1);
-  const here = spotsOf(checksum, length);
-  const times = habit.spots.filter((spot) => here.some((each) => isSameSpot(each, spot))).map(({ frames }) => frames);
-  return Math.max(...times) < Math.max(...habit.spots.map(({ frames }) => frames));
+  const rule = ruleOf(checksum);
+  if (!isSymmetric(rule)) return false;
+  const wide = bytesOf(checksum.length);
+  const alike = rules.filter((each) => isSameRule(each, rule)).flatMap(({ spots }) => spots);
+  return [alike, spotsOfBus(rules, checksum.length)].some((spots) => {
+    const timesAt = (spot: TagSpot): number =>
+      meant(spot, wide) * spots.reduce((times, each) => times + (isSameSpot(each, spot) ? each.frames : 0), 0);
+    return Math.max(...spotsOf(checksum, length).map(timesAt)) < Math.max(...spots.map(timesAt));
+  });
 }
 
 export function mayObey(finding: FrameFindings, rules: readonly RuleHabit[]): boolean {
   const { checksums, length } = finding;
-  if (checksums.length === 0) return rules.some((habit) => mayHoldTag(finding, habit));
+  if (checksums.length === 0) return rules.some((habit) => mayHoldTag(finding, habit, rules));
   // However sure it is that no rule was found here, one of the bus's needs far less to be told by.
   const mayBeSolved = ({ method }: MapChecksum): boolean => method === 'unsolved' && rules.some(isSolved);
   return checksums.some(

@@ -54,6 +54,22 @@ export const isSolved = ({ method }: Pick<MapChecksum, 'method'>): boolean => me
 
 export type Rule = Omit<RuleHabit, 'spots' | 'counters' | 'frames'>;
 
+/** Whether two rules are one, wherever their tags lie. */
+export function isSameRule(a: Rule, b: Rule): boolean {
+  const keys = [
+    'method',
+    'length',
+    'order',
+    'unit',
+    'carry',
+    'complemented',
+    'poly',
+    'reflected',
+    'suffixBytes',
+  ] as const;
+  return keys.every((key) => a[key] === b[key]) && a.byCounter === b.byCounter;
+}
+
 const hexOf = (text: string | undefined): number => Number(text ?? '0x0');
 
 export function ruleOf(checksum: MapChecksum): Rule {
@@ -84,7 +100,7 @@ function partOf(checksum: MapChecksum, length: number): readonly [number, number
 const firstByte = (checksum: Placement): number => Math.min(...bitPositions(checksum).map((at) => at >> 3));
 
 /** Where a tag of so many bytes would begin to lie in the middle of a part. */
-const middleOf = (first: number, last: number, wide: number): number =>
+export const middleOf = (first: number, last: number, wide: number): number =>
   first + Math.floor((last - first + 1 - wide) / 2);
 
 /** The first byte of a tag at a spot of a part. */

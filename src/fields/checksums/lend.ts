@@ -1,94 +1,25 @@
 /**
  * Rules of the bus tried on an identifier that showed too little to be solved alone. A known rule at a known place needs far fewer independent
- * payloads: each of them agrees by chance in one of 2^width cases, so that with n of them and m rules tried a false claim has the odds of
- * m in 2^(n * width). Constants (secrets, the identifier) are the frame's own and drop out of differences.
+ * payloads: each of them agrees by chance in one of 2^width cases, so that with n of them and a share s of rule and place among all that are tried a
+ * false claim has the odds of 1 in s * 2^(n * width). Constants (secrets, the identifier) are the frame's own and drop out of differences.
  */
-import { rawReader, type Piece, type Placement } from '../../frames/bits.ts';
+import { rawReader, type Placement } from '../../frames/bits.ts';
 import { compileSmallCrc } from '../../map/crc.ts';
 import type { MapCounter } from '../../map/schema.ts';
-import { hasBit } from '../mask.ts';
 import { remainder, type ArithmeticMethod, type ArithmeticRule } from './arithmetic.ts';
 import { examplesByCounter, nameOnPayloads, usualConstant, type Attempt } from './attempt.ts';
 import { copyAt } from './copy.ts';
 import { rankOf } from './crc-solve.ts';
 import { gatherEvidence, rankWithin, type Evidence } from './evidence.ts';
-import { isSolved, startOf, type RuleHabit, type TagSpot } from './lend-habits.ts';
+import type { RuleHabit } from './lend-habits.ts';
+import { hypothesesFor, type Hypothesis, type LendTo } from './lend-hypotheses.ts';
 import { nameCrc, nameCrcByCounter, type RuleParameters } from './name-rule.ts';
-import { makePlace, tagValue, type TagPlace } from './places.ts';
+import { tagValue, type TagPlace } from './places.ts';
 
-/** Bits of agreement beyond the number of rules tried before a lent rule is believed: false in one of 4096 frames without a guard. */
+/** Bits of agreement beyond those that say which rule and place it is, before a lent rule is believed: false in one of 4096 frames without a guard. */
 const SURPLUS_MIN = 12;
 /** Share of the payloads that must obey it: broken ones and those before a module has values do not. */
 const HOLDS_MIN = 0.98;
-/** From this length on each half may be guarded on its own. */
-const TWO_PARTS = 16;
-
-export interface LendTo {
-  readonly id: number;
-  readonly evidence: Evidence;
-  /** [bytes] bits that may hold a tag. */
-  readonly usable: Uint8Array;
-  /** [bytes] mask of steady counters. */
-  readonly counting: Uint8Array;
-  readonly counters: readonly MapCounter[];
-}
-
-interface Hypothesis {
-  readonly habit: RuleHabit;
-  readonly place: TagPlace;
-  readonly covers: readonly number[];
-  readonly spot: TagSpot;
-  /** Whether a counter of the frame lies to the tag as it does in others. */
-  readonly withCounter: boolean;
-}
-
-function pieceAt({ length, order }: RuleHabit, spot: TagSpot, first: number, last: number): Piece {
-  const wide = Math.max(1, length / 8);
-  const at = startOf(spot, first, last, wide);
-  return { lsb: { byte: order === 'big' ? at + wide - 1 : at, bit: spot.bit }, length, order };
-}
-
-export const liesBeside = (habit: RuleHabit, first: number, counters: readonly MapCounter[]): boolean =>
-  habit.counters.some(({ offset, bit, length, step }) =>
-    counters.some(
-      (each) =>
-        each.lsb.byte - first === offset && each.lsb.bit === bit && each.length === length && each.step === step,
-    ),
-  );
-
-function* hypothesesOf(habits: readonly RuleHabit[], to: LendTo): Generator<Hypothesis> {
-  const { evidence, usable, counting, counters } = to;
-  const { bytes } = evidence;
-  const half = bytes / 2;
-  const parts = [
-    [0, bytes - 1],
-    ...(bytes >= TWO_PARTS && bytes % 2 === 0
-      ? [
-          [0, half - 1],
-          [half, bytes - 1],
-        ]
-      : []),
-  ];
-  const seen = new Set<string>();
-  for (const habit of habits)
-    for (const [first, last] of parts as [number, number][])
-      for (const spot of habit.spots) {
-        const piece = pieceAt(habit, spot, first, last);
-        const wide = Math.max(1, habit.length / 8);
-        const start = piece.order === 'big' ? piece.lsb.byte - wide + 1 : piece.lsb.byte;
-        const key = JSON.stringify([habits.indexOf(habit), piece, first]);
-        if (start < first || start + wide - 1 > last || seen.has(key)) continue;
-        seen.add(key);
-        const place = makePlace(piece, evidence, counting);
-        if (!place.positions.every((at) => hasBit(usable, at))) continue;
-        const covers = Array.from({ length: last - first + 1 }, (_, index) => first + index).filter(
-          (byte) => place.mask[byte] !== 0xff,
-        );
-        if (covers.some((byte) => evidence.taken[byte] !== 0)) continue;
-        yield { habit, place, covers, spot, withCounter: liesBeside(habit, start, counters) };
-      }
-}
-
 const METHODS: Readonly<Record<string, ArithmeticMethod>> = {
   'drop false': 'sum',
   'drop true': 'sum-complement',
@@ -171,14 +102,15 @@ function named(hypothesis: Hypothesis, kept: readonly Uint8Array[], to: LendTo):
   return examples && nameCrcByCounter(rule, place, examples);
 }
 
-function attempt(hypothesis: Hypothesis, tried: number, to: LendTo): Attempt | null {
-  const { habit, place, covers } = hypothesis;
+function attempt(hypothesis: Hypothesis, to: LendTo): Attempt | null {
+  const { habit, share, place, covers } = hypothesis;
+  const { frames } = habit;
   const { evidence } = to;
   const { payloads } = evidence;
   if (habit.method === 'copy') {
     const parameters = copyAt(place, evidence, true);
-    const surplusBits = place.length * rankOf(place, [], evidence) - Math.log2(tried * covers.length);
-    return parameters && { place, parameters, rivals: 0, lent: { frames: habit.frames, surplusBits } };
+    const surplusBits = place.length * rankOf(place, [], evidence) + Math.log2(share / covers.length);
+    return parameters && { place, parameters, rivals: 0, lent: { frames, surplusBits, share } };
   }
   const counter = to.counters[0];
   if (habit.byCounter !== null && !counter) return null;
@@ -188,24 +120,29 @@ function attempt(hypothesis: Hypothesis, tried: number, to: LendTo): Attempt | n
   if (!kept) return null;
   const own =
     habit.byCounter === null ? evidence : gatherEvidence(evidence.bytes, payloads, (payload) => read(payload, 0));
-  const surplusBits = place.length * rankWhereMoved(place, covers, own) - Math.log2(tried);
-  if (surplusBits < SURPLUS_MIN) return null;
+  const surplusBits = place.length * rankWhereMoved(place, covers, own) + Math.log2(share);
   const parameters = named(hypothesis, kept, to);
-  return parameters && { place, parameters, rivals: 0, lent: { frames: habit.frames, surplusBits } };
+  return parameters && { place, parameters, rivals: 0, lent: { frames, surplusBits, share } };
 }
 
-/**
- * The lent rules that hold, the likeliest first: wide ones, as the low half of a sum obeys a narrow one as well; a counter where others have it; then what
- * most identifiers obey.
- */
+/** Each with the other rules that hold at its place over the same bytes, by how much likelier it is than they. */
+function withRivals(attempts: readonly Attempt[]): Attempt[] {
+  const placeOf = ({ place, parameters }: Attempt): string =>
+    [...place.positions, ' ', ...(parameters.covers ?? [])].join();
+  return attempts.map((own) => {
+    const rules = new Map<string, number>();
+    for (const each of attempts)
+      if (placeOf(each) === placeOf(own)) rules.set(JSON.stringify(each.parameters), each.lent?.share ?? 0);
+    const all = [...rules.values()].reduce((sum, share) => sum + share, 0);
+    const lent = own.lent && { ...own.lent, share: own.lent.share / all };
+    return { ...own, rivals: rules.size - 1, ...(lent ? { lent } : {}) };
+  });
+}
+
+const isEnough = ({ lent, parameters }: Attempt): boolean =>
+  parameters.method === 'copy' || (lent?.surplusBits ?? 0) >= SURPLUS_MIN;
+
+/** The lent rules that hold, the likeliest first. */
 export function lentAttempts(habits: readonly RuleHabit[], to: LendTo): Attempt[] {
-  const solvable = habits.filter(isSolved);
-  const hypotheses = [...hypothesesOf(solvable, to)].sort(
-    (a, b) =>
-      b.habit.length - a.habit.length ||
-      Number(b.withCounter) - Number(a.withCounter) ||
-      b.habit.frames - a.habit.frames ||
-      b.spot.frames - a.spot.frames,
-  );
-  return hypotheses.flatMap((hypothesis) => attempt(hypothesis, hypotheses.length, to) ?? []);
+  return withRivals(hypothesesFor(habits, to).flatMap((each) => attempt(each, to) ?? [])).filter(isEnough);
 }

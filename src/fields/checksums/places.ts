@@ -65,7 +65,8 @@ function* pieces(bytes: number, moved: Uint8Array): Generator<Piece> {
   }
 }
 
-const RESTLESS_MIN = 0.3;
+/** Least share of payload changes in which a tag changes; a copy changes as seldom as what it shows. */
+export const RESTLESS_MIN = 0.3;
 
 /**
  * Bits for a place being the tag of a sum that comes out to a constant, which any of its bytes could be: it lies at an
@@ -73,22 +74,29 @@ const RESTLESS_MIN = 0.3;
  */
 function likelihood(place: TagPlace, bytes: number, most: number, spread: Float64Array): number {
   const atEdge = place.mask[0] !== 0 || place.mask[bytes - 1] !== 0;
+  return (atEdge ? EDGE_BITS : 0) + liveliness(place, most, spread);
+}
+
+/** The same but for the edge. most: flips of the liveliest byte. */
+function liveliness(place: TagPlace, most: number, spread: Float64Array): number {
   const moving = FLIP_WEIGHT * Math.log2(Math.max(place.flips, 1e-3) / most);
   const lacking = place.length === 8 ? Math.max(...spread) - (spread[place.lsb.byte] as number) : 0;
-  return (
-    (atEdge ? EDGE_BITS : 0) +
-    moving -
-    SPREAD_WEIGHT * lacking +
-    (place.onCounter ? -COUNTER_BITS : place.besideCounter ? BESIDE_BITS : 0)
-  );
+  return moving - SPREAD_WEIGHT * lacking + (place.onCounter ? -COUNTER_BITS : place.besideCounter ? BESIDE_BITS : 0);
+}
+
+/** Bits for each of some places being the tag, by how it moves and by the counter beside it alone; comparable among places of one length. */
+export function livelinessOf(places: readonly TagPlace[], evidence: Evidence): number[] {
+  const most = Math.max(1e-3, ...places.map(({ flips }) => flips));
+  const spread = spreadOf(evidence);
+  return places.map((place) => liveliness(place, most, spread));
 }
 const EDGE_BITS = 4.5;
 const FLIP_WEIGHT = 3;
 /** Bits for each bit of entropy by which a byte falls short of the most spread one. */
 const SPREAD_WEIGHT = 1;
 const COUNTER_BITS = 3;
-/** Tag and counter mostly adjoin (common practice, no source). */
-const BESIDE_BITS = 2;
+/** Nine of ten tags adjoin the counter, and two of seven other bytes (common practice, no source): odds of 22 to 1. */
+const BESIDE_BITS = 4.5;
 
 /** Widest first, because part of a sum or exclusive or is one too; then the likelier. */
 const byLikelihood =
@@ -112,7 +120,12 @@ function spreadOf({ bytes, payloads }: Evidence): Float64Array {
 }
 
 /** Places whose bits are usable and move often enough to be a checksum, likeliest first. counting: [bytes] mask of counters. */
-export function tagPlaces(evidence: Evidence, usable: Uint8Array, counting: Uint8Array): TagPlace[] {
+export function tagPlaces(
+  evidence: Evidence,
+  usable: Uint8Array,
+  counting: Uint8Array,
+  restlessMin = RESTLESS_MIN,
+): TagPlace[] {
   const found: TagPlace[] = [];
   for (const piece of pieces(evidence.bytes, evidence.moved)) {
     const place = makePlace(piece, evidence, counting);
@@ -121,7 +134,7 @@ export function tagPlaces(evidence: Evidence, usable: Uint8Array, counting: Uint
     const wide = piece.length / 8;
     const everyByteMoves =
       wide <= 1 || place.mask.every((mask, byte) => mask === 0 || (evidence.moved[byte] as number) !== 0);
-    if (isUsable && everyByteMoves && movedBits >= Math.min(3, piece.length / 2) && place.restless >= RESTLESS_MIN)
+    if (isUsable && everyByteMoves && movedBits >= Math.min(3, piece.length / 2) && place.restless >= restlessMin)
       found.push(place);
   }
   const most = found.reduce((flips, place) => (place.length === 8 ? Math.max(flips, place.flips) : flips), 0);

@@ -99,10 +99,18 @@ function mayBeKeyed(tag: Tag, frame: Frame): boolean {
   return tag.length >= least && !isOnPages(tag, frame);
 }
 
+/** Bits by which the same tag again is beyond chance where it never was another: 9 of them for the places of a bus at which a tag may lie. */
+const SAME_BITS = 24;
+
+/** Whether content brings the same tag again. A few that do not are broken frames, which needs more that do. */
+function isSameAgain({ seen, same }: Repeats, length: number): boolean {
+  if (length < 8) return seen >= NIBBLES_SEEN_MIN && same >= SAME_MIN * seen;
+  return (same === seen && seen * length >= SAME_BITS) || (seen >= SEEN_MIN && same >= SAME_MIN * seen);
+}
+
 function verdictOf(tag: Tag, repeats: Repeats, frame: Frame): TagMethod | null {
   const mask = tagMask(tag, frame.moved.length);
-  const least = tag.length < 8 ? NIBBLES_SEEN_MIN : SEEN_MIN;
-  if (repeats.seen >= least && repeats.same >= SAME_MIN * repeats.seen)
+  if (isSameAgain(repeats, tag.length))
     return followsContent(frame.payloads, mask, tag.length, frame.counters) ? 'unsolved' : null;
   return isKeyed(repeats, tag.length) && mayBeKeyed(tag, frame) ? 'mac' : null;
 }
@@ -206,10 +214,11 @@ export function findUnsolved(
   const tags = [...runs].sort((a, b) => b.bytes - a.bytes).map(ofRun);
   for (const tag of [...tags, ...(counters.length > 0 ? nibblesOf(frame) : [])]) {
     const repeats = compareRepeats(rows, tagMask(tag, rows.bytes));
+    const isSeldom = repeats.seen < (tag.length < 8 ? NIBBLES_SEEN_MIN : SEEN_MIN);
+    const again = isSeldom ? sentAgain(tag, repeats, frame) : null;
+    if (again) return again;
     const method = verdictOf(tag, repeats, frame);
     if (method) return claimOf(tag, method, when, sureOf(repeats.seen), whyOf(method, repeats, counters.length));
-    const again = sentAgain(tag, repeats, frame);
-    if (again) return again;
   }
   return lentTag(habits, runs, frame) ?? unseenTag(runs, frame);
 }

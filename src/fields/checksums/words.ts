@@ -28,8 +28,13 @@ function constantWords(rule: MapChecksum): string {
 const oddsOf = (bits: number): string =>
   bits > 30 ? 'less than one of a thousand million' : `one of ${grouped(Math.round(2 ** bits))}`;
 
-const lentWords = ({ frames, surplusBits }: Lent): string =>
-  ` It is the rule of ${frames} other identifier${frames === 1 ? '' : 's'} of the bus; by chance it would fit here in ${oddsOf(surplusBits)} cases.`;
+function lentWords({ frames, surplusBits }: Lent): string {
+  const whose =
+    frames === 0
+      ? 'Other identifiers of the bus have their tag there, or a rule akin to it'
+      : `It is the rule of ${frames} other identifier${frames === 1 ? '' : 's'} of the bus`;
+  return ` ${whose}; by chance it would fit here in ${oddsOf(surplusBits)} cases.`;
+}
 
 function heldOutWords({ passed, checked, heldOut }: Verified): string {
   const all = `right in ${grouped(passed)} of ${grouped(checked)} frames`;
