@@ -8,6 +8,7 @@ import type { MapChecksum, MapCounter, MapSignal, When } from '../../src/map/sch
 import { flipRateSpans } from './fields-baseline.ts';
 import { presenceOf } from './fields-truth-demo.ts';
 import { VERDICTS, verdictsOf, type Verdict } from './fields-oracle.ts';
+import { contentCameAgain } from './fields-tellable-guards.ts';
 import { bordersOf } from './fields-tellable.ts';
 import {
   crossesByte,
@@ -78,6 +79,9 @@ const newCard = () => ({
   coding: newTally(),
   mac: newTally(),
   unsolved: newTally(),
+  /** The same over those that this capture lets anybody tell from each other. */
+  macTold: newTally(),
+  unsolvedTold: newTally(),
   /** Vehicles that hold ciphertext or noise: frames that do, claims that touch it, and the spans found on these vehicles. */
   cipher: { frames: 0, claims: 0, spans: newTally() },
   claims: [] as Claim[],
@@ -268,6 +272,13 @@ function scoreChecksums(
     const own = truth.filter(({ of }) => of.kind === kind).map(withoutOrder);
     const said = claims.filter(({ of }) => of.checksum.method === kind).map(withoutOrder);
     compare(said, own, card[kind]);
+    const untold = own.filter((each) => !contentCameAgain(each, sight));
+    const isUntold = ({ key }: Seen): boolean => untold.some((each) => each.key === key);
+    compare(
+      said.filter((each) => !isUntold(each)),
+      own.filter((each) => !isUntold(each)),
+      card[`${kind}Told`],
+    );
     for (const each of own.filter(({ key }) => !said.some((claim) => claim.key === key))) {
       const instead = claims.find((claim) => common(claim, each) > 0)?.of.checksum.method;
       card.troubles.push({
@@ -275,7 +286,7 @@ function scoreChecksums(
         cause: instead ? `called ${instead}` : 'not named',
         model: each.of.model,
         at,
-        text: spotOf(each),
+        text: `${spotOf(each)}${untold.includes(each) ? ' its content never came again' : ''}`,
       });
     }
   }
@@ -454,6 +465,8 @@ export function addCard(to: Scorecard, from: Scorecard): void {
     'coding',
     'mac',
     'unsolved',
+    'macTold',
+    'unsolvedTold',
   ] as const;
   for (const name of tallies) add(to[name], from[name]);
   for (const verdict of VERDICTS) to.oracle[verdict] += from.oracle[verdict];
