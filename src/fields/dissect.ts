@@ -18,6 +18,7 @@ import type { BusHabits } from './habits.ts';
 import { guardCounters, type GuardCounters } from './guard-counters.ts';
 import { fixedPlaces, withoutRefused } from './hand-rules.ts';
 import { claim, leftBy } from './mask.ts';
+import { countersOfPages, insteadOfFields } from './page-counters.ts';
 import { guardsOfPages } from './page-guards.ts';
 import { fieldsOfPages } from './pages.ts';
 import { movedMask, sampleRows, type PayloadRows } from './payload-rows.ts';
@@ -172,13 +173,16 @@ function* partsOfPages(context: Context, found: readonly SelectorFinding[]): Ste
   const beside = [...own.counters, ...own.checksums] as Piece[];
   const paged = yield* fieldsOfPages(rows, selectors, leftBy(free, beside), leftBy(usable, beside), options);
   if (!paged) return null;
+  const open = leftBy(free, [...beside, ...paged.selectors]);
+  const keptByPages = withoutRefused(yield* countersOfPages(rows, outer, open), options.decisions);
+  const apart = insteadOfFields(keptByPages, paged.fields, outer.name);
   const held = leftBy(usable, [...beside, ...paged.selectors]);
-  const fields = [...paged.fields, ...textsOfPages(rows, paged.selectors, paged.fields, held)];
+  const fields = [...apart.fields, ...textsOfPages(rows, paged.selectors, paged.fields, held)];
   return {
-    counters: [...counters, ...own.counters],
+    counters: [...counters, ...own.counters, ...apart.counters],
     checksums: [...guards.checksums, ...own.checksums],
     selectors: paged.selectors.map((each) => toMapSelector(each, outer)),
     fields: [...byHand, ...fields],
-    unclaimed: unclaimedOf(rows, leftBy(held, fields as readonly Placement[]), []),
+    unclaimed: unclaimedOf(rows, leftBy(held, [...fields, ...apart.counters] as readonly Placement[]), []),
   };
 }

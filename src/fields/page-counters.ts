@@ -1,0 +1,106 @@
+/**
+ * Counters that each page keeps for itself: from one time that a page is sent to its next they count on, whatever the other pages show. One page
+ * alone may as well hold a ramp; what counts by one rule in one place on several pages is a counter.
+ */
+import { bitPositions, type Placement } from '../frames/bits.ts';
+import type { MapCounter } from '../map/schema.ts';
+import type { CounterFinding } from './counter-at.ts';
+import { counterOf } from './counter-words.ts';
+import { COUNTER_ROWS, COUNTER_STRETCHES, findCounters } from './counters.ts';
+import { both, hasBit } from './mask.ts';
+import { chainRows, movedMask, sampleRows, type PayloadRows } from './payload-rows.ts';
+import { selectorValues } from './selector-finding.ts';
+import type { Steps } from './steps.ts';
+import type { Explained, FieldFinding } from './types.ts';
+
+/** Frames of a page without which it is not looked at. */
+const ROWS_MIN = 40;
+const PAGES_MIN = 2;
+/** Of the pages on which any of the bits moves, the share on which they must count. */
+const PAGES_SHARE = 0.8;
+
+interface OnPage {
+  readonly page: number;
+  /** [bytes] bits that move on it. */
+  readonly moved: Uint8Array;
+  readonly counters: readonly CounterFinding[];
+}
+
+const ruleOf = ({ lsb, length, order, step, every, min, max }: CounterFinding): string =>
+  [lsb.byte, lsb.bit, length, order, step, every, min, max].join(' ');
+
+function* pagesOf(rows: PayloadRows, selector: Placement, free: Uint8Array): Steps<OnPage[]> {
+  const found = new Map<number, number[]>();
+  selectorValues(rows, selector).forEach((page, row) => {
+    const own = found.get(page);
+    if (own) own.push(row);
+    else found.set(page, [row]);
+  });
+  const pages: OnPage[] = [];
+  for (const [page, own] of [...found].sort(([a], [b]) => a - b)) {
+    if (own.length < ROWS_MIN) continue;
+    const sample = sampleRows(chainRows(rows, own), COUNTER_ROWS, COUNTER_STRETCHES);
+    const moved = both(movedMask(sample), free);
+    pages.push({ page, moved, counters: yield* findCounters(sample, moved) });
+  }
+  return pages;
+}
+
+interface Instead {
+  readonly counters: readonly Explained<MapCounter>[];
+  readonly fields: readonly FieldFinding[];
+}
+
+/**
+ * Such counters in the place of the fields that were seen in their bits: a field that has other bits as well, or lies on a page without one, stays,
+ * and they go. Pages are divided first, as they are told apart by counters that each keeps.
+ */
+export function insteadOfFields(
+  counters: readonly Explained<MapCounter>[],
+  fields: readonly FieldFinding[],
+  selector: string,
+): Instead {
+  const pagesOfField = ({ when }: FieldFinding): readonly number[] => when?.[selector] ?? [];
+  const bitsOf = (place: unknown): number[] => bitPositions(place as Placement);
+  const on = (page: number): Explained<MapCounter>[] => counters.filter(({ when }) => when?.[selector]?.[0] === page);
+  const isHeld = (field: FieldFinding, by: (page: number) => readonly Explained<MapCounter>[]): boolean => {
+    const pages = pagesOfField(field);
+    const covers = (counter: Explained<MapCounter>): boolean =>
+      bitsOf(field).every((at) => bitsOf(counter).includes(at));
+    return pages.length > 0 && pages.every((page) => by(page).some(covers));
+  };
+  const kept = counters.filter((counter) => {
+    const own = new Set(bitsOf(counter));
+    const page = counter.when?.[selector]?.[0] as number;
+    return fields.every(
+      (field) => !pagesOfField(field).includes(page) || !bitsOf(field).some((at) => own.has(at)) || isHeld(field, on),
+    );
+  });
+  const onKept = (page: number): Explained<MapCounter>[] => on(page).filter((each) => kept.includes(each));
+  return { counters: kept, fields: fields.filter((field) => !isHeld(field, onKept)) };
+}
+
+/** One counter for each page that has it. free: [bytes] bits that moved and that nothing holds. */
+export function* countersOfPages(
+  rows: PayloadRows,
+  selector: Placement & { readonly name: string },
+  free: Uint8Array,
+): Steps<Explained<MapCounter>[]> {
+  const pages = yield* pagesOf(rows, selector, free);
+  const byRule = new Map<string, { readonly on: OnPage; readonly counter: CounterFinding }[]>();
+  for (const on of pages)
+    for (const counter of on.counters) {
+      const rule = ruleOf(counter);
+      byRule.set(rule, [...(byRule.get(rule) ?? []), { on, counter }]);
+    }
+  return [...byRule.values()].flatMap((own) => {
+    const bits = bitPositions((own[0] as (typeof own)[number]).counter);
+    const moving = pages.filter(({ moved }) => bits.some((at) => hasBit(moved, at)));
+    if (own.length < PAGES_MIN || own.length < PAGES_SHARE * moving.length) return [];
+    return own.map(({ on, counter }) => {
+      const told = counterOf(counter, { [selector.name]: [on.page] });
+      const why = `${told.why} Each page counts by itself; so do ${own.length} of the ${moving.length} on which these bits move.`;
+      return { ...told, name: `${told.name}_page${on.page}`, why };
+    });
+  });
+}
