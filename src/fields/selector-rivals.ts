@@ -112,13 +112,14 @@ interface Priced {
 
 /**
  * Whether a rival is so much cheaper that it is taken; or as cheap, and numbers more pages than a chosen one that is no number. What is no number takes the
- * place of one of two pages only, and where it comes before it: what the pages within a page save is not in these prices.
+ * place of one of two pages only, and where it lies before it: what the pages within a page save is not in these prices.
  */
 function unseats({ rival, bits }: Priced, { rival: chosen, bits: bitsNow }: Priced): boolean {
   const [isNumber, wasNumber] = [rival, chosen].map(numbersPages);
   const isMore = rival.values.length > chosen.values.length;
   if (isNumber && !wasNumber && isMore) return bits <= (1 + AS_CHEAP) * bitsNow;
-  if (wasNumber && !isNumber && (chosen.values.length > 2 || start(rival) > start(chosen))) return false;
+  if (wasNumber && !isNumber && (chosen.values.length > 2 || start(rival) >= start(chosen) || overlaps(rival, chosen)))
+    return false;
   const least = wasNumber && !isNumber ? CHEAPER_THAN_NUMBER : CHEAPER;
   return bits <= (1 - least.share) * bitsNow - least.bits;
 }
