@@ -3,6 +3,7 @@
  * outside (minimum description length, Rissanen 1978). Byte by byte, what stands still on each page and moves with it looks like a
  * selector, too, and so does the sign of a value that rests near zero; priced whole, neither saves as much as the number of the pages.
  */
+import type { Piece } from '../frames/bits.ts';
 import type { DivideOptions } from './divide.ts';
 import { both, claim } from './mask.ts';
 import { rowsBefore } from './page-gain.ts';
@@ -12,6 +13,7 @@ import { blocksOf, type PayloadRows } from './payload-rows.ts';
 import { best } from './selector-best.ts';
 import { isPageContent } from './selector-candidates.ts';
 import { isRun, overlaps, start, type Judged } from './selector-choice.ts';
+import { headerOf, pagesOfHeader } from './selector-header.ts';
 import { readSmall, samePiece, type Candidate, type Trial } from './selector-weigh.ts';
 import type { Steps } from './steps.ts';
 
@@ -67,14 +69,14 @@ const asJudged = ({ piece, pages, turns }: Candidate): Judged => ({
   isList: false,
 });
 
-function leavesBy(rows: PayloadRows, piece: Judged): Leaf[] {
+function leavesBy(pages: Uint8Array, selectors: readonly Piece[]): Leaf[] {
   const found = new Map<number, number[]>();
-  readSmall(rows, piece).forEach((page, row) => {
+  pages.forEach((page, row) => {
     const own = found.get(page);
     if (own) own.push(row);
     else found.set(page, [row]);
   });
-  return [...found].map(([page, own]) => ({ when: {}, label: `${page}`, selectors: [piece], rows: own }));
+  return [...found].map(([page, own]) => ({ when: {}, label: `${page}`, selectors, rows: own }));
 }
 
 export interface RivalsAsked {
@@ -83,18 +85,27 @@ export interface RivalsAsked {
   readonly options: DivideOptions;
 }
 
+/** What tells pages apart, and how all rows of the trial are read by it, and those that are priced. */
+interface Told {
+  readonly selectors: readonly Piece[];
+  readonly pages: Uint8Array;
+  readonly priced: Uint8Array;
+}
+
 /** Bits that the rows take, read by the pages of a candidate. */
-function* bitsBy(trial: Trial, rows: PayloadRows, candidate: Judged, asked: RivalsAsked): Steps<number> {
+function* bitsBy(trial: Trial, rows: PayloadRows, told: Told, asked: RivalsAsked): Steps<number> {
   const { usable, options } = asked;
+  const { selectors } = told;
   const taken = trial.counters.filter(
-    (each) => !overlaps(each, candidate) && !isPageContent(trial.rows, each, rowsBefore(candidate.pages)),
+    (each) =>
+      !selectors.some((piece) => overlaps(each, piece)) && !isPageContent(trial.rows, each, rowsBefore(told.pages)),
   );
   const [free, left] = [trial.open.slice(), usable.slice()];
-  for (const piece of [...taken, candidate]) for (const mask of [free, left]) claim(mask, piece);
+  for (const piece of [...taken, ...selectors]) for (const mask of [free, left]) claim(mask, piece);
   const quiet = new Uint8Array(rows.bytes).fill(0xff);
   const pages = {
     rows,
-    leaves: leavesBy(rows, candidate),
+    leaves: leavesBy(told.priced, selectors),
     free: both(free, left),
     usable: left,
     quiet,
@@ -134,6 +145,25 @@ function cheapestOf(rivals: readonly Priced[]): Judged {
   return left.reduce((a, b) => (start(b) < start(a) ? b : a));
 }
 
+/** The number of the pages that stands before the chosen one, where the payload is as cheap by it and the number of the page within its pages. */
+function* headerInstead(
+  trial: Trial,
+  rows: PayloadRows,
+  looked: readonly Candidate[],
+  chosen: Judged,
+  asked: RivalsAsked,
+  bitsOf: (each: Judged) => Steps<number>,
+): Steps<Judged | null> {
+  const header = headerOf(trial.rows, trial.open);
+  if (!header || start(chosen) < start(header.inner) + header.inner.length) return null;
+  const named = looked.find(({ piece }) => samePiece(piece, header.outer));
+  if (!named) return null;
+  const [pages, priced] = [trial.rows, rows].map((each) => pagesOfHeader(each, header)) as [Uint8Array, Uint8Array];
+  const bits = yield* bitsBy(trial, rows, { selectors: [header.outer, header.inner], pages, priced }, asked);
+  if (bits > (1 + AS_CHEAP) * (yield* bitsOf(chosen))) return null;
+  return { ...asJudged(named), saved: chosen.saved, gain: chosen.gain };
+}
+
 /** The chosen one, or a rival by which the payload takes clearly fewer bits. looked: what was not judged may number the pages as well. */
 export function* cheapest(
   trial: Trial,
@@ -142,6 +172,11 @@ export function* cheapest(
   chosen: Judged,
   asked: RivalsAsked,
 ): Steps<Judged> {
+  const rows = blocksOf(trial.rows, ROWS, BLOCKS);
+  const bitsOf = (each: Judged): Steps<number> =>
+    bitsBy(trial, rows, { selectors: [each], pages: each.pages, priced: readSmall(rows, each) }, asked);
+  const header = yield* headerInstead(trial, rows, looked, chosen, asked, bitsOf);
+  if (header) return header;
   if (chosen.isList) return chosen;
   const unjudged = looked.filter(({ piece }) => !judged.some((each) => samePiece(each, piece))).map(asJudged);
   const all = [...judged, ...unjudged.filter((each) => each.values.length > 2 && numbersPages(each))];
@@ -155,10 +190,9 @@ export function* cheapest(
     ...others.filter((each) => !each.inTurn).slice(0, MOST_OTHERS),
   ];
   if (rivals.length === 0) return chosen;
-  const rows = blocksOf(trial.rows, ROWS, BLOCKS);
-  const own: Priced = { rival: chosen, bits: yield* bitsBy(trial, rows, chosen, asked) };
+  const own: Priced = { rival: chosen, bits: yield* bitsOf(chosen) };
   const priced: Priced[] = [];
-  for (const rival of rivals) priced.push({ rival, bits: yield* bitsBy(trial, rows, rival, asked) });
+  for (const rival of rivals) priced.push({ rival, bits: yield* bitsOf(rival) });
   const better = priced.filter((each) => unseats(each, own));
   if (better.length === 0) return chosen;
   const key = pagesKey(cheapestOf(better).pages);

@@ -132,6 +132,31 @@ describe('a selector among what tells the same', () => {
   });
 });
 
+describe('two numbers in front that name the page together', () => {
+  // Five frames in turn: page 1, the pages 0 to 2 of page 2, page 5; a byte of high content differs among all five.
+  const HEADS = [
+    [1, 0],
+    [2, 0],
+    [2, 1],
+    [2, 2],
+    [5, 0],
+  ] as const;
+  const CONTENT = [0xfe, 0x81, 0x7c, 0x12, 0x61];
+  const walks = HEADS.map((_, at) => walkOf(`header ${at}`, 0, 4000));
+  const drift = walkOf('header drift', 0, 6);
+  const framesOf = (headOf: (at: number) => readonly [number, number]) =>
+    selectorsOf((row) => {
+      const at = row % 5;
+      const [page, within] = headOf(at);
+      const value = (walks[at] as Float64Array)[row] as number;
+      return [page, within, (CONTENT[at] as number) + (drift[row] as number), value & 255, value >> 8, 0, 0, 0];
+    });
+
+  it('are the selector and one within its page, though content behind them tells all pages apart by itself', () => {
+    expect(framesOf((at) => HEADS[at] as readonly [number, number]).map(spot)).toEqual(['0+3', '8+2 on 2']);
+  });
+});
+
 describe('a selector among counters and codes', () => {
   it('is a counter of eight values where nothing else names the pages', () => {
     const walks = Array.from({ length: 8 }, (_, page) =>
