@@ -1,4 +1,4 @@
-/** Chooses the verb, runs it, and turns how it ended into an exit code: 0 done, 1 could not, 2 wrong usage, 130 stopped by a person. */
+/** Chooses the verb, runs it, and turns how it ended into an exit code: 0 done, 1 could not, 2 wrong usage. */
 import { Cancelled } from '../kit/control.ts';
 import { CannotDo, parseWords, WrongUsage } from './arguments.ts';
 import { createTerminal } from './terminal.ts';
@@ -7,8 +7,6 @@ import { VERBS } from './verbs/index.ts';
 import { VERSION } from './version.ts';
 
 const STOPPED = 'Stopped by Ctrl C before it was done: there is no result.';
-/** 128 and the signal's number, as shells have it (POSIX, exit status of a command ended by a signal). */
-const STOPPED_CODE = 130;
 
 function nearest(word: string): Verb | undefined {
   return VERBS.find((verb) => verb.name.startsWith(word.slice(0, 3)));
@@ -28,9 +26,10 @@ async function runVerb(verb: Verb, args: readonly string[]): Promise<void> {
     return;
   }
   const terminal = createTerminal();
+  // Ended by the signal itself, which a shell shows as 130: an orderly exit may wait for ever for threads that are only just starting.
   const stop = (): void => {
     terminal.say(STOPPED);
-    process.exit(STOPPED_CODE);
+    process.kill(process.pid, 'SIGINT');
   };
   process.once('SIGINT', stop);
   try {
