@@ -87,15 +87,25 @@ export const leftOutTable = (leftOut: readonly LeftOut[]): TextTable => ({
   rows: leftOut.map(({ name, why }) => [name, why]),
 });
 
-/** Of a step without a signal: the frame itself comes or goes, and its sender with it. */
-const sendingWords = (group: string | null, to: unknown): string =>
-  `${to === 1 ? 'begins to be sent' : 'is sent no more'}${group ? ` (sender ${group})` : ''}`;
+const ofGroup = (group: string | null): string => (group ? ` (sender ${group})` : '');
+const PRESENCE = { begins: 'begins to be sent', 'falls-silent': 'is sent no more' };
+
+type MapSequence = SignalMap['sequences'][number];
+
+/** Steps, and what begins and falls silent between them, in order of time. */
+function stepLines({ steps, presence = [], n }: MapSequence): string[] {
+  const all = [
+    ...steps.map((step) => ({ ...step, what: `${step.signal}: ${step.from} to ${step.to}` })),
+    ...presence.map((each) => ({ ...each, what: PRESENCE[each.what] + ofGroup(each.group) })),
+  ].sort((a, b) => a.delayMs[0] - b.delayMs[0]);
+  return all.map(
+    ({ bus, id, what, delayMs, seen }, i) =>
+      `${i + 1}. ${bus} ${id} ${what}, ${delayMs[0]} to ${delayMs[1]} ms, ${seen} of ${n}`,
+  );
+}
 
 export const sequenceLines = ({ sequences }: SignalMap): string[] =>
-  sequences.flatMap(({ name, event, n, steps }) => [
-    `${name}, after ${event}, seen ${n} times`,
-    ...steps.map(
-      ({ bus, id, group, signal, from, to, delayMs, seen }, i) =>
-        `${i + 1}. ${bus} ${id} ${signal ? `${signal}: ${from} to ${to}` : sendingWords(group, to)}, ${delayMs[0]} to ${delayMs[1]} ms, ${seen} of ${n}`,
-    ),
+  sequences.flatMap((sequence) => [
+    `${sequence.name}, after ${sequence.event}, seen ${sequence.n} times`,
+    ...stepLines(sequence),
   ]);

@@ -153,6 +153,16 @@ export const frameSchema = z.looseObject({
   unclaimed: z.array(unclaimedSchema),
 });
 
+/** A sender that begins or falls silent behind an event: no signal changes. */
+const presenceSchema = z.looseObject({
+  bus: z.string(),
+  id: hex,
+  what: z.enum(['begins', 'falls-silent']),
+  group: z.string().nullable(),
+  delayMs: z.tuple([z.number(), z.number()]),
+  seen: z.number().int(),
+});
+
 const sequenceSchema = z.looseObject({
   name: z.string(),
   event: z.string(),
@@ -169,6 +179,7 @@ const sequenceSchema = z.looseObject({
       seen: z.number().int(),
     }),
   ),
+  presence: z.array(presenceSchema).optional(),
 });
 
 /** Features without which a value would be decoded wrongly. */
@@ -202,6 +213,7 @@ export type MapCounter = z.infer<typeof counterSchema>;
 export type MapChecksum = z.infer<typeof checksumSchema>;
 export type MapSelector = z.infer<typeof selectorSchema>;
 export type MapUnclaimed = z.infer<typeof unclaimedSchema>;
+export type MapPresence = z.infer<typeof presenceSchema>;
 export type MapTiming = z.infer<typeof timingSchema>;
 export type Evidence = z.infer<typeof evidenceSchema>;
 export type When = z.infer<typeof whenSchema>;

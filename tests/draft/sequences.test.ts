@@ -1,4 +1,4 @@
-/** Steps in the words of a map: by the signal's name there; a sender that begins or falls silent has none. */
+/** Steps in the words of a map: by the signal's name there; a sender that begins or falls silent stands beside them. */
 import { expect, it } from 'vitest';
 import type { FieldStep, SenderStep, Sequence } from '../../src/actions/types.ts';
 import { toMapSequences } from '../../src/draft/sequences.ts';
@@ -9,10 +9,11 @@ import { signalMapSchema, type MapFrame, type SignalMap } from '../../src/map/sc
 const told = { bus: 'can0', extended: false, delayMs: [0, 12], seen: 5, late: 0, q: 0.001, atS: [] } as const;
 const place = { lsb: { byte: 1, bit: 2 }, length: 1, order: 'little' } as const;
 const begins: SenderStep = { kind: 'begins', ...told, id: '0x2A0', frames: [] };
-const silent: SenderStep = { ...begins, kind: 'falls-silent' };
+const silent: SenderStep = { ...begins, kind: 'falls-silent', delayMs: [60, 72] };
 const closes: FieldStep = {
   kind: 'field',
   ...told,
+  delayMs: [20, 32],
   ...place,
   id: '0x2A0',
   field: 'f',
@@ -30,17 +31,18 @@ const frame = {
   signals: [blankSignal(place, 'closed')],
 } as unknown as MapFrame;
 
-it('a sender that begins or falls silent has an empty signal, 1 while its frame is sent', () => {
+it('a sender that begins or falls silent is no step, as no signal changes, and stands beside them', () => {
   const [told] = toMapSequences([sequence], [frame]);
-  expect(told?.steps.map(({ signal, from, to, group }) => [signal, from, to, group])).toEqual([
-    ['', 0, 1, 'C'],
-    ['closed', 0, 1, 'C'],
-    ['', 1, 0, 'C'],
+  expect(told?.steps.map(({ signal, from, to, group }) => [signal, from, to, group])).toEqual([['closed', 0, 1, 'C']]);
+  expect(told?.presence).toEqual([
+    { bus: 'can0', id: '0x2A0', what: 'begins', group: 'C', delayMs: [0, 12], seen: 5, q: 0.001 },
+    { bus: 'can0', id: '0x2A0', what: 'falls-silent', group: 'C', delayMs: [60, 72], seen: 5, q: 0.001 },
   ]);
   expect(signalMapSchema.shape.sequences.safeParse([told]).success).toBe(true);
-  // The report says it in words.
+  // The report has all of it in order of time.
   const lines = sequenceLines({ sequences: [told] } as unknown as SignalMap);
   expect(lines[1]).toContain('0x2A0 begins to be sent (sender C)');
+  expect(lines[2]).toContain('closed: 0 to 1');
   expect(lines[3]).toContain('is sent no more (sender C)');
 });
 

@@ -59,8 +59,9 @@ function sequenceWords({ sequences }: SignalMap): string[] {
   if (!longest) return [];
   const seldom = sequences.length - repeated.length;
   const often = seldom > 0 ? `; ${seldom} of them done once or twice only, which may be chance` : '';
-  const turns = sum(sequences.map(({ steps }) => steps.filter(({ signal }) => signal === '').length));
-  const senders = turns > 0 ? `; in ${turns} ${turns === 1 ? 'step' : 'steps'} a sender begins or falls silent` : '';
+  const turns = sum(sequences.map(({ presence = [] }) => presence.length));
+  const senders =
+    turns > 0 ? `; a sender begins or falls silent in them ${turns === 1 ? 'once' : `${turns} times`}` : '';
   return [
     `sequences: ${sequences.length} told step by step, the longest after "${longest.name}" (${longest.steps.length} steps)${senders}${often}`,
   ];
