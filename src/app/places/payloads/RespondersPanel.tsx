@@ -194,7 +194,7 @@ function Responder({ row, shown }: { row: ResponderRow; shown: ActionsShown }): 
             <span className="payloads-place">
               <span className="payloads-place-line">
                 <span className="mono">{row.id}</span> <span className={row.named ? 'strong' : ''}>{row.name}</span>
-              </span>
+              </span>{' '}
               {row.bus && <small className="dim">{row.bus}</small>}
             </span>
           </button>
@@ -203,7 +203,7 @@ function Responder({ row, shown }: { row: ResponderRow; shown: ActionsShown }): 
           <Overlay row={row} stream={stream} fields={fields} shown={shown} group={group} />
         </td>
         <td className="right" title={row.moves && `it moves so at ${row.moves}`}>
-          {row.effect}
+          {row.effect}{' '}
           {row.moves && (
             <small className="dim payloads-moves">
               {row.seen}
