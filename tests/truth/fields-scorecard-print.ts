@@ -76,6 +76,7 @@ function spansTable(rows: readonly Row[]): string {
     'byte order',
     'seen',
     'sign',
+    'without a sign',
     'float, bcd',
   ];
   return textTable(
@@ -88,6 +89,7 @@ function spansTable(rows: readonly Row[]): string {
       single(card.order),
       figure(judged(card.order) / (judged(card.order) + card.order.missed)),
       single(card.sign),
+      single(card.noSign),
       single(card.coding),
     ]),
   );

@@ -76,6 +76,8 @@ const newCard = () => ({
   order: newTally(),
   /** Fields with a sign that went negative, of those exactly found: by the coding said. */
   sign: newTally(),
+  /** Numbers without a sign, of those exactly found: said to have none. */
+  noSign: newTally(),
   coding: newTally(),
   mac: newTally(),
   unsolved: newTally(),
@@ -132,7 +134,7 @@ function groupsOf(seen: Seen, coding: string): SpanGroup[] {
   return [
     'all',
     crossesByte(seen) ? orderOf(seen) : 'in a byte',
-    coding === 'signed' || coding === 'sign-magnitude' ? 'signed' : 'unsigned',
+    isSigned(coding) ? 'signed' : 'unsigned',
     seen.of.on.length > 0 ? 'on pages' : 'outside pages',
   ];
 }
@@ -170,13 +172,12 @@ function scoreOrder(claims: readonly SeenClaim[], truth: readonly SeenField[], t
   }
 }
 
+const isSigned = (coding: string): boolean => coding === 'signed' || coding === 'sign-magnitude';
+
 function wentNegative(each: SeenField, sight: Sight): boolean {
   const { coding, place } = each.of;
   const bits = placementLength(place);
-  return (
-    (coding === 'signed' || coding === 'sign-magnitude') &&
-    sight.valuesOf(each).some((raw) => codedValue(raw, coding, bits) < 0)
-  );
+  return isSigned(coding) && sight.valuesOf(each).some((raw) => codedValue(raw, coding, bits) < 0);
 }
 
 function scoreCodings(
@@ -192,9 +193,11 @@ function scoreCodings(
     if (said === undefined || each.of.kind !== 'number') continue;
     const verdict = said === each.of.coding ? 'right' : 'wrong';
     if (each.of.coding === 'float' || each.of.coding === 'bcd') card.coding[verdict]++;
-    if (!wentNegative(each, sight)) continue;
-    card.sign[verdict]++;
-    if (verdict === 'wrong')
+    const isPlain = each.of.coding === 'unsigned';
+    if (isPlain) card.noSign[isSigned(said) ? 'wrong' : 'right']++;
+    if (!isPlain && !wentNegative(each, sight)) continue;
+    if (!isPlain) card.sign[verdict]++;
+    if (verdict === 'wrong' && (!isPlain || isSigned(said)))
       card.troubles.push({
         what: 'sign',
         cause: `${each.of.coding} called ${said}`,
@@ -462,6 +465,7 @@ export function addCard(to: Scorecard, from: Scorecard): void {
     'selectors',
     'order',
     'sign',
+    'noSign',
     'coding',
     'mac',
     'unsolved',
