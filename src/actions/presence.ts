@@ -62,12 +62,36 @@ function missedIn({ streams, endUs }: FrameTable): IsMissed {
   };
 }
 
-/** Beginnings and ends of sending, the capture's own first and last moments apart. */
-function turnsOf({ timeUs, count }: Stream, endUs: number, isMissed: IsMissed): Turning {
-  if (count < FRAMES_LEAST) return { turns: [], intervalS: 0 };
+interface Pauses {
+  /** [count - 1] microseconds from each frame to the next. */
+  readonly gaps: Float64Array;
+  readonly intervalS: number;
+  /** Longer ones are silences. */
+  readonly leastUs: number;
+}
+
+function pausesOf({ timeUs, count }: Stream): Pauses | null {
+  if (count < FRAMES_LEAST) return null;
   const gaps = Float64Array.from({ length: count - 1 }, (_, k) => (timeUs[k + 1] as number) - (timeUs[k] as number));
   const intervalS = quantile(gaps, 0.95) / 1e6;
-  const leastUs = 1e6 * Math.max(SILENT_S, SILENT_INTERVALS * intervalS);
+  return { gaps, intervalS, leastUs: 1e6 * Math.max(SILENT_S, SILENT_INTERVALS * intervalS) };
+}
+
+/** Rows that came behind a silence, ascending; the first one among them where the capture heard others for as long. */
+export function rowsBehindSilence(stream: Stream): readonly number[] {
+  const pauses = pausesOf(stream);
+  if (!pauses) return [];
+  const { gaps, leastUs } = pauses;
+  const behind = [...gaps.keys()].filter((row) => (gaps[row] as number) > leastUs).map((row) => row + 1);
+  return (stream.timeUs[0] as number) > leastUs ? [0, ...behind] : behind;
+}
+
+/** Beginnings and ends of sending, the capture's own first and last moments apart. */
+function turnsOf(stream: Stream, endUs: number, isMissed: IsMissed): Turning {
+  const pauses = pausesOf(stream);
+  if (!pauses) return { turns: [], intervalS: 0 };
+  const { timeUs, count } = stream;
+  const { gaps, intervalS, leastUs } = pauses;
   const turns: Turn[] = [];
   const add = (us: number, isSending: boolean): void => void turns.push({ atS: us / 1e6, isSending });
   if ((timeUs[0] as number) > leastUs) add(timeUs[0] as number, true);

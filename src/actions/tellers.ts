@@ -1,7 +1,9 @@
 /** What can take part in a story: fields that hold few values and change now and then, and frames that begin and fall silent. */
 import type { FrameTable } from '../frames/table.ts';
 import { checkpoint, type Control } from '../kit/control.ts';
-import { candidatesOf, seriesOf, type Candidate, type ProposedFrame } from '../map/proposed-fields.ts';
+import type { FieldSeries } from '../map/field-series.ts';
+import { candidatesOf, type Candidate, type ProposedFrame } from '../map/proposed-fields.ts';
+import { knownSeries } from './no-data.ts';
 import { presences, type Presence, type SenderOf } from './presence.ts';
 
 /** A field with more different values than this is a number, and no step is one of its values; what was taken for a number has fewer yet. */
@@ -21,10 +23,9 @@ export type Teller = { readonly changes: readonly Change[] } & (
 );
 
 /** All changes of a field that holds few values, or null where it is a number or restless. */
-function changesOf(candidate: Candidate, durationS: number): readonly Change[] | null {
-  const { timeUs, value } = seriesOf(candidate);
+function changesOf({ field }: Candidate, { timeUs, value }: FieldSeries, durationS: number): readonly Change[] | null {
   const most = Math.max(20, (CHANGES_A_MINUTE * durationS) / 60);
-  const valuesMost = candidate.field.kind === 'number' ? NUMBER_VALUES_MOST : VALUES_MOST;
+  const valuesMost = field.kind === 'number' ? NUMBER_VALUES_MOST : VALUES_MOST;
   const values = new Set<number>();
   const changes: Change[] = [];
   for (let k = 0; k < value.length; k++) {
@@ -44,7 +45,9 @@ export async function tellersOf(
   control: Control,
 ): Promise<Teller[]> {
   const durationS = Math.max(1, table.endUs / 1e6);
-  const candidates = candidatesOf(table, findings).filter(({ field }) => field.coding === 'unsigned');
+  const all = candidatesOf(table, findings);
+  const knownOf = knownSeries(all);
+  const candidates = all.filter(({ field }) => field.coding === 'unsigned');
   const tellers: Teller[] = presences(table, senderOf).map((presence) => ({
     kind: 'frames',
     presence,
@@ -52,7 +55,7 @@ export async function tellersOf(
   }));
   for (const [index, candidate] of candidates.entries()) {
     if (index % 16 === 0) await checkpoint(control, index / candidates.length, 'changes of states');
-    const changes = changesOf(candidate, durationS);
+    const changes = changesOf(candidate, knownOf(candidate), durationS);
     if (changes && changes.length > 0) tellers.push({ kind: 'field', candidate, changes });
   }
   return tellers;

@@ -59,6 +59,52 @@ function worldWith(random: Random, repetitions: number, reactionS: number, lampS
   return { ...worldOf([...fields, ...others], SECONDS, 5), marks: marks.sort((a, b) => a.startS - b.startS) };
 }
 
+/** How a module says "no data yet": so many ones for so long behind each waking. */
+const FILLED_S = 0.3;
+
+/**
+ * A charger that is awake while the key is on. Its state (3 bits) reaches 2 a second and a half behind the waking, its lock (1 bit) holds one while its state is 2, its mode
+ * (2 bits) is 3 for the first moment behind the waking, truly, and again for a moment now and then.
+ */
+function sleeperWorld(random: Random, repetitions: number, isFilled: boolean) {
+  const world = worldWith(random, repetitions, 0.1);
+  const timesOf = (value: string): number[] =>
+    world.marks.flatMap((mark) => (mark.value === value ? [mark.startS] : []));
+  const [onS, offS] = [timesOf('on'), timesOf('off')];
+  const own = worldOf(
+    ['charger', 'mode'].map((name) => ({ name, values: series(SECONDS, () => 0), periodS: 0.02 })),
+    SECONDS,
+    9,
+  );
+  const streams = own.table.streams.map((stream, k) => {
+    const timeOf = (row: number): number => (stream.timeUs[row] as number) / 1e6;
+    const wakeOf = (row: number): number =>
+      onS.findIndex((atS, n) => timeOf(row) >= atS + 0.2 && timeOf(row) <= (offS[n] as number) + 1);
+    const rows = [...stream.timeUs.keys()].filter((row) => wakeOf(row) >= 0);
+    const payload = rows.flatMap((row) => {
+      const sinceS = timeOf(row) - (onS[wakeOf(row)] as number) - 0.2;
+      if (k === 1) return [sinceS < FILLED_S || (sinceS > 4 && sinceS < 4.5) ? 3 : 1, 0];
+      if (isFilled && sinceS < FILLED_S) return [0x0f, 0];
+      return [sinceS > 1.5 && timeOf(row) < (offS[wakeOf(row)] as number) ? 2 | 8 : 0, 0];
+    });
+    const timeUs = Float64Array.from(rows, (row) => stream.timeUs[row] as number);
+    const index = world.table.streams.length + k;
+    return { ...stream, id: 0x700 + k, index, count: rows.length, timeUs, payload: Uint8Array.from(payload) };
+  });
+  const findings = own.frames.map((frame, k) => {
+    const [field] = frame.fields as [(typeof frame.fields)[number]];
+    const placed = (name: string, bit: number, length: number) =>
+      ({ ...field, name, lsb: { byte: 0, bit }, length, kind: length === 1 ? 'flag' : 'states' }) as typeof field;
+    const fields = k === 1 ? [placed('mode', 0, 2)] : [placed('charger state', 0, 3), placed('lock', 3, 1)];
+    return { ...frame, id: `0x70${k}`, fields };
+  });
+  return {
+    ...world,
+    table: { ...world.table, streams: [...world.table.streams, ...streams] },
+    frames: [...world.frames, ...findings],
+  };
+}
+
 const fieldSteps = (steps: readonly SequenceStep[] = []): FieldStep[] => steps.filter((step) => step.kind === 'field');
 
 const told = async (world: ReturnType<typeof worldWith>, name: string) => {
@@ -269,5 +315,55 @@ describe('what happens when the key turns', () => {
         .filter(({ answers }) => answers !== null)
         .map(({ field }) => field),
     ).toEqual(['negative relay']);
+  });
+
+  it.each([2, 6])(
+    'no step reaches or leaves what says "no data yet" behind each of %i wakings',
+    async (repetitions) => {
+      const stepsOf = async (isFilled: boolean): Promise<string[]> => {
+        const random = createRandom(11).fork(`filled ${repetitions}`);
+        const sequence = await told(sleeperWorld(random, repetitions, isFilled), 'key turned: on');
+        return fieldSteps(sequence?.steps)
+          .filter(({ field }) => ['charger state', 'lock'].includes(field))
+          .map(
+            ({ field, from, to, seen, delayMs: [low] }) =>
+              `${field} ${from} ${to}, ${seen}, ${Math.round(low / 100) / 10} s`,
+          );
+      };
+      const filled = await stepsOf(true);
+      expect(filled.map((step) => step.split(',')[0])).toEqual(['charger state 0 2', 'lock 0 1']);
+      expect(filled).toEqual(await stepsOf(false));
+    },
+  );
+
+  it('a change over the silence is told when the first real value comes', async () => {
+    const { table, frames, marks } = sleeperWorld(createRandom(11).fork('over'), 6, true);
+    // Known at once behind the filling: 4 while it was asleep, 0 when it falls asleep.
+    const streams = table.streams.map((stream) => {
+      if (stream.id !== 0x700) return stream;
+      const isLate = (row: number): boolean =>
+        (stream.timeUs[row + 40] ?? Infinity) - (stream.timeUs[row] as number) > 3e6;
+      const payload = stream.payload.map((byte, at) =>
+        byte === 0x0f || at % 2 === 1 ? byte : isLate(at >> 1) ? 0 : 4,
+      );
+      return { ...stream, payload };
+    });
+    const all = await findSequences({ table: { ...table, streams }, findings: frames, marks }, {});
+    const steps = all.find(({ name }) => name === 'key turned: on')?.steps ?? [];
+    const own = fieldSteps(steps).filter(({ field }) => field === 'charger state');
+    expect(own.map(({ from, to }) => [from, to])).toEqual([[0, 4]]);
+    const begins = steps.find((step) => step.kind === 'begins' && step.id === '0x700');
+    // Of the first waking nothing is known from before.
+    expect(own[0]?.atS.map((atS) => atS === null)).toEqual([true, false, false, false, false, false]);
+    own[0]?.atS.slice(1).forEach((atS, k) => expect((atS ?? 0) - (begins?.atS[k + 1] ?? 0)).toBeCloseTo(FILLED_S, 1));
+  });
+
+  it('a state that is all ones behind each waking and at other times is a state', async () => {
+    const sequence = await told(sleeperWorld(createRandom(11).fork('true'), 6, true), 'key turned: on');
+    const own = fieldSteps(sequence?.steps).filter(({ field }) => field === 'mode');
+    const left = own.find(({ from, to }) => from === 3 && to === 1);
+    expect(left?.seen).toBe(6);
+    // The one behind the waking, not that of four seconds later.
+    expect(left?.delayMs[1]).toBeLessThan(1500);
   });
 });
