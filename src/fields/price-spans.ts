@@ -9,7 +9,7 @@ import { hasBit } from './mask.ts';
 import { suddenRows, type PayloadRows } from './payload-rows.ts';
 import { digitGroups, turnsNearZero } from './readings.ts';
 import { joinBytes, type Candidate } from './span-candidate.ts';
-import { carryEvidence, coinsFrom, coinsOf, doubtOf } from './span-coins.ts';
+import { carryEvidence, coinsFrom, coinsOf, doubtOf, owedBySteps } from './span-coins.ts';
 import { allowanceOf, SPAN_BITS_MAX, type SpanCost } from './span-cost.ts';
 import type { SpanView } from './span-tally.ts';
 import type { Steps } from './steps.ts';
@@ -72,7 +72,7 @@ export function* priceSpans(rows: PayloadRows, free: Uint8Array, usable: Uint8Ar
           sudden,
           coins,
           random: coinsWithin(coins, lsbByte, size, toward),
-          evidence: new Map(),
+          strange: new Map(),
           lsbByte,
           msbByte,
           size,
@@ -112,8 +112,8 @@ interface Region {
   /** [bytes] mask of the payload's bits that turn in half of the rows, and the same of the words. */
   readonly coins: Uint8Array;
   readonly random: number;
-  /** Whether bits step by the carries of those below, by where they begin and how many they are. */
-  readonly evidence: Map<number, number>;
+  /** Whether bits above coins step by no carries of theirs, by where they begin and how many they are. */
+  readonly strange: Map<number, boolean>;
   readonly lsbByte: number;
   readonly msbByte: number;
   readonly size: number;
@@ -150,7 +150,7 @@ function priceWithin(region: Region): number {
 /** Bits of ciphertext that a quiet neighbour may hide, and their share of a span. */
 const CIPHER_BITS_MIN = 12;
 const CIPHER_SHARE = 0.75;
-/** Coins in a row that a smooth value's low bits seldom are; fewer of them may step too fast for their carries to be told. */
+/** Coins in a row that a smooth value's low bits seldom are; of fewer, the bits above must step by one for their carries to be told. */
 const CIPHER_RUN = 16;
 
 /** Bits that noise would take a row: all of the span's, or those that turn every other row where they are so many that no value is so noisy. */
@@ -185,15 +185,16 @@ function ownsStrangeCoins(region: Region, { shift, length }: SpanView, cost: Spa
     return isRun && cost.bits > NOISE_SHARE * countBits(own) * cost.pairs;
   }
   const doubt = doubtOf(run);
-  if (run < CIPHER_RUN || doubt <= 0) return false;
+  if (doubt <= 0) return false;
   const above = length - 1 - top;
   const key = 32 * at + above;
-  let evidence = region.evidence.get(key);
-  if (evidence === undefined) {
-    evidence = carryEvidence(word, rows.joined, at + 1, above, run);
-    region.evidence.set(key, evidence);
+  let isStrange = region.strange.get(key);
+  if (isStrange === undefined) {
+    const owed = run < CIPHER_RUN ? owedBySteps(word, rows.joined, at + 1, above) : doubt;
+    isStrange = owed !== undefined && carryEvidence(word, rows.joined, at + 1, above, run) < Math.min(owed, doubt);
+    region.strange.set(key, isStrange);
   }
-  return evidence < doubt;
+  return isStrange;
 }
 
 function countBits(mask: number): number {

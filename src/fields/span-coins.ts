@@ -13,7 +13,7 @@ import { countFlips, type PayloadRows } from './payload-rows.ts';
 const OFF_SHARE = 0.05;
 const OFF_DEVIATIONS = 3;
 /** With fewer pairs of rows the deviations would let any bit pass for a coin. */
-const PAIRS_MIN = 100;
+const PAIRS_MIN = 32;
 
 /** [bytes] mask of the bits that turn in half of the rows. */
 export function coinsOf(rows: PayloadRows): Uint8Array {
@@ -41,6 +41,32 @@ const COINS_MAX = 10;
 
 /** Bits of evidence that a number must give before it may own so many coins. */
 export const doubtOf = (coins: number): number => DOUBT_BITS * (Math.min(coins, COINS_MAX) - COMMON_COINS);
+
+/**
+ * Of a number whose bits above the coins step by one, each step gives some third of a bit where they step by carries and takes a tenth
+ * where they do not (computed for uniform low bits); half way between is asked for, of no fewer steps than tell the two apart.
+ */
+const BITS_A_STEP = 0.15;
+const STEPS_MIN = 8;
+/** Bits that often step by more than one go too fast for their carries to be told. */
+const LEAPS_SHARE = 0.25;
+
+/** Bits of evidence that a number must give whose bits `from` and up, `length` of them, step by one above coins; none where they do not. */
+export function owedBySteps(word: Uint32Array, joined: Uint8Array, from: number, length: number): number | undefined {
+  const unused = 32 - length;
+  let pairs = 0;
+  let steps = 0;
+  let leaps = 0;
+  for (let row = 1; row < word.length; row++) {
+    if (joined[row] === 0) continue;
+    const step = ((((word[row] as number) >>> from) - ((word[row - 1] as number) >>> from)) << unused) >> unused;
+    pairs++;
+    if (step !== 0) steps++;
+    if (Math.abs(step) > 1) leaps++;
+  }
+  const isTold = steps >= STEPS_MIN && steps < pairs / 2 && leaps <= LEAPS_SHARE * steps;
+  return isTold ? BITS_A_STEP * steps : undefined;
+}
 
 /** Coins below the upper bits that are read for a carry. */
 const READ_BITS = 8;

@@ -1,6 +1,6 @@
 /** Ciphertext beside other values, and numbers with noisy low bits. The layouts and draws are our own; no outside source. */
 import { describe, expect, it } from 'vitest';
-import { carryEvidence, coinsFrom, coinsOf, doubtOf } from '../../src/fields/span-coins.ts';
+import { carryEvidence, coinsFrom, coinsOf, doubtOf, owedBySteps } from '../../src/fields/span-coins.ts';
 import { findFieldsOfStream } from '../../src/fields/find.ts';
 import { bitPositions, type Placement } from '../../src/frames/bits.ts';
 import { createRandom, type Random } from '../../src/kit/random.ts';
@@ -46,6 +46,73 @@ describe('coins', () => {
     for (const bits of [16, 24, 32, 48, 64])
       for (let draw = 0; draw < 3; draw++) claims.push(...claimsOn(bits, beside, draw));
     expect(claims).toEqual([]);
+  });
+
+  /** [rows] payloads of which `say` writes each. */
+  function fieldsOf(rows: number, say: (payload: Uint8Array) => void): Placement[] {
+    const data = new Uint8Array(rows * BYTES);
+    for (let row = 0; row < rows; row++) say(data.subarray(row * BYTES, (row + 1) * BYTES));
+    return findFieldsOfStream(makeStream(data, BYTES), {}).fields as unknown as Placement[];
+  }
+  const touching = (fields: readonly Placement[], bytes: readonly number[]): string[] =>
+    fields
+      .filter((each) => bitPositions(each).some((at) => bytes.includes(at >> 3)))
+      .map(({ lsb, length }) => `${lsb.byte}.${lsb.bit}+${length}`);
+
+  it.each([200, 600, 3000])('claims no byte of noise below a number that steps seldom (%i rows)', (rows) => {
+    for (let draw = 0; draw < 4; draw++) {
+      const random = createRandom(`slow ${rows} ${draw}`);
+      let level = 1000 + random.below(800);
+      const fields = fieldsOf(rows, (payload) => {
+        if (random.below(4) === 0) level += random.below(3) - 1;
+        payload.set([level >> 8, level & 255, random.below(256)], 1);
+      });
+      expect(touching(fields, [3])).toEqual([]);
+      expect(touching(fields, [1, 2])).not.toEqual([]);
+    }
+  });
+
+  it.each([40, 74])('joins no noise with flags in %i rows', (rows) => {
+    for (let draw = 0; draw < 6; draw++) {
+      const random = createRandom(`few ${rows} ${draw}`);
+      let flags = 5;
+      const fields = fieldsOf(rows, (payload) => {
+        if (random.below(10) === 0) flags ^= 1 << random.below(5);
+        payload.set([flags, random.below(256), random.below(256)], 2);
+      });
+      const wide = fields.filter(({ length }) => length > 1);
+      expect(touching(wide, [3, 4])).toEqual([]);
+    }
+  });
+
+  it.each([
+    [200, 100, 0.15],
+    [600, 100, 0.15],
+    [1500, 150, 0.02],
+    [1500, 300, 0.15],
+    [600, 60, 3],
+  ])('leaves numbers with noisy low bytes whole (%i rows, noise %f, walk %f)', (rows, noise, walk) => {
+    for (let draw = 0; draw < 4; draw++) {
+      const random = createRandom(`whole ${rows} ${noise} ${walk} ${draw}`);
+      let level = 1000 + random.below(800);
+      const fields = fieldsOf(rows, (payload) => {
+        level += walk * random.normal();
+        const value = Math.round(256 * level + noise * random.normal());
+        payload.set([value >> 16, (value >> 8) & 255, value & 255], 1);
+      });
+      expect(fields.some(({ lsb, length }) => lsb.byte === 3 && lsb.bit === 0 && length > 8)).toBe(true);
+      expect(touching(fields, [3])).toHaveLength(1);
+    }
+  });
+
+  it('asks no carries of bits that step by much or hardly at all', () => {
+    const rows = 400;
+    const always = new Uint8Array(rows).fill(1).fill(0, 0, 1);
+    const steps = (each: number, every: number): Uint32Array =>
+      Uint32Array.from({ length: rows }, (_, row) => (each * Math.floor(row / every)) << 8);
+    expect(owedBySteps(steps(1, 5), always, 8, 16)).toBeGreaterThan(0);
+    expect(owedBySteps(steps(3, 5), always, 8, 16)).toBeUndefined();
+    expect(owedBySteps(steps(1, 100), always, 8, 16)).toBeUndefined();
   });
 
   /** A level that wanders, under noise of a normal shape, above twelve bits. */
