@@ -6,7 +6,7 @@
 import type { ClockOrigin } from '../frames/table.ts';
 import { EPOCH_FROM_S } from '../kit/time-base.ts';
 import { GRID_S, SHIFT_S, type Circle } from './grid.ts';
-import { alignMarks } from './marks.ts';
+import { alignMarks, movedMark } from './marks.ts';
 import type { SearchRange } from './agreement.ts';
 import type { Mark, MarkFile, OffsetFinding } from './types.ts';
 
@@ -26,8 +26,7 @@ export interface RoughClock {
 }
 
 const lastOf = (mark: Mark): number => mark.endS ?? mark.startS;
-const moved = (marks: readonly Mark[], byS: number): Mark[] =>
-  marks.map((mark) => ({ ...mark, startS: mark.startS + byS, endS: mark.endS === null ? null : mark.endS + byS }));
+const moved = (marks: readonly Mark[], byS: number): Mark[] => marks.map((mark) => movedMark(mark, (atS) => atS + byS));
 
 const insideShare = (marks: readonly Mark[], byS: number, durationS: number): number =>
   marks.filter(({ startS }) => startS + byS >= 0 && startS + byS <= durationS).length / marks.length;

@@ -193,6 +193,13 @@ export function printMarks(marks: readonly Mark[]): string {
   return [MARKS_HEADER, ...rows, ''].join('\n');
 }
 
+/** A mark at other times. */
+export const movedMark = <M extends Pick<Mark, 'startS' | 'endS'>>(mark: M, move: (atS: number) => number): M => ({
+  ...mark,
+  startS: move(mark.startS),
+  endS: mark.endS === null ? null : move(mark.endS),
+});
+
 /**
  * Marks in seconds from the capture's origin, before any clock offset.
  * @param originText exact decimal seconds of the capture's first frame, as `ClockOrigin.text` holds it.
@@ -200,11 +207,7 @@ export function printMarks(marks: readonly Mark[]): string {
 export function alignMarks(file: MarkFile, originText: string): Mark[] {
   if (file.timeBase === 'capture') return [...file.marks];
   const since = (timeS: number): number => secondsSince(timeS, originText);
-  return file.marks.map((mark) => ({
-    ...mark,
-    startS: since(mark.startS),
-    endS: mark.endS === null ? null : since(mark.endS),
-  }));
+  return file.marks.map((mark) => movedMark(mark, since));
 }
 
 /** Marks on the capture's clock, in seconds from its origin. @param clock capture time = mark time + offset, straightened where the clock drifts */
@@ -214,9 +217,5 @@ export const marksOnCapture = (
   { offsetS, drift }: Pick<OffsetFinding, 'offsetS' | 'drift'>,
 ): Mark[] => {
   const moved = (atS: number): number => (drift ? straightened(atS + offsetS, drift) : atS + offsetS);
-  return alignMarks(file, originText).map((mark) => ({
-    ...mark,
-    startS: moved(mark.startS),
-    endS: mark.endS === null ? null : moved(mark.endS),
-  }));
+  return alignMarks(file, originText).map((mark) => movedMark(mark, moved));
 };

@@ -3,6 +3,7 @@
  * it is a step. It is told by the frame's own rows: all ones in the first rows behind silences, and (nearly) never elsewhere. A field too
  * short for that, or one that holds all ones at other times as well, is taken for filled where it leaves all ones together with such a field of its frame.
  */
+import { lowerBound } from '../frames/pictures/columns.ts';
 import type { Stream } from '../frames/table.ts';
 import { fieldSeries, type FieldSeries } from '../map/field-series.ts';
 import { seriesOf, type Candidate } from '../map/proposed-fields.ts';
@@ -33,24 +34,13 @@ const onesOf = ({ field }: Candidate): number => 2 ** field.length - 1;
 const unsignedSeries = ({ stream, field, frame }: Candidate): FieldSeries =>
   fieldSeries(stream, { ...field, coding: 'unsigned', invalid: [] }, frame.selectors);
 
-/** Index of the first row at or after an instant. */
-function firstFrom(timeUs: Float64Array, atUs: number): number {
-  let [low, high] = [0, timeUs.length];
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if ((timeUs[middle] as number) < atUs) low = middle + 1;
-    else high = middle;
-  }
-  return low;
-}
-
 /** The fillings of a field that shows them by itself, the capture's first rows among them; none where all ones may be a value. */
 function ownFillings(candidate: Candidate, wakesUs: readonly number[], startUs: number): readonly Filling[] {
   const { length } = candidate.field;
   if (length < BITS[0] || length > BITS[1]) return [];
   const { timeUs, value } = unsignedSeries(candidate);
   const ones = onesOf(candidate);
-  const starts = new Map([startUs, ...wakesUs].map((wakeUs) => [firstFrom(timeUs, wakeUs), wakeUs]));
+  const starts = new Map([startUs, ...wakesUs].map((wakeUs) => [lowerBound(timeUs, wakeUs), wakeUs]));
   const fillings: Filling[] = [];
   let elsewhere = 0;
   let rows = 0;
@@ -74,7 +64,7 @@ function ownFillings(candidate: Candidate, wakesUs: readonly number[], startUs: 
 function goesWith({ timeUs, value }: FieldSeries, ones: number, fillings: readonly Filling[]): boolean {
   let [asked, along, left] = [0, 0, 0];
   for (const { fromUs, endUs } of fillings) {
-    const [first, end] = [firstFrom(timeUs, fromUs), firstFrom(timeUs, endUs)];
+    const [first, end] = [lowerBound(timeUs, fromUs), lowerBound(timeUs, endUs)];
     if (first === end) continue;
     asked++;
     if (value.subarray(first, end).some((each) => each !== ones)) continue;
@@ -87,7 +77,7 @@ function goesWith({ timeUs, value }: FieldSeries, ones: number, fillings: readon
 function without({ timeUs, value }: FieldSeries, ones: number, fillings: readonly Filling[]): FieldSeries {
   const isKept = new Uint8Array(value.length).fill(1);
   for (const { fromUs, endUs } of fillings)
-    for (let k = firstFrom(timeUs, fromUs); k < value.length && (timeUs[k] as number) < endUs; k++)
+    for (let k = lowerBound(timeUs, fromUs); k < value.length && (timeUs[k] as number) < endUs; k++)
       if (value[k] === ones) isKept[k] = 0;
   return { timeUs: timeUs.filter((_, k) => isKept[k]), value: value.filter((_, k) => isKept[k]) };
 }

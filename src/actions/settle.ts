@@ -11,6 +11,7 @@ import { straightened, type TimedLag } from './drift.ts';
 import { addEvidence, evidenceScratch, newEvidence, type ActionEvidence } from './evidence.ts';
 import { scanScratch } from './field-view.ts';
 import { SHIFT_S } from './grid.ts';
+import { movedMark } from './marks.ts';
 import { planActions } from './plan.ts';
 import { fineOffset, type FineOffset } from './reaction.ts';
 import { responses, type Judged } from './report.ts';
@@ -51,11 +52,7 @@ const lagsOf = (taps: readonly SyncTaps[], offsetS: number): TimedLag[] =>
 /** Marks of a drifting clock as one that keeps step would have them. */
 const straightMarks = (marks: readonly Mark[], drift: Drift, offsetS: number): Mark[] => {
   const moved = (atS: number): number => straightened(atS + offsetS, drift) - offsetS;
-  return marks.map((mark) => ({
-    ...mark,
-    startS: moved(mark.startS),
-    endS: mark.endS === null ? null : moved(mark.endS),
-  }));
+  return marks.map((mark) => movedMark(mark, moved));
 };
 
 export interface Settled {

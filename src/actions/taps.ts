@@ -3,7 +3,7 @@
  * fields that rest, move three times as quickly and evenly, and rest again. Where only one place of the capture fits the marks' three, it says
  * how far the clocks are apart. A rhythm that comes elsewhere too (a lamp that blinks) says nothing.
  */
-import { median, quantile } from '../kit/statistics/order.ts';
+import { mean, median, quantile } from '../kit/statistics/order.ts';
 import { placeOfCandidate, seriesOf, type Candidate } from '../map/proposed-fields.ts';
 import type { FieldSeries } from '../map/field-series.ts';
 import { usualIntervalS } from './reaction.ts';
@@ -136,8 +136,6 @@ interface Fitting {
   readonly scatterS: number;
   readonly lagS: readonly number[];
 }
-
-const mean = (values: readonly number[]): number => values.reduce((sum, value) => sum + value, 0) / values.length;
 
 function fittings(taps: MarkedTaps, { candidate, triples }: Tapped, searchS: readonly [number, number]): Fitting[] {
   return triples.flatMap((atS): Fitting[] => {

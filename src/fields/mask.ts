@@ -1,5 +1,6 @@
 /** Payload bits as one byte mask a byte. */
 import { bitPositions, type Piece, type Placement } from '../frames/bits.ts';
+import { BITS_SET } from './bits-set.ts';
 
 /** Takes a placement's bits out of a mask; bits beyond the payload are passed over. */
 export function claim(mask: Uint8Array, placement: Placement): void {
@@ -35,6 +36,9 @@ export const hasBit = (mask: Uint8Array, at: number): boolean => (((mask[at >> 3
 export function holds(mask: Uint8Array, placement: Placement): boolean {
   return bitPositions(placement).every((at) => hasBit(mask, at));
 }
+
+/** How many bits are in the mask. */
+export const bitsIn = (mask: Uint8Array): number => mask.reduce((bits, byte) => bits + BITS_SET[byte]!, 0);
 
 /** [bytes] bits that are in both masks. */
 export const both = (a: Uint8Array, b: Uint8Array): Uint8Array => a.map((bits, byte) => bits & (b[byte] as number));

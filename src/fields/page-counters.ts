@@ -9,7 +9,7 @@ import { counterOf } from './counter-words.ts';
 import { COUNTER_ROWS, COUNTER_STRETCHES, findCounters } from './counters.ts';
 import { both, hasBit } from './mask.ts';
 import { chainRows, movedMask, sampleRows, type PayloadRows } from './payload-rows.ts';
-import { selectorValues } from './selector-finding.ts';
+import { rowsByPage, selectorValues } from './selector-finding.ts';
 import type { Steps } from './steps.ts';
 import type { Explained, FieldFinding } from './types.ts';
 
@@ -30,14 +30,8 @@ const ruleOf = ({ lsb, length, order, step, every, min, max }: CounterFinding): 
   [lsb.byte, lsb.bit, length, order, step, every, min, max].join(' ');
 
 function* pagesOf(rows: PayloadRows, selector: Placement, free: Uint8Array): Steps<OnPage[]> {
-  const found = new Map<number, number[]>();
-  selectorValues(rows, selector).forEach((page, row) => {
-    const own = found.get(page);
-    if (own) own.push(row);
-    else found.set(page, [row]);
-  });
   const pages: OnPage[] = [];
-  for (const [page, own] of [...found].sort(([a], [b]) => a - b)) {
+  for (const [page, own] of [...rowsByPage(selectorValues(rows, selector))].sort(([a], [b]) => a - b)) {
     if (own.length < ROWS_MIN) continue;
     const sample = sampleRows(chainRows(rows, own), COUNTER_ROWS, COUNTER_STRETCHES);
     const moved = both(movedMask(sample), free);

@@ -4,10 +4,9 @@
  * values move alike; the spans each pay for where they lie and how they move.
  */
 import type { Piece } from '../frames/bits.ts';
-import { BITS_SET } from './bits-set.ts';
 import { Company } from './company.ts';
 import type { DivideOptions } from './divide.ts';
-import { hasBit, leftBy } from './mask.ts';
+import { bitsIn, hasBit, leftBy } from './mask.ts';
 import { movedPart } from './moved-part.ts';
 import { slotsAreAlike } from './page-lattice-alike.ts';
 import {
@@ -188,7 +187,7 @@ function triedOf(pages: readonly CellPage[], flips: readonly number[]): number[]
 }
 
 /** On how many moving bits a page has, which is how lively it is taken to be. */
-const movingBits = ({ free }: CellPage): number => free.reduce((sum, mask) => sum + BITS_SET[mask]!, 0);
+const movingBits = ({ free }: CellPage): number => bitsIn(free);
 
 export interface LatticeSearch {
   /** Null where no lattice is cheaper than spans. */

@@ -3,9 +3,8 @@
  * cheaper of both prices (minimum description length, Rissanen 1978).
  */
 import { bitPositions, type Piece } from '../frames/bits.ts';
-import { BITS_SET } from './bits-set.ts';
 import { leaveBitsOf, type DivideOptions } from './divide.ts';
-import { both, either, leftBy } from './mask.ts';
+import { bitsIn, both, either, leftBy, maskOf } from './mask.ts';
 import { joinLeaves, leavesAlike } from './page-alike.ts';
 import { besideSelectors, type Leaf } from './page-leaves.ts';
 import { firstDivisionOf, price, pricePages, pricesOnPages, type PageMasks, type PricedPages } from './page-prices.ts';
@@ -51,7 +50,7 @@ export function savedBy(
 ): PageWorth {
   const plainBits = firstDivisionOf(priced.inTurn, options).bits;
   const mixed = firstDivisionOf(priced.inTurn, options, prices);
-  const constants = leftBy(priced.inTurn.free, mixed.spans).reduce((sum, mask) => sum + BITS_SET[mask]!, 0);
+  const constants = bitsIn(leftBy(priced.inTurn.free, mixed.spans));
   const turns = HALVES * turnBits(Uint8Array.from(sample.leafOf), sample.pages.length);
   const leaveBits = leaveBitsOf(sample.rows);
   const noiseBits = prices.filter((bits) => bits >= NOISE_SHARE * leaveBits).length * leaveBits;
@@ -85,8 +84,7 @@ export function* worthOfPages(asked: PagesAsked): Steps<PageWorth> {
 
 /** Bits of the same rows frame after frame, where what was taken for a selector is left to the spans that may hold it. */
 export function* bitsWithout(asked: PagesAsked, selector: Piece): Steps<number> {
-  const own = new Uint8Array(asked.rows.bytes);
-  for (const at of bitPositions(selector)) own[at >> 3]! |= 1 << (at & 7);
+  const own = maskOf(asked.rows.bytes, bitPositions(selector));
   const { rows } = samplePages(asked.rows, asked.leaves);
   const usable = both(either(asked.usable, own), asked.quiet);
   return firstDivisionOf(yield* price(rows, both(either(asked.free, own), asked.quiet), usable), asked.options).bits;

@@ -6,6 +6,7 @@
 import { BITS_SET } from './bits-set.ts';
 import type { Placement } from '../frames/bits.ts';
 import type { Stream } from '../frames/table.ts';
+import { bitsIn } from './mask.ts';
 
 export interface PayloadRows {
   readonly bytes: number;
@@ -172,7 +173,7 @@ const WAKING_SHARE = 0.8;
 export function suddenRows(rows: PayloadRows): Uint8Array {
   const { bytes, data, count } = rows;
   const mask = seldomMask(rows);
-  const seldom = mask.reduce((bits, byte) => bits + BITS_SET[byte]!, 0);
+  const seldom = bitsIn(mask);
   const least = Math.max(SUDDEN_BITS, SUDDEN_SHARE * seldom);
   const sudden = new Uint8Array(count);
   for (let row = 1; row < count; row++) {

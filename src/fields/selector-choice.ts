@@ -71,7 +71,10 @@ const BESIDE_VALUES_MIN = 3;
 const INNER_VALUES_MIN = 3;
 
 /** By value of `outer`, the values of `fine` on that page. */
-function finerValues(outer: Judged, fine: Judged): ReadonlyMap<number, ReadonlySet<number>> {
+export function finerValues(
+  outer: Pick<Judged, 'pages'>,
+  fine: Pick<Judged, 'pages'>,
+): ReadonlyMap<number, ReadonlySet<number>> {
   const found = new Map<number, Set<number>>();
   outer.pages.forEach((page, row) => {
     found.set(page, (found.get(page) ?? new Set()).add(fine.pages[row] as number));
@@ -166,11 +169,7 @@ export interface SplitCodes {
 
 /** The part as an outer selector, where the whole tells more on one of its pages only, and there enough. */
 function splitAt(whole: Judged, outer: Judged): SplitCodes | null {
-  const codes = new Map<number, Set<number>>();
-  outer.pages.forEach((page, row) => {
-    codes.set(page, (codes.get(page) ?? new Set()).add(whole.pages[row] as number));
-  });
-  const varied = [...codes].filter(([, { size }]) => size > 1);
+  const varied = [...finerValues(outer, whole)].filter(([, { size }]) => size > 1);
   const [value, own] = varied[0] ?? [0, new Set<number>()];
   if (varied.length !== 1 || own.size < INNER_VALUES_MIN) return null;
   const some = [...own][0] as number;

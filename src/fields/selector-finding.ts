@@ -24,6 +24,18 @@ export interface SelectorFinding extends Piece {
   readonly holdsText?: boolean;
 }
 
+/** By page, the rows on which it stands, ascending. pages: [rows]. */
+export function rowsByPage(pages: ArrayLike<number>): Map<number, number[]> {
+  const found = new Map<number, number[]>();
+  for (let row = 0; row < pages.length; row++) {
+    const page = pages[row] as number;
+    const own = found.get(page);
+    if (own) own.push(row);
+    else found.set(page, [row]);
+  }
+  return found;
+}
+
 /** [rows] value of a selector. */
 export function selectorValues(rows: PayloadRows, selector: Placement): Float64Array {
   const read = rawReader(selector);

@@ -6,7 +6,7 @@ import type { Piece } from '../frames/bits.ts';
 import { pieceOver } from './mask.ts';
 import { turnsOf } from './page-turns.ts';
 import type { PayloadRows } from './payload-rows.ts';
-import { isRun } from './selector-choice.ts';
+import { finerValues, isRun } from './selector-choice.ts';
 import { readSmall } from './selector-weigh.ts';
 
 export interface Header {
@@ -29,12 +29,7 @@ export function pagesOfHeader(rows: PayloadRows, { outer, inner }: Header): Uint
 
 /** Whether the inner number counts on some pages of the outer one and stands still on others. */
 function countsOnSomePages(outers: Uint8Array, inners: Uint8Array): boolean {
-  const found = new Map<number, Set<number>>();
-  outers.forEach((page, row) => {
-    const own = found.get(page);
-    if (own) own.add(inners[row] as number);
-    else found.set(page, new Set([inners[row] as number]));
-  });
+  const found = finerValues({ pages: outers }, { pages: inners });
   const counting = [...found.values()].filter(({ size }) => size > 1);
   const areRuns = counting.every((own) => {
     const values = [...own].sort((a, b) => a - b);

@@ -13,7 +13,8 @@ import { blocksOf, type PayloadRows } from './payload-rows.ts';
 import { best } from './selector-best.ts';
 import { isPageContent } from './selector-candidates.ts';
 import { isRun, overlaps, start, type Judged } from './selector-choice.ts';
-import { headerOf, pagesOfHeader } from './selector-header.ts';
+import { rowsByPage } from './selector-finding.ts';
+import { headerOf, pagesOfHeader, type Header } from './selector-header.ts';
 import { readSmall, samePiece, type Candidate, type Trial } from './selector-weigh.ts';
 import type { Steps } from './steps.ts';
 
@@ -69,15 +70,8 @@ const asJudged = ({ piece, pages, turns }: Candidate): Judged => ({
   isList: false,
 });
 
-function leavesBy(pages: Uint8Array, selectors: readonly Piece[]): Leaf[] {
-  const found = new Map<number, number[]>();
-  pages.forEach((page, row) => {
-    const own = found.get(page);
-    if (own) own.push(row);
-    else found.set(page, [row]);
-  });
-  return [...found].map(([page, own]) => ({ when: {}, label: `${page}`, selectors, rows: own }));
-}
+const leavesBy = (pages: Uint8Array, selectors: readonly Piece[]): Leaf[] =>
+  [...rowsByPage(pages)].map(([page, own]) => ({ when: {}, label: `${page}`, selectors, rows: own }));
 
 export interface RivalsAsked {
   /** [bytes] bits that no guard holds; they need not have moved. */
@@ -145,23 +139,37 @@ function cheapestOf(rivals: readonly Priced[]): Judged {
   return left.reduce((a, b) => (start(b) < start(a) ? b : a));
 }
 
-/** The number of the pages that stands before the chosen one, where the payload is as cheap by it and the number of the page within its pages. */
-function* headerInstead(
-  trial: Trial,
-  rows: PayloadRows,
-  looked: readonly Candidate[],
-  chosen: Judged,
-  asked: RivalsAsked,
-  bitsOf: (each: Judged) => Steps<number>,
-): Steps<Judged | null> {
-  const header = headerOf(trial.rows, trial.open);
+interface HeaderBefore {
+  readonly header: Header;
+  /** Its outer number. */
+  readonly named: Candidate;
+}
+
+/** Two numbers that name the page together before the chosen one. */
+function headerBefore({ rows, open }: Trial, looked: readonly Candidate[], chosen: Judged): HeaderBefore | null {
+  const header = headerOf(rows, open);
   if (!header || start(chosen) < start(header.inner) + header.inner.length) return null;
   const named = looked.find(({ piece }) => samePiece(piece, header.outer));
-  if (!named) return null;
-  const [pages, priced] = [trial.rows, rows].map((each) => pagesOfHeader(each, header)) as [Uint8Array, Uint8Array];
-  const bits = yield* bitsBy(trial, rows, { selectors: [header.outer, header.inner], pages, priced }, asked);
-  if (bits > (1 + AS_CHEAP) * (yield* bitsOf(chosen))) return null;
-  return { ...asJudged(named), saved: chosen.saved, gain: chosen.gain };
+  return named ? { header, named } : null;
+}
+
+interface Rivals {
+  /** All that were judged or number pages. */
+  readonly all: readonly Judged[];
+  /** Those that are priced. */
+  readonly priced: readonly Judged[];
+}
+
+function rivalsOf(judged: readonly Judged[], looked: readonly Candidate[], chosen: Judged): Rivals {
+  if (chosen.isList) return { all: judged, priced: [] };
+  const unjudged = looked.filter(({ piece }) => !judged.some((each) => samePiece(each, piece))).map(asJudged);
+  const all = [...judged, ...unjudged.filter((each) => each.values.length > 2 && numbersPages(each))];
+  const gainMin = GAIN_SHARE * Math.max(...judged.map(({ gain }) => gain));
+  const others = [...onePerPages(all, chosen).values()]
+    .filter((each) => each !== chosen && (each.gain === 0 || each.gain >= gainMin))
+    .sort((a, b) => b.gain - a.gain);
+  const inTurn = others.filter((each) => each.inTurn).slice(0, MOST_IN_TURN);
+  return { all, priced: [...inTurn, ...others.filter((each) => !each.inTurn).slice(0, MOST_OTHERS)] };
 }
 
 /** The chosen one, or a rival by which the payload takes clearly fewer bits. looked: what was not judged may number the pages as well. */
@@ -172,32 +180,26 @@ export function* cheapest(
   chosen: Judged,
   asked: RivalsAsked,
 ): Steps<Judged> {
+  const before = headerBefore(trial, looked, chosen);
+  const rivals = rivalsOf(judged, looked, chosen);
+  if (!before && rivals.priced.length === 0) return chosen;
   const rows = blocksOf(trial.rows, ROWS, BLOCKS);
   const bitsOf = (each: Judged): Steps<number> =>
     bitsBy(trial, rows, { selectors: [each], pages: each.pages, priced: readSmall(rows, each) }, asked);
-  const header = yield* headerInstead(trial, rows, looked, chosen, asked, bitsOf);
-  if (header) return header;
-  if (chosen.isList) return chosen;
-  const unjudged = looked.filter(({ piece }) => !judged.some((each) => samePiece(each, piece))).map(asJudged);
-  const all = [...judged, ...unjudged.filter((each) => each.values.length > 2 && numbersPages(each))];
-  const byPages = onePerPages(all, chosen);
-  const gainMin = GAIN_SHARE * Math.max(...judged.map(({ gain }) => gain));
-  const others = [...byPages.values()]
-    .filter((each) => each !== chosen && (each.gain === 0 || each.gain >= gainMin))
-    .sort((a, b) => b.gain - a.gain);
-  const rivals = [
-    ...others.filter((each) => each.inTurn).slice(0, MOST_IN_TURN),
-    ...others.filter((each) => !each.inTurn).slice(0, MOST_OTHERS),
-  ];
-  if (rivals.length === 0) return chosen;
   const own: Priced = { rival: chosen, bits: yield* bitsOf(chosen) };
+  if (before) {
+    const { header, named } = before;
+    const [pages, priced] = [trial.rows, rows].map((each) => pagesOfHeader(each, header)) as [Uint8Array, Uint8Array];
+    const bits = yield* bitsBy(trial, rows, { selectors: [header.outer, header.inner], pages, priced }, asked);
+    if (bits <= (1 + AS_CHEAP) * own.bits) return { ...asJudged(named), saved: chosen.saved, gain: chosen.gain };
+  }
   const priced: Priced[] = [];
-  for (const rival of rivals) priced.push({ rival, bits: yield* bitsOf(rival) });
+  for (const rival of rivals.priced) priced.push({ rival, bits: yield* bitsOf(rival) });
   const better = priced.filter((each) => unseats(each, own));
   if (better.length === 0) return chosen;
   const key = pagesKey(cheapestOf(better).pages);
   return best(
-    all.filter((each) => pagesKey(each.pages) === key),
+    rivals.all.filter((each) => pagesKey(each.pages) === key),
     trial.counters,
   );
 }

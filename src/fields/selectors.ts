@@ -11,7 +11,7 @@ import { blocksOf, chainRows, movedMask, type PayloadRows } from './payload-rows
 import { COUNTING_VALUES, selectorCandidates, isPageContent, type CounterBits } from './selector-candidates.ts';
 import { best } from './selector-best.ts';
 import { atFirstPlace, isRun, overlaps, splitCodes, type Judged, type Named } from './selector-choice.ts';
-import type { Condition, SelectorFinding } from './selector-finding.ts';
+import { rowsByPage, type Condition, type SelectorFinding } from './selector-finding.ts';
 import { cheapest, type RivalsAsked } from './selector-rivals.ts';
 import { judge, judgeByWindows, lookAt, readSmall, type Candidate, type Trial } from './selector-weigh.ts';
 import type { Steps } from './steps.ts';
@@ -78,9 +78,7 @@ const SELECTOR_BLOCKS = 4;
 const NESTED_ROWS_MIN = 48;
 
 function* findWithin(rows: PayloadRows, open: Uint8Array, top: Piece, value: number): Steps<SelectorFinding | null> {
-  const pages = readSmall(rows, top);
-  const own: number[] = [];
-  pages.forEach((page, row) => page === value && own.push(row));
+  const own = rowsByPage(readSmall(rows, top)).get(value) ?? [];
   if (own.length < NESTED_ROWS_MIN) return null;
   const page = blocksOf(withoutStart(chainRows(rows, own), open), SELECTOR_ROWS, SELECTOR_BLOCKS);
   const left = both(movedMask(page), open);

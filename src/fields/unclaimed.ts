@@ -5,7 +5,7 @@
 import type { BitAddress } from '../frames/bits.ts';
 import type { MapUnclaimed } from '../map/schema.ts';
 import { BITS_SET } from './bits-set.ts';
-import { leftBy } from './mask.ts';
+import { bitsIn, leftBy } from './mask.ts';
 import type { PayloadRows } from './payload-rows.ts';
 import { movedMask } from './payload-rows.ts';
 import type { Span } from './segment.ts';
@@ -44,7 +44,7 @@ export function unclaimedOf(rows: PayloadRows, usable: Uint8Array, spans: readon
   const left = leftBy(usable, spans);
   const moved = movedMask(rows);
   const noisy = left.reduce((bits, mask, byte) => bits + BITS_SET[mask & (moved[byte] as number)]!, 0);
-  const movingBits = moved.reduce((bits, mask) => bits + BITS_SET[mask]!, 0);
+  const movingBits = bitsIn(moved);
   const noiseReason: Reason = noisy >= 32 && noisy >= 0.6 * movingBits ? 'cipher' : 'noise';
   const found: Explained<MapUnclaimed>[] = [];
   for (let byte = 0; byte < rows.bytes; byte++) {

@@ -5,6 +5,7 @@
  */
 import type { Stream } from '../frames/table.ts';
 import { BITS_SET } from './bits-set.ts';
+import { bitsIn } from './mask.ts';
 import { pickRows, type PayloadRows } from './payload-rows.ts';
 
 /** An identifier was silent where it did not come for so long, and for so many times its usual interval. */
@@ -34,8 +35,6 @@ const ONES_SHARE = 0.8;
 const FALLEN_SHARE = 1 / 3;
 const FALLEN_BITS = 5;
 
-const bitsOf = (mask: Uint8Array): number => mask.reduce((bits, byte) => bits + (BITS_SET[byte] as number), 0);
-
 /** The row in which a filling that began at `wake` ends; `wake` where there is none. moved: [bytes] bits that ever move. */
 function endOfFilling({ bytes, data, count }: PayloadRows, wake: number, moved: Uint8Array): number {
   const ones = moved.map((mask, byte) => mask & (data[wake * bytes + byte] as number));
@@ -43,11 +42,11 @@ function endOfFilling({ bytes, data, count }: PayloadRows, wake: number, moved: 
   const last = Math.min(count, wake + FILLED_ROWS_MAX);
   for (let row = wake + 1; row < last; row++) {
     const at = row * bytes;
-    const held = bitsOf(ones);
+    const held = bitsIn(ones);
     let fallen = 0;
     for (let byte = 0; byte < bytes; byte++)
       fallen += BITS_SET[(ones[byte] as number) & ~(data[at + byte] as number)] as number;
-    const isFilled = held >= ONES_SHARE * (held + bitsOf(zeros));
+    const isFilled = held >= ONES_SHARE * (held + bitsIn(zeros));
     if (isFilled && fallen >= Math.max(FALLEN_BITS, FALLEN_SHARE * held)) return row;
     for (let byte = 0; byte < bytes; byte++) {
       ones[byte]! &= data[at + byte] as number;

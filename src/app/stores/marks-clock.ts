@@ -1,6 +1,7 @@
 /** Between the marks' clock and the capture's: capture time = mark time + offset, with the origin taken off epoch stamps. */
 import { sharesClock } from '../../actions/clock.ts';
 import { straightened, unstraightened } from '../../actions/drift.ts';
+import { movedMark } from '../../actions/marks.ts';
 import type { Drift, Mark, MarkFile, OffsetFinding } from '../../actions/types.ts';
 import type { CaptureSummary } from '../../jobs/engine-types.ts';
 import type { Dossier, DossierCapture, DossierMark } from '../../jobs/dossier.ts';
@@ -46,11 +47,7 @@ function shiftOf(
 }
 
 /** A mark where it stands on the ruler. */
-export const onRuler = <M extends Mark>(mark: M, clock: MarksClock): M => ({
-  ...mark,
-  startS: toRuler(mark.startS, clock),
-  endS: mark.endS === null ? null : toRuler(mark.endS, clock),
-});
+export const onRuler = <M extends Mark>(mark: M, clock: MarksClock): M => movedMark(mark, (atS) => toRuler(atS, clock));
 
 export const markFile = (capture: DossierCapture): MarkFile => ({
   timeBase: capture.markTimeBase,

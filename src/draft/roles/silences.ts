@@ -1,5 +1,6 @@
 /** When a sender falls silent while others go on: gaps in all that it sends in periods. */
 import type { FrameTable, Stream } from '../../frames/table.ts';
+import { formatId } from '../../kit/units.ts';
 import type { SenderOf } from './prepared.ts';
 
 /** Slower frames do not show it. */
@@ -36,7 +37,7 @@ export function silencesOf(table: FrameTable, senderOf: SenderOf): Silent[] {
   const senders = new Map<string, Stream[]>();
   for (const stream of table.streams) {
     if (stream.direction !== 'received' || !isPeriodic(stream)) continue;
-    const id = `0x${stream.id.toString(16).toUpperCase()}`;
+    const id = formatId(stream.id);
     const name = senderOf({ bus: stream.bus, id, extended: stream.extended }).likely ?? id;
     senders.set(name, [...(senders.get(name) ?? []), stream]);
   }

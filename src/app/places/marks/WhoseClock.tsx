@@ -1,5 +1,6 @@
 /** Whose clock: how far the marks' clock is from the recorder's, found from the data, shown as a curve, set by hand if need be. */
 import { useMemo, type ReactNode } from 'react';
+import { movedMark } from '../../../actions/marks.ts';
 import type { LinkReport } from '../../../actions/types.ts';
 import type { RepetitionsPicture } from '../../../jobs/engine-types.ts';
 import { placeWords } from '../../../fields/place-words.ts';
@@ -159,11 +160,7 @@ function Repetitions(): ReactNode {
       const shape = { beforeS: BEFORE_S, afterS, columns: 160 };
       const moved = await ready.engine.repetitions(witness.request, own, shape);
       if (Math.abs(movedByS) < 0.05 || Math.abs(movedByS) > 60) return { asMarked: null, moved };
-      const back = own.map((mark) => ({
-        ...mark,
-        startS: mark.startS - movedByS,
-        endS: mark.endS === null ? null : mark.endS - movedByS,
-      }));
+      const back = own.map((mark) => movedMark(mark, (atS) => atS - movedByS));
       return { asMarked: await ready.engine.repetitions(witness.request, back, shape), moved };
     },
   ).value;
