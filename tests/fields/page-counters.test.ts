@@ -56,4 +56,24 @@ describe('bits that count on from one time that a page comes to its next', () =>
     );
     expect(counters.filter(touches)).toEqual([]);
   });
+
+  it('are none where they count on half of the pages on which they move', () => {
+    const random = createRandom('half');
+    const walks = Array.from({ length: PAGES }, () => physicalWalk(random, COUNT, 2, 14));
+    const { counters } = findFieldsOfStream(
+      pagedStream('half', (page, visit) =>
+        page < 2 ? (visit + 5 * page) % 16 : (walks[page] as Float64Array)[visit]!,
+      ),
+      {},
+    );
+    expect(counters.filter(touches)).toEqual([]);
+  });
+
+  it('are none where they move on a single page, as a ramp may', () => {
+    const { counters } = findFieldsOfStream(
+      pagedStream('single', (page, visit) => (page === 0 ? visit % 16 : 0)),
+      {},
+    );
+    expect(counters.filter(touches)).toEqual([]);
+  });
 });
