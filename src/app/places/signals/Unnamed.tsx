@@ -62,6 +62,7 @@ export function Unnamed({
 }): ReactNode {
   const meaning = useMeaning(suggestions.length > 0).value;
   if (suggestions.length === 0) return null;
+  const hasBuses = new Set(suggestions.map(({ row }) => row.link.bus)).size > 1;
   return (
     <section className="signals-unnamed">
       <h3>
@@ -88,10 +89,10 @@ export function Unnamed({
                   type="button"
                   className="button plain mono"
                   onClick={() => seeField(suggestion.row.link)}
-                  aria-label={`See ${suggestion.row.id} ${placeWords(suggestion.field)}${suggestion.row.bus && ` on ${suggestion.row.bus}`} in Payloads`}
+                  aria-label={`See ${suggestion.row.id} ${placeWords(suggestion.field)}${hasBuses ? ` on ${suggestion.row.link.bus}` : ''} in Payloads`}
                 >
                   {suggestion.row.id} {placeWords(suggestion.field)}
-                  {suggestion.row.bus && <small className="dim"> {suggestion.row.bus}</small>}
+                  {hasBuses && <small className="dim"> {suggestion.row.link.bus}</small>}
                 </button>
               </td>
               <td className="inferred">{suggestion.action}</td>
