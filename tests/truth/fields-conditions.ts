@@ -1,4 +1,4 @@
-/** The vehicles that fields are scored on: seven conditions, each by three makers, and one more by the third; LOOMSCRIBE_CONDITIONS and LOOMSCRIBE_MAKERS pick some. */
+/** The vehicles that fields are scored on: seven conditions, each by four makers, and one more by two of them; LOOMSCRIBE_CONDITIONS and LOOMSCRIBE_MAKERS pick some. */
 import type { ProfileName } from '../../src/demo/profiles.ts';
 import { findFields } from '../../src/fields/find.ts';
 import { newScorecard, scoreDrive, type Scorecard } from './fields-scorecard.ts';
@@ -7,6 +7,7 @@ import type { KnownDrive } from './fields-truth.ts';
 import { payloadDrive, type PayloadCondition } from './otherwise/payload/make-payloads.ts';
 import { strangerDrive } from './stranger/make-stranger.ts';
 import { seedsFor } from './support/vehicles.ts';
+import { veteranDrive } from './veteran/make-veteran.ts';
 
 const LONGEST_S = 120;
 const SHARED = ['plain', 'dense', 'guarded', 'paged', 'extended', 'fd', 'short'] as const satisfies ProfileName[];
@@ -49,6 +50,7 @@ const MAKERS = {
     make: (condition: SharedName, seed) => payloadDrive(condition, OTHERS[condition], seed),
   },
   stranger: { conditions: CONDITIONS, make: strangerDrive },
+  veteran: { conditions: CONDITIONS, make: veteranDrive },
 } satisfies Record<string, Maker>;
 type MakerName = keyof typeof MAKERS;
 
