@@ -7,7 +7,8 @@
  */
 import { mean, quantile } from '../kit/statistics/order.ts';
 import { wrap } from '../kit/statistics/shifts.ts';
-import { raiseBest, type FieldView, type ScanScratch } from './field-view.ts';
+import { newBestSurprise, raiseBest, type BestSurprise } from './best-surprise.ts';
+import type { FieldView, ScanScratch } from './field-view.ts';
 import { shiftCount, SHIFT_S, type Circle } from './grid.ts';
 import type { ActionPlan } from './plan.ts';
 
@@ -19,12 +20,12 @@ const AROUND_PEAK_S = 6;
 const ELSEWHERE_LEAST_S = 60;
 
 export interface Agreement {
-  /** For each action [shiftCount] the greatest surprise of any field and direction. */
-  readonly best: readonly Float64Array[];
+  /** For each action the greatest surprise of any field and direction at every shift. */
+  readonly best: readonly BestSurprise[];
 }
 
 export const newAgreement = (plans: readonly ActionPlan[], circle: Circle): Agreement => ({
-  best: plans.map(() => new Float64Array(shiftCount(circle))),
+  best: plans.map(() => newBestSurprise(shiftCount(circle))),
 });
 
 export function addAgreement(
@@ -34,7 +35,7 @@ export function addAgreement(
   scratch: ScanScratch,
 ): void {
   plans.forEach((plan, action) => {
-    const best = agreement.best[action] as Float64Array;
+    const best = agreement.best[action] as BestSurprise;
     for (const question of plan.questions) raiseBest(best, view, question, scratch);
   });
 }
@@ -59,8 +60,9 @@ export interface Peak {
 }
 
 function totalAgreement({ best }: Agreement): Float64Array {
-  const total = new Float64Array(best[0]?.length ?? 0);
-  for (const one of best) for (let k = 0; k < total.length; k++) total[k] = (total[k] as number) + (one[k] as number);
+  const total = new Float64Array(best[0]?.value.length ?? 0);
+  for (const { value } of best)
+    for (let k = 0; k < total.length; k++) total[k] = (total[k] as number) + (value[k] as number);
   return total;
 }
 

@@ -3,7 +3,7 @@
  * shifts that do as well (a field that beats time with the marks has many). q is Benjamini-Hochberg over
  * all fields and directions of the action, with fields that say the same thing counted as one discovery.
  */
-import { pearson } from '../kit/statistics/correlation.ts';
+import { aboutMean, correlation, type AboutMean } from '../kit/statistics/correlation.ts';
 import { clusteredQValues } from '../kit/statistics/false-discovery.ts';
 import { LAG_FROM, LAG_TO, type ActionEvidence, type Evidence } from './evidence.ts';
 import { SHIFT_S } from './grid.ts';
@@ -46,7 +46,7 @@ export function natsToClaim({ evidence, pool }: ActionEvidence): number | null {
 /** Cluster numbers: the same field, or responses that move together, joined one by one. */
 function clustersOf(compared: readonly Evidence[], responseOf: ResponseOf): number[] {
   const cluster = compared.map((_, i) => i);
-  const responses = compared.map(responseOf);
+  const responses = compared.map((one) => aboutMean(responseOf(one)));
   const rename = (from: number, to: number): void => {
     for (let i = 0; i < cluster.length; i++) if (cluster[i] === from) cluster[i] = to;
   };
@@ -55,7 +55,7 @@ function clustersOf(compared: readonly Evidence[], responseOf: ResponseOf): numb
       if (cluster[i] === cluster[j]) continue;
       const sameField = (compared[i] as Evidence).candidate === (compared[j] as Evidence).candidate;
       const together =
-        sameField || Math.abs(pearson(responses[i] as Float64Array, responses[j] as Float64Array)) >= SAME_ANSWER;
+        sameField || Math.abs(correlation(responses[i] as AboutMean, responses[j] as AboutMean)) >= SAME_ANSWER;
       if (together) rename(cluster[i] as number, cluster[j] as number);
     }
   }

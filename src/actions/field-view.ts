@@ -2,9 +2,9 @@
  * One field as the questions see it: its responses for each kernel, made once, and the surprise of every shift of a train
  * of marks. All shifts of one train cost one addition a mark and shift.
  */
-import { addShifted, wrap } from '../kit/statistics/shifts.ts';
+import { addShifted, roundSeries, sizesOf, wrap, type RoundSeries } from '../kit/statistics/shifts.ts';
 import { shiftCount, shiftIndex, type Circle, type GriddedField } from './grid.ts';
-import { kernelName, respond, runningSums, type Kernel } from './kernels.ts';
+import { kernelName, respond, runningSums, signedKernel, type Kernel } from './kernels.ts';
 import type { Question, Train } from './plan.ts';
 import {
   cumulantsOf,
@@ -15,48 +15,63 @@ import {
   type SurpriseTable,
 } from './rate-function.ts';
 
-interface Answer {
-  readonly response: Float64Array;
-  readonly cumulants: Cumulants;
-}
-
 export interface FieldView {
   readonly circle: Circle;
-  answer(kernel: Kernel): Answer;
+  /** [shiftCount] */
+  response(kernel: Kernel): Float64Array;
+  /** The same, for being added at many shifts. */
+  round(kernel: Kernel): RoundSeries;
   table(train: Train): SurpriseTable;
 }
 
-export function viewField(field: GriddedField, circle: Circle): FieldView {
+/** @param cumulants by kernel, those that are known: another view of the same field may have made them */
+export function viewField(
+  field: GriddedField,
+  circle: Circle,
+  cumulants: Map<string, Cumulants> = new Map(),
+): FieldView {
   const sums = runningSums(field);
   const range = field.greatest - field.least;
-  const answers = new Map<string, Answer>();
+  const responses = new Map<string, RoundSeries>();
   const tables = new Map<Train, SurpriseTable>();
-  const answer = (kernel: Kernel): Answer => {
+  const round = (kernel: Kernel): RoundSeries => {
     const name = kernelName(kernel);
-    const known = answers.get(name);
+    const known = responses.get(name);
     if (known) return known;
-    const response = respond(sums, kernel);
-    const made = { response, cumulants: cumulantsOf(response, range) };
-    answers.set(name, made);
+    const signed = signedKernel(kernel);
+    const made = signed ? sizesOf(round(signed)) : roundSeries(respond(sums, kernel));
+    responses.set(name, made);
+    return made;
+  };
+  const response = (kernel: Kernel): Float64Array => round(kernel).once;
+  const cumulantsFor = (kernel: Kernel): Cumulants => {
+    const name = kernelName(kernel);
+    const made = cumulants.get(name) ?? cumulantsOf(response(kernel), range);
+    cumulants.set(name, made);
     return made;
   };
   const table = (train: Train): SurpriseTable => {
     const known = tables.get(train);
     if (known) return known;
-    const cumulants = train.events.map(({ kernel }) => answer(kernel).cumulants);
-    const made = surpriseTable(cumulants, range, !train.alternating);
+    const made = surpriseTable(
+      train.events.map(({ kernel }) => cumulantsFor(kernel)),
+      range,
+      !train.alternating,
+    );
     tables.set(train, made);
     return made;
   };
-  return { circle, answer, table };
+  return { circle, response, round, table };
 }
 
 /** [shiftCount] sum of responses over the marks at every shift. */
-function sumOverShifts(view: FieldView, train: Train, into: Float64Array): void {
+export function sumOverShifts(view: FieldView, train: Train, into: Float64Array): void {
   into.fill(0);
-  for (const { atS, kernel } of train.events) {
-    addShifted(into, view.answer(kernel).response, shiftIndex(view.circle, atS));
-  }
+  addShifted(
+    into,
+    train.events.map(({ kernel }) => view.round(kernel)),
+    train.events.map(({ atS }) => shiftIndex(view.circle, atS)),
+  );
 }
 
 /** Arrays that are used again for every field and question, so that a scan leaves no garbage behind. */
@@ -95,21 +110,11 @@ function raiseTo(into: Float64Array, sum: Float64Array, table: SurpriseTable, le
   }
 }
 
-/** Raises the best surprise so far at every shift by what one field shows; cheap where it shows less than all before. */
-export function raiseBest(best: Float64Array, view: FieldView, question: Question, scratch: ScanScratch): void {
-  let least = Number.POSITIVE_INFINITY;
-  for (let k = 0; k < best.length; k++) if ((best[k] as number) < least) least = best[k] as number;
-  for (const train of question.trains) {
-    sumOverShifts(view, train, scratch.sum);
-    raiseTo(best, scratch.sum, view.table(train), least);
-  }
-}
-
 /** Sum of responses at one shift. */
 export function sumAtShift(view: FieldView, train: Train, shift: number): number {
   let sum = 0;
   for (const { atS, kernel } of train.events) {
-    const { response } = view.answer(kernel);
+    const response = view.response(kernel);
     sum += response[wrap(shiftIndex(view.circle, atS) + shift, response.length)] as number;
   }
   return sum;

@@ -68,8 +68,10 @@ function levelResponse({ value, present }: Sums, width: number): Float64Array {
   return out;
 }
 
-/** [shifts] the response of a field at every shift step of the circle. */
-export function respond(sums: Sums, kernel: Kernel): Float64Array {
-  const signed = isLasting(kernel) ? levelResponse(sums, kernel.points) : stepResponse(sums, kernel.points);
-  return kernel.kind === 'change' || kernel.kind === 'departure' ? signed.map(Math.abs) : signed;
-}
+/** The kernel whose sizes these are, whatever their sign; null where signs count. */
+export const signedKernel = ({ kind, points }: Kernel): Kernel | null =>
+  kind === 'change' ? { kind: 'step', points } : kind === 'departure' ? { kind: 'level', points } : null;
+
+/** [shifts] the response of a field at every shift step of the circle, to a kernel for which signs count. */
+export const respond = (sums: Sums, kernel: Kernel): Float64Array =>
+  isLasting(kernel) ? levelResponse(sums, kernel.points) : stepResponse(sums, kernel.points);

@@ -9,6 +9,7 @@ import type { FrameTable } from '../frames/table.ts';
 import { part, type Control } from '../kit/control.ts';
 import { candidatesOf, type ProposedFrame } from '../map/proposed-fields.ts';
 import { circleFor, roughClock } from './clock.ts';
+import { LaidFields } from './laid-fields.ts';
 import { unneededOffset } from './offset-finding.ts';
 import { planActions } from './plan.ts';
 import { reportActions } from './report.ts';
@@ -46,6 +47,7 @@ export async function linkFields(input: LinkInput, control: Control): Promise<Li
     candidates: candidatesOf(table, input.findings),
     circle,
     plans: planActions(rough.marks, circle),
+    laid: new LaidFields(circle),
   };
   const own = part(control, 0, 0.9);
   const settled =

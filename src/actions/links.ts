@@ -45,7 +45,7 @@ function responsesAt(view: FieldView, field: GriddedField, train: Train, shift: 
     const end = at + (isLasting(kernel) ? kernel.points : kernel.points - 1);
     const inside = at - kernel.points >= 0 && end < field.present.length;
     if (!inside || !field.present[at] || !field.present[end]) return [];
-    return [view.answer(kernel).response[at / SHIFT_STRIDE] as number];
+    return [view.response(kernel)[at / SHIFT_STRIDE] as number];
   });
 }
 
@@ -107,7 +107,7 @@ export function linkOf(claim: Claim, context: LinkContext): TimedLink {
   const at = standpoint.shift + evidence.lag;
   const responses = responsesAt(view, field, train, at);
   const effect = responses.length > 0 ? mean(responses) : 0;
-  const spread = responseSd(view.answer((train.events[0] as Train['events'][number]).kernel).response);
+  const spread = responseSd(view.response((train.events[0] as Train['events'][number]).kernel));
   const states = statesOf(candidate, context.series, plan.marks, standpoint.offsetS);
   const { lagS, inTime } = timingOf(context, claim);
   const link: Link = {
@@ -137,7 +137,7 @@ export function plainLink(claim: Claim, { candidate, view, field, standpoint }: 
   const responses = responsesAt(view, field, train, standpoint.shift + evidence.lag);
   const effect = responses.length > 0 ? mean(responses) : 0;
   const half = responses.length > 1 ? 1.96 * Math.sqrt(variance(responses) / responses.length) : 0;
-  const spread = responseSd(view.answer((train.events[0] as Train['events'][number]).kernel).response);
+  const spread = responseSd(view.response((train.events[0] as Train['events'][number]).kernel));
   return {
     ...placeOfCandidate(candidate),
     effect: round(effect, 6),

@@ -22,7 +22,7 @@ export function movesOf(view: FieldView, train: Train, plan: ActionPlan, shift: 
   const isAsMuch = (response: number): boolean =>
     (train.alternating ? Math.abs(response) : response * Math.sign(effect)) >= AS_MUCH * Math.abs(effect);
   const kernel = (train.events[0] as Train['events'][number]).kernel;
-  const { response } = view.answer(kernel);
+  const response = view.response(kernel);
   const wide = Math.ceil(kernel.points / SHIFT_STRIDE);
   const around = Math.round(AROUND_S / SHIFT_S) + wide;
   const taken = new Uint8Array(response.length);
@@ -40,7 +40,7 @@ export function movesOf(view: FieldView, train: Train, plan: ActionPlan, shift: 
   }
   const at = train.events.filter(({ atS, kernel: own }) => {
     const middle = shiftIndex(circle, atS) + shift;
-    const { response: answers } = view.answer(own);
+    const answers = view.response(own);
     const near = Math.round(AROUND_S / 2 / SHIFT_S);
     for (let k = middle - near; k <= middle + near; k++)
       if (isAsMuch(answers[wrap(k, answers.length)] as number)) return true;

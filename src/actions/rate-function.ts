@@ -145,10 +145,14 @@ export interface QuietRange {
   readonly high: number;
 }
 
-/** Where one side of a table first reaches `nats`, as a size of sum; beyond its end where it never does. */
+/** Where one side of a table, which never falls, first reaches `nats`, as a size of sum; beyond its end where it never does. */
 function reach(side: Float64Array, end: number, nats: number): number {
-  let i = 0;
-  while (i <= LOOKUP && (side[i] as number) < nats) i++;
+  let [i, above] = [0, LOOKUP + 1];
+  while (i < above) {
+    const middle = (i + above) >> 1;
+    if ((side[middle] as number) < nats) i = middle + 1;
+    else above = middle;
+  }
   return i > LOOKUP ? 2 * end : end * (Math.max(0, i - 1) / LOOKUP) ** 2;
 }
 

@@ -10,7 +10,7 @@ import { changeTimes, type ChangeSearch } from './change-time.ts';
 import { GRID_S, SHIFT_S } from './grid.ts';
 import type { ActionEvidence, Evidence } from './evidence.ts';
 import { slopeOf, type ClockSlope, type TimedLag } from './drift.ts';
-import { answeringSeries } from './pace.ts';
+import type { Setting } from './setting.ts';
 import type { LinkDirection, Mark } from './types.ts';
 
 const STRONG_SHARE = 0.6;
@@ -65,14 +65,17 @@ export function usualIntervalS(timeUs: Float64Array): number {
   return intervals.length > 0 ? median(intervals) : 0;
 }
 
+type Fields = Pick<Setting, 'candidates' | 'laid'>;
+
 /** Seconds from each mark's place at the rough offset to the field's change; only marks that were answered. */
 function answersOf(
-  candidate: Candidate,
+  { candidates, laid }: Fields,
   evidence: Evidence,
   { action, marks }: ActionEvidence['plan'],
   offsetS: number,
 ): TimedLag[] {
-  const series = answeringSeries(candidate);
+  const candidate = candidates[evidence.candidate] as Candidate;
+  const series = laid.series(candidate);
   const { direction } = evidence.question;
   const timed = marks.flatMap((mark, index) =>
     eventsOf(direction, [mark]).map((atS) => ({ atS: atS + offsetS, mark: `${action} ${index}` })),
@@ -97,7 +100,7 @@ interface Answers {
 /** Of the strong responders at an action's start, or its end, the first of those that keep time with the marks best. */
 function earliestAnswers(
   action: ActionEvidence,
-  candidates: readonly Candidate[],
+  fields: Fields,
   offsetS: number,
   direction: 'onset' | 'release',
 ): readonly TimedLag[] {
@@ -107,7 +110,7 @@ function earliestAnswers(
   const { marks } = action.plan;
   const answers = strongest
     .filter(({ surprise }) => surprise >= level)
-    .map((evidence) => answersOf(candidates[evidence.candidate] as Candidate, evidence, action.plan, offsetS))
+    .map((evidence) => answersOf(fields, evidence, action.plan, offsetS))
     .filter((lags) => lags.length >= Math.max(MARKS_LEAST, 0.5 * marks.length))
     .map((lags): Answers => {
       const lagS = lags.map((each) => each.lagS);
@@ -141,12 +144,12 @@ export interface FineOffset {
  */
 export function fineOffset(
   sure: readonly ActionEvidence[],
-  candidates: readonly Candidate[],
+  fields: Fields,
   roughS: number,
   taps: readonly TimedLag[],
 ): FineOffset | null {
   const [starts, ends] = (['onset', 'release'] as const).map((direction) =>
-    sure.flatMap((action) => earliestAnswers(action, candidates, roughS, direction)),
+    sure.flatMap((action) => earliestAnswers(action, fields, roughS, direction)),
   ) as [TimedLag[], TimedLag[]];
   if (starts.length === 0) return null;
   const lags = starts.map(({ lagS }) => lagS);

@@ -5,25 +5,24 @@ import { fieldKey, type Candidate } from '../map/proposed-fields.ts';
 import { CLAIM_Q, type Claim } from './claims.ts';
 import type { ActionEvidence, Evidence } from './evidence.ts';
 import { shiftCount } from './grid.ts';
+import type { Laid } from './laid-fields.ts';
 import { linkOf, plainLink, type LinkContext, type Standpoint } from './links.ts';
-import { answeringSeries } from './pace.ts';
 import { powerOf } from './power.ts';
 import { rankClaims } from './ranking.ts';
 import { cameAlone, isTold, togetherByAction, togetherWords } from './separation.ts';
-import { lay, type Laid, type Setting } from './setting.ts';
+import type { Setting } from './setting.ts';
 import type { ActionLinks, Link, Together } from './types.ts';
 import { actionWords, ratherWords } from './words.ts';
 
 /** Responses at every tenth of a second, for telling which claims say the same thing. */
-export function responses({ candidates, circle }: Setting): (evidence: Evidence) => Float64Array {
+export function responses({ candidates, circle, laid }: Setting): (evidence: Evidence) => Float64Array {
   const known = new Map<number, Float64Array>();
   return ({ candidate, question }) => {
     const made = known.get(candidate);
     if (made) return made;
     const kernel = { kind: 'change' as const, points: question.trains[0]?.events[0]?.kernel.points ?? 10 };
     const all =
-      lay(candidates[candidate] as Candidate, circle)?.view.answer(kernel).response ??
-      new Float64Array(shiftCount(circle));
+      laid.of(candidates[candidate] as Candidate)?.view.response(kernel) ?? new Float64Array(shiftCount(circle));
     const thinned = all.filter((_, k) => k % 2 === 0);
     known.set(candidate, thinned);
     return thinned;
@@ -42,8 +41,8 @@ function linksOf(setting: Setting, judged: Judged, standpoint: Standpoint, seed:
     const candidate = setting.candidates[index] as Candidate;
     const own = known.get(index) ?? {
       candidate,
-      series: answeringSeries(candidate),
-      ...(lay(candidate, setting.circle) as Laid),
+      series: setting.laid.series(candidate),
+      ...(setting.laid.of(candidate) as Laid),
     };
     known.set(index, own);
     return { ...own, plan: judged.action.plan, standpoint, random };
@@ -61,7 +60,7 @@ function unsureLinks(setting: Setting, judged: Judged, standpoint: Standpoint, s
     .slice(0, most)
     .map((claim) => {
       const candidate = setting.candidates[claim.evidence.candidate] as Candidate;
-      const laid = lay(candidate, setting.circle) as Laid;
+      const laid = setting.laid.of(candidate) as Laid;
       const series = { timeUs: new Float64Array(0), value: new Float64Array(0), isPace: false };
       return plainLink(claim, { candidate, series, ...laid, plan: judged.action.plan, standpoint, random });
     });

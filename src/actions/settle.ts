@@ -75,7 +75,7 @@ async function align(setting: Setting, startS: number, taps: readonly TimedLag[]
   const shift = Math.round(startS / SHIFT_S);
   const judged = await judge(setting, shift, control);
   const sure = judged.filter(isSure).map(({ action }) => action);
-  return { setting, judged, shift, fine: fineOffset(sure, setting.candidates, shift * SHIFT_S, taps) };
+  return { setting, judged, shift, fine: fineOffset(sure, setting, shift * SHIFT_S, taps) };
 }
 
 const straightLags = (lags: readonly TimedLag[], { ppm, middleS }: Drift): TimedLag[] =>

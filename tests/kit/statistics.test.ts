@@ -19,7 +19,7 @@ import { clusteredQValues, benjaminiHochberg } from '../../src/kit/statistics/fa
 import { medianSlopeLine, ordinaryLine } from '../../src/kit/statistics/line.ts';
 import { residualSpread, robustLine } from '../../src/kit/statistics/robust-line.ts';
 import { MAD_TO_SD, median, quantile, ranks, robustSd, trimmedMean, variance } from '../../src/kit/statistics/order.ts';
-import { addShifted, wrap } from '../../src/kit/statistics/shifts.ts';
+import { addShifted, roundSeries, sizesOf, wrap } from '../../src/kit/statistics/shifts.ts';
 import { circularMaximum } from '../../src/kit/statistics/sliding.ts';
 
 const random = createRandom('statistics');
@@ -149,9 +149,26 @@ describe('false discovery', () => {
 describe('circles', () => {
   it('adds a series shifted round', () => {
     const into = new Float64Array(5);
-    addShifted(into, Float64Array.of(1, 2, 3, 4, 5), -2);
+    addShifted(into, [roundSeries(Float64Array.of(1, 2, 3, 4, 5))], [-2]);
     expect([...into]).toEqual([4, 5, 1, 2, 3]);
     expect(wrap(-1, 5)).toBe(4);
+  });
+
+  it('adds many at once as one after the other would, to the last digit, mostly zero or not', () => {
+    const n = 97;
+    const dense = Float64Array.from(normals(n));
+    const seldom = dense.map((value, k) => (k % 19 === 4 ? value : 0));
+    const series = Array.from({ length: 21 }, (_, i) => (i % 6 === 5 ? seldom : dense));
+    const starts = series.map((_, i) => 31 * i - 200);
+    const plain = new Float64Array(n);
+    series.forEach((one, i) => {
+      for (let k = 0; k < n; k++) plain[k] = (plain[k] as number) + (one[wrap(k + (starts[i] as number), n)] as number);
+    });
+    const fast = new Float64Array(n);
+    addShifted(fast, series.map(roundSeries), starts);
+    expect([...fast]).toEqual([...plain]);
+    expect(roundSeries(seldom).few).not.toBeNull();
+    expect([...sizesOf(roundSeries(dense)).once]).toEqual(Array.from(dense, Math.abs));
   });
 
   it('finds sliding maxima as the plain definition does', () => {

@@ -1,6 +1,32 @@
 /** Product-moment and rank correlation (Pearson 1895, Spearman 1904). */
 import { ranks } from './order.ts';
 
+/** A series made ready for being correlated with many others. */
+export interface AboutMean {
+  /** [n] less the mean. */
+  readonly off: Float64Array;
+  /** Sum of their squares. */
+  readonly squares: number;
+}
+
+export function aboutMean(values: ArrayLike<number>): AboutMean {
+  const n = values.length;
+  let middle = 0;
+  for (let i = 0; i < n; i++) middle += (values[i] as number) / n;
+  const off = Float64Array.from(values, (value) => value - middle);
+  let squares = 0;
+  for (let i = 0; i < n; i++) squares += (off[i] as number) * (off[i] as number);
+  return { off, squares };
+}
+
+/** As `pearson`, of two series of the same length. */
+export function correlation(x: AboutMean, y: AboutMean): number {
+  if (!(x.squares > 0) || !(y.squares > 0)) return 0;
+  let xy = 0;
+  for (let i = 0; i < x.off.length; i++) xy += (x.off[i] as number) * (y.off[i] as number);
+  return Math.min(1, Math.max(-1, xy / Math.sqrt(x.squares * y.squares)));
+}
+
 /** -1..1; 0 where either side does not vary. */
 export function pearson(x: ArrayLike<number>, y: ArrayLike<number>): number {
   const n = Math.min(x.length, y.length);
