@@ -37,8 +37,25 @@ export function knownIn(...courses: readonly Float64Array[]): number[] {
 }
 
 /** A course at some of its instants. */
-export const picked = (course: Float64Array, at: readonly number[]): Float64Array =>
-  Float64Array.from(at, (k) => course[k] as number);
+export function picked(course: Float64Array, at: readonly number[]): Float64Array {
+  const out = new Float64Array(at.length);
+  for (let i = 0; i < out.length; i++) out[i] = course[at[i] as number] as number;
+  return out;
+}
+
+interface Sums {
+  readonly n: number;
+  readonly x: number;
+  readonly y: number;
+  readonly xx: number;
+  readonly yy: number;
+  readonly xy: number;
+}
+
+function correlationOf({ n, x, y, xx, yy, xy }: Sums): number {
+  const [sxx, syy] = [xx - (x * x) / n, yy - (y * y) / n];
+  return sxx > 0 && syy > 0 ? Math.max(-1, Math.min(1, (xy - (x * y) / n) / Math.sqrt(sxx * syy))) : 0;
+}
 
 export function correlation(a: ArrayLike<number>, b: ArrayLike<number>, shift = 0): number {
   const n = Math.min(a.length, b.length);
@@ -51,8 +68,31 @@ export function correlation(a: ArrayLike<number>, b: ArrayLike<number>, shift = 
     yy += other * other;
     xy += one * other;
   }
-  const [sxx, syy] = [xx - (x * x) / n, yy - (y * y) / n];
-  return sxx > 0 && syy > 0 ? Math.max(-1, Math.min(1, (xy - (x * y) / n) / Math.sqrt(sxx * syy))) : 0;
+  return correlationOf({ n, x, y, xx, yy, xy });
+}
+
+/**
+ * Correlation of values with a course at their instants where it is known, and at how many it is. Nothing is picked out, as this is asked of
+ * thousands of combinations of which few are looked at again.
+ * @param values [at.length]
+ */
+export function correlationAt(
+  values: Float64Array,
+  course: Float64Array,
+  at: readonly number[],
+): { readonly r: number; readonly n: number } {
+  let [n, x, y, xx, yy, xy] = [0, 0, 0, 0, 0, 0];
+  for (let k = 0; k < at.length; k++) {
+    const [one, other] = [values[k] as number, course[at[k] as number] as number];
+    if (Number.isNaN(other)) continue;
+    n++;
+    x += one;
+    y += other;
+    xx += one * one;
+    yy += other * other;
+    xy += one * other;
+  }
+  return { r: correlationOf({ n, x, y, xx, yy, xy }), n };
 }
 
 export const fisher = (r: number): number => fisherOf(r, 0.999999);

@@ -3,7 +3,7 @@
  * time of that current. Zeros of the raw values need not be known: what the factors explain by themselves is taken out of the product and of the current.
  */
 import { normalBelow } from '../../kit/statistics/distributions.ts';
-import { chanceOf, correlation, fisher, knownIn, lineThrough, picked } from './grid.ts';
+import { chanceOf, correlation, correlationAt, fisher, knownIn, lineThrough, picked } from './grid.ts';
 import type { OnGrid } from './speeds.ts';
 import type { Trial } from './trial.ts';
 
@@ -41,6 +41,8 @@ interface Factors {
   readonly at: readonly number[];
   readonly t: Float64Array;
   readonly w: Float64Array;
+  /** The speed less what goes with the torque. */
+  readonly wLeft: Float64Array;
   readonly power: Float64Array;
 }
 
@@ -48,7 +50,7 @@ function factorsOf(torque: OnGrid, speed: OnGrid): Factors {
   const at = knownIn(torque.course, speed.course);
   const [t, w] = [picked(torque.course, at), picked(speed.course, at)];
   const product = t.map((value, k) => value * (w[k] as number));
-  return { torque, speed, at, t, w, power: without(product, t, w) };
+  return { torque, speed, at, t, w, wLeft: leftOf(t, w), power: without(product, t, w) };
 }
 
 /** Cost: a product of courses for each combination, more only for those that go together. */
@@ -85,19 +87,34 @@ function trialOf({ torque, speed }: Factors, current: OnGrid, n: number, explain
 /** What the product explains of the whole current, below which a closer look is not worth it. */
 const SCREENED = 0.01;
 
+/** A current, the power beside it, and what the factors alone leave of the current. */
+interface Beside {
+  readonly i: Float64Array;
+  readonly power: Float64Array;
+  readonly left: Float64Array;
+}
+
+function knownAlways({ at, t, wLeft, power }: Factors, current: OnGrid): Beside {
+  const i = picked(current.course, at);
+  return { i, power, left: leftOf(wLeft, leftOf(t, i)) };
+}
+
+function knownAtTimes({ at, t, w, power }: Factors, current: OnGrid): Beside {
+  const rows = Array.from(at.keys()).filter((k) => !Number.isNaN(current.course[at[k] as number] as number));
+  const i = Float64Array.from(rows, (k) => current.course[at[k] as number] as number);
+  return { i, power: picked(power, rows), left: without(i, picked(t, rows), picked(w, rows)) };
+}
+
 function balanceOf(factors: Factors, current: OnGrid): Trial[] {
   const { torque, speed, at } = factors;
   if (current === torque || current === speed) return [];
-  const rows = Array.from(at.keys()).filter((k) => !Number.isNaN(current.course[at[k] as number] as number));
-  if (rows.length < 200) return [];
-  const i = Float64Array.from(rows, (k) => current.course[at[k] as number] as number);
-  const power = rows.length === at.length ? factors.power : picked(factors.power, rows);
-  const whole = correlation(power, i) ** 2;
-  if (whole < SCREENED) return [trialOf(factors, current, rows.length, 0, 1)];
-  const left = without(i, picked(factors.t, rows), picked(factors.w, rows));
+  const whole = correlationAt(factors.power, current.course, at);
+  if (whole.n < 200) return [];
+  if (whole.r ** 2 < SCREENED) return [trialOf(factors, current, whole.n, 0, 1)];
+  const { i, power, left } = whole.n === at.length ? knownAlways(factors, current) : knownAtTimes(factors, current);
   const r = correlation(power, left);
   const open = ((1 - r * r) * spreadOf(left)) / spreadOf(i);
-  const trial = trialOf(factors, current, rows.length, r * r, open);
+  const trial = trialOf(factors, current, whole.n, r * r, open);
   if (r * r < EXPLAINS || open > OPEN_MOST) return [trial];
   return [{ ...trial, holds: true, p: chanceOf(power, left) }];
 }
