@@ -6,12 +6,12 @@ import { NUMBERS } from './catalog.ts';
 import { chance, integer, weighted } from './draw.ts';
 import { complementCopy, fill, fillWith } from './fill.ts';
 import type { CheckRule } from './guard-style.ts';
-import type { FrameLayout, Slot, Timing } from './layout.ts';
+import type { FrameLayout, Part, Slot, Timing } from './layout.ts';
 import type { Menu } from './menu.ts';
 import { numberRecipe } from './number-recipe.ts';
 import { drawPages, type Paged } from './pages.ts';
 import type { Recipe } from './recipe.ts';
-import { ruleFor, takeGuards, takeTag, type Guards, type Part } from './take-guards.ts';
+import { ruleFor, takeGuards, takeTag, type Guards } from './take-guards.ts';
 import { clockRecipes } from './time-recipe.ts';
 
 export interface FrameWish {
@@ -83,19 +83,19 @@ function timingFor({ kind, isFd }: FrameWish, slots: readonly Slot[], random: Ra
           [1.5, 0.5],
           [1, 1],
         ]);
-  const watched = slots.filter(({ recipe }) => recipe.kind !== 'number' && recipe.model !== 'constant');
+  const watched = slots.filter(({ recipe }) => recipe.watches.length > 0);
   const isEvent = kind === 'usual' && !isFd && watched.length > 1 && chance(random, 0.2);
   return {
     periodS: isEvent ? random.pick([0.2, 0.5, 1]) : periodS,
     jitter: random.pick([0.002, 0.01, 0.03]),
-    watches: isEvent ? watched.map(({ recipe }) => recipe.model.replace(' beyond a bound', '')) : [],
+    watches: isEvent ? watched.flatMap(({ recipe }) => recipe.watches) : [],
     repeats: integer(random, 0, 3),
   };
 }
 
 function slotsFor(board: Board, parts: readonly Part[], wish: FrameWish, menu: Menu, random: Random): Slot[] {
   const { house } = menu;
-  const draw = (): Recipe => menu.draw(random);
+  const draw = menu.drawer(random);
   const all = { house, page: null, most: 99 };
   if (wish.kind === 'wheels') return fillWith(board, wheelRecipes(menu, random), all);
   if (wish.kind === 'clock') return fillWith(board, clockRecipes(house.decimalClock, random), all);

@@ -34,9 +34,16 @@ export interface Module {
   readonly frames: readonly FrameLayout[];
 }
 
+/** A gateway sends it again on another bus. */
+export interface Forwarding {
+  readonly bus: string;
+  readonly delayS: number;
+}
+
 export interface Vehicle {
   readonly machine: Machine;
   readonly modules: readonly Module[];
+  readonly forwarded: ReadonlyMap<FrameLayout, Forwarding>;
   /** Stamps are multiples of this. */
   readonly stampUs: number;
   /** Share of frames that the logger lost. */
@@ -91,6 +98,17 @@ const WAKES: Readonly<Partial<Record<Sender, Module['wakes']>>> = {
   controller: 'key or plug',
 };
 
+function forwardingsOf(modules: readonly Module[], buses: number, random: Random): Map<FrameLayout, Forwarding> {
+  if (buses < 2) return new Map();
+  const all = modules.flatMap(({ bus, frames }) => frames.map((frame) => ({ bus, frame })));
+  return new Map(
+    some(random, all, integer(random, 0, 4)).map(({ bus, frame }) => [
+      frame,
+      { bus: bus === 'can0' ? 'can1' : 'can0', delayS: spread(random, 0.0003, 0.005) },
+    ]),
+  );
+}
+
 export function drawVehicle(condition: VeteranCondition, random: Random): Vehicle {
   const machine = drawMachine(random.fork('machine'), EXTRAS);
   const count = integer(random, ...condition.identifiers);
@@ -131,6 +149,7 @@ export function drawVehicle(condition: VeteranCondition, random: Random): Vehicl
   return {
     machine,
     modules,
+    forwarded: forwardingsOf(modules, condition.buses, random.fork('gateway')),
     stampUs: random.pick([1, 1, 10, 100]),
     lost: chance(random, 0.25) ? spread(random, 1e-5, 1e-3) : 0,
   };

@@ -65,6 +65,7 @@ export function addExtra(extra: Extra, columns: Columns, random: Random): void {
   for (let row = 0; row < out.length; row++) {
     drift += (-drift * STEP_S) / extra.driftS + random.normal() * 0.14 * Math.sqrt(STEP_S / extra.driftS);
     slow += (((source ? source[row]! / scale : 0) - slow) * STEP_S) / Math.max(STEP_S, extra.lagS);
-    out[row] = extra.middle + drift * (source ? 0.15 : 1) + extra.gain * slow + random.normal() * extra.noise;
+    out[row] = extra.middle + drift * (source ? 0.15 : 1) + extra.gain * slow;
+    if (extra.noise > 0) out[row] = out[row]! + random.normal() * extra.noise;
   }
 }

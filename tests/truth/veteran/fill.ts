@@ -91,6 +91,9 @@ export function complementCopy(board: Board, slots: readonly Slot[], house: Hous
   const write = writerOf(spot.place);
   return {
     known: { place: spot.place, on: [], kind: 'rule', model: 'complement copy' },
+    rule: null,
+    part: { id: 0, from: 0, to: board.bytes },
+    secret: () => [],
     counter: -1,
     apply: (bytes) =>
       write(

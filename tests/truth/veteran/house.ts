@@ -27,6 +27,10 @@ export interface House {
   readonly quirks: number;
   readonly guards: GuardStyle;
   readonly decimalClock: boolean;
+  /** Some numbers are binary32. */
+  readonly floats: boolean;
+  /** The greatest raw value that is a value, of 1; above are codes for errors and for what is not there. */
+  readonly top: number;
 }
 
 export interface HouseOptions {
@@ -84,5 +88,7 @@ export function drawHouse(random: Random, { guarded, trucks }: HouseOptions): Ho
     quirks: random.between(0.05, 0.35),
     guards: drawGuardStyle(random.fork('guards'), guarded, trucks),
     decimalClock: chance(random, 0.5),
+    floats: layout === 'bytes' && !trucks && chance(random, 0.25),
+    top: trucks ? 250 / 255 : 1,
   };
 }

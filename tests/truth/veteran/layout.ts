@@ -1,6 +1,7 @@
 /** One frame as it was drawn up. */
 import type { Placement } from '../../../src/frames/bits.ts';
 import type { KnownChecksum, KnownCounter, KnownField, KnownFrame, Presence } from '../fields-truth.ts';
+import type { CheckRule } from './guard-style.ts';
 import type { Recipe } from './recipe.ts';
 import { writerOf } from './board.ts';
 
@@ -39,8 +40,21 @@ export interface CounterSlot {
   readonly restarts: boolean;
 }
 
+/** Of a frame, with guards of its own. */
+export interface Part {
+  readonly id: number;
+  /** Bytes, the last one left out. */
+  readonly from: number;
+  readonly to: number;
+}
+
 export interface CheckSlot {
   readonly known: KnownChecksum;
+  /** null: none that can be told from the bytes alone. */
+  readonly rule: CheckRule | null;
+  readonly part: Part;
+  /** Bytes beside the part's own, by the counter. */
+  readonly secret: (counter: number) => readonly number[];
   /** counter: that of the same part; fresh: frames so far, over all wakes. Its own bits hold zeros. */
   readonly apply: (bytes: Uint8Array, counter: number, fresh: number) => void;
   /** Index of the counter that it looks at; -1: none. */

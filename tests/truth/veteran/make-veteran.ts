@@ -1,10 +1,10 @@
 /** Two drives of one vehicle with their truth, by condition and seed. */
-import { createRandom } from '../../../src/kit/random.ts';
+import { createRandom, type Random } from '../../../src/kit/random.ts';
 import type { KnownDrive, KnownStream } from '../fields-truth.ts';
-import { drawVehicle, type VeteranCondition } from './draw-vehicle.ts';
+import { drawVehicle, type Vehicle, type VeteranCondition } from './draw-vehicle.ts';
 import { knownOf } from './layout.ts';
-import { run } from './run.ts';
-import { simulate } from './trip.ts';
+import { run, type Heard } from './run.ts';
+import { simulate, type Trip } from './trip.ts';
 
 const usual: VeteranCondition = {
   identifiers: [20, 40],
@@ -32,19 +32,29 @@ export const VETERAN_CONDITIONS = {
 } as const satisfies Record<string, VeteranCondition>;
 export type VeteranConditionName = keyof typeof VETERAN_CONDITIONS;
 
-export function veteranDrive(name: VeteranConditionName, seed: number): KnownDrive {
-  const condition = VETERAN_CONDITIONS[name];
-  const random = createRandom(seed).fork(`veteran ${name}`);
+export interface Parts {
+  readonly vehicle: Vehicle;
+  readonly drive: (which: 'first' | 'second') => { readonly trip: Trip; readonly heard: readonly Heard[] };
+}
+
+/** The vehicle, and what goes on in its drives beside what is heard of it. */
+export function makeParts(condition: VeteranCondition, random: Random): Parts {
   const vehicle = drawVehicle(condition, random.fork('vehicle'));
-  const drive = (which: string, kind: VeteranCondition['trip']): KnownStream[] => {
-    const own = random.fork(which);
-    const trip = simulate(vehicle.machine, kind, condition.durationS, own.fork('trip'));
-    return run(vehicle, trip, own.fork('run')).map(({ layout, stream }) => ({ frame: knownOf(layout), stream }));
-  };
   return {
-    name: `veteran ${name} ${seed}`,
-    streams: drive('first', condition.trip),
-    // What was found standing must hold where the vehicle goes somewhere.
-    again: () => drive('second', 'usual'),
+    vehicle,
+    drive: (which) => {
+      const own = random.fork(which);
+      // What was found standing must hold where the vehicle goes somewhere.
+      const kind = which === 'first' ? condition.trip : 'usual';
+      const trip = simulate(vehicle.machine, kind, condition.durationS, own.fork('trip'));
+      return { trip, heard: run(vehicle, trip, own.fork('run')) };
+    },
   };
+}
+
+export function veteranDrive(name: VeteranConditionName, seed: number): KnownDrive {
+  const { drive } = makeParts(VETERAN_CONDITIONS[name], createRandom(seed).fork(`veteran ${name}`));
+  const known = (which: 'first' | 'second'): KnownStream[] =>
+    drive(which).heard.map(({ layout, stream }) => ({ frame: knownOf(layout), stream }));
+  return { name: `veteran ${name} ${seed}`, streams: known('first'), again: () => known('second') };
 }

@@ -1,13 +1,14 @@
-/** What one module has to say: recipes drawn one after another, none of a quantity twice in a frame. */
+/** What one module has to say: recipes drawn one after another, some with others beside them. */
 import type { Random } from '../../../src/kit/random.ts';
 import { FLAGS, NUMBERS, STATES, type Quantity, type Sender } from './catalog.ts';
-import { chance, spread, weighted } from './draw.ts';
+import { chance, integer, spread, weighted } from './draw.ts';
 import type { Extra } from './extras.ts';
+import { floatRecipe } from './float-recipe.ts';
 import type { House } from './house.ts';
 import { numberRecipe } from './number-recipe.ts';
-import { boundRecipe, constantRecipe, flagRecipe, stateRecipe } from './state-recipe.ts';
-import { changesRecipe, uptimeRecipe } from './time-recipe.ts';
 import type { Recipe } from './recipe.ts';
+import { boundRecipe, constantRecipe, flagRecipe, stateRecipe, togetherRecipes, validRecipe } from './state-recipe.ts';
+import { changesRecipe, uptimeRecipe } from './time-recipe.ts';
 
 function extraQuantity({ name, middle }: Extra, random: Random): Quantity {
   const step = chance(random, 0.5) ? 2 ** -(6 + random.below(7)) : spread(random, 0.0005, 0.01);
@@ -21,41 +22,47 @@ export class Menu {
     private readonly extras: readonly Extra[],
   ) {}
 
-  numbers(): readonly Quantity[] {
-    return NUMBERS.filter(({ from }) => from.includes(this.sender));
+  private extra(kind: Extra['kind'], share: number, random: Random): Extra | null {
+    const own = this.extras.filter((each) => each.kind === kind);
+    return own.length > 0 && chance(random, share) ? random.pick(own) : null;
   }
 
-  private number(random: Random): Recipe {
-    const extras = this.extras.filter(({ kind }) => kind === 'number');
-    if (extras.length > 0 && chance(random, 0.4))
-      return numberRecipe(extraQuantity(random.pick(extras), random), this.house, random);
-    return numberRecipe(random.pick(this.numbers()), this.house, random);
+  private quantity(random: Random): Quantity {
+    const extra = this.extra('number', 0.4, random);
+    if (extra) return extraQuantity(extra, random);
+    return random.pick(NUMBERS.filter(({ from }) => from.includes(this.sender)));
+  }
+
+  private number(random: Random): readonly Recipe[] {
+    const quantity = this.quantity(random);
+    if (this.house.floats && !quantity.wraps && chance(random, 0.35)) return [floatRecipe(quantity, random)];
+    const recipe = numberRecipe(quantity, this.house, random);
+    const isWatched = recipe.filled !== null && recipe.fillShare > 0 && chance(random, 0.1);
+    return isWatched ? [recipe, validRecipe(recipe, random)] : [recipe];
   }
 
   private states(random: Random): Recipe {
     const own = STATES.filter(({ from }) => from.includes(this.sender));
-    const extras = this.extras.filter(({ kind }) => kind === 'states');
-    if (own.length === 0 || (extras.length > 0 && chance(random, 0.4))) {
-      if (extras.length === 0) return constantRecipe(this.house, random);
-      const { name, states } = random.pick(extras);
-      return stateRecipe(name, states, this.house, random);
-    }
+    const extra = this.extra('states', own.length === 0 ? 1 : 0.4, random);
+    if (extra) return stateRecipe(extra.name, extra.states, this.house, random);
+    if (own.length === 0) return constantRecipe(this.house, random);
     const { name, count } = random.pick(own);
     return stateRecipe(name, count, this.house, random);
   }
 
-  private flag(random: Random): Recipe {
-    const extras = this.extras.filter(({ kind }) => kind === 'flag');
-    if (extras.length > 0 && chance(random, 0.25)) return flagRecipe(random.pick(extras).name, this.house, random);
-    const own = FLAGS.filter(({ from }) => from.includes(this.sender));
+  private flags(random: Random): readonly Recipe[] {
+    const extra = this.extra('flag', 0.25, random);
+    if (extra) return [flagRecipe(extra.name, this.house, random)];
     if (chance(random, 0.1)) {
-      const { name, low, high } = random.pick(this.numbers());
-      return boundRecipe(name, low, high, random);
+      const { name, low, high } = this.quantity(random);
+      return [boundRecipe(name, low, high, random)];
     }
-    return flagRecipe(random.pick(own).name, this.house, random);
+    const { name } = random.pick(FLAGS.filter(({ from }) => from.includes(this.sender)));
+    if (chance(random, 0.08)) return togetherRecipes(name, integer(random, 2, 4), random);
+    return [flagRecipe(name, this.house, random)];
   }
 
-  draw(random: Random): Recipe {
+  private some(random: Random): readonly Recipe[] {
     const kind = weighted(random, [
       [10, 'number'],
       [9, 'flag'],
@@ -68,15 +75,24 @@ export class Menu {
       case 'number':
         return this.number(random);
       case 'flag':
-        return this.flag(random);
+        return this.flags(random);
       case 'states':
-        return this.states(random);
+        return [this.states(random)];
       case 'constant':
-        return constantRecipe(this.house, random);
+        return [constantRecipe(this.house, random)];
       case 'uptime':
-        return uptimeRecipe(random);
+        return [uptimeRecipe(random)];
       case 'changes':
-        return changesRecipe(random.pick(STATES).name, random);
+        return [changesRecipe(random.pick(STATES).name, random)];
     }
+  }
+
+  /** Draws for one frame or page. */
+  drawer(random: Random): () => Recipe {
+    const waiting: Recipe[] = [];
+    return () => {
+      if (waiting.length === 0) waiting.push(...this.some(random));
+      return waiting.shift()!;
+    };
   }
 }

@@ -21,7 +21,7 @@ interface Scale {
 }
 
 interface Quirks {
-  /** Frames between updates, 1: each. */
+  /** Its frames between updates, 1: each. */
   readonly every: number;
   readonly delayS: number;
   /** Time constant of a filter of its own; 0: none. */
@@ -62,7 +62,8 @@ function scaleOf(quantity: Quantity, house: House, random: Random): Scale {
   if (!isSigned) {
     const bits = widthFor(counts, house, random);
     const offset = low < 0 && !quantity.slow && chance(random, 0.4) ? -(2 ** (bits - 1)) * step : low;
-    return { bits, coding: 'unsigned', step, offset, least: 0, most: 2 ** bits - 2, wraps };
+    const most = bits >= 8 ? Math.floor(house.top * 2 ** bits) - 2 : 2 ** bits - 2;
+    return { bits, coding: 'unsigned', step, offset, least: 0, most, wraps };
   }
   const bits = widthFor(2 * Math.ceil(Math.max(-low, high) / step), house, random);
   const most = 2 ** (bits - 1) - 2;
@@ -108,9 +109,9 @@ function sourceOf(trip: Trip, column: string, scale: Scale, quirks: Quirks, fill
   const values = smoothed(trip.columns.get(column), scale, quirks);
   const late = Math.round(quirks.delayS / STEP_S);
   const roof = quirks.limit < 1 ? scale.least + (scale.most - scale.least) * quirks.limit : scale.most;
-  let [held, shown, failUntilS] = [Number.NaN, 0, -1];
-  return ({ row, frames, timeS }: Moment) => {
-    if (frames > 0 && frames % quirks.every !== 0) return shown;
+  let [held, shown, failUntilS, calls] = [Number.NaN, 0, -1, 0];
+  return ({ row, timeS }: Moment) => {
+    if (calls++ % quirks.every !== 0) return shown;
     const noise = quirks.noise > 0 ? random.normal() * quirks.noise : 0;
     const value = Math.min(values[Math.max(0, row - late)]! + noise, roof);
     const counts = scale.wraps ? Math.floor(value) : Math.round(value / quirks.multiple) * quirks.multiple;
@@ -144,6 +145,8 @@ export function numberRecipe(quantity: Quantity, house: House, random: Random): 
     quantity: scale.wraps || quirks.limit < 1 ? null : column,
     kin: quantity.kin,
     blurred: quirks.noise > 0 || quirks.deadBand > 0 || quirks.lagS > 0 || quirks.failS > 0,
+    watches: [],
+    scale: scale.wraps ? null : { step: scale.step, offset: scale.offset },
     filled,
     fillShare: chance(random, house.atOnce) ? 0 : random.pick([1, 1, 1, 0.4, 1.3]),
     open: (trip, own) => sourceOf(trip, column, scale, quirks, filled ?? 2 ** scale.bits - 1, own),

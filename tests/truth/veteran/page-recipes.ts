@@ -24,6 +24,8 @@ function cellRecipe({ bits, stepV, filled, noiseV, isTemperature }: CellStyle, r
     quantity: null,
     kin: isTemperature ? 'packTemp' : 'volt',
     blurred: true,
+    watches: [],
+    scale: null,
     filled,
     fillShare: 1,
     open: ({ columns }, own) => {
@@ -75,6 +77,8 @@ export function textRecipe(random: Random): Recipe {
     quantity: null,
     kin: null,
     blurred: false,
+    watches: [],
+    scale: null,
     filled: null,
     fillShare: 0,
     open: () => () => letter,

@@ -2,13 +2,14 @@
 import type { Placement } from '../../../src/frames/bits.ts';
 import type { Random } from '../../../src/kit/random.ts';
 import type { Presence } from '../fields-truth.ts';
-import { inByte, type Board } from './board.ts';
-import { chance, integer, some, weighted } from './draw.ts';
+import type { Board } from './board.ts';
+import { chance, integer, spread, weighted } from './draw.ts';
 import { fill, fillWith } from './fill.ts';
 import type { House } from './house.ts';
 import type { CounterSlot, Page, Pager, Slot } from './layout.ts';
 import type { Menu } from './menu.ts';
 import { cellRecipes, textRecipe } from './page-recipes.ts';
+import { codesFor, selectorFor, turnOf } from './selectors.ts';
 import { counterSlot } from './take-guards.ts';
 
 export interface Paged {
@@ -19,63 +20,6 @@ export interface Paged {
 }
 
 type PageKind = 'cells' | 'kinds' | 'kind and index' | 'grid' | 'text';
-
-/** A selector somewhere in the first free byte; takes its bits. */
-function selectorFor(board: Board, pages: number, from: number, random: Random): Placement | null {
-  const byte = board.freeByte(from);
-  if (byte < 0) return null;
-  const least = Math.max(2, Math.ceil(Math.log2(pages + 1)));
-  const bits = weighted(random, [
-    [4, 8],
-    [2, Math.max(4, least)],
-    [1, least],
-  ]);
-  const place = inByte(byte, chance(random, 0.6) ? 0 : 8 - bits, bits);
-  board.take(place);
-  return place;
-}
-
-/** Different codes: one after another from 0 or 1, in steps, or any. */
-function codesFor(count: number, bits: number, random: Random): number[] {
-  const size = 2 ** bits;
-  const way = weighted(random, [
-    [5, 'in turn'],
-    [1, 'in steps'],
-    [2, 'any'],
-  ] as const);
-  if (way === 'any')
-    return some(
-      random,
-      Array.from({ length: size }, (_, code) => code),
-      count,
-    ).sort((a, b) => a - b);
-  const step = way === 'in steps' ? Math.max(1, Math.min(16, Math.floor((size - 1) / count))) : 1;
-  const first = count * step < size && chance(random, 0.4) ? 1 : 0;
-  return Array.from({ length: count }, (_, index) => first + index * step);
-}
-
-/** In turn; each several times running; some oftener than others; without order. */
-function turnOf(pages: number, random: Random): number[] {
-  const all = Array.from({ length: pages }, (_, index) => index);
-  const way = weighted(random, [
-    [6, 'in turn'],
-    [1.5, 'runs'],
-    [2, 'uneven'],
-    [1, 'mixed'],
-  ] as const);
-  switch (way) {
-    case 'in turn':
-      return all;
-    case 'runs': {
-      const times = integer(random, 2, 4);
-      return all.flatMap((index) => Array.from({ length: times }, () => index));
-    }
-    case 'uneven':
-      return all.slice(1).flatMap((index) => (index % 3 === 0 ? [0, 0, index] : [0, index]));
-    case 'mixed':
-      return random.shuffle([...all, ...all, ...all, ...all]);
-  }
-}
 
 interface Ground {
   readonly board: Board;
@@ -104,14 +48,18 @@ function cellPages(pages: readonly Page[], { board, house, random }: Ground): Sl
 function kindPages(pages: readonly Page[], { board, house, menu, random }: Ground): Slot[] {
   return pages.flatMap((page) => {
     const most = integer(random, 1, 7);
-    return fill(board.copy(), () => menu.draw(random), { house, page, most }, random);
+    return fill(board.copy(), menu.drawer(random), { house, page, most }, random);
   });
 }
 
 function single(kind: PageKind, ground: Ground): Paged | null {
   const { board, house, random } = ground;
   const count =
-    kind === 'cells' ? integer(random, 4, 28) : kind === 'text' ? integer(random, 3, 6) : integer(random, 2, 9);
+    kind === 'cells'
+      ? Math.round(spread(random, 4, 26))
+      : kind === 'text'
+        ? integer(random, 3, 6)
+        : integer(random, 2, 9);
   const place = selectorFor(board, count, 0, random);
   if (!place) return null;
   const codes = codesFor(count, place.length, random);

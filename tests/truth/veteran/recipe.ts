@@ -10,8 +10,6 @@ export interface Moment {
   readonly timeS: number;
   /** Since its module woke. */
   readonly awakeS: number;
-  /** Frames of this identifier since the module woke, this one left out. */
-  readonly frames: number;
 }
 
 /** Unsigned, below 2 ^ bits. */
@@ -25,6 +23,10 @@ export interface Recipe {
   readonly quantity: string | null;
   readonly kin: string | null;
   readonly blurred: boolean;
+  /** A number's value in the column's unit is raw * step + offset; null: of no such column, or it runs round. */
+  readonly scale: { readonly step: number; readonly offset: number } | null;
+  /** Columns that, where they change, may have an event frame sent. */
+  readonly watches: readonly string[];
   /** Shown while it is not known; null: what the source says, from the first frame on. */
   readonly filled: number | null;
   /** Known after this share of the module's own time. */

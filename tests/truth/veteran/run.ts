@@ -2,7 +2,7 @@
 import type { Random } from '../../../src/kit/random.ts';
 import { FD_FORMAT, type Stream } from '../../../src/frames/table.ts';
 import { chance } from './draw.ts';
-import type { Module, Vehicle } from './draw-vehicle.ts';
+import type { Forwarding, Module, Vehicle } from './draw-vehicle.ts';
 import { writerOf } from './board.ts';
 import { fillerBytes } from './fill.ts';
 import type { FrameLayout } from './layout.ts';
@@ -48,12 +48,12 @@ function payloadOf({ layout, module, trip, sent, random }: Running): Uint8Array 
       wake = frame.wake;
     }
     const page = pager ? pager.turn[turn++ % pager.turn.length]! : 0;
-    const bytes = bases[page]!.slice();
+    const bytes = payload.subarray(row * length, (row + 1) * length);
+    bytes.set(bases[page]!);
     const moment = {
       row: trip.columns.rowAt(frame.timeS),
       timeS: frame.timeS,
       awakeS: frame.awakeS,
-      frames: frame.frames,
     };
     slots.forEach((slot, at) => {
       if (slot.pages && !slot.pages.has(page)) return;
@@ -73,7 +73,6 @@ function payloadOf({ layout, module, trip, sent, random }: Running): Uint8Array 
     for (const check of checks) check.apply(bytes, values[check.counter] ?? 0, fresh);
     for (const place of ciphers) for (let at = 0; at < place.length / 8; at++) bytes[at] = random.below(256);
     fresh++;
-    payload.set(bytes, row * length);
   });
   return payload;
 }
@@ -108,6 +107,12 @@ function streamOf(
   };
 }
 
+const forward = (stream: Unranked, { bus, delayS }: Forwarding): Unranked => ({
+  ...stream,
+  bus,
+  timeUs: stream.timeUs.map((us) => us + Math.round(delayS * 1e6)),
+});
+
 /** Ranks of all frames by time over all streams. */
 function ranked(streams: readonly Unranked[]): Stream[] {
   const all = streams.flatMap(({ timeUs }, at) => Array.from(timeUs, (us, row) => ({ us, at, row })));
@@ -125,10 +130,11 @@ export interface Heard {
 export function run(vehicle: Vehicle, trip: Trip, random: Random): Heard[] {
   const heard = vehicle.modules
     .flatMap((module) =>
-      module.frames.map((layout) => ({
-        layout,
-        stream: streamOf(module, layout, trip, vehicle, random.fork(`${module.bus} ${layout.id}`)),
-      })),
+      module.frames.flatMap((layout) => {
+        const stream = streamOf(module, layout, trip, vehicle, random.fork(`${module.bus} ${layout.id}`));
+        const copy = vehicle.forwarded.get(layout);
+        return [stream, ...(copy ? [forward(stream, copy)] : [])].map((each) => ({ layout, stream: each }));
+      }),
     )
     .filter(({ stream }) => stream.count > 0)
     .sort(({ stream: a }, { stream: b }) =>

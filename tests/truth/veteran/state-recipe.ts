@@ -6,6 +6,18 @@ import type { House } from './house.ts';
 import { filledWith, type Recipe, type Source } from './recipe.ts';
 import type { Trip } from './trip.ts';
 
+const bit = {
+  bits: 1,
+  coding: 'unsigned',
+  kind: 'flag',
+  quantity: null,
+  kin: 'states',
+  watches: [],
+  scale: null,
+  filled: null,
+  fillShare: 0,
+} as const;
+
 interface Coded {
   readonly column: string;
   /** Raw by the column's value. */
@@ -13,20 +25,17 @@ interface Coded {
   /** Shown for so long after a change; null: none is. */
   readonly between: { readonly code: number; readonly forS: number } | null;
   readonly delayS: number;
-  readonly every: number;
 }
 
-function sourceOf(trip: Trip, { column, codes, between, delayS, every }: Coded): Source {
+function sourceOf(trip: Trip, { column, codes, between, delayS }: Coded): Source {
   const values = trip.columns.get(column);
   const late = Math.round(delayS / STEP_S);
-  let [state, sinceS, shown] = [-1, -100, 0];
-  return ({ row, timeS, frames }) => {
-    if (frames > 0 && frames % every !== 0) return shown;
+  let [state, sinceS] = [-1, -100];
+  return ({ row, timeS }) => {
     const now = values[Math.max(0, row - late)]!;
     if (now !== state) sinceS = state < 0 ? -100 : timeS;
     state = now;
-    shown = between && timeS - sinceS < between.forS ? between.code : (codes[state] ?? 0);
-    return shown;
+    return between && timeS - sinceS < between.forS ? between.code : (codes[state] ?? 0);
   };
 }
 
@@ -58,7 +67,7 @@ export function stateRecipe(column: string, count: number, house: House, random:
   const free = Array.from({ length: 2 ** bits - 1 }, (_, code) => code).filter((code) => !codes.includes(code));
   const between =
     free.length > 0 && chance(random, 0.2) ? { code: random.pick(free), forS: random.between(0.05, 0.4) } : null;
-  const coded = { column, codes, between, delayS: delay(random), every: 1 };
+  const coded = { column, codes, between, delayS: delay(random) };
   return {
     bits,
     coding: 'unsigned',
@@ -67,6 +76,8 @@ export function stateRecipe(column: string, count: number, house: House, random:
     quantity: null,
     kin: 'states',
     blurred: false,
+    watches: [column],
+    scale: null,
     filled: filledWith(house.filling, bits, false),
     fillShare: chance(random, house.atOnce) ? 0 : 1,
     open: (trip) => sourceOf(trip, coded),
@@ -77,7 +88,7 @@ export function stateRecipe(column: string, count: number, house: House, random:
 export function flagRecipe(column: string, house: House, random: Random): Recipe {
   const bits = chance(random, 0.85) ? house.flagBits : 3 - house.flagBits;
   const isTurned = bits === 1 && chance(random, 0.1);
-  const coded = { column, codes: isTurned ? [1, 0] : [0, 1], between: null, delayS: delay(random), every: 1 };
+  const coded = { column, codes: isTurned ? [1, 0] : [0, 1], between: null, delayS: delay(random) };
   return {
     bits,
     coding: 'unsigned',
@@ -86,6 +97,8 @@ export function flagRecipe(column: string, house: House, random: Random): Recipe
     quantity: null,
     kin: 'states',
     blurred: false,
+    watches: [column],
+    scale: null,
     filled: bits === 2 ? filledWith(house.filling, bits, false) : chance(random, 0.15) ? 1 : null,
     fillShare: chance(random, house.atOnce) ? 0 : 1,
     open: (trip) => sourceOf(trip, coded),
@@ -96,20 +109,35 @@ export function flagRecipe(column: string, house: House, random: Random): Recipe
 export function boundRecipe(column: string, low: number, high: number, random: Random): Recipe {
   const bound = low + (high - low) * random.between(0.02, 0.25);
   return {
-    bits: 1,
-    coding: 'unsigned',
-    kind: 'flag',
+    ...bit,
     model: `${column} beyond a bound`,
-    quantity: null,
-    kin: 'states',
     blurred: true,
-    filled: null,
-    fillShare: 0,
     open: (trip) => {
       const values = trip.columns.get(column);
       return ({ row }) => (values[row]! > bound ? 1 : 0);
     },
   };
+}
+
+/** Flags that one thing switches at the same instant. */
+export function togetherRecipes(column: string, count: number, random: Random): Recipe[] {
+  const delayS = delay(random);
+  return Array.from({ length: count }, (_, index): Recipe => {
+    const coded = { column, codes: chance(random, 0.2) ? [1, 0] : [0, 1], between: null, delayS };
+    return {
+      ...bit,
+      model: `${column} ${index + 1} of ${count} together`,
+      blurred: false,
+      watches: [column],
+      open: (trip) => sourceOf(trip, coded),
+    };
+  });
+}
+
+/** Whether the number beside it is known. */
+export function validRecipe({ model, fillShare }: Recipe, random: Random): Recipe {
+  const known = chance(random, 0.7) ? 1 : 0;
+  return { ...bit, model: `${model} is known`, blurred: false, filled: 1 - known, fillShare, open: () => () => known };
 }
 
 /** Always the same, once it is known. */
@@ -129,6 +157,8 @@ export function constantRecipe(house: House, random: Random): Recipe {
     quantity: null,
     kin: null,
     blurred: false,
+    watches: [],
+    scale: null,
     filled: chance(random, 0.3) ? filledWith(house.filling, bits, false) : null,
     fillShare: 1,
     open: () => () => value,

@@ -6,14 +6,7 @@ import { inByte, wholeBytes, writerOf, type Board } from './board.ts';
 import { chance } from './draw.ts';
 import { TABLE_CHECK, type CheckRule, type CounterRule, type GuardStyle } from './guard-style.ts';
 import { checkOf, tagOf } from './guard-work.ts';
-import type { CheckSlot, CounterSlot } from './layout.ts';
-
-export interface Part {
-  readonly id: number;
-  /** Bytes, the last one left out. */
-  readonly from: number;
-  readonly to: number;
-}
+import type { CheckSlot, CounterSlot, Part } from './layout.ts';
 
 export interface Guards {
   readonly counters: CounterSlot[];
@@ -64,6 +57,9 @@ function checkSlot(rule: CheckRule, place: Placement, part: Part, counter: numbe
   const first = own === 0 ? -1 : place.order === 'big' ? place.lsb.byte - own + 1 : place.lsb.byte;
   return {
     known: { place, on: [], kind: rule.family === 'table' ? 'unsolved' : 'rule', model: nameOf(rule) },
+    rule,
+    part,
+    secret,
     counter,
     apply: (bytes, value) => {
       const message = rule.secretFirst ? [...secret(value)] : [];
@@ -141,6 +137,9 @@ export function takeTag(board: Board, part: Part, guards: Guards, random: Random
   guards.counters.push(counterSlot(count, { bits, max: 2 ** bits - 1, step: 1, every: 1 }, false));
   guards.checks.push({
     known: { place, on: [], kind: 'mac', model: `tag of ${8 * length} bits` },
+    rule: null,
+    part,
+    secret: () => [],
     counter: guards.counters.length - 1,
     apply: (bytes, _counter, fresh) => {
       bytes.set(tagOf(bytes.subarray(part.from, first), key, fresh, length), first);

@@ -3,7 +3,15 @@ import type { Random } from '../../../src/kit/random.ts';
 import { chance } from './draw.ts';
 import type { Recipe } from './recipe.ts';
 
-const base = { coding: 'unsigned', kind: 'number', blurred: false, filled: null, fillShare: 0 } as const;
+const base = {
+  coding: 'unsigned',
+  kind: 'number',
+  blurred: false,
+  watches: [],
+  scale: null,
+  filled: null,
+  fillShare: 0,
+} as const;
 
 /** A resonator of its own keeps the time, so that a count of time is none of frames. */
 const rateOf = (random: Random): number => 1 + random.pick([-1, 1]) * random.between(0.01, 0.03);

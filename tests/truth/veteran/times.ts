@@ -28,7 +28,6 @@ export function wakesOf({ wakes, bootS, afterRunS }: Module, { columns, duration
 export interface Sent {
   readonly timeS: number;
   readonly awakeS: number;
-  readonly frames: number;
   /** Which wake of the module. */
   readonly wake: number;
 }
@@ -50,13 +49,11 @@ export function sentIn({ timing }: FrameLayout, wakes: readonly Wake[], trip: Tr
   const phaseS = random.between(0, periodS);
   const sent: Sent[] = [];
   wakes.forEach(({ fromS, toS }, wake) => {
-    let frames = 0;
     let dueS = fromS + phaseS * (0.2 + 0.8 * random.next());
     let pending = 0;
     for (let timeS = dueS; timeS < toS;) {
       const atS = timeS + Math.abs(random.normal()) * jitter * Math.min(periodS, 0.1);
-      if (atS >= 0 && atS < toS) sent.push({ timeS: atS, awakeS: atS - fromS, frames, wake });
-      frames++;
+      if (atS >= 0 && atS < toS) sent.push({ timeS: atS, awakeS: atS - fromS, wake });
       if (!changed) {
         dueS += periodS;
         timeS = dueS;

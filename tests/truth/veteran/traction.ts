@@ -34,8 +34,6 @@ export const drawBody = (random: Random): Body => ({
   wheelbaseM: random.between(2.3, 3),
 });
 
-const WHEELS = ['FL', 'FR', 'RL', 'RR'] as const;
-
 export class Traction {
   private speed = 0;
   private pedal = 0;
@@ -48,7 +46,9 @@ export class Traction {
   private turnS = 0;
   private tremor = 0;
   private acceleration = 0;
-  private readonly turns = [0, 0, 0, 0];
+  private readonly turns: number[];
+  private readonly wheels = [0, 0, 0, 0];
+  private readonly pulses = [0, 0, 0, 0];
   distanceM = 0;
   powerW = 0;
   constructor(
@@ -56,7 +56,7 @@ export class Traction {
     private readonly random: Random,
   ) {
     this.angleDeg = random.between(0, 360);
-    this.turns = this.turns.map(() => random.between(0, 200));
+    this.turns = Array.from({ length: 4 }, () => random.between(0, 200));
   }
 
   private feet({ wanted, gear, key }: Leg, live: boolean): void {
@@ -115,6 +115,17 @@ export class Traction {
     this.distanceM += Math.abs(speed) * STEP_S;
   }
 
+  private wheel(index: number, yaw: number): void {
+    const { body, random } = this;
+    const side = index % 2 === 0 ? -1 : 1;
+    const slip = index < 2 ? (this.torque / body.torqueMaxNm) * 0.006 : 0;
+    const own = this.speed * (1 + slip) + side * yaw * 0.78;
+    const hum = Math.abs(own) > 0.2 ? random.normal() * 0.01 : 0;
+    this.turns[index]! += Math.abs(own * STEP_S) / (2 * Math.PI * body.wheelRadiusM);
+    this.wheels[index] = Math.abs(own + hum) * 3.6;
+    this.pulses[index] = Math.floor(this.turns[index]! * body.pulsesPerTurn);
+  }
+
   /** live: whether the motor has its voltage. Returns the values of this instant. */
   step(row: number, leg: Leg, live: boolean): Record<string, number> {
     const { body, random } = this;
@@ -128,18 +139,17 @@ export class Traction {
     this.angleDeg = (((this.angleDeg + rpm * 6 * STEP_S) % 360) + 360) % 360;
     const losses = Math.abs(this.torque) * 4 + (live ? 250 : 0);
     this.powerW = this.torque * rpm * (Math.PI / 30) + losses;
-    const wheels: Record<string, number> = {};
-    WHEELS.forEach((wheel, index) => {
-      const side = index % 2 === 0 ? -1 : 1;
-      const slip = index < 2 ? (this.torque / body.torqueMaxNm) * 0.006 : 0;
-      const own = this.speed * (1 + slip) + side * yaw * 0.78;
-      const hum = Math.abs(own) > 0.2 ? random.normal() * 0.01 : 0;
-      this.turns[index]! += Math.abs(own * STEP_S) / (2 * Math.PI * body.wheelRadiusM);
-      wheels[`wheel${wheel}`] = Math.abs(own + hum) * 3.6;
-      wheels[`pulses${wheel}`] = Math.floor(this.turns[index]! * body.pulsesPerTurn);
-    });
+    for (let wheel = 0; wheel < 4; wheel++) this.wheel(wheel, yaw);
+    const { wheels, pulses } = this;
     return {
-      ...wheels,
+      wheelFL: wheels[0]!,
+      wheelFR: wheels[1]!,
+      wheelRL: wheels[2]!,
+      wheelRR: wheels[3]!,
+      pulsesFL: pulses[0]!,
+      pulsesFR: pulses[1]!,
+      pulsesRL: pulses[2]!,
+      pulsesRR: pulses[3]!,
       speed: Math.abs(this.speed) * 3.6,
       speedSigned: this.speed * 3.6,
       motorSpeed: rpm,
