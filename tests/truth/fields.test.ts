@@ -1,5 +1,5 @@
 /**
- * What the field finders find, over vehicles of three makers under eight conditions; `npm run scorecard -- fields` draws its seeds from
+ * What the field finders find, over vehicles of four makers under eight conditions; `npm run scorecard -- fields` draws its seeds from
  * the commit and takes all of them, `npm test` a few that stay the same.
  */
 import { afterAll, describe, expect, it } from 'vitest';
