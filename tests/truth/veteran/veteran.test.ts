@@ -4,11 +4,10 @@ import { createRandom } from '../../../src/kit/random.ts';
 import type { KnownStream } from '../fields-truth.ts';
 import { checkOf } from './guard-work.ts';
 import type { CheckRule } from './guard-style.ts';
-import { knownOf, type Slot } from './layout.ts';
+import { movedOn, rowsOf, shareOfStates, shareShown, type Row } from './compare.ts';
+import { knownOf } from './layout.ts';
 import { makeParts, VETERAN_CONDITIONS, veteranDrive, type VeteranConditionName } from './make-veteran.ts';
-import { bitsOf, checkValue, holdsOn, numberOf, readBits, remainder, rowBytes } from './read-back.ts';
-import type { Heard } from './run.ts';
-import type { Trip } from './trip.ts';
+import { bitsOf, checkValue, holdsOn, readBits, remainder } from './read-back.ts';
 
 const NAMES = Object.keys(VETERAN_CONDITIONS) as VeteranConditionName[];
 const SHORT_S = 40;
@@ -16,47 +15,7 @@ const SHORT_S = 40;
 const shortOf = (name: VeteranConditionName) =>
   makeParts({ ...VETERAN_CONDITIONS[name], durationS: SHORT_S }, createRandom(`veteran test ${name}`));
 
-interface Row {
-  readonly bytes: readonly number[];
-  readonly timeS: number;
-}
-
-const rowsOf = ({ stream }: Heard, every = 1): Row[] =>
-  Array.from({ length: Math.ceil(stream.count / every) }, (_, at) => ({
-    bytes: rowBytes(stream, at * every),
-    timeS: stream.timeUs[at * every]! / 1e6,
-  }));
-
 const SILENCE_S = 1.2;
-
-/** Late by no more than this beside ten frames, off by no more than so many steps. */
-const LATE_S = 0.35;
-const OFF_STEPS = 8;
-
-/** Share of frames, without those that say that it is not known, whose number was that of its column a while before, or the least there is where that was below; null where there are none. */
-function shareShown(
-  { place, on, recipe }: Slot,
-  rows: readonly Row[],
-  periodS: number,
-  { columns }: Trip,
-): number | null {
-  const { step, offset } = recipe.scale!;
-  const column = columns.get(recipe.model);
-  const own = rows.filter(({ bytes }) => holdsOn(bytes, on) && readBits(bytes, place) !== recipe.filled);
-  if (own.length === 0) return null;
-  const right = own.filter(({ bytes, timeS }) => {
-    const value = numberOf(readBits(bytes, place), recipe.coding, place.length) * step + offset;
-    const before = column.subarray(columns.rowAt(timeS - LATE_S - 10 * periodS), columns.rowAt(timeS) + 1);
-    const off = Math.max(OFF_STEPS * step, 1e-3 * Math.abs(value));
-    const isLeast = value === offset && Math.min(...before) < offset;
-    return isLeast || (value >= Math.min(...before) - off && value <= Math.max(...before) + off);
-  });
-  return right.length / own.length;
-}
-
-/** [bytes] bits that are not the same on all of these. */
-const movedOn = (rows: readonly Row[]): number[] =>
-  rows[0]!.bytes.map((first, at) => rows.reduce((moved, { bytes }) => moved | (bytes[at]! ^ first), 0));
 
 describe('cyclic checks of "123456789"', () => {
   // Published check values of these parameter sets (from memory): SAE J1850, AUTOSAR, SMBus, IBM 3740, ARC, ISO-HDLC, G-704.
@@ -93,6 +52,18 @@ describe.each(NAMES)('a veteran, %s', (name) => {
     });
     expect(shares.length).toBeGreaterThan(10);
     expect(shares.filter((share) => share > 0.97).length).toBeGreaterThan(0.97 * shares.length);
+  });
+
+  it('shows its states where it says', () => {
+    const shares = heard.flatMap((each) => {
+      const rows = rowsOf(each, 7);
+      return each.layout.slots
+        .filter(({ recipe }) => recipe.watches.length > 0)
+        .map((slot) => shareOfStates(slot, rows, Math.min(0.1, each.layout.timing.periodS), trip))
+        .filter((share) => share !== null);
+    });
+    expect(shares.length).toBeGreaterThan(10);
+    expect(shares.filter((share) => share > 0.95).length).toBeGreaterThan(0.95 * shares.length);
   });
 
   it('moves no bit that is not told of, on any page, and tells of none twice', () => {
