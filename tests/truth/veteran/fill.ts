@@ -85,7 +85,9 @@ export function complementCopy(board: Board, slots: readonly Slot[], house: Hous
   const wide = slots.filter(({ place }) => place.length >= COPY_BITS_LEAST && place.length <= 16);
   if (wide.length === 0) return null;
   const { place: from } = random.pick(wide);
-  const spot = board.fit(from.length, house.order, house.layout, 0, board.bytes * 8);
+  // Which of two that show each other is the copy, nobody can tell: here it is always the one behind.
+  const behind = 8 * (1 + Math.max(...bitPositions(from).map((at) => at >> 3)));
+  const spot = board.fit(from.length, house.order, house.layout, behind, board.bytes * 8);
   if (!spot) return null;
   const read = bitPositions(from);
   const write = writerOf(spot.place);

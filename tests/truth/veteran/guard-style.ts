@@ -90,10 +90,13 @@ function check(random: Random): CheckRule {
       return crc(4, random);
     case 'sum 16':
       return { ...plain, family: 'sum', width: 16, xorOut: turned ? 0xffff : 0, secret };
+    // A sum is sent as it is or complemented; what else is in it was added.
     case 'nibble sum':
+      return { ...plain, family: kind, width: 4, xorOut: turned ? 0xf : 0, secret };
     case 'nibble xor':
       return { ...plain, family: kind, width: 4, xorOut: turned ? 0xf : random.below(16), secret };
     case 'sum':
+      return { ...plain, family: kind, width: 8, xorOut: turned ? 0xff : 0, secret };
     case 'xor':
       return { ...plain, family: kind, width: 8, xorOut: turned ? 0xff : random.pick([0, random.below(256)]), secret };
   }
