@@ -42,3 +42,26 @@ export function part(control: Control, from: number, to: number): Control {
   if (!onProgress) return control;
   return { ...control, onProgress: ({ share, note }) => onProgress({ share: from + (to - from) * share, note }) };
 }
+
+/**
+ * Controls for what is done side by side: each fills its own 0..1, all of them, weighed, that of the given one. The note is that of the first
+ * that is not done yet.
+ */
+export function sideBySide(control: Control, weights: readonly number[]): readonly Control[] {
+  const { onProgress } = control;
+  if (!onProgress) return weights.map(() => control);
+  const total = weights.reduce((sum, weight) => sum + weight, 0);
+  const reached = weights.map(() => ({ share: 0, note: '' }));
+  const tell = (): void => {
+    const share = reached.reduce((sum, each, i) => sum + each.share * ((weights[i] as number) / total), 0);
+    const first = reached.find((each) => each.share < 1 && each.note !== '');
+    onProgress({ share: Math.min(1, share), note: (first ?? (reached.at(-1) as Progress)).note });
+  };
+  return weights.map((_, i) => ({
+    ...control,
+    onProgress: ({ share, note }) => {
+      reached[i] = { share: Math.max(share, (reached[i] as Progress).share), note };
+      tell();
+    },
+  }));
+}

@@ -141,8 +141,8 @@ export function* knownFrom(
   return { rows, orders, health, senders, network: yield* networkRoles(table, rows, silences) };
 }
 
-/** O(frames). */
-function* surveyKnown(table: FrameTable, hints?: Hints): Steps<SurveyKnown> {
+/** O(frames). @param hints as of `surveySteps` */
+export function* surveyKnown(table: FrameTable, hints?: Hints): Steps<SurveyKnown> {
   const buses = yield* busFrames(table);
   const orders = yield* busOrders(table, buses);
   const rows: SurveyFrame[] = [];

@@ -80,8 +80,12 @@ export async function draftTask(request: DraftRequest, context: TaskContext): Pr
       table,
       rates: ratesFor(table.buses, given),
       findFields: (control) => analyseFields(table, context, control, hand.decisions),
-      findSame: (findings, control) =>
-        analyse('same', table, { job: 'same', findings, seed: request.seed }, context, control),
+      findSame: (findings, question, control) =>
+        analyse('same', table, { job: 'same', findings, ...question }, context, control),
+      findLinks: (findings, question, control) =>
+        analyse('link', table, { job: 'link', findings, ...question }, context, control),
+      findFits: (findings, question, control) =>
+        analyse('fit', table, { job: 'fit', findings, ...question }, context, control),
     },
     part(context.control, 0.15, 1),
   );
