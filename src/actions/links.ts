@@ -15,7 +15,7 @@ import type { ActionPlan, Train } from './plan.ts';
 import { movesOf } from './moves.ts';
 import type { AnsweringSeries } from './pace.ts';
 import type { TimedLink } from './ranking.ts';
-import { changeSearch, densest, eventsOf } from './reaction.ts';
+import { changeSearch, densest, eventsOf, keptLags } from './reaction.ts';
 import { statesOf } from './states.ts';
 import type { Link } from './types.ts';
 
@@ -85,7 +85,7 @@ export interface LinkContext {
   readonly random: Random;
 }
 
-/** Median time from mark to the beginning of the change, the coarse lag where too few marks show it; and how many marks it keeps time with. */
+/** Median time from mark to the beginning of the change, the coarse lag where too few marks show it; how many marks it keeps time with, and when it answered those. */
 function timingOf({ plan, candidate, series, field, standpoint }: LinkContext, { evidence }: Claim) {
   const roughOffsetS = standpoint.shift * SHIFT_S;
   const late = roughOffsetS - standpoint.offsetS;
@@ -94,7 +94,11 @@ function timingOf({ plan, candidate, series, field, standpoint }: LinkContext, {
   const seen = [...lagS].filter((lag) => !Number.isNaN(lag));
   const inTime = densest(seen);
   const isSeen = inTime.length >= Math.max(1, events.length / 3);
-  return { lagS: (isSeen ? median(inTime) : evidence.lag * SHIFT_S) + late, inTime: inTime.length };
+  return {
+    lagS: (isSeen ? median(inTime) : evidence.lag * SHIFT_S) + late,
+    inTime: inTime.length,
+    lags: keptLags(lagS, inTime),
+  };
 }
 
 const round = (value: number, digits: number): number => Number(value.toPrecision(digits));
@@ -109,7 +113,7 @@ export function linkOf(claim: Claim, context: LinkContext): TimedLink {
   const effect = responses.length > 0 ? mean(responses) : 0;
   const spread = responseSd(view.response((train.events[0] as Train['events'][number]).kernel));
   const states = statesOf(candidate, context.series, plan.marks, standpoint.offsetS);
-  const { lagS, inTime } = timingOf(context, claim);
+  const { lagS, inTime, lags } = timingOf(context, claim);
   const link: Link = {
     ...placeOfCandidate(candidate),
     effect: round(effect, 6),
@@ -127,7 +131,7 @@ export function linkOf(claim: Claim, context: LinkContext): TimedLink {
     ...(context.series.isPace ? { isPace: true } : {}),
     ...(states ? { states } : {}),
   };
-  return { link, intervalS: field.intervalS, isNumber: candidate.field.kind === 'number' };
+  return { link, lags, intervalS: field.intervalS, isNumber: candidate.field.kind === 'number' };
 }
 
 /** What is known of a test that claims nothing, without the costly parts. */

@@ -2,6 +2,7 @@
  * What answers most marks in time comes first, and of those the earliest: what a person touches answers each time, a reaction after the
  * mark, and before what follows from it; what they did before or do next keeps time less well. The others follow, strongest first.
  */
+import { median } from '../kit/statistics/order.ts';
 import { fieldKey } from '../map/proposed-fields.ts';
 import type { Link } from './types.ts';
 
@@ -10,6 +11,8 @@ export interface TimedLink {
   /** Usual interval between the field's frames. */
   readonly intervalS: number;
   readonly isNumber: boolean;
+  /** When it answered each mark that its direction asks about, seconds after it; NaN where not in time. */
+  readonly lags: Float64Array;
 }
 
 /** Of the marks that the best field answers in time. */
@@ -39,11 +42,24 @@ function fieldTimes(links: readonly TimedLink[]): Map<string, TimedLink> {
 const MEDIAN_WIDER = 1.25;
 const READ_TO_S = 0.01;
 
-/** What frames leave open of the difference of two middle lags, one standard deviation: a change waits up to an interval for its frame. */
+/** Two standard deviations: one order in twenty is told by chance. */
+const SURE_Z = 2;
+
+/** What frames leave open of the difference of two middle lags: a change waits up to an interval for its frame. */
 const openS = (a: TimedLink, b: TimedLink): number =>
   READ_TO_S +
-  (MEDIAN_WIDER * Math.hypot(a.intervalS, b.intervalS)) /
+  (SURE_Z * MEDIAN_WIDER * Math.hypot(a.intervalS, b.intervalS)) /
     Math.sqrt(12 * Math.max(1, Math.min(inTimeOf(a), inTimeOf(b))));
+
+const PAIRED_LEAST = 3;
+
+/** By how much the second answers later: mark by mark where both answer the same ones, so that a person's own reaction is in neither. */
+function laterS(a: TimedLink, b: TimedLink): number {
+  const isAtEnd = [a, b].map(({ link }) => link.direction === 'release');
+  const pairs = isAtEnd[0] === isAtEnd[1] ? [...b.lags].map((lag, mark) => lag - (a.lags[mark] as number)) : [];
+  const known = pairs.filter((later) => !Number.isNaN(later));
+  return known.length >= PAIRED_LEAST ? median(known) : b.link.lagS - a.link.lagS;
+}
 
 /**
  * Of two that change in one moment as far as can be told, a number comes before a flag, which is made from a number and never the other way; and of two of a kind
@@ -56,8 +72,7 @@ function inMoments(fields: readonly TimedLink[], strength: ReadonlyMap<string, n
     one.isNumber === other.isNumber ? strengthOf(one) > strengthOf(other) : one.isNumber;
   for (let at = out.length - 1; at > 0; at--) {
     const [before, own] = [out[at - 1], out[at]] as [TimedLink, TimedLink];
-    if (isFirst(own, before) && own.link.lagS - before.link.lagS <= openS(own, before))
-      [out[at - 1], out[at]] = [own, before];
+    if (isFirst(own, before) && laterS(before, own) <= openS(own, before)) [out[at - 1], out[at]] = [own, before];
   }
   return out;
 }

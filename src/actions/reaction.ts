@@ -132,6 +132,10 @@ export function densest(lags: readonly number[]): readonly number[] {
   return best;
 }
 
+/** [marks] those of the lags that are kept; NaN for the others. */
+export const keptLags = (lagS: Float64Array, kept: readonly number[]): Float64Array =>
+  lagS.map((lag) => (kept.includes(lag) ? lag : Number.NaN));
+
 export interface FineOffset {
   readonly offsetS: number;
   readonly seS: number;

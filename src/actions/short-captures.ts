@@ -19,7 +19,7 @@ import type { JoinedCaptures, Stretch } from './joined-captures.ts';
 import { choicesOf, labelChances, type BehaviourOver } from './label-permutations.ts';
 import { answeringSeries } from './pace.ts';
 import { rankClaims, type TimedLink } from './ranking.ts';
-import { densest, usualIntervalS } from './reaction.ts';
+import { densest, keptLags, usualIntervalS } from './reaction.ts';
 import type { ActionLinks, Link, LinkReport } from './types.ts';
 
 const RESAMPLES = 400;
@@ -132,7 +132,7 @@ function inOrder(links: readonly Link[], tested: readonly Tested[], stretches: r
     const { lagS } = changeTimes(series, atS, { ...ROUND_LEADER, intervalS, isNumber });
     const inTime = densest([...lagS].filter((lag) => !Number.isNaN(lag)));
     const seen = inTime.length > 0 ? median(inTime) : 0;
-    return { link: { ...link, lagS: seen, inTime: inTime.length }, intervalS, isNumber };
+    return { link: { ...link, lagS: seen, inTime: inTime.length }, lags: keptLags(lagS, inTime), intervalS, isNumber };
   });
   const firstS = Math.min(...timed.map(({ link }) => link.lagS));
   const from = (link: Link): Link => ({ ...link, lagS: Math.round((link.lagS - firstS) * 1000) / 1000 });
