@@ -42,9 +42,13 @@ export class Changes {
     return known;
   }
 
-  /** Two-sided, for a lag that was searched. Cost: the square of some thousand points. */
-  p(leader: Prepared, follower: Prepared, lagUs: number): number {
+  /** How far their changes go together at a lag that was searched, and its chance, two-sided. Cost: the square of some thousand points. */
+  together(leader: Prepared, follower: Prepared, lagUs: number): { readonly r: number; readonly p: number } {
     const [a, b] = [this.of(leader), this.read(follower, lagUs)];
+    return { r: product(a, b, 0), p: this.chanceOf(a, b) };
+  }
+
+  private chanceOf(a: Float64Array, b: Float64Array): number {
     if (this.points === 0 || carrying(a, b, CHANGE_US / this.stepUs) < CARRYING_LEAST) return 1;
     const near = Math.ceil(NEAR_US / this.stepUs);
     let [n, squares] = [0, 0];

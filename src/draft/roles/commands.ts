@@ -40,8 +40,8 @@ export interface Commands {
 function answerOf(told: Told, stronger: readonly Told[]): Behind | null {
   const { sender } = told.leader;
   if (sender === null) return null;
-  for (const { leader, follower, best } of stronger) {
-    if (follower.sender !== sender || best.unexplained * CLEARLY_NEARER > told.best.unexplained) continue;
+  for (const { leader, follower, openInAll } of stronger) {
+    if (follower.sender !== sender || openInAll * CLEARLY_NEARER > told.openInAll) continue;
     const rho = togetherOf(leader.levels, told.leader.levels);
     if (Math.abs(rho) >= ANSWERS_LEVELS) return { why: 'answers', of: leader, rho };
   }
@@ -62,13 +62,13 @@ const isHand = (field: Prepared, { isLed, touched }: Known): boolean =>
   (!field.goesBySteps || touched(field)) && !isLed(field);
 
 /** Such a one goes before the leader, by what both do to the follower: earlier, and much more loosely. */
-const isNearer = ({ leader, follower, best }: Told, told: readonly Told[]): boolean =>
+const isNearer = ({ leader, follower, best, openInAll }: Told, told: readonly Told[]): boolean =>
   told.some(
     (other) =>
       other.follower === follower &&
       other.leader !== leader &&
       other.best.lagUs > best.lagUs &&
-      other.best.unexplained >= CLEARLY_NEARER * best.unexplained &&
+      other.openInAll >= CLEARLY_NEARER * openInAll &&
       !areSame(other.leader, leader),
   );
 
@@ -115,11 +115,11 @@ function isSaidAgain(
 
 /** What says a lever again and goes before the same answer is its command, also where its slower frames do not show the memory by themselves. */
 function passedOn(open: readonly Told[], told: readonly Told[]): Told[] {
-  return open.flatMap(({ leader, follower, best }) => {
+  return open.flatMap(({ leader, follower, best, openInAll }) => {
     const copies = told.filter((one) => one.way === 'copy' && one.leader === leader).map((one) => one.follower);
     return told
       .filter((one) => one.way === 'untold' && one.follower === follower && copies.includes(one.leader))
-      .filter((one) => one.best.lagUs < best.lagUs && one.best.unexplained <= CLEARLY_NEARER * best.unexplained)
+      .filter((one) => one.best.lagUs < best.lagUs && one.openInAll <= CLEARLY_NEARER * openInAll)
       .sort((a, b) => b.best.lagUs - a.best.lagUs)
       .slice(0, 1);
   });
@@ -131,10 +131,10 @@ export function commandsOf(told: readonly Told[], known: Known): Commands {
   const behind = new Map<Prepared, Behind>();
   const [accepted, open]: [Told[], Told[]] = [[], []];
   const nearest = new Map<Prepared, Told>();
-  for (const one of [...told].sort((a, b) => a.best.unexplained - b.best.unexplained)) {
+  for (const one of [...told].sort((a, b) => a.openInAll - b.openInAll)) {
     const { leader, follower } = one;
     if (!nearest.has(follower)) nearest.set(follower, one);
-    const isNear = one.best.unexplained <= CLEARLY_NEARER * (nearest.get(follower) as Told).best.unexplained;
+    const isNear = one.openInAll <= CLEARLY_NEARER * (nearest.get(follower) as Told).openInAll;
     if (one.way !== 'answer' || !isNear || behind.has(leader) || isEchoed(one, told, known)) continue;
     if (1 - one.best.unexplained < PLANT_R2 && gathers(follower)) continue;
     const gathering = gathers(leader);

@@ -29,7 +29,7 @@ const UNSETTLED = 0.85;
 const round = (value: number): number => Number(value.toPrecision(4));
 const ms = (us: number): number => Number((us / 1000).toFixed(1));
 
-export function followOf({ leader, follower, best, spread, tellingUs, p, q, way, sizes }: Told): Follow {
+export function followOf({ leader, follower, best, spread, tellingUs, p, q, way, sizes, short }: Told): Follow {
   return {
     leader: leader.place,
     follower: follower.place,
@@ -46,6 +46,7 @@ export function followOf({ leader, follower, best, spread, tellingUs, p, q, way,
     q,
     way,
     sizes,
+    heldBack: short?.times ?? 0,
   };
 }
 
@@ -59,6 +60,7 @@ const figuresOf = ({
   n,
   q,
   sizes,
+  heldBack,
 }: Follow): RoleReason['figures'] => ({
   lagMs,
   lagMsInterval: [...lagMsInterval],
@@ -69,6 +71,7 @@ const figuresOf = ({
   n,
   q: round(q),
   sizes,
+  ...(heldBack > 0 ? { heldBack } : {}),
 });
 
 interface Verdict {
@@ -123,7 +126,7 @@ function asCopy(field: Prepared, known: Known): Verdict | null {
   };
   const [first] = told
     .filter(({ follower, way }) => follower === field && way === 'copy')
-    .sort((a, b) => a.best.unexplained - b.best.unexplained);
+    .sort((a, b) => a.openInAll - b.openInAll);
   if (!first || isInput(first.leader)) return null;
   const reason: RoleReason = { kind: 'copies', with: first.leader.place, figures: figuresOf(followOf(first)) };
   return { role: 'echo', confidence: settled(CONFIDENCE.copy, first), reasons: [reason] };

@@ -3,8 +3,8 @@
  * asked for. Chance by circular shifts, false discovery over all flags and commands.
  */
 import { heldWhile, loopOf, type Loop } from './held.ts';
-import { agreement, chanceOf, claimed, flagIs, pointsOf, runsOf } from './instants.ts';
-import type { Prepared } from './prepared.ts';
+import { agreement, chanceOf, claimed, flagIs, pointsOf, runsOf, STEP_US, type Course } from './instants.ts';
+import { restOf, type Prepared } from './prepared.ts';
 import type { Told } from './told.ts';
 
 const CLAIM_Q = 0.05;
@@ -41,12 +41,31 @@ export const isFlag = ({ candidate, field }: Prepared): boolean =>
 export const isOfSender = (a: Prepared, b: Prepared): boolean =>
   a.candidate.stream === b.candidate.stream || (a.likelySender !== null && a.likelySender === b.likelySender);
 
+/** Share of the times that something begins to act, and times at least, at which a flag that is no enable is set only then. */
+const LATE_SHARE = 0.1;
+const LATE_TIMES = 2;
+const RESTS = 5;
+const BEGINS = 0.05;
+
+/** What is set because something acts comes after it. off: 1 where the flag stands against it. */
+function comesAfter({ answer, range }: Loop, off: Course, periodUs: number): boolean {
+  const rest = restOf(answer);
+  const isActing = (k: number): boolean => Math.abs((answer[k] as number) - rest) > BEGINS * range;
+  const told = 1 + Math.ceil(periodUs / STEP_US);
+  const begins = runsOf(answer.length, isActing, RESTS).filter(
+    ([from]) => from >= RESTS && !Array.from({ length: RESTS }, (_, k) => isActing(from - 1 - k)).includes(true),
+  );
+  const late = begins.filter(([from]) => off[from + told] === 1).length;
+  return late >= LATE_TIMES && late >= LATE_SHARE * begins.length;
+}
+
 function enableOf(flag: Prepared, loop: Loop, off: number): Omit<Enable, 'q'> | null {
   const { leader, follower } = loop.told;
   const stands = flagIs(flag, off, loop.answer.length);
   const found = heldWhile(loop, stands, flag.field.periodUs);
   if (!found || found.refused < TIMES_LEAST || found.refused < REFUSED_LEAST * found.asked) return null;
   if (found.despite > DESPITE_MOST || found.otherwise > OTHERWISE_MOST) return null;
+  if (comesAfter(loop, stands, flag.field.periodUs)) return null;
   const turns = runsOf(stands.length, (k) => stands[k] === 0, 1).length;
   if (!isOfSender(flag, leader) && (turns < TURNS_SURE || found.refused < REFUSED_SURE)) return null;
   return {

@@ -10,11 +10,13 @@ import { createRandom } from '../../kit/random.ts';
 import { fieldKey, type ProposedFrame } from '../../map/proposed-fields.ts';
 import type { Survey, SurveyFrame } from '../../timing/types.ts';
 import { commandsOf } from './commands.ts';
+import { Courses } from './courses.ts';
 import { decideRole, followOf } from './decide.ts';
 import { enablesOf } from './enables.ts';
 import { faultsOf } from './faults.ts';
-import { judgeFollows, type Judged } from './follows.ts';
+import { judgeFollows } from './follows.ts';
 import { Gatherings, type Gathering } from './gathers.ts';
+import type { Judged } from './judge.ts';
 import { boundsOf } from './limits.ts';
 import { prepareFields, type Prepared, type Sender } from './prepared.ts';
 import { toldOf } from './told.ts';
@@ -80,15 +82,25 @@ export async function findRoles(
 ): Promise<RoleReport> {
   const random = createRandom(seed).fork('roles');
   const frameOf = surveyed(survey);
-  const { judged, pairs, isLed } = await judgeFollows(fields, table.endUs, random, control);
+  const courses = new Courses(table.endUs);
+  const { judged, pairs, isLed, ledBy } = await judgeFollows(fields, courses, random, control);
   const jitterUs = ({ candidate }: Prepared): number => 1000 * (frameOf(candidate.frame)?.timing.jitterMs ?? 0);
   const told = toldOf(judged, pairs, ({ leader, follower }: Judged) => Math.max(jitterUs(leader), jitterUs(follower)));
   const gathers = (field: Prepared): Gathering | null => gatherings.of(field);
   const touched = touchedBy(links);
   const commands = commandsOf(told, { gathers, isLed, touched: (field) => touched(field) !== null });
-  const tied = [...commands.commands, ...commands.open];
+  const answers = [...commands.commands, ...commands.open].map((one) => ({
+    ...one,
+    field: one.follower,
+    led: one.follower,
+  }));
+  // A command is held back as well, of what comes before it.
+  const asking = [...new Set(commands.commands.map(({ leader }) => leader))].flatMap((field) => {
+    const found = field.goesBySteps ? null : ledBy(field);
+    return found ? [{ ...found, field, dither: 0 }] : [];
+  });
   const numbers = fields.filter(({ isNumber }) => isNumber);
-  const bounds = boundsOf(numbers, tied, table.endUs);
+  const bounds = boundsOf(numbers, [...answers, ...asking], courses);
   const enables = enablesOf(fields, commands.commands, table.endUs);
   const faults = faultsOf(fields, commands.commands, table, (key) => senderOf(frameOf(key)));
   const context = { commands, told, gathers, touched, isLed, bounds, enables, faults };

@@ -90,9 +90,22 @@ function withRests({ timeUs, value }: ComparedField['knots'], refreshUs: number)
   return { timeUs: Float64Array.from(at), value: known, place: known };
 }
 
-/** Instants of the stretches in which the field goes farthest. Deterministic; linear in the field's knots. */
-export function movingInstants(field: ComparedField, refreshUs: number): Instants {
-  const knots = withRests(field.knots, refreshUs);
+/** Those of its instants that are taken, asked in ascending order. */
+function some(knots: ComparedField['knots'], isTaken: (atUs: number) => boolean): ComparedField['knots'] {
+  const rows = Array.from(knots.timeUs.keys()).filter((k) => isTaken(knots.timeUs[k] as number));
+  const timeUs = Float64Array.from(rows, (k) => knots.timeUs[k] as number);
+  const value = Float64Array.from(rows, (k) => knots.value[k] as number);
+  return { timeUs, value, place: value };
+}
+
+/** Instants of the stretches in which the field goes farthest, of all or of those taken. Deterministic; linear in the field's knots. */
+export function movingInstants(
+  field: ComparedField,
+  refreshUs: number,
+  isTaken: ((atUs: number) => boolean) | null = null,
+): Instants {
+  const all = withRests(field.knots, refreshUs);
+  const knots = isTaken ? some(all, isTaken) : all;
   const { timeUs, value } = knots;
   const chosen = [...travelOf(knots)]
     .filter(([, travel]) => travel > 0)

@@ -98,18 +98,35 @@ function spreadsAt(sums: Float64Array, at: number): Spreads {
   return { sxx: xx - (x * x) / n, sxy: xy - (x * y) / n, syy: yy - (y * y) / n };
 }
 
-const scratch = new Float64Array(SUMS);
+const totals = new Float64Array(SUMS);
 
-function oneLine({ stretches, sum }: Sums, cell: number, weight: ArrayLike<number> | null): Line {
-  scratch.fill(0);
+/** Over all stretches of a cell, into `totals`: without an object, as an interval takes a million of them. */
+function addUp({ stretches, sum }: Sums, cell: number, weight: ArrayLike<number> | null): void {
+  let [n, x, y] = [0, 0, 0];
+  let [xx, xy, yy] = [0, 0, 0];
   let at = cell * stretches * SUMS;
   for (let stretch = 0; stretch < stretches; stretch++, at += SUMS) {
     const times = weight ? (weight[stretch] as number) : 1;
     if (times === 0) continue;
-    for (let k = 0; k < SUMS; k++) scratch[k] = (scratch[k] as number) + times * (sum[at + k] as number);
+    n += times * (sum[at] as number);
+    x += times * (sum[at + 1] as number);
+    y += times * (sum[at + 2] as number);
+    xx += times * (sum[at + 3] as number);
+    xy += times * (sum[at + 4] as number);
+    yy += times * (sum[at + 5] as number);
   }
-  const n = scratch[0] as number;
-  const { sxx, sxy, syy } = spreadsAt(scratch, 0);
+  totals[0] = n;
+  totals[1] = x;
+  totals[2] = y;
+  totals[3] = xx;
+  totals[4] = xy;
+  totals[5] = yy;
+}
+
+function oneLine(sums: Sums, cell: number, weight: ArrayLike<number> | null): Line {
+  addUp(sums, cell, weight);
+  const n = totals[0] as number;
+  const { sxx, sxy, syy } = spreadsAt(totals, 0);
   if (!(sxx > 0) || !(syy > 0)) return { ...NO_LINE, n };
   const left = Math.max(0, syy - (sxy * sxy) / sxx);
   return { n, scale: sxy / sxx, unexplained: left / syy, residualSd: Math.sqrt(left / n) };
@@ -142,31 +159,48 @@ export const lineAt = (sums: Sums, cell: number, weight: ArrayLike<number> | nul
 
 export interface Best extends Cell, Line {}
 
-/** The cell that leaves least open. */
-export function bestOf(sums: Sums, weight: ArrayLike<number> | null = null): Best {
-  let best: Best = { lagUs: 0, constantUs: 0, n: 0, scale: 0, unexplained: 2, residualSd: 0 };
-  sums.cells.forEach((cell, index) => {
-    const line = lineAt(sums, index, weight);
-    if (line.unexplained < best.unexplained) best = { ...cell, ...line };
-  });
-  return best;
+/** [cells] what each leaves open. */
+function openOf(sums: Sums, weight: ArrayLike<number> | null = null): Float64Array {
+  const open = new Float64Array(sums.cells.length);
+  for (let cell = 0; cell < open.length; cell++) open[cell] = lineAt(sums, cell, weight).unexplained;
+  return open;
 }
+
+/** The first of the least; -1 where nothing is known. */
+function leastOf(open: ArrayLike<number>): number {
+  let at = -1;
+  for (let k = 0; k < open.length; k++) if (at < 0 || (open[k] as number) < (open[at] as number)) at = k;
+  return at;
+}
+
+/** The cell that leaves least open. */
+export function bestOf(sums: Sums): Best {
+  const at = leastOf(openOf(sums));
+  return { ...(sums.cells[at] as Cell), ...lineAt(sums, at) };
+}
+
+/** Cells without a memory, by lag. */
+const copyCells = ({ cells }: Sums): number[] =>
+  [...cells.keys()]
+    .filter((at) => (cells[at] as Cell).constantUs === 0)
+    .sort((a, b) => (cells[a] as Cell).lagUs - (cells[b] as Cell).lagUs);
 
 /**
  * What the best pure delay leaves open, between the delays tried: the bottom of the parabola through the three nearest, so that a copy
- * whose delay falls between two steps is not held against it.
+ * whose delay falls between two steps is not held against it. copies: `copyCells`.
  */
-export function copyLeaves(sums: Sums, weight: ArrayLike<number> | null = null): number {
-  const copies = sums.cells.flatMap(({ lagUs, constantUs }, index) => (constantUs === 0 ? [{ lagUs, index }] : []));
-  copies.sort((a, b) => a.lagUs - b.lagUs);
-  const open = copies.map(({ index }) => lineAt(sums, index, weight).unexplained);
-  const least = Math.min(...open);
-  const at = open.indexOf(least);
-  const [before, after] = [open[at - 1], open[at + 1]];
-  if (before === undefined || after === undefined) return least;
+function leavesOf(open: ArrayLike<number>, copies: readonly number[]): number {
+  let at = 0;
+  for (let k = 1; k < copies.length; k++)
+    if ((open[copies[k] as number] as number) < (open[copies[at] as number] as number)) at = k;
+  const least = copies.length > 0 ? (open[copies[at] as number] as number) : Infinity;
+  if (at === 0 || at >= copies.length - 1) return least;
+  const [before, after] = [open[copies[at - 1] as number], open[copies[at + 1] as number]] as [number, number];
   const bend = before - 2 * least + after;
   return bend > 0 ? Math.max(0, least - (before - after) ** 2 / (8 * bend)) : least;
 }
+
+export const copyLeaves = (sums: Sums): number => leavesOf(openOf(sums), copyCells(sums));
 
 export interface Spread {
   /** 95 % intervals. */
@@ -183,13 +217,16 @@ export function spreadOf(sums: Sums, floor: number, random: Random): Spread {
   const { stretches } = sums;
   const [lag, constant, gain] = [new Float64Array(DRAWS), new Float64Array(DRAWS), new Float64Array(DRAWS)];
   const weight = new Uint16Array(stretches);
+  const copies = copyCells(sums);
   for (let draw = 0; draw < DRAWS; draw++) {
     weight.fill(0);
     for (let k = 0; k < stretches; k++) weight[random.below(stretches)]!++;
-    const best = bestOf(sums, weight);
-    lag[draw] = best.lagUs;
-    constant[draw] = best.constantUs;
-    gain[draw] = (copyLeaves(sums, weight) + floor) / (best.unexplained + floor);
+    const open = openOf(sums, weight);
+    const at = leastOf(open);
+    const { lagUs, constantUs } = sums.cells[at] as Cell;
+    lag[draw] = lagUs;
+    constant[draw] = constantUs;
+    gain[draw] = (leavesOf(open, copies) + floor) / ((open[at] as number) + floor);
   }
   const ends = (values: Float64Array): [number, number] => {
     const ascending = sorted(values);

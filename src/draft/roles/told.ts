@@ -3,8 +3,9 @@
  * leaves out zero and it is longer than refresh and jitter, and whether the follower has a memory, is a copy, or neither for sure.
  */
 import { benjaminiHochberg } from '../../kit/statistics/false-discovery.ts';
-import type { Judged } from './follows.ts';
-
+import type { Judged } from './judge.ts';
+import { setApart } from './of-one-part.ts';
+import { leaps, movesByItself } from './own-motion.ts';
 import type { FollowWay } from './types.ts';
 
 const TOLD_Q = 0.05;
@@ -21,9 +22,14 @@ const PACE_QUANTA = 5;
 /** What a refresh is known to is no better than this share of it. */
 const TELLING_LEAST = 0.3;
 
+/** What makes an answer of it: a memory, being held back, moving by itself, a dither of its own, what else the part shows; least of all, not being exact. */
+export type Mark = 'memory' | 'held' | 'moves' | 'measured' | 'beside' | 'inexact';
+
 export interface Told extends Judged {
   readonly q: number;
   readonly way: FollowWay;
+  /** Of an answer. */
+  readonly mark: Mark | null;
 }
 
 const hasMemory = ({ spread }: Judged): boolean => spread.gain[0] >= MEMORY_GAIN && spread.constantUs[0] > 0;
@@ -48,19 +54,46 @@ const isBeyondRefresh = ({ best, tellingUs }: Judged, jitterUs: number): boolean
 const R2_MEASURED = 0.9;
 const R2_PLAIN = 0.95;
 
-function isAnswer(judged: Judged): boolean {
-  if (hasMemory(judged)) return true;
-  if (!isSet(judged)) return false;
-  const { leader, best } = judged;
+/** Held back so often, and doing what is asked for else, it is no copy: what says a command again says all of it. */
+const SHORT_TIMES = 2;
+const R2_FREE = 0.97;
+/** Once is enough for a while, where all the rest is as good as exact. */
+const SHORT_ONCE_S = 1;
+const R2_ONCE = 0.99;
+function isHeldBack({ short, best }: Judged): boolean {
   const r2 = 1 - best.unexplained;
-  if (measures(judged)) return leader.goesBySteps || r2 >= R2_MEASURED;
-  return !isExact(judged) && (leader.goesBySteps || r2 >= R2_PLAIN);
+  if (short === null) return false;
+  return (short.times >= SHORT_TIMES && r2 >= R2_FREE) || (short.seconds >= SHORT_ONCE_S && r2 >= R2_ONCE);
 }
 
-function wayOf(judged: Judged): FollowWay {
-  if (isAnswer(judged)) return 'answer';
-  return isExact(judged) && 1 - judged.best.unexplained >= R2_COPY ? 'copy' : 'untold';
+/** What is set to values far apart and follows as something that is under way in between, or never quite still. */
+const isMoving = ({ leader, own }: Judged): boolean => leader.goesBySteps && movesByItself(own) && leaps(leader);
+
+/** Levels alone go together where both drift: what a command changes by must come back in what answers it. */
+const CHANGES_LEAST = 0.4;
+const changesAlike = ({ changes, best, sizes }: Judged): boolean =>
+  sizes === 'own' || Math.sign(best.scale) * changes >= CHANGES_LEAST;
+
+/** Where no memory tells it, a lag must be known, to about two refreshes: what only drifts along fits about as well at many. */
+const KNOWN_TELLINGS = 2;
+const KNOWN_LAGS = 0.5;
+const isLagKnown = ({ spread, best, tellingUs }: Judged): boolean =>
+  spread.lagUs[1] - spread.lagUs[0] <= KNOWN_TELLINGS * tellingUs + KNOWN_LAGS * best.lagUs;
+
+function markOf(judged: Judged): Mark | null {
+  if (!changesAlike(judged)) return null;
+  if (hasMemory(judged)) return 'memory';
+  if (!isLagKnown(judged)) return null;
+  if (isHeldBack(judged)) return 'held';
+  if (!isSet(judged)) return null;
+  const { leader, best } = judged;
+  const r2 = 1 - best.unexplained;
+  if (measures(judged)) return leader.goesBySteps || r2 >= R2_MEASURED ? 'measured' : null;
+  if (isMoving(judged)) return 'moves';
+  return !isExact(judged) && (leader.goesBySteps || r2 >= R2_PLAIN) ? 'inexact' : null;
 }
+
+const isCopy = (judged: Judged): boolean => isExact(judged) && 1 - judged.openInAll >= R2_COPY && changesAlike(judged);
 
 /**
  * A lag beyond zero is enough behind what is set: nothing can answer it before it is on the bus. Two that both dither may be sensors of one thing, read and sent up to a refresh apart. jitterUs: of the slower of the two frames.
@@ -75,7 +108,11 @@ function isLater(judged: Judged, jitterUs: number): boolean {
 export function toldOf(judged: readonly Judged[], pairs: number, jitterUsOf: (judged: Judged) => number): Told[] {
   const p = Float64Array.from({ length: Math.max(pairs, judged.length) }, (_, k) => judged[k]?.p ?? 1);
   const q = benjaminiHochberg(p);
-  return judged
-    .map((one, k) => ({ ...one, q: q[k] as number, way: wayOf(one) }))
+  const told = judged
+    .map((one, k): Told => {
+      const mark = markOf(one);
+      return { ...one, q: q[k] as number, mark, way: mark ? 'answer' : isCopy(one) ? 'copy' : 'untold' };
+    })
     .filter((one) => one.q <= TOLD_Q && isLater(one, jitterUsOf(one)));
+  return setApart(told);
 }

@@ -35,6 +35,8 @@ export interface Follow {
   readonly way: FollowWay;
   /** own: each setting was answered to a size of its own, as of what limits hold back; r2 is of that. */
   readonly sizes: 'one' | 'own';
+  /** Times that it was held back below what was asked for; r2 and lag are of the rest. */
+  readonly heldBack: number;
 }
 
 /** A figure behind a role: `kind` says what was found, `with` is the other field it is about. */

@@ -11,7 +11,7 @@ const interval = (figures: RoleReason['figures']): string => {
 };
 
 const lagWords = (figures: RoleReason['figures']): string =>
-  `by ${number(figures, 'lagMs')} ms (${interval(figures)}; more than ${number(figures, 'tellingMs')} tells), R² ${number(figures, 'r2')} over ${number(figures, 'n')} instants${figures['sizes'] === 'own' ? ', each time to a size of its own' : ''}`;
+  `by ${number(figures, 'lagMs')} ms (${interval(figures)}; more than ${number(figures, 'tellingMs')} tells), R² ${number(figures, 'r2')} over ${number(figures, 'n')} instants${figures['sizes'] === 'own' ? ', each time to a size of its own' : ''}${'heldBack' in figures ? `, held back below it ${number(figures, 'heldBack')} times besides` : ''}`;
 
 function troubleOf(other: FieldPlace | undefined, figures: RoleReason['figures']): string {
   if (figures['trouble'] === 'silent') return `while ${number(figures, 'silent')} sends nothing`;

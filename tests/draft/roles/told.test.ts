@@ -1,7 +1,7 @@
 /** What may be said of pairs that were judged, and which of those that lead command: each rule by itself, on figures made by hand. */
 import { describe, expect, it } from 'vitest';
 import { commandsOf, type Known } from '../../../src/draft/roles/commands.ts';
-import type { Judged } from '../../../src/draft/roles/follows.ts';
+import type { Judged } from '../../../src/draft/roles/judge.ts';
 import type { Prepared } from '../../../src/draft/roles/prepared.ts';
 import { toldOf, type Told } from '../../../src/draft/roles/told.ts';
 
@@ -11,6 +11,7 @@ const prepared = (sender: string | null, shape: readonly number[] = [1, 0]): Pre
     sender,
     likelySender: sender,
     goesBySteps: false,
+    candidate: { stream: {} },
     field: { quantum: 1 },
     levels: Float32Array.from(shape),
     values: Float32Array.from(shape),
@@ -23,9 +24,13 @@ const answer: Judged = {
   best: { lagUs: 60_000, constantUs: 50_000, n: 3000, scale: 1, unexplained: 0.01, residualSd: 4 },
   spread: { lagUs: [50_000, 70_000], constantUs: [30_000, 70_000], gain: [1.5, 2] },
   sizes: 'one',
+  short: null,
+  openInAll: 0.01,
+  own: { rests: 0, stirred: 0 },
   copyResidualSd: 5,
   tellingUs: 10_000,
   p: 1e-8,
+  changes: 0.9,
   dither: 4,
   ditherPassedOn: 4,
   missed: 0,
@@ -54,7 +59,7 @@ describe('what follows what', () => {
 
   it('is neither where what is left is excused by waiting, and is much all the same', () => {
     const loose = { ...answer.best, unexplained: 0.05, residualSd: 9 };
-    const judged = { ...answer, best: loose, copyResidualSd: 9, whileWaiting: 20 };
+    const judged = { ...answer, best: loose, openInAll: 0.05, copyResidualSd: 9, whileWaiting: 20 };
     expect(ways({ ...judged, spread: { ...answer.spread, gain: [1.1, 1.3] } })).toEqual(['untold']);
   });
 
@@ -80,8 +85,10 @@ describe('which of those that lead commands', () => {
     leader,
     follower,
     best: { ...answer.best, ...figures },
+    openInAll: figures.unexplained ?? answer.best.unexplained,
     q: 0.001,
     way,
+    mark: way === 'answer' ? 'memory' : null,
   });
   const known: Known = { gathers: () => null, touched: () => false, isLed: () => true };
   const leadersOf = (all: readonly Told[], more: Partial<Known> = {}): Prepared[] =>
