@@ -5,7 +5,7 @@
 import { bitPositions, rawReader } from '../frames/bits.ts';
 import type { DivideOptions } from './divide.ts';
 import { leftBy } from './mask.ts';
-import { offsetGain } from './page-gain.ts';
+import { offsetGain } from './page-offsets.ts';
 import { divisionOf, without, type Priced } from './page-prices.ts';
 import type { PayloadRows } from './payload-rows.ts';
 import type { Span } from './segment.ts';

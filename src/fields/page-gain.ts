@@ -5,6 +5,7 @@
  * first half of the rows and charged on the second, so that what merely happened once saves nothing.
  */
 import { BITS_SET } from './bits-set.ts';
+import { goesOneWay, offsetGain } from './page-offsets.ts';
 import type { PayloadRows } from './payload-rows.ts';
 
 export interface ByteGain {
@@ -76,61 +77,14 @@ export function rowsBefore(pages: ArrayLike<number>): Int32Array {
   });
 }
 
-/** Added to each squared step, so that a still byte is no infinite surprise. */
-const FLOOR = 0.1;
-
-/** Of all that the usual steps make, the share by which up and down may differ: over a round they come back to where they were. */
-const ONE_WAY = 0.5;
-
-/** Pages go up and down from one to the next; a value that rises and is renewed at each so many frames only looks as if it had pages. */
-export function goesOneWay(steps: Float64Array, pages: ArrayLike<number>): boolean {
-  const sums = new Map<number, { sum: number; times: number }>();
-  for (let row = 1; row < steps.length; row++) {
-    const own = sums.get(pages[row] as number) ?? { sum: 0, times: 0 };
-    own.sum += steps[row] as number;
-    own.times++;
-    sums.set(pages[row] as number, own);
-  }
-  const means = [...sums.values()].map(({ sum, times }) => sum / times);
-  const net = means.reduce((all, mean) => all + mean, 0);
-  return Math.abs(net) > ONE_WAY * means.reduce((all, mean) => all + Math.abs(mean), 0);
-}
-
-/**
- * Bits saved on the second half by knowing each page's usual step, steps being normally spread.
- * steps: [rows] the step to each row from the row before; the first is passed over.
- */
-export function offsetGain(steps: Float64Array, pages: ArrayLike<number>): number {
-  const half = steps.length >> 1;
-  const sums = new Map<number, { sum: number; times: number }>();
-  for (let row = 1; row < half; row++) {
-    const page = pages[row] as number;
-    const own = sums.get(page) ?? { sum: 0, times: 0 };
-    own.sum += steps[row] as number;
-    own.times++;
-    sums.set(page, own);
-  }
-  let unknown = 0;
-  let known = 0;
-  let rows = 0;
-  for (let row = Math.max(1, half); row < steps.length; row++) {
-    const own = sums.get(pages[row] as number);
-    if (!own) continue;
-    const step = steps[row] as number;
-    unknown += step * step + FLOOR;
-    known += (step - own.sum / (own.times + 1)) ** 2 + FLOOR;
-    rows++;
-  }
-  return rows === 0 ? 0 : (rows / 2) * Math.log2(unknown / known);
-}
-
-/** mask: bits of the byte that are looked at. */
+/** mask: bits of the byte that are looked at; asksSteps: whether each page's usual step is asked for. */
 export function byteGain(
   rows: PayloadRows,
   byte: number,
   mask: number,
   pages: ArrayLike<number>,
   before: Int32Array,
+  asksSteps = true,
 ): ByteGain {
   const { bytes, data, count } = rows;
   const half = count >> 1;
@@ -151,7 +105,7 @@ export function byteGain(
   return {
     plain: frameAfterFrame,
     byPage: frameAfterFrame - paged[0].charge(paged[1]),
-    byOffset: goesOneWay(steps, pages) ? 0 : Math.min(frameAfterFrame, offsetGain(steps, pages)),
+    byOffset: !asksSteps || goesOneWay(steps, pages) ? 0 : Math.min(frameAfterFrame, offsetGain(steps, pages)),
     movesWithin: paged[0].moves + paged[1].moves > MOVES_WITHIN * (paged[0].total + paged[1].total),
   };
 }

@@ -23,9 +23,10 @@ export function leavesOf(rows: PayloadRows, selectors: readonly NamedSelector[])
   const pages = selectorValues(rows, outer);
   const found = new Map<string, Leaf & { rows: number[] }>();
   const inners = new Map(
-    selectors
-      .slice(1)
-      .map((inner) => [inner.on[0]?.values[0] as number, { inner, values: selectorValues(rows, inner) }]),
+    selectors.slice(1).flatMap((inner) => {
+      const values = selectorValues(rows, inner);
+      return (inner.on[0]?.values ?? []).map((page) => [page, { inner, values }] as const);
+    }),
   );
   pages.forEach((page, row) => {
     const own = inners.get(page);

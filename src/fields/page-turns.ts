@@ -164,30 +164,6 @@ function comesRound(values: Uint8Array, distinct: number): boolean {
   return false;
 }
 
-/**
- * Bits for the second half of the values, each told what so many before it were.
- * values: [rows] each as its number among the `kinds` there are, so that keys stay small whole numbers.
- */
-function bitsGiven(values: Uint8Array, order: number, kinds: number, distinct: number): number {
-  const half = values.length >> 1;
-  const seen = new Map<number, number>();
-  const contexts = kinds ** order;
-  let bits = 0;
-  let context = 0;
-  for (let row = 0; row < values.length; row++) {
-    const value = values[row] as number;
-    const whole = context * (kinds + 1);
-    const all = seen.get(whole) ?? 0;
-    const key = whole + 1 + value;
-    const times = seen.get(key) ?? 0;
-    if (row >= half) bits -= Math.log2((times + 1 / distinct) / (all + 1));
-    seen.set(key, times + 1);
-    seen.set(whole, all + 1);
-    context = (context * kinds + value) % contexts;
-  }
-  return bits;
-}
-
 /** A value that came less often is a filling at the start, or an accident. */
 const COMES_MIN = 3;
 
@@ -220,13 +196,4 @@ export function turnsOf(values: Uint8Array): Turns | null {
       comeAlways(values, distinct.length) &&
       comeTogether(values, distinct.length),
   };
-}
-
-/** Bits to write down the second half of the values, each told the one, two or three before it, whichever is cheapest. */
-export function turnBits(values: Uint8Array, distinct: number): number {
-  const numbers = new Uint8Array(256);
-  const kinds = countVisits(values).distinct;
-  kinds.forEach((value, number) => (numbers[value] = number));
-  const numbered = values.map((value) => numbers[value] as number);
-  return Math.min(...[1, 2, 3].map((order) => bitsGiven(numbered, order, kinds.length, distinct)));
 }

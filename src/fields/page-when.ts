@@ -45,13 +45,22 @@ export function presencesOf(own: readonly Leaf[], all: readonly Leaf[]): Presenc
   const everywhere = byOuter(all);
   const whole: [number, Leaf[]][] = [];
   const found: Presence[] = [];
+  const parts = new Map<string, { inner: string; values: number[]; outers: number[]; leaves: Leaf[] }>();
   for (const [value, leaves] of byOuter(own)) {
     if (leaves.length === everywhere.get(value)?.length) whole.push([value, leaves]);
     else {
-      const [outer, inner] = Object.keys(leaves[0]?.when ?? {}) as [string, string];
+      const [, inner] = Object.keys(leaves[0]?.when ?? {}) as [string, string];
       const values = leaves.map(({ when }) => when[inner]?.[0] as number).sort(ascending);
-      found.push(presence({ [outer]: [value], [inner]: values }, leaves));
+      const key = `${inner} ${values.join()}`;
+      const alike = parts.get(key) ?? { inner, values, outers: [], leaves: [] };
+      parts.set(key, alike);
+      alike.outers.push(value);
+      alike.leaves.push(...leaves);
     }
+  }
+  for (const { inner, values, outers, leaves } of parts.values()) {
+    const [outer] = Object.keys(leaves[0]?.when ?? {}) as [string];
+    found.push(presence({ [outer]: outers.sort(ascending), [inner]: values }, leaves));
   }
   if (whole.length > 0) {
     const [outer] = Object.keys(whole[0]?.[1][0]?.when ?? {}) as [string];

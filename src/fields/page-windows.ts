@@ -7,7 +7,7 @@
 import type { Piece } from '../frames/bits.ts';
 import { BITS_SET } from './bits-set.ts';
 import { both, claim } from './mask.ts';
-import { goesOneWay, offsetGain } from './page-gain.ts';
+import { goesOneWay, offsetGain } from './page-offsets.ts';
 import { movedMask, type PayloadRows } from './payload-rows.ts';
 
 /** Bits that a window saves at least. */

@@ -9,7 +9,7 @@ import { joinLeaves, leavesAlike } from './page-alike.ts';
 import { besideSelectors, type Leaf } from './page-leaves.ts';
 import { firstDivisionOf, price, pricePages, pricesOnPages, type PageMasks, type PricedPages } from './page-prices.ts';
 import { samplePages, type PageSample } from './page-sample.ts';
-import { turnBits } from './page-turns.ts';
+import { turnBits } from './page-turn-bits.ts';
 import type { PayloadRows } from './payload-rows.ts';
 import type { Steps } from './steps.ts';
 

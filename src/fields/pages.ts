@@ -65,6 +65,10 @@ function* tellsMoreThanNumber(asked: PagesAsked, selector: Piece): Steps<boolean
   return plainBits - (beside - savedBits) >= Math.max(SAVED_MIN, UNLISTED_SHARE * (plainBits - noiseBits));
 }
 
+/** Whether a second number stands on all pages of the first, so that they name a page together. */
+const isOnAll = (inner: NamedSelector, outer: NamedSelector): boolean =>
+  outer.values.every((value) => inner.on[0]?.values.includes(value));
+
 export interface PagedFields<T> {
   readonly selectors: readonly T[];
   readonly fields: readonly FieldFinding[];
@@ -95,11 +99,12 @@ export function* fieldsOfPages<T extends NamedSelector>(
     const asked = askedBy(leavesOf(rows, [outer]));
     if (!(yield* tellsMoreThanNumber(asked, outer))) return null;
   }
-  const likely = yield* innerThatTell(rows, selectors, free, usable, options);
-  const alone = yield* divideBy([outer]);
-  const inner = likely.filter((each) => !isInCells(each, alone.division));
+  const isGrid = selectors.some((each) => isOnAll(each, outer));
+  const likely = isGrid ? selectors.slice(1) : yield* innerThatTell(rows, selectors, free, usable, options);
+  const alone = isGrid ? null : yield* divideBy([outer]);
+  const inner = alone ? likely.filter((each) => !isInCells(each, alone.division)) : likely;
   const held = [outer, ...inner];
-  const { leaves, division } = inner.length === 0 ? alone : yield* divideBy(held);
+  const { leaves, division } = alone && inner.length === 0 ? alone : yield* divideBy(held);
   if (!tellsPages(division, isList)) return null;
   yield rows.count;
   const fields = findingsOfPages(rows, leaves, division, leftBy(free, held));

@@ -14,10 +14,19 @@ const LISTED_AS_GOOD = 0.8;
 /** Bits that a longer list saves more than a part of it, where it names pages that the part takes for one. */
 const MORE_PAGES_GAIN = 75;
 
+/** Share of what it saves that one which goes on into the next byte saves more: what stands there tells of the pages within a page. */
+const MORE_OVER_BORDER = 1.05;
+
 /** The list that a chosen one is a part of, where it saves more. */
 const finerPart = (good: readonly Judged[], chosen: Judged): Judged =>
   good
-    .filter((each) => each.listed && encloses(each, chosen) && each.gain >= chosen.gain + MORE_PAGES_GAIN)
+    .filter(
+      (each) =>
+        each.listed &&
+        encloses(each, chosen) &&
+        each.gain >= chosen.gain + MORE_PAGES_GAIN &&
+        (each.lsb.bit + each.length <= 8 || each.gain >= MORE_OVER_BORDER * chosen.gain),
+    )
     .reduce((a, b) => (b.gain > a.gain ? b : a), chosen);
 
 /** The best of the candidates. */

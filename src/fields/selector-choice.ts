@@ -12,6 +12,8 @@ export interface Judged extends Omit<SelectorFinding, 'on'> {
   readonly pages: Uint8Array;
   /** Whether they are sent in turn: see `Turns`. */
   readonly inTurn: boolean;
+  /** A second number on all frames, where both name the page together. */
+  readonly beside?: Piece & Pick<SelectorFinding, 'values' | 'listed'>;
 }
 
 /** Share of rows on which two spans that name the same page may differ: start-up fillings. */
@@ -43,7 +45,29 @@ const ALIKE_GAIN = 0.7;
 /** Of two in one place, the share of the one's gain that the other must have. */
 const SAME_GAIN = 0.9;
 
-/** The first in the payload that tells the same pages apart; of those in one place the longest whose values are a run, or the longest. */
+/** Values with which a run is hardly chance. */
+const RUN_VALUES = 5;
+/** Share of the changes of a number that counts which lead to the next value. */
+const COUNTS_SHARE = 0.6;
+
+/** Whether values go up one after the other in time, come round and begin again. */
+function countsUp({ pages, values }: Judged): boolean {
+  const next = new Map(values.map((value, at) => [value, values[(at + 1) % values.length] as number]));
+  let [changes, up] = [0, 0];
+  pages.forEach((page, row) => {
+    const last = row > 0 ? (pages[row - 1] as number) : page;
+    if (page === last) return;
+    changes++;
+    if (next.get(last) === page) up++;
+  });
+  return up >= COUNTS_SHARE * changes;
+}
+
+/** Whether values are a run that no cut of other codes would be: some two bits of four codes run from 0 to 3 half the time, but seldom in order. */
+const isSureRun = (each: Judged): boolean =>
+  isRun(each.values) && (each.values.length >= RUN_VALUES || each.values.length === 2 || countsUp(each));
+
+/** The first in the payload that tells the same pages apart; of those in one place the longest whose values are surely a run, or the longest. */
 export function firstAlike(judged: readonly Judged[], chosen: Judged): Judged {
   const alike = judged.filter(
     (each) =>
@@ -58,7 +82,7 @@ export function firstAlike(judged: readonly Judged[], chosen: Judged): Judged {
       start(each) + each.length <= end &&
       each.gain >= SAME_GAIN * first.gain,
   );
-  const runs = place.filter(({ values }) => isRun(values));
+  const runs = place.filter(isSureRun);
   return (runs.length > 0 ? runs : place).reduce((a, b) => (b.length > a.length ? b : a));
 }
 

@@ -9,9 +9,16 @@ import { encloses, follows, isRun, overlaps, start, type Judged } from './select
 /** What page numbers must save at least, of what the best of all saves: pages of one layout save as much together, and codes of pages within pages more. */
 const IN_TURN_GAIN = 0.55;
 
+/** Whether a counter lies at an end of a span: with its other bits between two of its own, it is none but part of a number that takes turns. */
+const isAtEnd = (counter: Piece, each: Piece): boolean =>
+  start(counter) <= start(each) || start(counter) + counter.length >= start(each) + each.length;
+
 /** Whether a span holds a counter and more: what it tells, the rest of it tells as well. */
 const holdsCounter = (each: Judged, counters: readonly Piece[]): boolean =>
-  counters.some((counter) => overlaps(counter, each) && !(encloses(counter, each) && counter.length === each.length));
+  counters.some(
+    (counter) =>
+      overlaps(counter, each) && isAtEnd(counter, each) && !(encloses(counter, each) && counter.length === each.length),
+  );
 
 /** Whether two name the same pages. */
 const isSame = (a: Judged, b: Judged): boolean => a.values.length === b.values.length && follows(a, b);

@@ -12,26 +12,24 @@ import { worthOfPages } from './page-worth.ts';
 import { blocksOf, type PayloadRows } from './payload-rows.ts';
 import { best } from './selector-best.ts';
 import { isPageContent } from './selector-candidates.ts';
-import { isRun, overlaps, start, type Judged } from './selector-choice.ts';
+import { overlaps, start, type Judged } from './selector-choice.ts';
 import { rowsByPage } from './selector-finding.ts';
 import { headerOf, pagesOfHeader, type Header } from './selector-header.ts';
+import { AS_CHEAP, cheapestOf, numbersPages, unseats, type Priced } from './selector-prices.ts';
 import { readSmall, samePiece, type Candidate, type Trial } from './selector-weigh.ts';
 import type { Steps } from './steps.ts';
 
 /** Rows on which rivals are priced. */
-const ROWS = 1600;
-const BLOCKS = 4;
-/** Rivals that are priced: of those sent in turn and of the others those that save most byte by byte, and this share of what the best saves. */
+export const ROWS = 1600;
+export const BLOCKS = 4;
+/**
+ * Rivals that are priced: of those sent in turn and of the others those that save most byte by byte, and this share of what the best saves. Of the
+ * others one a place, as the spans that hold the same bits would leave no room for what lies elsewhere; at the chosen one's, what saves most and what
+ * has fewest values.
+ */
 const MOST_IN_TURN = 4;
 const MOST_OTHERS = 2;
 const GAIN_SHARE = 0.3;
-/** Share of the bits of the chosen one, and bits, by which a rival must be cheaper. */
-const CHEAPER = { share: 0.03, bits: 40 };
-/** The same where the chosen one numbers the pages and the rival does not: a number and what lies beside it tell more than the number. */
-const CHEAPER_THAN_NUMBER = { share: 0.12, bits: 100 };
-/** Within this share two are equally cheap; then the number of the pages is taken. */
-const AS_CHEAP = 0.015;
-
 /** [rows] pages by the order in which they first come, as text: equal where the same pages are told apart. */
 function pagesKey(pages: Uint8Array): string {
   const numbers = new Map<number, number>();
@@ -42,10 +40,6 @@ function pagesKey(pages: Uint8Array): string {
   });
   return String.fromCharCode(...renamed);
 }
-
-/** Whether it goes through consecutive numbers in turn, as the numbers of pages mostly do (common practice, no source). */
-const numbersPages = ({ inTurn, values }: Judged): boolean =>
-  inTurn && isRun(values) && (values[1] as number) - (values[0] as number) === 1;
 
 /** Of a set that tells the same pages apart what numbers them, or the first in the payload; the chosen one for its own. */
 function onePerPages(judged: readonly Judged[], chosen: Judged): Map<string, Judged> {
@@ -87,7 +81,7 @@ interface Told {
 }
 
 /** Bits that the rows take, read by the pages of a candidate. */
-function* bitsBy(trial: Trial, rows: PayloadRows, told: Told, asked: RivalsAsked): Steps<number> {
+export function* bitsBy(trial: Trial, rows: PayloadRows, told: Told, asked: RivalsAsked): Steps<number> {
   const { usable, options } = asked;
   const { selectors } = told;
   const taken = trial.counters.filter(
@@ -108,35 +102,6 @@ function* bitsBy(trial: Trial, rows: PayloadRows, told: Told, asked: RivalsAsked
   };
   const { plainBits, savedBits } = yield* worthOfPages(pages);
   return plainBits - savedBits;
-}
-
-interface Priced {
-  readonly rival: Judged;
-  readonly bits: number;
-}
-
-/**
- * Whether a rival is so much cheaper that it is taken; or as cheap, and numbers more pages than a chosen one that is no number. What is no number takes the
- * place of one of two pages only, and where it lies before it: what the pages within a page save is not in these prices.
- */
-function unseats({ rival, bits }: Priced, { rival: chosen, bits: bitsNow }: Priced): boolean {
-  const [isNumber, wasNumber] = [rival, chosen].map(numbersPages);
-  const isMore = rival.values.length > chosen.values.length;
-  if (isNumber && !wasNumber && isMore) return bits <= (1 + AS_CHEAP) * bitsNow;
-  if (wasNumber && !isNumber && (chosen.values.length > 2 || start(rival) >= start(chosen) || overlaps(rival, chosen)))
-    return false;
-  const least = wasNumber && !isNumber ? CHEAPER_THAN_NUMBER : CHEAPER;
-  return bits <= (1 - least.share) * bitsNow - least.bits;
-}
-
-/** Of rivals the cheapest; of those about as cheap the one that numbers the most pages, then the first in the payload. */
-function cheapestOf(rivals: readonly Priced[]): Judged {
-  const least = Math.min(...rivals.map(({ bits }) => bits));
-  const near = rivals.filter(({ bits }) => bits <= (1 + AS_CHEAP) * least).map(({ rival }) => rival);
-  const numbers = near.filter(numbersPages);
-  const most = Math.max(...numbers.map(({ values }) => values.length));
-  const left = numbers.length > 0 ? numbers.filter(({ values }) => values.length === most) : near;
-  return left.reduce((a, b) => (start(b) < start(a) ? b : a));
 }
 
 interface HeaderBefore {
@@ -160,6 +125,13 @@ interface Rivals {
   readonly priced: readonly Judged[];
 }
 
+/** The first of each place. */
+function placesApart(all: readonly Judged[]): Judged[] {
+  const found: Judged[] = [];
+  for (const each of all) if (!found.some((other) => overlaps(each, other))) found.push(each);
+  return found;
+}
+
 function rivalsOf(judged: readonly Judged[], looked: readonly Candidate[], chosen: Judged): Rivals {
   if (chosen.isList) return { all: judged, priced: [] };
   const unjudged = looked.filter(({ piece }) => !judged.some((each) => samePiece(each, piece))).map(asJudged);
@@ -169,7 +141,11 @@ function rivalsOf(judged: readonly Judged[], looked: readonly Candidate[], chose
     .filter((each) => each !== chosen && (each.gain === 0 || each.gain >= gainMin))
     .sort((a, b) => b.gain - a.gain);
   const inTurn = others.filter((each) => each.inTurn).slice(0, MOST_IN_TURN);
-  return { all, priced: [...inTurn, ...others.filter((each) => !each.inTurn).slice(0, MOST_OTHERS)] };
+  const uneven = others.filter((each) => !each.inTurn);
+  const apart = placesApart(uneven.filter((each) => !overlaps(each, chosen))).slice(0, MOST_OTHERS);
+  const atChosen = uneven.filter((each) => overlaps(each, chosen));
+  const fewest = [...atChosen].sort((a, b) => a.values.length - b.values.length)[0];
+  return { all, priced: [...new Set([...inTurn, ...apart, ...atChosen.slice(0, 1), ...(fewest ? [fewest] : [])])] };
 }
 
 /** The chosen one, or a rival by which the payload takes clearly fewer bits. looked: what was not judged may number the pages as well. */

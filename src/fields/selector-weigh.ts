@@ -3,11 +3,12 @@
  * and whether that is enough in enough places, a tag being one that goes by a counter.
  */
 import type { Piece } from '../frames/bits.ts';
-import { claim } from './mask.ts';
+import { both, claim } from './mask.ts';
 import { byteGain, fewerFlips, plainBits, rowsBefore } from './page-gain.ts';
-import { turnBits, turnsOf, type Turns } from './page-turns.ts';
+import { turnBits } from './page-turn-bits.ts';
+import { turnsOf, type Turns } from './page-turns.ts';
 import { gainOverWindows } from './page-windows.ts';
-import { readShort, type PayloadRows } from './payload-rows.ts';
+import { movedMask, readShort, type PayloadRows } from './payload-rows.ts';
 import { COUNTING_VALUES, isPageContent, type CounterBits } from './selector-candidates.ts';
 import { carriesOn } from './selector-carries.ts';
 import { overlaps, type Judged } from './selector-choice.ts';
@@ -144,7 +145,7 @@ function weigh(trial: Trial, candidate: Piece, pages: Uint8Array, { values, list
   };
   open.forEach((mask, byte) => {
     const own = byte === candidate.lsb.byte;
-    const gain = mask === 0 ? null : byteGain(rows, byte, mask, pages, before);
+    const gain = mask === 0 ? null : byteGain(rows, byte, mask, pages, before, listed);
     const most = gain ? Math.max(gain.byPage, listed ? gain.byOffset : 0) : 0;
     const counts = gain !== null && most >= BYTE_GAIN_MIN && most >= shareMin * gain.plain;
     if (!counts) return;
@@ -212,13 +213,19 @@ export function judge(trial: Trial, candidate: Candidate): Judged | null {
 /** Windows that must save where one may be a tag. */
 const WINDOWS_MIN = 2;
 
+/** Whether nothing that is open moves before it. */
+const isInFront = ({ rows, open }: Trial, { lsb }: Piece): boolean =>
+  both(open, movedMask(rows)).findIndex((mask) => mask !== 0) === lsb.byte;
+
 /**
  * One whose pages hold cells that lie in no byte whole: asked only where no candidate tells anything byte by byte. What runs as counters
- * do is asked only beside another counter and a known rule: a tag goes by it, too, and so does what is renewed each so many frames.
+ * do is asked only beside another counter and a known rule: a tag goes by it, too, and so does what is renewed each so many frames. What is not sent
+ * in turn but comes round is asked where it stands first, as the upper bits of a cell tell of the others as well (common practice, no source).
  */
 export function judgeByWindows(trial: Trial, { piece, pages, turns }: Candidate): Judged | null {
   const { values, listed, inTurn } = turns;
-  if (!inTurn || crosses(piece) || values.length <= LIST_VALUES || mayBeTag(trial, values)) return null;
+  if (crosses(piece) || values.length <= LIST_VALUES || mayBeTag(trial, values)) return null;
+  if (!inTurn && !(listed && isInFront(trial, piece))) return null;
   const { rows, open, counters, all, isGuarded } = trial;
   const beside = counters.filter((counter) => counter.max - counter.min + 1 >= COUNTING_VALUES);
   if (runsLikeCounter(values) && beside.every((counter) => overlaps(counter, piece))) return null;

@@ -12,25 +12,28 @@ import type { Explained } from './types.ts';
 type Worded = NamedSelector & { readonly why: string };
 
 const nameOf = (finding: SelectorFinding): string => {
-  const page = finding.on[0]?.values[0];
-  return `selector_${placeName(finding)}${page === undefined ? '' : `_page${page}`}`;
+  const pages = finding.on[0]?.values ?? [];
+  return `selector_${placeName(finding)}${pages.length === 1 ? `_page${pages[0]}` : ''}`;
 };
 
 export function selectorOf(finding: SelectorFinding): Worded {
   const { values, saved, listed } = finding;
   const percent = Math.round(100 * saved);
+  const together =
+    (finding.on[0]?.values.length ?? 0) > 1 ? ' It names the page together with the selector before it.' : '';
   const turns = listed ? 'take turns' : 'come again and again, by no list';
   const why = finding.holdsText
     ? `Its ${values.length} values take turns; on the page of each all other bytes that differ hold characters, and none of them ever moves: a text over ${values.length} pages.`
     : `Its ${values.length} values ${turns}, and frames of equal value are alike: read page by page ` +
-      `the other bits take ${percent} % less to write down.`;
+      `the other bits take ${percent} % less to write down.${together}`;
   return { ...finding, name: nameOf(finding), why };
 }
 
 export function toMapSelector(finding: Worded, outer: Worded): Explained<MapSelector> {
   const { name, lsb, length, order, values, saved, listed, why } = finding;
-  const page = finding.on[0]?.values;
-  const when: When = page ? { [outer.name]: [...page] } : null;
+  const pages = finding.on[0]?.values;
+  const isOnAll = pages === undefined || outer.values.every((value) => pages.includes(value));
+  const when: When = isOnAll ? null : { [outer.name]: [...pages] };
   const sure = (values.length === 2 ? 0.3 : 0.5) + saved / 2 - (listed ? 0 : 0.1);
   const confidence = Math.round(100 * Math.min(0.95, sure)) / 100;
   return { name, lsb: { ...lsb }, length, order, ...(when ? { when } : {}), confidence, why };

@@ -10,6 +10,7 @@ import { turnsOf } from './page-turns.ts';
 import { blocksOf, chainRows, movedMask, type PayloadRows } from './payload-rows.ts';
 import { COUNTING_VALUES, selectorCandidates, isPageContent, type CounterBits } from './selector-candidates.ts';
 import { best } from './selector-best.ts';
+import { gridInstead } from './selector-grid.ts';
 import { atFirstPlace, isRun, overlaps, splitCodes, type Judged, type Named } from './selector-choice.ts';
 import { rowsByPage, type Condition, type SelectorFinding } from './selector-finding.ts';
 import { cheapest, type RivalsAsked } from './selector-rivals.ts';
@@ -54,9 +55,10 @@ function* findOne(
     if (own) judged.push(own);
     yield rows.count * rows.bytes;
   }
-  if (judged.length === 0) return null;
-  const chosen = best(judged, counters);
-  return asked ? yield* cheapest(trial, judged, looked, chosen, asked) : chosen;
+  const first = judged.length === 0 ? null : best(judged, counters);
+  if (!asked) return first;
+  const chosen = first && (yield* cheapest(trial, judged, looked, first, asked));
+  return yield* gridInstead(trial, listed, chosen, asked);
 }
 
 /** Without the rows at the start on which no open bit moves: nothing is said yet. */
@@ -89,8 +91,17 @@ function* findWithin(rows: PayloadRows, open: Uint8Array, top: Piece, value: num
   );
 }
 
-function findingOf({ pages: _, inTurn: __, ...judged }: Judged, on: readonly Condition[]): SelectorFinding {
+function findingOf(
+  { pages: _, inTurn: __, beside: ___, ...judged }: Judged,
+  on: readonly Condition[],
+): SelectorFinding {
   return { ...judged, on };
+}
+
+/** Two numbers that name the page together: the second stands on all pages of the first. */
+function bothOf(outer: Judged, inner: NonNullable<Judged['beside']>): SelectorFinding[] {
+  const place: Piece = { lsb: outer.lsb, length: outer.length, order: outer.order };
+  return [findingOf(outer, []), findingOf({ ...outer, ...inner }, [{ place, values: outer.values }])];
 }
 
 /** The outer selector, then those within its pages; `known` is one of them that its own codes show. */
@@ -126,6 +137,7 @@ export function* findSelectors(
   const sample = blocksOf(seen, SELECTOR_ROWS, SELECTOR_BLOCKS);
   const best = yield* findOne(sample, both(open, movedMask(sample)), counters, isGuarded, asked);
   if (!best) return [];
+  if (best.beside) return bothOf(best, best.beside);
   const whole = wholeNumber(sample, best, counters);
   const split = splitCodes(whole);
   const parts = split && atFirstPlace(split, wholeBytes(sample, open, split.outer.lsb.byte));

@@ -1,7 +1,7 @@
 /**
- * Text spread over pages, such as a serial number: a few payloads take turns by a list, nothing moves but from one of them to the next, and
- * all that differs between them are characters, but for one byte, which names the page. Reading such a frame frame after frame
- * shows flags and counters of two values; reading it page by page nothing moves.
+ * Text spread over pages, such as a serial number: a few payloads take turns, by a list or with so many characters that chance is ruled out,
+ * nothing moves but from one of them to the next, and all that differs between them are characters, but for one byte, which names the page.
+ * Reading such a frame frame after frame shows flags and counters of two values; reading it page by page nothing moves.
  */
 import type { PayloadRows } from './payload-rows.ts';
 import { countVisits, turnsOf } from './page-turns.ts';
@@ -71,13 +71,13 @@ function pageByte(columns: readonly Column[], mayBeText: boolean): Column | null
 }
 
 /** The bits of the page's byte that move, where they tell all payloads apart. */
-function selectorAt({ byte, mask, values }: Column): SelectorFinding | null {
+function selectorAt({ byte, mask, values }: Column, listed: boolean): SelectorFinding | null {
   const moved = mask & values.reduce((bits, value) => bits | (value ^ (values[0] as number)), 0);
   const place = pieceOver(byte, moved);
   const { bit } = place.lsb;
   const pages = [...new Set(values.map((value) => (value >> bit) & ((1 << place.length) - 1)))].sort((a, b) => a - b);
   if (pages.length < values.length) return null;
-  return { ...place, on: [], values: pages, listed: true, saved: 1, gain: Infinity, isList: false, holdsText: true };
+  return { ...place, on: [], values: pages, listed, saved: 1, gain: Infinity, isList: false, holdsText: true };
 }
 
 /** [payloads] what each byte that differs between them holds; counters' bits as zeros. */
@@ -97,6 +97,9 @@ function columnsOf(
   return columns;
 }
 
+/** What characters must speak against chance where the payloads take turns by no list that was seen often enough. */
+const UNLISTED_BITS = 24;
+
 /** counters: what counts on beside the pages. mayBeText: whether the page's number may look like a character. */
 function selectorBeside(
   rows: PayloadRows,
@@ -107,12 +110,15 @@ function selectorBeside(
   const mask = leftBy(free, counters);
   const found = payloadsOf(rows, mask);
   const steady = found && steadyOf(found);
-  if (!steady || !turnsOf(steady.numbers)?.listed) return null;
+  const turns = steady && turnsOf(steady.numbers);
+  if (!turns) return null;
   const columns = columnsOf(rows, free, mask, steady.firsts);
   const page = pageByte(columns, mayBeText);
   if (!page) return null;
   const texts = columns.filter((column) => column !== page);
-  return isTextEvidence(textEvidence(texts.map(({ values }) => values))) ? selectorAt(page) : null;
+  const evidence = textEvidence(texts.map(({ values }) => values));
+  if (!isTextEvidence(evidence) || (!turns.listed && evidence < UNLISTED_BITS)) return null;
+  return selectorAt(page, turns.listed);
 }
 
 /**

@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { UNBIASED } from '../../src/fields/divide.ts';
 import { movedMask, rowsOfStream } from '../../src/fields/payload-rows.ts';
-import { turnBits, turnsOf } from '../../src/fields/page-turns.ts';
+import { turnBits } from '../../src/fields/page-turn-bits.ts';
+import { turnsOf } from '../../src/fields/page-turns.ts';
 import type { CounterBits } from '../../src/fields/selector-candidates.ts';
 import type { SelectorFinding } from '../../src/fields/selector-finding.ts';
 import { findSelectors } from '../../src/fields/selectors.ts';

@@ -53,6 +53,19 @@ describe('text over pages', () => {
     for (const text of letters) expect(texts.some(({ why }) => why.includes(`"${text}"`))).toBe(true);
   });
 
+  it('needs no list of turns where characters in each byte rule out chance, and one where few do', () => {
+    const random = createRandom('text by no list');
+    const order = Array.from({ length: 96 }, () => random.below(4));
+    const found = (texts: readonly string[]) => {
+      const payload = new Uint8Array(order.length * 8);
+      order.forEach((page, row) => payload.set([page, ...codes(texts[page] as string)], row * 8));
+      const rows = rowsOfStream(makeStream(payload, 8));
+      return textSelector(rows, movedMask(rows), [])?.lsb.byte;
+    };
+    expect(found(['KX7203A', 'PW41B7C', 'Q9ZD05E', 'M5T8H2V'])).toBe(0);
+    expect(found(['KX', 'PW', 'Q9', 'M5'].map((text) => `${text}.....`))).toBeUndefined();
+  });
+
   it('names the page without the bits of its byte that a guard holds', () => {
     const texts = ['KX7203A', 'PW41B7C', 'Q9ZD05E'];
     const payload = new Uint8Array(600 * 8);

@@ -1,0 +1,70 @@
+import { describe, expect, it } from 'vitest';
+import { UNBIASED } from '../../src/fields/divide.ts';
+import { findFieldsOfStream } from '../../src/fields/find.ts';
+import { movedMask, rowsOfStream } from '../../src/fields/payload-rows.ts';
+import { findSelectors } from '../../src/fields/selectors.ts';
+import { runThrough } from '../../src/fields/steps.ts';
+import { createRandom } from '../../src/kit/random.ts';
+import { makeStream, physicalWalk } from './support/streams.ts';
+
+const COUNT = 3000;
+const MODULES = [1, 2, 3];
+const GROUPS = [0, 16, 32, 48];
+const pack = physicalWalk(createRandom('pack'), COUNT, 33_000, 39_000);
+const sag = createRandom('cells');
+const CELLS = Float64Array.from({ length: 24 }, () => Math.round(150 * sag.normal()));
+
+/** Two cells of 16 bits on each page, near each other as those of a pack are. */
+function cellsOf(row: number, page: number): readonly number[] {
+  const [one, other] = [0, 1].map((at) => (pack[row] as number) + (CELLS[2 * page + at] as number)) as [number, number];
+  return [one & 255, one >> 8, other & 255, other >> 8];
+}
+
+const streamOf = (fill: (row: number) => readonly number[]) => {
+  const payload = new Uint8Array(COUNT * 8);
+  for (let row = 0; row < COUNT; row++) payload.set(fill(row), row * 8);
+  return makeStream(payload, 8);
+};
+
+function selectorsOf(fill: (row: number) => readonly number[]): string[] {
+  const rows = rowsOfStream(streamOf(fill));
+  const asked = { usable: new Uint8Array(8).fill(255), options: { decisions: [], orderBits: UNBIASED } };
+  return runThrough(findSelectors(rows, movedMask(rows), [], true, asked)).map(
+    ({ lsb, length, on }) => `${lsb.byte * 8 + lsb.bit}+${length}${on[0] ? ` on ${on[0].values.join()}` : ''}`,
+  );
+}
+
+const digits = (row: number): readonly [number, number] => [Math.floor(row / 4) % 3, row % 4];
+
+describe('two numbers that name a page together', () => {
+  it('are found where each page has cells of its own', () => {
+    const found = selectorsOf((row) => {
+      const [module, group] = digits(row);
+      return [MODULES[module] as number, GROUPS[group] as number, ...cellsOf(row, 4 * module + group), 0, 0];
+    });
+    expect(found).toEqual(['0+2', '12+2 on 1,2,3']);
+  });
+
+  it('are said as two selectors of all frames, and cells as of a value of each', () => {
+    const { selectors, fields } = findFieldsOfStream(
+      streamOf((row) => {
+        const [module, group] = digits(row);
+        return [MODULES[module] as number, GROUPS[group] as number, ...cellsOf(row, 4 * module + group), 0, 0];
+      }),
+      {},
+    );
+    expect(selectors.map(({ when }) => when ?? null)).toEqual([null, null]);
+    const names = selectors.map(({ name }) => name);
+    const cells = fields.filter(({ length }) => length > 8);
+    expect(cells.length).toBe(24);
+    for (const { when } of cells) expect(Object.keys(when ?? {})).toEqual(names);
+  });
+
+  it('are one where the second tells nothing more: each group is the same in every module', () => {
+    const found = selectorsOf((row) => {
+      const [module, group] = digits(row);
+      return [MODULES[module] as number, GROUPS[group] as number, ...cellsOf(row, group), 0, 0];
+    });
+    expect(found).toEqual(['12+2']);
+  });
+});
