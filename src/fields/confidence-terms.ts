@@ -21,6 +21,13 @@ const HABITUAL = [8, 10, 12, 16];
 const riseOf = (flips: readonly number[]): number =>
   flips.reduce((most, times, at) => (at === 0 ? 0 : Math.max(most, Math.log2((times + 1) / (flips[at - 1]! + 1)))), 0);
 
+/** Values this narrow may be flags that one switch throws. */
+const ALIKE_BITS_MAX = 6;
+
+/** Pairs of bits side by side that seem never to have moved one without the other. */
+const alikeOf = (flips: readonly number[]): number =>
+  flips.filter((times, at) => times > 0 && times === flips[at + 1]).length;
+
 /** What only numbers, states or flags have. */
 function termsByKind({ length, cost, touching }: Span, { moves, flips }: Surroundings) {
   const isFlag = length === 1;
@@ -50,6 +57,8 @@ export function termsOf(span: Span, coding: Coding, around: Surroundings) {
     crossing: Number(lsb.bit + length > 8),
     length: Math.log2(length),
     once: Number(around.moves <= 1),
+    unmoved: Number(around.moves === 0),
+    alike: length > ALIKE_BITS_MAX || around.moves <= 1 ? 0 : alikeOf(around.flips),
     signed: Number(coding === 'signed' || coding === 'sign-magnitude'),
     rows: Math.log2(around.rows),
     noiseBeside: Number(around.noiseBeside),

@@ -15,6 +15,7 @@ import { confidenceOf } from './confidence.ts';
 import { describePlaced, describeSpan, placeName } from './describe.ts';
 import { divide, type DivideOptions } from './divide.ts';
 import type { BusHabits } from './habits.ts';
+import { withoutFilledRows } from './fillings.ts';
 import { guardCounters, type GuardCounters } from './guard-counters.ts';
 import { fixedPlaces, withoutRefused } from './hand-rules.ts';
 import { claim, leftBy } from './mask.ts';
@@ -100,12 +101,14 @@ export function* dissect(all: PayloadRows, options: DissectOptions): Steps<Parts
   const text = textSelector(rows, free, beside);
   const found = text ? [text] : yield* findSelectors(rows, free, beside, isGuarded, { usable, options });
   const byHand = placed.map(({ placement, coding }) => describePlaced(placement, rows, placeName(placement), coding));
-  const context: Context = { rows, free, usable, guards, byHand, options };
+  const context: Context = { all, rows, free, usable, guards, byHand, options };
   const paged = found.length > 0 ? yield* partsOfPages(context, found) : null;
   return paged ?? (yield* partsWithoutPages(context));
 }
 
 interface Context {
+  readonly all: PayloadRows;
+  /** Without fillings but for one. */
   readonly rows: PayloadRows;
   /** [bytes] bits that nothing holds and that moved, and those and the still ones. */
   readonly free: Uint8Array;
@@ -137,10 +140,13 @@ function* partsWithoutPages(context: Context): Steps<Parts> {
   const counters = countersBeside(context, []);
   const taken = counters as unknown as Piece[];
   const [free, usable] = [leftBy(context.free, taken), leftBy(context.usable, taken)];
-  const { spans } = yield* divide(rows, free, usable, options);
+  const without = withoutFilledRows(context.all, options.wakes, free, usable);
+  const data = without?.rows ?? rows;
+  const { spans } = yield* divide(data, free, usable, options, without?.filled ?? null);
   const texts = textsOf(rows, usable);
   yield rows.count;
-  const around = surroundingsOf(rows, spans, free, leftBy(free, spans));
+  const moved = free.map((bits, byte) => bits & ~(without?.filled.mask[byte] ?? 0));
+  const around = surroundingsOf(data, spans, free, leftBy(moved, spans));
   const values = spans.map((span, index) =>
     describeSpan(span, rows, placeName(span), null, (coding) => confidenceOf(span, coding, around[index]!)),
   );

@@ -25,6 +25,10 @@ const SLOWNESS = 10;
 const NOISY_BITS = 2;
 const COURSE_BITS_MIN = 3;
 
+/** Bits that are cheaply left are none that move as noise does. */
+const isNoise = ({ leaveBits }: SegmentOptions, at: number): boolean =>
+  typeof leaveBits === 'number' || (leaveBits[at] as number) > NOISY_BITS;
+
 const keyOf = (bits: Bits): string => bits.join();
 
 class Prices {
@@ -90,7 +94,8 @@ export function* withFinerPrices(
     const found = division.spans.map((span): Bits => bitPositions(span));
     const held = new Set(found.flat());
     const left = new Set<number>();
-    for (let at = 0; at < rows.bytes * 8; at++) if (hasBit(options.free, at) && !held.has(at)) left.add(at);
+    for (let at = 0; at < rows.bytes * 8; at++)
+      if (hasBit(options.free, at) && !held.has(at) && isNoise(options, at)) left.add(at);
     const begin = new Map(
       [...found, ...[...left].map((at) => [at])].map((bits): [number, Bits] => [bits[0] as number, bits]),
     );
@@ -103,8 +108,8 @@ export function* withFinerPrices(
           if (prices.refine(bits)) isCheaper = true;
           const next = begin.get(nextBit(bits.at(-1) as number, 1, order));
           if (!next) break;
-          const isNoise = bits.every((at) => left.has(at)) && !left.has(next[0] as number);
-          if (isNoise && prices.joinNoise(bits, next)) isCheaper = true;
+          const isLeft = bits.every((at) => left.has(at)) && !left.has(next[0] as number);
+          if (isLeft && prices.joinNoise(bits, next)) isCheaper = true;
           bits = [...bits, ...next];
         }
       }

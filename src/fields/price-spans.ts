@@ -3,6 +3,8 @@ import { bitPositions, type ByteOrder } from '../frames/bits.ts';
 import { openBorders } from './byte-borders.ts';
 import { cheapestReading, DECIMAL_BITS_MAX, READ_BITS_MIN, type Readings } from './cheapest-reading.ts';
 import { Company } from './company.ts';
+import { asFilled } from './filled-cost.ts';
+import type { Filled } from './fillings.ts';
 import { floatSpans, type FloatSpan } from './float-spans.ts';
 import { floatPrice, layoutPrice, stillBeside } from './layout-price.ts';
 import { hasBit } from './mask.ts';
@@ -46,9 +48,15 @@ const goesThrough = (borders: Borders, lsbByte: number, size: number, toward: nu
 
 /**
  * Every span that begins and ends with a bit that moved, with its cost.
- * usable: [bytes] bits that no other finding holds (still bits included); free: those of them that moved.
+ * usable: [bytes] bits that no other finding holds (still bits included); free: those of them that moved; filled: those that fillings alone moved,
+ * where the rows are without fillings.
  */
-export function* priceSpans(rows: PayloadRows, free: Uint8Array, usable: Uint8Array): Steps<Candidate[]> {
+export function* priceSpans(
+  rows: PayloadRows,
+  free: Uint8Array,
+  usable: Uint8Array,
+  filled: Filled | null = null,
+): Steps<Candidate[]> {
   const company = new Company(rows);
   const sudden = suddenRows(rows);
   const borders = openBorders(rows, free);
@@ -67,6 +75,7 @@ export function* priceSpans(rows: PayloadRows, free: Uint8Array, usable: Uint8Ar
           rows,
           free,
           usable,
+          filled,
           word,
           company,
           sudden,
@@ -106,6 +115,7 @@ interface Region {
   readonly rows: PayloadRows;
   readonly free: Uint8Array;
   readonly usable: Uint8Array;
+  readonly filled: Filled | null;
   readonly word: Uint32Array;
   readonly company: Company;
   readonly sudden: Uint8Array;
@@ -208,7 +218,7 @@ function pushCandidate(region: Region, low: number, high: number, length: number
   const lsb = lsbByte * 8 + low;
   const limit = order === 'little' ? lsb : msbByte * 8;
   const view = { word, joined: rows.joined, sudden, shift: low, length, company, limit };
-  const cost = cheapestReading(view, readings);
+  const cost = asFilled(cheapestReading(view, readings), region.filled, lsb, length, order);
   if (cost.pairs > 0 && cost.bits > NOISE_SHARE * noiseBits(region, view) * cost.pairs) return;
   if (ownsStrangeCoins(region, view, cost)) return;
   const beside = stillBeside(lsb, msbByte * 8 + high, order, free, usable);

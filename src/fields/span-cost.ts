@@ -101,19 +101,19 @@ function movementCost(company: Company, limit: number): Movement {
   return { pairs: stays + moves, moves, bits: 1.6 + Math.min(byRun, seldomCost(stays, moves), byCompany) };
 }
 
-/** Bits for leaps to and from all ones. */
-function fillingCost(length: number, moves: number): number {
+/** Bits for leaps to and from "no data". */
+function fillingCost(moves: number): number {
   const { fillings, leaving } = special;
-  return fillings === 0 ? 0 : binaryCost(fillings, moves - fillings) + leaving * length;
+  return fillings === 0 ? 0 : binaryCost(fillings, moves - fillings) + leaving;
 }
 
-/** Bits to say when the value leapt to or from all ones, where its other steps are written down without saying when it moved. */
+/** Bits to say when the value leapt to or from "no data", where its other steps are written down without saying when it moved. */
 const leapMoments = (pairs: number): number =>
   special.fillings === 0 ? 0 : seldomCost(pairs - special.fillings, special.fillings);
 
 /** Bits to write down a value's course as a number, its first value excluded. finer: by `course.ts` too. */
 function courseCost(length: number, movement: Movement, finer: CourseCost | null): number {
-  const fillings = fillingCost(length, movement.moves);
+  const fillings = fillingCost(movement.moves);
   const moving = movement.bits + (length === 1 ? 0 : Math.min(fromLast.fixedCost(length), fromLast.cost(length)));
   if (length <= 2) return moving + fillings;
   return (

@@ -31,7 +31,7 @@ export const stay = new Int32Array(RUNS);
 export const move = new Int32Array(RUNS);
 /**
  * Bits to say that the value was a filling at first and until when, the first row behind it and whether its module woke then; moves of a single bit to zero where a module wakes, moves in company,
- * leaps to and from all ones.
+ * leaps to and from "no data" (all ones, or an end of the signed range where the value began there), and bits to say where those from it lead.
  */
 export const special = { filledUntil: 0, start: 0, wakes: false, woken: 0, company: 0, fillings: 0, leaving: 0 };
 
@@ -94,7 +94,10 @@ export function tallySteps({ word, joined, sudden, shift, length, company, limit
   special.filledUntil = start > 0 ? fillingEnds(company, limit, start, sudden) : 0;
   special.start = start;
   special.wakes = start > 0 && sudden[start] === WAKING;
+  const code = noDataOf(word, up, keep, length);
   let begun = false;
+  let measured = 0;
+  let isMeasured = false;
   let run = 0;
   let before = 0;
   let movingMean = 0;
@@ -128,12 +131,16 @@ export function tallySteps({ word, joined, sudden, shift, length, company, limit
     if (sudden[row] === 0) addTransition(before, value);
     else if (sudden[row] === WAKING && length === 1 && value === 0) special.woken++;
     const step = (value - before) | 0;
-    const wasOnes = before === keep;
+    const wasCode = before === keep || before === code;
+    if (!wasCode) {
+      measured = before;
+      isMeasured = true;
+    }
     before = value;
     const isLeap = step > leap || step < -leap;
-    if (isLeap && (wasOnes || value === keep || !begun)) {
+    if (isLeap && (wasCode || value === keep || value === code || !begun)) {
       special.fillings++;
-      if (wasOnes || !begun) special.leaving++;
+      if (wasCode || !begun) special.leaving += isMeasured ? backCost((value - measured) | 0, lift, length) : length;
       begun = true;
       movingMean = mean = value;
       slope = 0;
@@ -155,6 +162,12 @@ export function tallySteps({ word, joined, sudden, shift, length, company, limit
   }
 }
 
+/** Bits to say where a value comes back from "no data": near where it was, or anywhere. */
+function backCost(step: number, lift: number, length: number): number {
+  const distance = Math.abs(step >> lift);
+  return Math.min(length, 3 + 2 * (32 - Math.clz32(distance)));
+}
+
 const isInCompany = ({ from, moved }: Company, limit: number, row: number): boolean => {
   const first = from[row] as number;
   return first < (from[row + 1] as number) && (moved[first] as number) < limit;
@@ -169,12 +182,22 @@ function fillingEnds(company: Company, limit: number, row: number, sudden: Uint8
 /** Values this wide may also say "no data" by the lowest signed number. */
 const LOWEST_BITS_MIN = 8;
 
-/** The first row behind a start-up filling: all ones, or the top bit alone; 0 where there is none or nothing else. */
+/** The lowest or the greatest signed number. */
+const isEndOfSigned = (value: number, keep: number): boolean => value === 1 << 31 || value === (keep ^ (1 << 31));
+
+/** What the value says for "no data" besides all ones: what it began with, where that is an end of its range. */
+function noDataOf(word: Uint32Array, up: number, keep: number, length: number): number {
+  if (word.length === 0 || length < LOWEST_BITS_MIN) return keep;
+  const raw = word[0] as number;
+  const first = (up >= 0 ? raw << up : raw >>> -up) & keep;
+  return isEndOfSigned(first, keep) ? first : keep;
+}
+
+/** The first row behind a start-up filling: all ones, or the lowest or greatest signed number; 0 where there is none or nothing else. */
 function afterFilling(word: Uint32Array, up: number, keep: number, length: number): number {
   if (word.length === 0) return 0;
   const first = ((word[0] as number) << up) & keep;
-  const isLowest = length >= LOWEST_BITS_MIN && first === 1 << 31;
-  if (first !== keep && !isLowest) return 0;
+  if (first !== keep && !(length >= LOWEST_BITS_MIN && isEndOfSigned(first, keep))) return 0;
   let row = 1;
   while (row < word.length && (((word[row] as number) << up) & keep) === first) row++;
   return row < word.length ? row : 0;

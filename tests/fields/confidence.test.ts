@@ -49,6 +49,14 @@ describe('confidence of a span', () => {
     expect(sure({}, span(0, 0, 8, 40, 'longer'))).toBeLessThan(sure());
   });
 
+  it('is less where bits side by side never moved one without the other, but in a value that moved once, and where nothing moved', () => {
+    const states = span(0, 0, 3);
+    const plain = sure({ flips: [50, 30, 15] }, states);
+    expect(sure({ flips: [50, 50, 50] }, states)).toBeLessThan(plain);
+    expect(sure({ moves: 1, flips: [1, 1, 1] }, states)).toBe(sure({ moves: 1, flips: [1, 1, 0] }, states));
+    expect(sure({ moves: 0, flips: [0, 0, 0] }, states)).toBeLessThan(sure({ moves: 1, flips: [1, 0, 0] }, states));
+  });
+
   it('is never certain, on pages less so, and the less the pages save', () => {
     expect(sure({}, span(0, 0, 8, 1e9))).toBeLessThan(1);
     const onPages = (savedShare: number): number => confidenceOnPages(span(0, 0, 8), 'unsigned', quiet, savedShare);
