@@ -30,6 +30,17 @@ interface Totals {
   readonly claimedRight: number;
 }
 
+/** Of each role, claims that are right among fields with a known one, beside the confidence that was said. */
+function sayByRole(scores: readonly RolesScore[]): void {
+  const all = scores.flatMap(({ confidences }) => confidences);
+  for (const role of new Set(all.map((one) => one.role))) {
+    const own = all.filter((one) => one.role === role);
+    const said = own.reduce((total, { confidence }) => total + confidence, 0) / own.length;
+    const right = own.filter((one) => one.right).length;
+    console.log(`  called ${role}: right ${share(right, own.length)}, confidence said ${said.toFixed(2)}`);
+  }
+}
+
 function total(name: string, scores: readonly RolesScore[]): Totals {
   const totals: Totals = {
     pairs: sum(scores, ({ pairs }) => pairs),
@@ -50,6 +61,7 @@ function total(name: string, scores: readonly RolesScore[]): Totals {
     const right = within.filter((one) => one.right).length;
     if (within.length > 0) console.log(`  naming, share said ${from} to ${to}: right ${share(right, within.length)}`);
   }
+  sayByRole(scores);
   if (process.env['LOOMSCRIBE_SHOW_WRONG'])
     for (const score of scores)
       console.log([...score.falseOnes, ...score.falseParts, ...score.lost].map((line) => `  ${line}`).join('\n'));

@@ -1,6 +1,7 @@
 /** The role of each field, with the figures that it is told by: commands and what follows them first, then what a field is by itself. */
 import type { SignalRole } from '../../map/schema.ts';
 import type { Commands } from './commands.ts';
+import { CONFIDENCE, UNSETTLED } from './confidence.ts';
 import type { Enable } from './enables.ts';
 import type { Fault } from './faults.ts';
 import type { Gathering } from './gathers.ts';
@@ -9,22 +10,6 @@ import type { Prepared } from './prepared.ts';
 import type { Told } from './told.ts';
 import type { Follow, RoleFinding, RoleReason } from './types.ts';
 import { wordsOf } from './words.ts';
-
-/** How often each way of telling was right on simulated vehicles (`tests/truth/roles.test.ts`), cut to what is safe to say. */
-const CONFIDENCE = {
-  command: 0.95,
-  follower: 0.95,
-  copy: 0.8,
-  gathers: 0.9,
-  answers: 0.8,
-  values: 0.8,
-  input: 0.7,
-  limit: 0.85,
-  enable: 0.8,
-  fault: 0.85,
-} as const;
-/** Without a settled sender a field's own frame is all that rules out an answer of its own. */
-const UNSETTLED = 0.85;
 
 const round = (value: number): number => Number(value.toPrecision(4));
 const ms = (us: number): number => Number((us / 1000).toFixed(1));
@@ -154,7 +139,7 @@ function asInput(field: Prepared, { commands, touched, isLed }: Known): Verdict 
   if (action !== null)
     return { role: 'state', confidence: CONFIDENCE.input, reasons: [{ kind: 'answers', figures: { action } }] };
   if (!commands.heads.has(field)) return null;
-  return { role: 'state', confidence: 0.5, reasons: [{ kind: 'leads', figures: { chain: 2 } }] };
+  return { role: 'state', confidence: CONFIDENCE.head, reasons: [{ kind: 'leads', figures: { chain: 2 } }] };
 }
 
 function asLimit(field: Prepared, { bounds }: Known): Verdict | null {
