@@ -28,7 +28,7 @@ export const BLOCKS = 4;
  * has fewest values.
  */
 const MOST_IN_TURN = 4;
-const MOST_OTHERS = 2;
+const MOST_OTHERS = 1;
 const GAIN_SHARE = 0.3;
 /** [rows] pages by the order in which they first come, as text: equal where the same pages are told apart. */
 function pagesKey(pages: Uint8Array): string {
