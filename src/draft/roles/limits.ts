@@ -5,12 +5,13 @@
  */
 import { normalBelow } from '../../kit/statistics/distributions.ts';
 import { benjaminiHochberg } from '../../kit/statistics/false-discovery.ts';
-import { actingOf, TIMES_LEAST, touchOf, type Acting, type Standing } from './along.ts';
+import { actingOf, TIMES_LEAST, touchOf } from './along.ts';
 import { layOut, shortStepUs } from './asked.ts';
 import { courseOf } from './course.ts';
 import type { Courses } from './courses.ts';
 import type { Led } from './judge.ts';
 import type { Prepared } from './prepared.ts';
+import type { Acting, Standing } from './touch.ts';
 
 const CLAIM_Q = 0.01;
 /** Share of all that falls short that lies along it. */
