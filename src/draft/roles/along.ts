@@ -53,9 +53,19 @@ export function actingOf(field: Prepared, laid: Laid, dither: number, lagUs: num
   };
 }
 
-/** [n] the limit at the answer's instants, so many points earlier, in a circle. */
-const readLimit = ({ at, points }: Acting, limit: Float64Array, late: number): Float64Array =>
-  Float64Array.from(at, (k) => limit[(((k - late) % points) + points) % points] as number);
+const scratch = { limit: new Float64Array(0) };
+
+/** [n] the limit at the answer's instants, so many points earlier, in a circle; valid until the next call. */
+function readLimit({ at, points }: Acting, limit: Float64Array, late: number): Float64Array {
+  if (scratch.limit.length < at.length) scratch.limit = new Float64Array(2 * at.length);
+  const read = scratch.limit.subarray(0, at.length);
+  const back = ((late % points) + points) % points;
+  for (let i = 0; i < at.length; i++) {
+    const k = (at[i] as number) - back;
+    read[i] = limit[k < 0 ? k + points : k] as number;
+  }
+  return read;
+}
 
 interface Piece {
   readonly done: number;
