@@ -1,6 +1,7 @@
 /**
- * Counters that each page keeps for itself: from one time that a page is sent to its next they count on, whatever the other pages show. One page
- * alone may as well hold a ramp; what counts by one rule in one place on several pages is a counter.
+ * Counters on pages. One may go on from page to page, on all of them or on those that have it. Or each page keeps its own: from one time that a
+ * page is sent to its next they count on, whatever the other pages show. One page alone may as well hold a ramp; what counts by one rule in one
+ * place on several pages is a counter.
  */
 import { bitPositions, type Placement } from '../frames/bits.ts';
 import type { MapCounter } from '../map/schema.ts';
@@ -56,7 +57,9 @@ export function insteadOfFields(
 ): Instead {
   const pagesOfField = ({ when }: FieldFinding): readonly number[] => when?.[selector] ?? [];
   const bitsOf = (place: unknown): number[] => bitPositions(place as Placement);
-  const on = (page: number): Explained<MapCounter>[] => counters.filter(({ when }) => when?.[selector]?.[0] === page);
+  const isOn = ({ when }: Explained<MapCounter>, page: number): boolean =>
+    when === null || when[selector]?.includes(page) === true;
+  const on = (page: number): Explained<MapCounter>[] => counters.filter((counter) => isOn(counter, page));
   const isHeld = (field: FieldFinding, by: (page: number) => readonly Explained<MapCounter>[]): boolean => {
     const pages = pagesOfField(field);
     const covers = (counter: Explained<MapCounter>): boolean =>
@@ -65,36 +68,73 @@ export function insteadOfFields(
   };
   const kept = counters.filter((counter) => {
     const own = new Set(bitsOf(counter));
-    const page = counter.when?.[selector]?.[0] as number;
-    return fields.every(
-      (field) => !pagesOfField(field).includes(page) || !bitsOf(field).some((at) => own.has(at)) || isHeld(field, on),
-    );
+    const sharesPage = (field: FieldFinding): boolean => pagesOfField(field).some((page) => isOn(counter, page));
+    return fields.every((field) => !sharesPage(field) || !bitsOf(field).some((at) => own.has(at)) || isHeld(field, on));
   });
   const onKept = (page: number): Explained<MapCounter>[] => on(page).filter((each) => kept.includes(each));
   return { counters: kept, fields: fields.filter((field) => !isHeld(field, onKept)) };
 }
 
-/** One counter for each page that has it. free: [bytes] bits that moved and that nothing holds. */
+/** All bits of the one are bits of the other. */
+const covers = (counter: Placement, bits: readonly number[]): boolean => {
+  const own = bitPositions(counter);
+  return bits.every((at) => own.includes(at));
+};
+
+/**
+ * One that steps at every frame of these pages together, whatever the page: seen page by page it takes even steps as well, where pages come in even turns.
+ * bits: those that it must have, byte * 8 + bit.
+ */
+function* goingOn(
+  rows: PayloadRows,
+  selector: Placement,
+  free: Uint8Array,
+  pages: readonly number[],
+  bits: readonly number[],
+): Steps<CounterFinding | null> {
+  const byPage = rowsByPage(selectorValues(rows, selector));
+  const own = pages.flatMap((page) => [...(byPage.get(page) ?? [])]).sort((a, b) => a - b);
+  const sample = sampleRows(chainRows(rows, own), COUNTER_ROWS, COUNTER_STRETCHES);
+  const found = yield* findCounters(sample, both(movedMask(sample), free));
+  return found.find((counter) => counter.every === 1 && covers(counter, bits)) ?? null;
+}
+
+/** One counter for each page that has it, or one for all that go on with it. free: [bytes] bits that moved and that nothing holds. */
 export function* countersOfPages(
   rows: PayloadRows,
   selector: Placement & { readonly name: string },
   free: Uint8Array,
 ): Steps<Explained<MapCounter>[]> {
   const pages = yield* pagesOf(rows, selector, free);
+  const all = rowsByPage(selectorValues(rows, selector)).size;
   const byRule = new Map<string, { readonly on: OnPage; readonly counter: CounterFinding }[]>();
   for (const on of pages)
     for (const counter of on.counters) {
       const rule = ruleOf(counter);
       byRule.set(rule, [...(byRule.get(rule) ?? []), { on, counter }]);
     }
-  return [...byRule.values()].flatMap((own) => {
+  const shared: { readonly finding: CounterFinding; readonly told: Explained<MapCounter> }[] = [];
+  const apart: Explained<MapCounter>[] = [];
+  for (const own of byRule.values()) {
     const bits = bitPositions((own[0] as (typeof own)[number]).counter);
     const moving = pages.filter(({ moved }) => bits.some((at) => hasBit(moved, at)));
-    if (own.length < PAGES_MIN || own.length < PAGES_SHARE * moving.length) return [];
-    return own.map(({ on, counter }) => {
+    if (own.length < PAGES_MIN || own.length < PAGES_SHARE * moving.length) continue;
+    if (shared.some(({ finding }) => covers(finding, bits))) continue;
+    const numbers = moving.map(({ page }) => page);
+    const finding = yield* goingOn(rows, selector, free, numbers, bits);
+    if (finding) {
+      const isOnAll = numbers.length === all;
+      const told = counterOf(finding, isOnAll ? null : { [selector.name]: numbers });
+      shared.push({ finding, told: { ...told, why: `${told.why} It goes on from page to page.` } });
+      continue;
+    }
+    for (const { on, counter } of own) {
       const told = counterOf(counter, { [selector.name]: [on.page] });
       const why = `${told.why} Each page counts by itself; so do ${own.length} of the ${moving.length} on which these bits move.`;
-      return { ...told, name: `${told.name}_page${on.page}`, why };
-    });
-  });
+      apart.push({ ...told, name: `${told.name}_page${on.page}`, why });
+    }
+  }
+  const isOther = ({ lsb, length, order }: Explained<MapCounter>): boolean =>
+    bitPositions({ lsb, length, order }).every((at) => shared.every(({ finding }) => !covers(finding, [at])));
+  return [...shared.map(({ told }) => told), ...apart.filter(isOther)];
 }
