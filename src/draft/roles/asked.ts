@@ -4,6 +4,7 @@
  */
 import { quantile, sorted } from '../../kit/statistics/order.ts';
 import { readAt, type Course } from './course.ts';
+import { runsOf } from './instants.ts';
 import { restOf } from './prepared.ts';
 
 /** Share of its farthest below which nothing much is asked for. */
@@ -71,21 +72,6 @@ function freeRatio(ratios: readonly number[]): number {
 const farthest = (values: Float64Array): number =>
   values.reduce((most, value) => (Math.abs(value) > most ? Math.abs(value) : most), 0);
 
-/** Runs of points for which something holds, at least so long. */
-export function longRuns(length: number, is: (k: number) => boolean, least: number): [from: number, to: number][] {
-  const runs: [number, number][] = [];
-  let from = -1;
-  for (let k = 0; k <= length; k++) {
-    const holds = k < length && is(k);
-    if (holds && from < 0) from = k;
-    if (!holds && from >= 0) {
-      if (k - from >= least) runs.push([from, k]);
-      from = -1;
-    }
-  }
-  return runs;
-}
-
 export const lengthOf = (runs: readonly (readonly [number, number])[]): number =>
   runs.reduce((sum, [from, to]) => sum + to - from, 0);
 
@@ -138,7 +124,7 @@ function laidWith(
     if (oneSided) return is - want > (unsure[k] as number);
     return Math.abs(is) - (Math.sign(is) === Math.sign(want) ? Math.abs(want) : 0) > (unsure[k] as number);
   };
-  const beyond = lengthOf(longRuns(y.length, isBeyond, lasts)) / y.length;
+  const beyond = lengthOf(runsOf(y.length, isBeyond, lasts)) / y.length;
   return { asked, done, scale: about.scale, oneSided, stepUs, unsure, most, lasts, beyond };
 }
 
@@ -171,7 +157,7 @@ export const missingAt = (laid: Laid, k: number): number =>
 
 /** Runs of at least so many points in which less is done than asked for. */
 export const runsShort = (laid: Laid, least: number): [from: number, to: number][] =>
-  longRuns(laid.asked.length, (k) => missingAt(laid, k) > (laid.unsure[k] as number), least);
+  runsOf(laid.asked.length, (k) => missingAt(laid, k) > (laid.unsure[k] as number), least);
 
 /** The middle of the sizes. */
 export const middleSize = (values: Float64Array): number => {
