@@ -99,15 +99,29 @@ export function surpriseOverShifts(view: FieldView, question: Question, scratch:
   return out;
 }
 
-/** Raises each entry to the surprise of its sum, where that is above both the entry and `least` nats. */
-function raiseTo(into: Float64Array, sum: Float64Array, table: SurpriseTable, least: number): void {
+/**
+ * Raises entries to the surprise of their sums, where that is above both the entry and `least` nats; whether any rose.
+ * from, to: the entries asked for, all if left out.
+ */
+export function raiseTo(
+  into: Float64Array,
+  sum: Float64Array,
+  table: SurpriseTable,
+  least: number,
+  from = 0,
+  to = into.length,
+): boolean {
   const { low, high } = quietRange(table, least);
-  for (let k = 0; k < into.length; k++) {
+  let isRaised = false;
+  for (let k = from; k < to; k++) {
     const one = sum[k] as number;
     if (one > low && one < high) continue;
     const value = surprise(table, one);
-    if (value > (into[k] as number)) into[k] = value;
+    if (!(value > (into[k] as number))) continue;
+    into[k] = value;
+    isRaised = true;
   }
+  return isRaised;
 }
 
 /** Sum of responses at one shift. */

@@ -18,7 +18,7 @@ import type { BusHabits } from './habits.ts';
 import { withoutFilledRows } from './fillings.ts';
 import { guardCounters, type GuardCounters } from './guard-counters.ts';
 import { fixedPlaces, withoutRefused } from './hand-rules.ts';
-import { claim, leftBy } from './mask.ts';
+import { claim, leftBy, less } from './mask.ts';
 import { countersOfPages, insteadOfFields } from './page-counters.ts';
 import { guardsOfPages } from './page-guards.ts';
 import { fieldsOfPages } from './pages.ts';
@@ -145,7 +145,7 @@ function* partsWithoutPages(context: Context): Steps<Parts> {
   const { spans } = yield* divide(data, free, usable, options, without?.filled ?? null);
   const texts = textsOf(rows, usable);
   yield rows.count;
-  const moved = free.map((bits, byte) => bits & ~(without?.filled.mask[byte] ?? 0));
+  const moved = without ? less(free, without.filled.mask) : free;
   const around = surroundingsOf(data, spans, free, leftBy(moved, spans));
   const values = spans.map((span, index) =>
     describeSpan(span, rows, placeName(span), null, (coding) => confidenceOf(span, coding, around[index]!)),

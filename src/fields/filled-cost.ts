@@ -2,7 +2,7 @@
  * What spans cost that hold bits which only fillings moved, of rows without fillings. Their width is seen whole; they are dearer where their
  * bits left fillings apart; and such a bit may be no value's, as modules fill whole frames before they write values into them.
  */
-import { nextBit, type ByteOrder } from '../frames/bits.ts';
+import { bitPositions, type ByteOrder } from '../frames/bits.ts';
 import type { Filled } from './fillings.ts';
 import { hasBit } from './mask.ts';
 import type { SpanCost } from './span-cost.ts';
@@ -29,8 +29,7 @@ export function asFilled(
   order: ByteOrder,
 ): SpanCost {
   if (!filled) return cost;
-  const bits: number[] = [];
-  for (let at = lsb; bits.length < length; at = nextBit(at, 1, order)) bits.push(at);
+  const bits = bitPositions({ lsb: { byte: lsb >> 3, bit: lsb & 7 }, length, order });
   if (!bits.some((at) => hasBit(filled.mask, at))) return cost;
   const torn = filled.leaving.filter((first) => isTorn(bits, filled.mask, first)).length;
   const own = cost.moves === 0 ? length + UNMOVED_BITS : cost.bits;

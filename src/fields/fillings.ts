@@ -3,7 +3,7 @@
  * those moments such a bit keeps still: when it moves tells nothing of what it belongs to, but it does tell that it is sent with
  * something else in it, and until when. Bits of one value leave a filling together, and none of them before that.
  */
-import { bitsIn, both, hasBit } from './mask.ts';
+import { bitsIn, both, hasBit, less } from './mask.ts';
 import { movedMask, pickRows, type PayloadRows } from './payload-rows.ts';
 
 /** What was seen of the bits that only fillings move. */
@@ -110,12 +110,9 @@ function fillingsIn(rows: PayloadRows, wakes: readonly number[], free: Uint8Arra
 
 /** Whether fillings of ones, or of zeros, left a bit still that says the other. mask: [bytes] bits that only fillings moved; row: any without one. */
 function fillsAll(mask: Uint8Array, free: Uint8Array, usable: Uint8Array, row: Uint8Array): boolean {
-  const set = bitsIn(both(mask, row));
-  const areOnes = 2 * set < bitsIn(mask);
-  return usable.every((bits, byte) => {
-    const still = bits & ~(free[byte] as number);
-    return (still & (areOnes ? ~(row[byte] as number) : (row[byte] as number))) === 0;
-  });
+  const areOnes = 2 * bitsIn(both(mask, row)) < bitsIn(mask);
+  const still = less(usable, free);
+  return bitsIn(areOnes ? less(still, row) : both(still, row)) === 0;
 }
 
 /**
@@ -135,10 +132,7 @@ export function withoutFilledRows(
   for (const { from, rows: lasting } of fillings) isFilled.fill(1, from, from + lasting);
   const kept = Array.from(isFilled.keys()).filter((row) => isFilled[row] === 0);
   const data = pickRows(rows, kept);
-  const mask = leftOf(free, movedMask(data));
+  const mask = less(free, movedMask(data));
   const isWhole = fillsAll(mask, free, usable, data.data.subarray(0, rows.bytes));
   return { rows: data, filled: { mask, isWhole, leaving: fillings.map(({ first }) => first) } };
 }
-
-const leftOf = (bits: Uint8Array, without: Uint8Array): Uint8Array =>
-  bits.map((own, byte) => own & ~(without[byte] as number));

@@ -43,5 +43,8 @@ export const bitsIn = (mask: Uint8Array): number => mask.reduce((bits, byte) => 
 /** [bytes] bits that are in both masks. */
 export const both = (a: Uint8Array, b: Uint8Array): Uint8Array => a.map((bits, byte) => bits & (b[byte] as number));
 
+/** [bytes] bits of the first mask that are not in the second. */
+export const less = (a: Uint8Array, b: Uint8Array): Uint8Array => a.map((bits, byte) => bits & ~(b[byte] as number));
+
 /** [bytes] bits that are in one mask or the other. */
 export const either = (a: Uint8Array, b: Uint8Array): Uint8Array => a.map((bits, byte) => bits | (b[byte] as number));

@@ -30,9 +30,11 @@ interface OnPage {
 const ruleOf = ({ lsb, length, order, step, every, min, max }: CounterFinding): string =>
   [lsb.byte, lsb.bit, length, order, step, every, min, max].join(' ');
 
-function* pagesOf(rows: PayloadRows, selector: Placement, free: Uint8Array): Steps<OnPage[]> {
+type RowsByPage = ReturnType<typeof rowsByPage>;
+
+function* pagesOf(rows: PayloadRows, byPage: RowsByPage, free: Uint8Array): Steps<OnPage[]> {
   const pages: OnPage[] = [];
-  for (const [page, own] of [...rowsByPage(selectorValues(rows, selector))].sort(([a], [b]) => a - b)) {
+  for (const [page, own] of [...byPage].sort(([a], [b]) => a - b)) {
     if (own.length < ROWS_MIN) continue;
     const sample = sampleRows(chainRows(rows, own), COUNTER_ROWS, COUNTER_STRETCHES);
     const moved = both(movedMask(sample), free);
@@ -40,6 +42,12 @@ function* pagesOf(rows: PayloadRows, selector: Placement, free: Uint8Array): Ste
   }
   return pages;
 }
+
+/** Whether a counter has all of some bits, each as byte * 8 + bit. */
+const covers = (counter: Placement, bits: readonly number[]): boolean => {
+  const own = bitPositions(counter);
+  return bits.every((at) => own.includes(at));
+};
 
 interface Instead {
   readonly counters: readonly Explained<MapCounter>[];
@@ -62,9 +70,9 @@ export function insteadOfFields(
   const on = (page: number): Explained<MapCounter>[] => counters.filter((counter) => isOn(counter, page));
   const isHeld = (field: FieldFinding, by: (page: number) => readonly Explained<MapCounter>[]): boolean => {
     const pages = pagesOfField(field);
-    const covers = (counter: Explained<MapCounter>): boolean =>
-      bitsOf(field).every((at) => bitsOf(counter).includes(at));
-    return pages.length > 0 && pages.every((page) => by(page).some(covers));
+    const bits = bitsOf(field);
+    const isCovered = (counter: Explained<MapCounter>): boolean => covers(counter as Placement, bits);
+    return pages.length > 0 && pages.every((page) => by(page).some(isCovered));
   };
   const kept = counters.filter((counter) => {
     const own = new Set(bitsOf(counter));
@@ -75,24 +83,17 @@ export function insteadOfFields(
   return { counters: kept, fields: fields.filter((field) => !isHeld(field, onKept)) };
 }
 
-/** All bits of the one are bits of the other. */
-const covers = (counter: Placement, bits: readonly number[]): boolean => {
-  const own = bitPositions(counter);
-  return bits.every((at) => own.includes(at));
-};
-
 /**
  * One that steps at every frame of these pages together, whatever the page: seen page by page it takes even steps as well, where pages come in even turns.
  * bits: those that it must have, byte * 8 + bit.
  */
 function* goingOn(
   rows: PayloadRows,
-  selector: Placement,
+  byPage: RowsByPage,
   free: Uint8Array,
   pages: readonly number[],
   bits: readonly number[],
 ): Steps<CounterFinding | null> {
-  const byPage = rowsByPage(selectorValues(rows, selector));
   const own = pages.flatMap((page) => [...(byPage.get(page) ?? [])]).sort((a, b) => a - b);
   const sample = sampleRows(chainRows(rows, own), COUNTER_ROWS, COUNTER_STRETCHES);
   const found = yield* findCounters(sample, both(movedMask(sample), free));
@@ -105,8 +106,8 @@ export function* countersOfPages(
   selector: Placement & { readonly name: string },
   free: Uint8Array,
 ): Steps<Explained<MapCounter>[]> {
-  const pages = yield* pagesOf(rows, selector, free);
-  const all = rowsByPage(selectorValues(rows, selector)).size;
+  const byPage = rowsByPage(selectorValues(rows, selector));
+  const pages = yield* pagesOf(rows, byPage, free);
   const byRule = new Map<string, { readonly on: OnPage; readonly counter: CounterFinding }[]>();
   for (const on of pages)
     for (const counter of on.counters) {
@@ -121,10 +122,9 @@ export function* countersOfPages(
     if (own.length < PAGES_MIN || own.length < PAGES_SHARE * moving.length) continue;
     if (shared.some(({ finding }) => covers(finding, bits))) continue;
     const numbers = moving.map(({ page }) => page);
-    const finding = yield* goingOn(rows, selector, free, numbers, bits);
+    const finding = yield* goingOn(rows, byPage, free, numbers, bits);
     if (finding) {
-      const isOnAll = numbers.length === all;
-      const told = counterOf(finding, isOnAll ? null : { [selector.name]: numbers });
+      const told = counterOf(finding, numbers.length === byPage.size ? null : { [selector.name]: numbers });
       shared.push({ finding, told: { ...told, why: `${told.why} It goes on from page to page.` } });
       continue;
     }
@@ -134,7 +134,8 @@ export function* countersOfPages(
       apart.push({ ...told, name: `${told.name}_page${on.page}`, why });
     }
   }
-  const isOther = ({ lsb, length, order }: Explained<MapCounter>): boolean =>
-    bitPositions({ lsb, length, order }).every((at) => shared.every(({ finding }) => !covers(finding, [at])));
+  const held = new Set(shared.flatMap(({ finding }) => bitPositions(finding)));
+  const isOther = (counter: Explained<MapCounter>): boolean =>
+    bitPositions(counter as Placement).every((at) => !held.has(at));
   return [...shared.map(({ told }) => told), ...apart.filter(isOther)];
 }

@@ -11,6 +11,7 @@ import { leavesOf, type Leaf, type NamedSelector } from './page-leaves.ts';
 import { quietBytes } from './page-noise.ts';
 import { bitsWithout, worthOfPages, type PagesAsked } from './page-worth.ts';
 import { chainRows, type PayloadRows } from './payload-rows.ts';
+import { isOnAll } from './selector-finding.ts';
 import type { Steps } from './steps.ts';
 import type { FieldFinding } from './types.ts';
 
@@ -64,10 +65,6 @@ function* tellsMoreThanNumber(asked: PagesAsked, selector: Piece): Steps<boolean
   const { plainBits: beside, noiseBits, savedBits } = yield* worthOfPages(asked);
   return plainBits - (beside - savedBits) >= Math.max(SAVED_MIN, UNLISTED_SHARE * (plainBits - noiseBits));
 }
-
-/** Whether a second number stands on all pages of the first, so that they name a page together. */
-const isOnAll = (inner: NamedSelector, outer: NamedSelector): boolean =>
-  outer.values.every((value) => inner.on[0]?.values.includes(value));
 
 export interface PagedFields<T> {
   readonly selectors: readonly T[];

@@ -36,6 +36,21 @@ export function rowsByPage(pages: ArrayLike<number>): Map<number, number[]> {
   return found;
 }
 
+/** [rows] pages by the order in which they first come, as text: equal where the same pages are told apart. */
+export function pagesKey(pages: Uint8Array): string {
+  const numbers = new Map<number, number>();
+  const renamed = pages.map((page) => {
+    const number = numbers.get(page) ?? numbers.size;
+    numbers.set(page, number);
+    return number;
+  });
+  return String.fromCharCode(...renamed);
+}
+
+/** Whether a second number stands on all pages of the first, so that they name a page together. */
+export const isOnAll = (inner: Pick<SelectorFinding, 'on'>, outer: Pick<SelectorFinding, 'values'>): boolean =>
+  outer.values.every((value) => inner.on[0]?.values.includes(value));
+
 /** [rows] value of a selector. */
 export function selectorValues(rows: PayloadRows, selector: Placement): Float64Array {
   const read = rawReader(selector);

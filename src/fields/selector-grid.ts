@@ -12,6 +12,7 @@ import { both, claim } from './mask.ts';
 import { blocksOf, movedMask } from './payload-rows.ts';
 import { COUNTING_VALUES } from './selector-candidates.ts';
 import { follows, start, type Judged } from './selector-choice.ts';
+import { pagesKey } from './selector-finding.ts';
 import { AS_CHEAP, CHEAPER } from './selector-prices.ts';
 import { bitsBy, BLOCKS, ROWS, type RivalsAsked } from './selector-rivals.ts';
 import { readSmall, samePiece, type Candidate, type Trial } from './selector-weigh.ts';
@@ -54,12 +55,7 @@ function onePerPages(looked: readonly Candidate[], { counters, isGuarded }: Tria
     (each) => each.turns.listed && each.turns.values.length <= VALUES_MAX && whole(each) && !counts(each),
   );
   for (const each of likely.sort((a, b) => a.piece.lsb.byte - b.piece.lsb.byte || b.piece.length - a.piece.length)) {
-    const numbers = new Map<number, number>();
-    const key = String.fromCharCode(
-      ...each.pages
-        .subarray(0, KEY_ROWS)
-        .map((page) => numbers.get(page) ?? (numbers.set(page, numbers.size), numbers.size - 1)),
-    );
+    const key = pagesKey(each.pages.subarray(0, KEY_ROWS));
     if (!found.has(key)) found.set(key, each);
   }
   return [...found.values()];

@@ -13,7 +13,7 @@ import { blocksOf, type PayloadRows } from './payload-rows.ts';
 import { best } from './selector-best.ts';
 import { isPageContent } from './selector-candidates.ts';
 import { overlaps, start, type Judged } from './selector-choice.ts';
-import { rowsByPage } from './selector-finding.ts';
+import { pagesKey, rowsByPage } from './selector-finding.ts';
 import { headerOf, pagesOfHeader, type Header } from './selector-header.ts';
 import { AS_CHEAP, cheapestOf, numbersPages, unseats, type Priced } from './selector-prices.ts';
 import { readSmall, samePiece, type Candidate, type Trial } from './selector-weigh.ts';
@@ -30,16 +30,6 @@ export const BLOCKS = 4;
 const MOST_IN_TURN = 4;
 const MOST_OTHERS = 1;
 const GAIN_SHARE = 0.3;
-/** [rows] pages by the order in which they first come, as text: equal where the same pages are told apart. */
-function pagesKey(pages: Uint8Array): string {
-  const numbers = new Map<number, number>();
-  const renamed = pages.map((page) => {
-    const number = numbers.get(page) ?? numbers.size;
-    numbers.set(page, number);
-    return number;
-  });
-  return String.fromCharCode(...renamed);
-}
 
 /** Of a set that tells the same pages apart what numbers them, or the first in the payload; the chosen one for its own. */
 function onePerPages(judged: readonly Judged[], chosen: Judged): Map<string, Judged> {

@@ -6,7 +6,7 @@ import type { NamedSelector } from './page-leaves.ts';
 import { rowsBefore } from './page-gain.ts';
 import type { PayloadRows } from './payload-rows.ts';
 import { isPageContent, type CounterBits } from './selector-candidates.ts';
-import { selectorValues, type SelectorFinding } from './selector-finding.ts';
+import { isOnAll, selectorValues, type SelectorFinding } from './selector-finding.ts';
 import type { Explained } from './types.ts';
 
 type Worded = NamedSelector & { readonly why: string };
@@ -32,8 +32,7 @@ export function selectorOf(finding: SelectorFinding): Worded {
 export function toMapSelector(finding: Worded, outer: Worded): Explained<MapSelector> {
   const { name, lsb, length, order, values, saved, listed, why } = finding;
   const pages = finding.on[0]?.values;
-  const isOnAll = pages === undefined || outer.values.every((value) => pages.includes(value));
-  const when: When = isOnAll ? null : { [outer.name]: [...pages] };
+  const when: When = !pages || isOnAll(finding, outer) ? null : { [outer.name]: [...pages] };
   const sure = (values.length === 2 ? 0.3 : 0.5) + saved / 2 - (listed ? 0 : 0.1);
   const confidence = Math.round(100 * Math.min(0.95, sure)) / 100;
   return { name, lsb: { ...lsb }, length, order, ...(when ? { when } : {}), confidence, why };

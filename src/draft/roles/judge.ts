@@ -254,7 +254,7 @@ export class FollowJudge {
       .slice(0, TWINS_MOST);
     // What the field itself leads is no proof that it is led.
     const apart = others.filter((other) => other !== field && !twins.includes(other));
-    return this.isLedItself(field, others) || twins.slice(0, TWINS_MOST).some((twin) => this.isLedItself(twin, apart));
+    return this.isLedItself(field, others) || twins.some((twin) => this.isLedItself(twin, apart));
   }
 
   private isLedItself(field: Prepared, others: readonly Prepared[]): boolean {

@@ -33,15 +33,16 @@ const saysAgain = (one: Told, answer: Told): boolean =>
   answer.way === 'answer' &&
   isTruer(one, answer);
 
+/** What the same part shows of the same command. */
+const besideIt = (one: Told, all: readonly Told[]): Told[] =>
+  all.filter((other) => other.leader === one.leader && isOfSender(other.follower, one.follower));
+
 export function setApart(told: readonly Told[]): Told[] {
-  const beside = (one: Told): Told[] =>
-    told.filter((other) => other.leader === one.leader && isOfSender(other.follower, one.follower));
   const answers = told.map((one): Told => {
-    const isDone = beside(one).some((echo) => echo.way === 'copy' && doesIt(one, echo));
+    const isDone = besideIt(one, told).some((echo) => echo.way === 'copy' && doesIt(one, echo));
     return isDone ? { ...one, way: 'answer', mark: 'beside' } : one;
   });
-  return answers.map((one) => {
-    const others = answers.filter((other) => other.leader === one.leader && isOfSender(other.follower, one.follower));
-    return others.some((answer) => saysAgain(one, answer)) ? { ...one, way: 'copy', mark: null } : one;
-  });
+  return answers.map((one) =>
+    besideIt(one, answers).some((answer) => saysAgain(one, answer)) ? { ...one, way: 'copy', mark: null } : one,
+  );
 }

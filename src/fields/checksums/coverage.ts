@@ -1,4 +1,5 @@
 /** Which bytes a checksum may cover: all others, runs of bytes around or beside it, or any choice of the bytes that move. */
+import { less } from '../mask.ts';
 import type { Evidence } from './evidence.ts';
 import type { TagPlace } from './places.ts';
 import type { Leaning } from './relations.ts';
@@ -68,7 +69,7 @@ export function leaningCoverages(evidence: Evidence, place: TagPlace, { on, own 
     while (at + by >= 0 && at + by < bytes && stops[at + by] === 0) at += by;
     return at;
   };
-  const moving = moved.map((bits, byte) => bits & ~(place.mask[byte] as number));
+  const moving = less(moved, place.mask);
   const [low, high] = [grow(hull[0], -1, own), grow(hull[1], 1, own)];
   const parts = Array.from({ length: PARTS + 1 }, (_, part) => (part * bytes) / PARTS);
   const starts = [low, grow(hull[0], -1, moving), ...parts, tagFirst, tagLast + 1, hull[0]];

@@ -7,7 +7,7 @@ import type { Placement } from '../../frames/bits.ts';
 import type { MapChecksum, MapCounter, When } from '../../map/schema.ts';
 import { goesOnBeside } from '../beside-counter.ts';
 import { BITS_SET } from '../bits-set.ts';
-import { claim } from '../mask.ts';
+import { claim, less } from '../mask.ts';
 import { movedMask, type PayloadRows } from '../payload-rows.ts';
 import type { Explained } from '../types.ts';
 import { distinctPayloads, gatherEvidence } from './evidence.ts';
@@ -198,7 +198,7 @@ export function findUnsolved(
 ): Explained<MapChecksum> | null {
   const left = usable.slice();
   for (const counter of counters) claim(left, counter as Placement);
-  const counting = usable.map((bits, byte) => bits & ~left[byte]!);
+  const counting = less(usable, left);
   const frame: Frame = {
     rows,
     counters,
