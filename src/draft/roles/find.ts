@@ -16,7 +16,7 @@ import { enablesOf } from './enables.ts';
 import { faultsOf } from './faults.ts';
 import { judgeFollows } from './follows.ts';
 import { Gatherings, type Gathering } from './gathers.ts';
-import type { Judged } from './judge.ts';
+import type { Judged } from './judged.ts';
 import { boundsOf } from './limits.ts';
 import { prepareFields, type Prepared, type Sender } from './prepared.ts';
 import { toldOf } from './told.ts';

@@ -2,7 +2,11 @@
 import { checkpoint, type Control } from '../../kit/control.ts';
 import type { Random } from '../../kit/random.ts';
 import type { Courses } from './courses.ts';
-import { FollowJudge, type Judged, type Led } from './judge.ts';
+import { FollowJudge } from './judge.ts';
+import type { Judged } from './judged.ts';
+import { LagFit } from './lag-fit.ts';
+import { Leads, type Led } from './leads.ts';
+import { Looks } from './looks.ts';
 import { nearPairs } from './nearness.ts';
 import type { Prepared } from './prepared.ts';
 
@@ -21,7 +25,10 @@ export async function judgeFollows(
 ): Promise<Follows> {
   const numbers = fields.filter(({ isNumber }) => isNumber);
   const { chosen, pairs } = nearPairs(numbers, courses.lengthUs);
-  const judge = new FollowJudge(courses, random);
+  const looks = new Looks();
+  const lagFit = new LagFit(courses, looks, random);
+  const judge = new FollowJudge(courses, lagFit, looks);
+  const leads = new Leads(lagFit, looks);
   const judged: Judged[] = [];
   for (const [index, { a, b }] of chosen.entries()) {
     await checkpoint(control, index / chosen.length, 'who follows whom');
@@ -30,9 +37,9 @@ export async function judgeFollows(
   }
   const led = new Map<Prepared, boolean>();
   const isLed = (field: Prepared): boolean => {
-    const known = led.get(field) ?? judge.isLed(field, numbers);
+    const known = led.get(field) ?? leads.isLed(field, numbers);
     led.set(field, known);
     return known;
   };
-  return { judged, pairs, isLed, ledBy: (field) => judge.ledBy(field, numbers) };
+  return { judged, pairs, isLed, ledBy: (field) => leads.ledBy(field, numbers) };
 }

@@ -9,7 +9,7 @@ import { actingOf, TIMES_LEAST, touchOf } from './along.ts';
 import { layOut, shortStepUs } from './asked.ts';
 import { courseOf } from './course.ts';
 import type { Courses } from './courses.ts';
-import type { Led } from './judge.ts';
+import type { Led } from './leads.ts';
 import type { Prepared } from './prepared.ts';
 import type { Acting, Standing } from './touch.ts';
 

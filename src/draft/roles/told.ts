@@ -3,7 +3,7 @@
  * leaves out zero and it is longer than refresh and jitter, and whether the follower has a memory, is a copy, or neither for sure.
  */
 import { benjaminiHochberg } from '../../kit/statistics/false-discovery.ts';
-import type { Judged } from './judge.ts';
+import type { Judged } from './judged.ts';
 import { setApart } from './of-one-part.ts';
 import { leaps, movesByItself } from './own-motion.ts';
 import type { FollowWay } from './types.ts';

@@ -1,7 +1,7 @@
 /** What may be said of pairs that were judged, and which of those that lead command: each rule by itself, on figures made by hand. */
 import { describe, expect, it } from 'vitest';
 import { commandsOf, type Known } from '../../../src/draft/roles/commands.ts';
-import type { Judged } from '../../../src/draft/roles/judge.ts';
+import type { Judged } from '../../../src/draft/roles/judged.ts';
 import type { Prepared } from '../../../src/draft/roles/prepared.ts';
 import { toldOf, type Told } from '../../../src/draft/roles/told.ts';
 
