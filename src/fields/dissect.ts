@@ -18,7 +18,8 @@ import type { BusHabits } from './habits.ts';
 import { withoutFilledRows } from './fillings.ts';
 import { guardCounters, type GuardCounters } from './guard-counters.ts';
 import { fixedPlaces, withoutRefused } from './hand-rules.ts';
-import { claim, leftBy, less } from './mask.ts';
+import { claim, either, leftBy, less } from './mask.ts';
+import { noiseBytes } from './noise-bytes.ts';
 import { countersOfPages, insteadOfFields } from './page-counters.ts';
 import { guardsOfPages } from './page-guards.ts';
 import { fieldsOfPages } from './pages.ts';
@@ -94,14 +95,16 @@ export function* dissect(all: PayloadRows, options: DissectOptions): Steps<Parts
   const guards = yield* findGuards(all, free, usable, options);
   guards.checksums.forEach((rule) => take(rule as Piece));
   guards.sure.forEach((counter) => take(counter as Piece));
+  const noise = noiseBytes(rows, usable);
+  const [quiet, open] = [less(free, noise), less(usable, noise)];
   const isGuarded =
     options.decisions.some(({ checksum }) => checksum !== undefined) ||
     guards.checksums.some(({ method }) => ['xor', 'sum', 'crc'].includes(method));
   const beside = guards.counters as unknown as CounterBits[];
-  const text = textSelector(rows, free, beside);
-  const found = text ? [text] : yield* findSelectors(rows, free, beside, isGuarded, { usable, options });
+  const text = textSelector(rows, quiet, beside);
+  const found = text ? [text] : yield* findSelectors(rows, quiet, beside, isGuarded, { usable: open, options });
   const byHand = placed.map(({ placement, coding }) => describePlaced(placement, rows, placeName(placement), coding));
-  const context: Context = { all, rows, free, usable, guards, byHand, options };
+  const context: Context = { all, rows, free: quiet, usable: open, noise, guards, byHand, options };
   const paged = found.length > 0 ? yield* partsOfPages(context, found) : null;
   return paged ?? (yield* partsWithoutPages(context));
 }
@@ -113,6 +116,8 @@ interface Context {
   /** [bytes] bits that nothing holds and that moved, and those and the still ones. */
   readonly free: Uint8Array;
   readonly usable: Uint8Array;
+  /** [bytes] bits that nothing holds and that are noise: none of those. */
+  readonly noise: Uint8Array;
   readonly guards: GuardCounters & Pick<Parts, 'checksums'>;
   readonly byHand: Parts['fields'];
   readonly options: DissectOptions;
@@ -156,7 +161,7 @@ function* partsWithoutPages(context: Context): Steps<Parts> {
     counters,
     selectors: [],
     fields: [...byHand, ...fields],
-    unclaimed: unclaimedOf(rows, leftBy(usable, texts as readonly Placement[]), spans),
+    unclaimed: unclaimedOf(rows, leftBy(either(usable, context.noise), texts as readonly Placement[]), spans),
   };
 }
 
@@ -189,6 +194,10 @@ function* partsOfPages(context: Context, found: readonly SelectorFinding[]): Ste
     checksums: [...guards.checksums, ...own.checksums],
     selectors: paged.selectors.map((each) => toMapSelector(each, outer)),
     fields: [...byHand, ...fields],
-    unclaimed: unclaimedOf(rows, leftBy(held, [...fields, ...apart.counters] as readonly Placement[]), []),
+    unclaimed: unclaimedOf(
+      rows,
+      leftBy(either(held, context.noise), [...fields, ...apart.counters] as readonly Placement[]),
+      [],
+    ),
   };
 }
