@@ -19,18 +19,9 @@ import { sampleRows, type PayloadRows } from './payload-rows.ts';
 import type { CounterBits } from './selector-candidates.ts';
 import type { Steps } from './steps.ts';
 import type { Explained } from './types.ts';
-
-/** Bytes of a tag and those that adjoin it. */
-function besideTags(checksums: readonly MapChecksum[], bytes: number): boolean[] {
-  const beside = new Array<boolean>(bytes).fill(false);
-  for (const rule of checksums) {
-    for (const at of bitPositions(rule as Placement)) for (const near of [-1, 0, 1]) beside[(at >> 3) + near] = true;
-  }
-  return beside;
-}
+import { besideTags, RAMP_RIGHT_MIN, wideCounters } from './wide-counter.ts';
 
 const RAMP_BITS_MIN = 5;
-const RAMP_RIGHT_MIN = 0.99;
 
 /** What steps at each frame, or each few frames through all values, though it did not come round twice. */
 const isUnrounded = ({ length, every, lost, right, steps, rounds, min, max }: CounterFinding): boolean =>
@@ -92,6 +83,12 @@ function* onChangeAlone(rows: PayloadRows, left: Uint8Array, when: When): Steps<
   return [];
 }
 
+/** Where no rule is known: beside bytes that change like a tag what counts through two bytes, or what steps on a change. */
+function* hiddenAlone(rows: PayloadRows, left: Uint8Array, when: When): Steps<Explained<MapCounter>[]> {
+  const onNews = yield* onChangeAlone(rows, left, when);
+  return onNews.length > 0 ? onNews : yield* wideCounters(rows, left, likeTags(rows), when);
+}
+
 /** Counters within a byte beside the tags that did not come round, or that step only when the frame changes. */
 function* hiddenBeside(
   rows: PayloadRows,
@@ -100,7 +97,7 @@ function* hiddenBeside(
   among: Uint8Array,
   when: When,
 ): Steps<Explained<MapCounter>[]> {
-  const beside = besideTags(checksums, rows.bytes);
+  const beside = besideTags(checksums as unknown as Placement[], rows.bytes);
   const near = left.map((bits, byte) => (beside[byte] === true ? bits : 0));
   const tags = maskOf(
     rows.bytes,
@@ -109,6 +106,8 @@ function* hiddenBeside(
   const ramps = yield* findCounters(sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES), near, tags);
   const unrounded = ramps.filter((each) => within(each) && isUnrounded(each)).map((each) => counterOf(each, when));
   if (unrounded.length > 0) return unrounded;
+  const wide = yield* wideCounters(rows, left, checksums as unknown as Placement[], when);
+  if (wide.length > 0) return wide;
   return (yield* onChange(rows, near, checksums, among, when)).found;
 }
 
@@ -142,7 +141,7 @@ function choose(
   const chosen: Explained<MapCounter>[] = [];
   const sure: Explained<MapCounter>[] = [];
   for (const rule of checksums) {
-    const beside = besideTags([rule], rows.bytes);
+    const beside = besideTags([rule as Placement], rows.bytes);
     const near = counters
       .filter((each) => bitPositions(each as Placement).some((at) => beside[at >> 3]))
       .sort(byLikelihood);
@@ -231,8 +230,7 @@ export function* guardCounters(
 ): Steps<GuardCounters> {
   const left = leftBy(free, checksums as unknown as Placement[]);
   const apart = counters.filter((counter) => holds(left, counter as Placement));
-  if (checksums.length === 0)
-    return withoutTag(rows, apart.length > 0 ? apart : yield* onChangeAlone(rows, left, when));
+  if (checksums.length === 0) return withoutTag(rows, apart.length > 0 ? apart : yield* hiddenAlone(rows, left, when));
   const chosen = choose(rows, apart, checksums);
   if (checksums.length > 1 && chosen.counters.length > 0)
     return yield* withHiddenOfParts(rows, left, chosen, checksums, when);

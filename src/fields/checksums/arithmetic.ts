@@ -170,7 +170,27 @@ function fittingRules(
     }),
   );
   const least = Math.min(...fitting.map(({ failed }) => failed));
-  return fitting.filter(({ failed }) => failed === least);
+  const best = fitting.filter(({ failed }) => failed === least);
+  const isSame = ({ rule }: Fitting): boolean =>
+    best.some((each) => rule.method === AROUND[each.rule.method] && neverCarries(each.rule, place, evidence));
+  return best.filter((each) => !isSame(each));
+}
+
+/** The same method with its carry brought round. */
+const AROUND: Partial<Record<ArithmeticMethod, ArithmeticMethod>> = {
+  sum: 'sum-end-around',
+  'sum-complement': 'sum-end-around-complement',
+};
+
+/**
+ * Whether a sum is so wide that no payload carries out of it, as one of 16 bits over few bytes: then it comes to the same however a carry is treated, and
+ * that is no other rule.
+ */
+function neverCarries(rule: ArithmeticRule, place: TagPlace, { payloads }: Evidence): boolean {
+  const most = rule.covers.length * (rule.unit === 'nibble' ? 30 : 255);
+  const ones = 2 ** place.length - 1;
+  const constant = remainder(rule, place, payloads.at(-1) as Uint8Array);
+  return rule.method === 'sum' ? constant + most < ones : ones - constant + most < ones;
 }
 
 /** One moving byte alone, copied or complemented, is a copy and no checksum; a counter may be told twice. */
