@@ -27,7 +27,7 @@ export const leaveBitsOf = ({ joined }: PayloadRows): number =>
   leavingCost(joined.reduce((pairs, each) => pairs + each, 0));
 
 /** Most frames keep to one order of bytes: in a frame of the other, a value over several bytes costs so many bits more. */
-const OTHER_ORDER_BITS = 4;
+export const OTHER_ORDER_BITS = 4;
 
 /** The options with the order of bytes held dear in which the whole payload would be dearer. */
 export function inOneOrder(bytes: number, candidates: readonly Candidate[], options: SegmentOptions): SegmentOptions {

@@ -5,7 +5,8 @@
  */
 import { both } from './mask.ts';
 import { besideSelectors, type Leaf } from './page-leaves.ts';
-import type { PageSample } from './page-sample.ts';
+import { rowsOfLeaves, type PageSample } from './page-sample.ts';
+import { gainOverWindows } from './page-windows.ts';
 
 /** By so much more may two pages be apart than each is from itself a round ago. */
 const APART_SHARE = 1.25;
@@ -69,7 +70,13 @@ export function leavesAlike(
     if (set) set.push(leaf);
     else sets.push([leaf]);
   });
-  return sets;
+  return sets.flatMap((set) => (set.length > 1 && stepByPage(sample, set, open) ? set.map((leaf) => [leaf]) : [set]));
+}
+
+/** Whether the step from one of these pages to the next goes by the page: cells of a pack are near each other, and each is its own. */
+function stepByPage(sample: PageSample, set: readonly number[], open: readonly Uint8Array[]): boolean {
+  const { rows, leafOf } = rowsOfLeaves(sample, new Set(set));
+  return gainOverWindows(rows, set.map((leaf) => open[leaf] as Uint8Array).reduce(both), leafOf, [], 1) > 0;
 }
 
 /** The leaves of a set as one. */

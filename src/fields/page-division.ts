@@ -9,8 +9,10 @@ import { commonSpans } from './page-common.ts';
 import { besideSelectors } from './page-leaves.ts';
 import {
   divisionOf,
+  finer,
   firstDivisionOf,
   groupOfOne,
+  inUsualOrder,
   price,
   pricePages,
   pricesOnPages,
@@ -93,22 +95,34 @@ const partsOn = (spans: readonly Span[], free: Uint8Array, open: Uint8Array): Sp
   });
 
 /** Spans that each leaf holds for itself; common: those that all leaves hold. */
-function spansOfPages(
+function* spansOfPages(
   priced: PricedPages,
   common: readonly Span[],
   open: readonly Uint8Array[],
   options: DivideOptions,
-): PagedSpan[] {
+): Steps<PagedSpan[]> {
   const beside = leftBy(new Uint8Array(priced.inTurn.rows.bytes).fill(0xff), common);
-  const single = (leaf: number): Priced => priced.single[leaf] as Priced;
-  return priced.groups.flatMap(({ leaves, pooled, apart }): PagedSpan[] => {
-    const each = pooled && divisionOf(without(pooled, beside), options);
-    const turn = each && leaves.length === open.length ? divisionOf(without(priced.inTurn, beside), options) : null;
-    const layout = each && turn && turn.bits < each.bits ? turn : each;
+  const layouts: (Priced | null)[] = [];
+  for (const { leaves, pooled } of priced.groups) {
+    const each = pooled && (yield* finer(without(pooled, beside), options));
+    const turn = each && leaves.length === open.length ? yield* finer(without(priced.inTurn, beside), options) : null;
+    const isTurn = each && turn && firstDivisionOf(turn, options).bits < firstDivisionOf(each, options).bits;
+    layouts.push(isTurn ? turn : each);
+  }
+  const apart: Priced[] = [];
+  for (const group of priced.groups)
+    for (const leaf of group.leaves)
+      apart[leaf] = yield* finer(
+        without(priced.single[leaf] as Priced, both(open[leaf] as Uint8Array, group.apart)),
+        options,
+      );
+  const usual = inUsualOrder([...layouts.filter((each) => each !== null), ...apart], common, options);
+  return priced.groups.flatMap(({ leaves }, group): PagedSpan[] => {
+    const layout = layouts[group] ? divisionOf(layouts[group] as Priced, usual) : null;
     return leaves.flatMap((leaf) => {
       const left = open[leaf] as Uint8Array;
-      const spans = divisionOf(without(single(leaf), both(left, apart)), options).spans;
-      const alike = layout ? partsOn(layout.spans, both(single(leaf).free, left), left) : [];
+      const spans = divisionOf(apart[leaf] as Priced, usual).spans;
+      const alike = layout ? partsOn(layout.spans, both((priced.single[leaf] as Priced).free, left), left) : [];
       return [...alike, ...spans].map((span) => ({ span, leaves: [leaf] }));
     });
   });
@@ -139,7 +153,7 @@ function* divideApart(asked: PagesAsked): Steps<PageDivision> {
   const common = commonSpans(priced.inTurn, sample.leafOf, prices, onPages, options);
   const left = masks.usable.map((mask) => leftBy(mask, common));
   const shared = isList ? [] : yield* spansOfSets(sample, priced, left, options);
-  const own = spansOfPages(priced, common, left, options);
+  const own = yield* spansOfPages(priced, common, left, options);
   return {
     spans: [...common.map((span) => ({ span, leaves: all })), ...cells, ...shared, ...own],
     hasList: list !== null,

@@ -4,13 +4,15 @@
  * length, Rissanen 1978); spans are priced once, and divisions are searched among them as often as needed.
  */
 import { bitPositions } from '../frames/bits.ts';
-import { leaveBitsOf, refusedBy, type DivideOptions } from './divide.ts';
+import { withCarries } from './carries.ts';
+import { withFinerPrices } from './finer-prices.ts';
+import { leaveBitsOf, OTHER_ORDER_BITS, refusedBy, type DivideOptions } from './divide.ts';
 import { both, claim, either, hasBit, holds } from './mask.ts';
 import { besideSelectors, type Leaf } from './page-leaves.ts';
 import { poolPages, type PageSample } from './page-sample.ts';
 import { countFlips, movedMask, type PayloadRows } from './payload-rows.ts';
 import { priceSpans } from './price-spans.ts';
-import { segment, type Segmentation, type SegmentOptions } from './segment.ts';
+import { segment, type Segmentation, type SegmentOptions, type Span } from './segment.ts';
 import { pieceOf, type Candidate } from './span-candidate.ts';
 import type { Steps } from './steps.ts';
 
@@ -74,6 +76,30 @@ export const firstDivisionOf = (
   options: DivideOptions,
   leaveBits: SegmentOptions['leaveBits'] = leaveBitsOf(priced.rows),
 ): Segmentation => search(priced, options, leaveBits, true);
+
+/** Neighbours in the cheapest division looked at closely, as outside pages. */
+export function* finer(priced: Priced, options: DivideOptions): Steps<Priced> {
+  const { rows, free, candidates } = priced;
+  const { orderBits } = options;
+  const wanted = { free, orderBits, refused: refusedBy(options), leaveBits: leaveBitsOf(rows) };
+  const carried = withCarries(rows, candidates, wanted);
+  return { rows, free, candidates: yield* withFinerPrices(rows, carried, wanted) };
+}
+
+/** The options with the order of bytes held dear in which all pages together would be dearer: a frame mostly keeps to one. */
+export function inUsualOrder(all: readonly Priced[], common: readonly Span[], options: DivideOptions): DivideOptions {
+  const crossing = common.filter((span) => new Set(bitPositions(span).map((at) => at >> 3)).size > 1);
+  const [little, big] = (['big', 'little'] as const).map((other) => {
+    const { orderBits } = options;
+    const own: DivideOptions = {
+      ...options,
+      orderBits: { ...orderBits, [other]: orderBits[other] + OTHER_ORDER_BITS },
+    };
+    const besides = OTHER_ORDER_BITS * crossing.filter(({ order }) => order === other).length;
+    return { own, bits: all.reduce((sum, each) => sum + firstDivisionOf(each, own).bits, besides) };
+  }) as [{ own: DivideOptions; bits: number }, { own: DivideOptions; bits: number }];
+  return little.bits <= big.bits ? little.own : big.own;
+}
 
 const placesOf = ({ spans }: Segmentation): string[] =>
   spans.map(({ lsb, length, order }) => `${lsb.byte * 8 + lsb.bit} ${length} ${order}`);

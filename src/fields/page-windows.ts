@@ -63,9 +63,14 @@ const shareBits = (a: Window, b: Window): boolean => {
   return b.byte + 1 === a.byte && (after & own) !== 0;
 };
 
+/** The first row, and those on which the page is another than on the row before. */
+const turnsOf = (pages: ArrayLike<number>): number[] =>
+  Array.from({ length: pages.length }, (_, row) => row).filter((row) => row === 0 || pages[row] !== pages[row - 1]);
+
 /**
  * Bits that windows apart save on the second half of the rows by knowing each page's usual step; 0 where fewer of them than `needed` save anything.
- * open: [bytes] bits that may be paged; pages: [rows] values of a would-be selector; beside: what holds no cell, such as its own bits.
+ * open: [bytes] bits that may be paged; pages: [rows] values of a would-be selector; beside: what holds no cell, such as its own bits;
+ * turnsOnly: whether only rows are asked on which the page turns, as an index may be held for some rows that tell nothing of it.
  */
 export function gainOverWindows(
   rows: PayloadRows,
@@ -73,14 +78,18 @@ export function gainOverWindows(
   pages: ArrayLike<number>,
   beside: readonly Piece[],
   needed: number,
+  turnsOnly = false,
 ): number {
   const moved = movedMask(rows);
+  const asked = turnsOnly ? turnsOf(pages) : null;
+  const pagesAsked = asked ? Uint8Array.from(asked, (row) => pages[row] as number) : pages;
   const left = both(open, moved);
   for (const piece of beside) claim(left, piece);
   const found: { window: Window; gain: number }[] = [];
   for (const window of windowsOf(rows.bytes, moved, left)) {
-    const steps = stepsOf(rows, window);
-    const gain = goesOneWay(steps, pages) ? 0 : offsetGain(steps, pages);
+    const all = stepsOf(rows, window);
+    const steps = asked ? Float64Array.from(asked, (row) => all[row] as number) : all;
+    const gain = goesOneWay(steps, pagesAsked) ? 0 : offsetGain(steps, pagesAsked);
     if (gain >= WINDOW_GAIN_MIN) found.push({ window, gain });
   }
   const apart: typeof found = [];

@@ -49,9 +49,10 @@ function* innerThatTell<T extends NamedSelector>(
 
 /**
  * Whether a selector lies in cells of the list that the pages hold without it. Cells of a pack rise and fall together, so that the bits of one tell
- * much of the others on its page; but what is a cell on the other pages is one there too.
+ * much of the others on its page; but what is a cell on the other pages is one there too. What is sent in turn there is none.
  */
 const isInCells = (each: NamedSelector, { spans }: PageDivision): boolean => {
+  if (each.inTurn) return false;
   const own = new Set(bitPositions(each as Piece));
   return spans.some(({ list }) => list?.lattice.slots.some((slot) => bitPositions(slot).some((at) => own.has(at))));
 };

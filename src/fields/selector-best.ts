@@ -56,3 +56,18 @@ export function best(judged: readonly Judged[], counters: readonly CounterBits[]
   const coarser = splitCodes(alike) ? null : coarserThan(alike, judged);
   return coarser ? firstAlike(judged, coarser) : alike;
 }
+
+/** What a page within a page saves by what stands first, of what the best saves: content tells the same, and more by chance. */
+const FRONT_GAIN = 0.7;
+
+/** Those in the first byte that a list stands in, as an index stands before what it is of (common practice, no source); all where there is none. */
+function inFront(judged: readonly Judged[]): readonly Judged[] {
+  const top = Math.max(...judged.map(({ gain }) => gain));
+  const listed = judged.filter((each) => each.listed && each.gain >= FRONT_GAIN * top);
+  const first = Math.min(...listed.map(({ lsb }) => lsb.byte));
+  return listed.length === 0 ? judged : listed.filter(({ lsb }) => lsb.byte === first);
+}
+
+/** The best of the candidates for an index on one page of another selector. */
+export const bestWithin = (judged: readonly Judged[], counters: readonly CounterBits[]): Judged =>
+  best(inFront(judged), counters);

@@ -13,7 +13,7 @@ export interface Judged extends Omit<SelectorFinding, 'on'> {
   /** Whether they are sent in turn: see `Turns`. */
   readonly inTurn: boolean;
   /** A second number on all frames, where both name the page together. */
-  readonly beside?: Piece & Pick<SelectorFinding, 'values' | 'listed'>;
+  readonly beside?: Piece & Pick<SelectorFinding, 'values' | 'listed' | 'inTurn'>;
 }
 
 /** Share of rows on which two spans that name the same page may differ: start-up fillings. */

@@ -14,6 +14,8 @@ export interface SelectorFinding extends Piece {
   readonly values: readonly number[];
   /** Whether they take turns by a list. */
   readonly listed: boolean;
+  /** Whether they are sent in turn, where that was asked: see `Turns`. */
+  readonly inTurn?: boolean;
   /** Share of the description of the bits it decides on that conditioning saves, 0..1. */
   readonly saved: number;
   /** Bits saved over the rows it was tested on, its own turns paid for. */

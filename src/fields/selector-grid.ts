@@ -13,8 +13,8 @@ import { blocksOf, movedMask } from './payload-rows.ts';
 import { COUNTING_VALUES } from './selector-candidates.ts';
 import { follows, start, type Judged } from './selector-choice.ts';
 import { pagesKey } from './selector-finding.ts';
-import { AS_CHEAP, CHEAPER } from './selector-prices.ts';
-import { bitsBy, BLOCKS, ROWS, type RivalsAsked } from './selector-rivals.ts';
+import { AS_CHEAP, CHEAPER, type RivalsAsked } from './selector-prices.ts';
+import { bitsBy, BLOCKS, ROWS } from './selector-rivals.ts';
 import { readSmall, samePiece, type Candidate, type Trial } from './selector-weigh.ts';
 import type { Steps } from './steps.ts';
 
@@ -197,6 +197,11 @@ export function* gridInstead(
   if (chosen && !knowsMore(trial, grid, chosen) && !(yield* isCheaper(trial, grid, chosen, asked))) return chosen;
   const { piece, pages, turns } = grid.outer;
   const { values, listed, inTurn } = turns;
-  const beside = { ...grid.inner.piece, values: grid.inner.turns.values, listed: grid.inner.turns.listed };
+  const beside = {
+    ...grid.inner.piece,
+    values: grid.inner.turns.values,
+    listed: grid.inner.turns.listed,
+    inTurn: grid.inner.turns.inTurn,
+  };
   return { ...piece, pages, values, listed, inTurn, ...gain, beside };
 }

@@ -2,6 +2,8 @@
  * By how much cheaper the payload must be to write down by a rival for it to take the place of the chosen selector: less where it is the simpler of the two or
  * numbers the pages, more where the chosen one does.
  */
+import type { DivideOptions } from './divide.ts';
+import { COUNTING_VALUES, type CounterBits } from './selector-candidates.ts';
 import { encloses, follows, isRun, overlaps, start, type Judged } from './selector-choice.ts';
 
 /** Share of the bits of the chosen one, and bits, by which a rival must be cheaper. */
@@ -14,6 +16,12 @@ export const AS_CHEAP = 0.015;
 /** Whether it goes through consecutive numbers in turn, as the numbers of pages mostly do (common practice, no source). */
 export const numbersPages = ({ inTurn, values }: Judged): boolean =>
   inTurn && isRun(values) && (values[1] as number) - (values[0] as number) === 1;
+
+export interface RivalsAsked {
+  /** [bytes] bits that no guard holds; they need not have moved. */
+  readonly usable: Uint8Array;
+  readonly options: DivideOptions;
+}
 
 export interface Priced {
   readonly rival: Judged;
@@ -60,3 +68,14 @@ export function cheapestOf(rivals: readonly Priced[]): Judged {
   const left = numbers.length > 0 ? numbers.filter(({ values }) => values.length === most) : near;
   return left.reduce((a, b) => (start(b) < start(a) ? b : a));
 }
+
+/** Whether a rival is a counter that tells the chosen one's pages further apart and saves nothing by it: it goes on beside them, in step. */
+export const countsBeside = (
+  { rival, bits }: Priced,
+  { rival: chosen, bits: bitsNow }: Priced,
+  counters: readonly CounterBits[],
+): boolean =>
+  rival.values.length >= COUNTING_VALUES &&
+  counters.some((each) => encloses(each, rival) && each.length === rival.length) &&
+  follows(chosen, rival) &&
+  bits > (1 - CHEAPER.share) * bitsNow - CHEAPER.bits;

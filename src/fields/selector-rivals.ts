@@ -4,7 +4,6 @@
  * selector, too, and so does the sign of a value that rests near zero; priced whole, neither saves as much as the number of the pages.
  */
 import type { Piece } from '../frames/bits.ts';
-import type { DivideOptions } from './divide.ts';
 import { both, claim } from './mask.ts';
 import { rowsBefore } from './page-gain.ts';
 import type { Leaf } from './page-leaves.ts';
@@ -12,10 +11,19 @@ import { worthOfPages } from './page-worth.ts';
 import { blocksOf, type PayloadRows } from './payload-rows.ts';
 import { best } from './selector-best.ts';
 import { isPageContent } from './selector-candidates.ts';
-import { overlaps, start, type Judged } from './selector-choice.ts';
+import { encloses, overlaps, start, type Judged } from './selector-choice.ts';
 import { pagesKey, rowsByPage } from './selector-finding.ts';
 import { headerOf, pagesOfHeader, type Header } from './selector-header.ts';
-import { AS_CHEAP, cheapestOf, numbersPages, unseats, type Priced } from './selector-prices.ts';
+import { savedByIndexes } from './selector-index.ts';
+import {
+  AS_CHEAP,
+  cheapestOf,
+  countsBeside,
+  numbersPages,
+  unseats,
+  type Priced,
+  type RivalsAsked,
+} from './selector-prices.ts';
 import { readSmall, samePiece, type Candidate, type Trial } from './selector-weigh.ts';
 import type { Steps } from './steps.ts';
 
@@ -56,12 +64,6 @@ const asJudged = ({ piece, pages, turns }: Candidate): Judged => ({
 
 const leavesBy = (pages: Uint8Array, selectors: readonly Piece[]): Leaf[] =>
   [...rowsByPage(pages)].map(([page, own]) => ({ when: {}, label: `${page}`, selectors, rows: own }));
-
-export interface RivalsAsked {
-  /** [bytes] bits that no guard holds; they need not have moved. */
-  readonly usable: Uint8Array;
-  readonly options: DivideOptions;
-}
 
 /** What tells pages apart, and how all rows of the trial are read by it, and those that are priced. */
 interface Told {
@@ -113,6 +115,8 @@ interface Rivals {
   readonly all: readonly Judged[];
   /** Those that are priced. */
   readonly priced: readonly Judged[];
+  /** Of these the first in the payload that takes turns, where that begins before the chosen one; with what it saves goes what indexes on its pages save. */
+  readonly first: Judged | null;
 }
 
 /** The first of each place. */
@@ -122,8 +126,11 @@ function placesApart(all: readonly Judged[]): Judged[] {
   return found;
 }
 
+const isBefore = (each: Judged, chosen: Judged): boolean =>
+  start(each) < start(chosen) && (!overlaps(each, chosen) || encloses(each, chosen));
+
 function rivalsOf(judged: readonly Judged[], looked: readonly Candidate[], chosen: Judged): Rivals {
-  if (chosen.isList) return { all: judged, priced: [] };
+  if (chosen.isList) return { all: judged, priced: [], first: null };
   const unjudged = looked.filter(({ piece }) => !judged.some((each) => samePiece(each, piece))).map(asJudged);
   const all = [...judged, ...unjudged.filter((each) => each.values.length > 2 && numbersPages(each))];
   const gainMin = GAIN_SHARE * Math.max(...judged.map(({ gain }) => gain));
@@ -132,10 +139,14 @@ function rivalsOf(judged: readonly Judged[], looked: readonly Candidate[], chose
     .sort((a, b) => b.gain - a.gain);
   const inTurn = others.filter((each) => each.inTurn).slice(0, MOST_IN_TURN);
   const uneven = others.filter((each) => !each.inTurn);
-  const apart = placesApart(uneven.filter((each) => !overlaps(each, chosen))).slice(0, MOST_OTHERS);
+  const apartFrom = uneven.filter((each) => !overlaps(each, chosen));
+  const apart = placesApart(apartFrom).slice(0, MOST_OTHERS);
   const atChosen = uneven.filter((each) => overlaps(each, chosen));
   const fewest = [...atChosen].sort((a, b) => a.values.length - b.values.length)[0];
-  return { all, priced: [...new Set([...inTurn, ...apart, ...atChosen.slice(0, 1), ...(fewest ? [fewest] : [])])] };
+  const before = others.filter((each) => each.listed && each.gain > 0 && isBefore(each, chosen));
+  const first = [...before].sort((a, b) => a.lsb.byte - b.lsb.byte || b.gain - a.gain)[0];
+  const some = [...inTurn, ...apart, ...atChosen.slice(0, 1), fewest, first];
+  return { all, priced: [...new Set(some.filter((each) => each !== undefined))], first: first ?? null };
 }
 
 /** The chosen one, or a rival by which the payload takes clearly fewer bits. looked: what was not judged may number the pages as well. */
@@ -160,8 +171,11 @@ export function* cheapest(
     if (bits <= (1 + AS_CHEAP) * own.bits) return { ...asJudged(named), saved: chosen.saved, gain: chosen.gain };
   }
   const priced: Priced[] = [];
-  for (const rival of rivals.priced) priced.push({ rival, bits: yield* bitsOf(rival) });
-  const better = priced.filter((each) => unseats(each, own));
+  for (const rival of rivals.priced) {
+    const within = rival === rivals.first ? yield* savedByIndexes(rows, trial.open, rival, asked) : 0;
+    priced.push({ rival, bits: (yield* bitsOf(rival)) - within });
+  }
+  const better = priced.filter((each) => unseats(each, own) && !countsBeside(each, own, trial.counters));
   if (better.length === 0) return chosen;
   const key = pagesKey(cheapestOf(better).pages);
   return best(

@@ -210,6 +210,8 @@ export function judge(trial: Trial, candidate: Candidate): Judged | null {
   return enough ? { ...piece, values, listed, inTurn, saved: Math.min(1, saved / plain), gain, isList, pages } : null;
 }
 
+/** Values of an index within a page at least. */
+const INDEX_VALUES_MIN = 3;
 /** Windows that must save where one may be a tag. */
 const WINDOWS_MIN = 2;
 
@@ -221,15 +223,21 @@ const isInFront = ({ rows, open }: Trial, { lsb }: Piece): boolean =>
  * One whose pages hold cells that lie in no byte whole: asked only where no candidate tells anything byte by byte. What runs as counters
  * do is asked only beside another counter and a known rule: a tag goes by it, too, and so does what is renewed each so many frames. What is not sent
  * in turn but comes round is asked where it stands first, as the upper bits of a cell tell of the others as well (common practice, no source).
+ * Within a page it is an index, which is sent in turn and stands first.
  */
 export function judgeByWindows(trial: Trial, { piece, pages, turns }: Candidate): Judged | null {
   const { values, listed, inTurn } = turns;
-  if (crosses(piece) || values.length <= LIST_VALUES || mayBeTag(trial, values)) return null;
-  if (!inTurn && !(listed && isInFront(trial, piece))) return null;
-  const { rows, open, counters, all, isGuarded } = trial;
+  const { rows, open, counters, all, isGuarded, within } = trial;
   const beside = counters.filter((counter) => counter.max - counter.min + 1 >= COUNTING_VALUES);
-  if (runsLikeCounter(values) && beside.every((counter) => overlaps(counter, piece))) return null;
-  const saved = gainOverWindows(rows, open, pages, [piece, ...beside], isGuarded ? 1 : WINDOWS_MIN);
+  if (crosses(piece)) return null;
+  if (within) {
+    if (values.length < INDEX_VALUES_MIN || !inTurn || !isInFront(trial, piece)) return null;
+  } else {
+    if (values.length <= LIST_VALUES || mayBeTag(trial, values)) return null;
+    if (!inTurn && !(listed && isInFront(trial, piece))) return null;
+    if (runsLikeCounter(values) && beside.every((counter) => overlaps(counter, piece))) return null;
+  }
+  const saved = gainOverWindows(rows, open, pages, [piece, ...beside], isGuarded ? 1 : WINDOWS_MIN, within);
   if (saved < GAIN_MIN) return null;
   const gain = saved - turnsPrice(trial, piece, pages, values, openFor(trial, piece, rowsBefore(pages)));
   return gain < GAIN_MIN

@@ -9,11 +9,12 @@ import { plainBits, rowsBefore } from './page-gain.ts';
 import { turnsOf } from './page-turns.ts';
 import { blocksOf, chainRows, movedMask, type PayloadRows } from './payload-rows.ts';
 import { COUNTING_VALUES, selectorCandidates, isPageContent, type CounterBits } from './selector-candidates.ts';
-import { best } from './selector-best.ts';
+import { best, bestWithin } from './selector-best.ts';
 import { gridInstead } from './selector-grid.ts';
 import { atFirstPlace, isRun, overlaps, splitCodes, type Judged, type Named } from './selector-choice.ts';
 import { rowsByPage, type Condition, type SelectorFinding } from './selector-finding.ts';
-import { cheapest, type RivalsAsked } from './selector-rivals.ts';
+import type { RivalsAsked } from './selector-prices.ts';
+import { cheapest } from './selector-rivals.ts';
 import { judge, judgeByWindows, lookAt, readSmall, type Candidate, type Trial } from './selector-weigh.ts';
 import type { Steps } from './steps.ts';
 
@@ -50,12 +51,12 @@ function* findOne(
     if (own) judged.push(own);
     yield rows.count * rows.bytes;
   }
-  for (const candidate of judged.length > 0 || within ? [] : listed) {
+  for (const candidate of judged.length > 0 ? [] : listed) {
     const own = judgeByWindows(trial, candidate);
     if (own) judged.push(own);
     yield rows.count * rows.bytes;
   }
-  const first = judged.length === 0 ? null : best(judged, counters);
+  const first = judged.length === 0 ? null : within ? bestWithin(judged, counters) : best(judged, counters);
   if (!asked) return first;
   const chosen = first && (yield* cheapest(trial, judged, looked, first, asked));
   return yield* gridInstead(trial, listed, chosen, asked);
@@ -91,10 +92,7 @@ function* findWithin(rows: PayloadRows, open: Uint8Array, top: Piece, value: num
   );
 }
 
-function findingOf(
-  { pages: _, inTurn: __, beside: ___, ...judged }: Judged,
-  on: readonly Condition[],
-): SelectorFinding {
+function findingOf({ pages: _, beside: __, ...judged }: Judged, on: readonly Condition[]): SelectorFinding {
   return { ...judged, on };
 }
 
