@@ -2,71 +2,84 @@
  * What speaks for and against a span, as the terms of a logistic regression: what the search for the cheapest division says of it, how its
  * bits move, and what lies around it. Logarithms are of base two and bounded: with many rows a small misfit adds up to a large margin.
  */
-import type { Coding } from '../frames/bits.ts';
+import { marginOf } from './first-look.ts';
 import type { Span } from './segment.ts';
 import type { Surroundings } from './surroundings.ts';
 
-const logarithm = (bits: number, most: number): number => Math.log2(1 + Math.max(0, Math.min(bits, 2 ** most - 1)));
+const logarithm = (bits: number): number => Math.log2(1 + Math.max(0, bits));
 
-/** What lies above this many bits says little. */
-const ENOUGH = 4;
-/** Flags seldom move as often as this (on the logarithm); bits of numbers do. */
-const FLAG_MOVES = 6;
-const MOST_MOVES = 20;
+/** Moves on a logarithm: what moved less is little known, what moves more is seldom a flag or states. */
+const FEW_MOVES = 4;
+const MANY_MOVES = 6;
+const FEW_ROWS = 8;
+const BITS_PER_MOVE_MOST = 16;
+const ORDER_MOST = 8;
 const RISE_MAX = 3;
+const AT_TOP_MAX = 6;
+const ALIKE_MAX = 4;
+const WIDE = 16;
 /** Widths of which most numbers are. */
 const HABITUAL = [8, 10, 12, 16];
+/** Values this narrow may be flags that one switch throws. */
+const ALIKE_BITS_MAX = 6;
 
 /** By how much, on the logarithm, a bit changes more often than the one below it, at most: in a number lower bits change more often. */
 const riseOf = (flips: readonly number[]): number =>
   flips.reduce((most, times, at) => (at === 0 ? 0 : Math.max(most, Math.log2((times + 1) / (flips[at - 1]! + 1)))), 0);
 
-/** Values this narrow may be flags that one switch throws. */
-const ALIKE_BITS_MAX = 6;
-
 /** Pairs of bits side by side that seem never to have moved one without the other. */
 const alikeOf = (flips: readonly number[]): number =>
   flips.filter((times, at) => times > 0 && times === flips[at + 1]).length;
 
-/** What only numbers, states or flags have. */
-function termsByKind({ length, cost, touching }: Span, { moves, flips }: Surroundings) {
-  const isFlag = length === 1;
-  const isStates = !isFlag && cost.model === 'states';
-  const [flag, states, number] = [isFlag, isStates, !isFlag && !isStates].map(Number) as [number, number, number];
-  const moved = logarithm(moves, MOST_MOVES);
-  return {
-    flag,
-    states,
-    flagMoves: flag * Math.max(0, moved - FLAG_MOVES),
-    statesMoves: states * moved,
-    flagTouching: flag * touching,
-    numberTouching: number * Math.min(2, touching),
-    numberRise: number * Math.min(RISE_MAX, riseOf(flips)),
-    numberHabitual: number * Number(HABITUAL.includes(length)),
-  };
+/** How many bits at the top changed as often as the one below them: no carry parts them. */
+function unpartedAtTop(flips: readonly number[]): number {
+  let pairs = 0;
+  for (let at = flips.length - 1; at > 0 && flips[at] === flips[at - 1]; at--) pairs++;
+  return pairs;
 }
 
-/** Each of them is 0 where there is nothing to say. */
-export function termsOf(span: Span, coding: Coding, around: Surroundings) {
-  const { lsb, length, margin, rival } = span;
+/** How many bits changed once at most. */
+const onceOf = (flips: readonly number[]): number => flips.filter((times) => times <= 1).length;
+
+/** stepShare: 0..1 the largest step of the value as a share of its range. Each term is 0 where there is nothing to say. */
+export function termsOf(span: Span, around: Surroundings, stepShare: number) {
+  const { lsb, length, rival, cost } = span;
+  const { flips, moves, rows } = around;
+  const crossing = lsb.bit + length > 8;
+  const few = Math.max(0, FEW_MOVES - logarithm(moves));
   return {
     constant: 1,
-    margin: logarithm(margin, ENOUGH),
+    margin: marginOf(span),
     rivalCut: Number(rival === 'cut'),
     rivalLonger: Number(rival === 'longer'),
-    crossing: Number(lsb.bit + length > 8),
-    length: Math.log2(length),
-    once: Number(around.moves <= 1),
-    unmoved: Number(around.moves === 0),
-    alike: length > ALIKE_BITS_MAX || around.moves <= 1 ? 0 : alikeOf(around.flips),
-    signed: Number(coding === 'signed' || coding === 'sign-magnitude'),
-    rows: Math.log2(around.rows),
+    cutMargin: rival === 'cut' ? marginOf(span) : 0,
+    longerFew: rival === 'longer' ? few : 0,
+    orderMargin: crossing ? Math.min(ORDER_MOST, logarithm(span.orderMargin)) : ORDER_MOST,
+    crossing: Number(crossing),
+    length,
+    wide: Math.max(0, length - WIDE),
+    habitual: Number(HABITUAL.includes(length)),
+    bitsPerMove: Math.min(BITS_PER_MOVE_MOST, cost.bits / (1 + cost.moves)),
+    few,
+    many: Math.max(0, logarithm(moves) - MANY_MOVES),
+    rows: Math.log2(rows),
+    fewRows: Math.max(0, FEW_ROWS - Math.log2(rows)),
+    stepShare: Math.min(1, stepShare),
+    rise: Math.min(RISE_MAX, riseOf(flips)),
+    once: Math.min(AT_TOP_MAX, onceOf(flips)),
+    unparted: Math.min(AT_TOP_MAX, unpartedAtTop(flips)),
+    alike: length > ALIKE_BITS_MAX || moves <= 1 ? 0 : Math.min(ALIKE_MAX, alikeOf(flips)),
+    unmoved: Number(moves === 0),
+    lowShare: (flips[0] ?? 0) / rows,
     noiseBeside: Number(around.noiseBeside),
-    weakShare: around.weakShare,
     withBelow: around.withBelow,
     withAbove: around.withAbove,
-    flagAlone: length === 1 ? around.aloneShare : 0,
-    ...termsByKind(span, around),
+    alone: around.aloneShare,
+    touching: Math.min(2, span.touching),
+    betweenTwo: Number(around.betweenTwo),
+    leastBeside: around.leastBeside,
+    others: around.looksOfOthers,
+    look: around.look,
   };
 }
 

@@ -175,8 +175,10 @@ export function describePlaced(placement: Placement, rows: PayloadRows, name: st
   };
 }
 
-/** How sure a span is, once it is known how it is read: 0..1. */
-export type Judge = (coding: Coding) => number;
+/** How sure a span is, once it is known by what share of its range it steps at most: 0..1. */
+export type Judge = (stepShare: number) => number;
+
+const stepShareOf = ({ min, max, largestStep }: Range): number => (max > min ? largestStep / (max - min) : 0);
 
 /** A span as a finding. rows: all frames, or all of the page that `when` names. */
 export function describeSpan(span: Span, rows: PayloadRows, name: string, when: When, judge: Judge): FieldFinding {
@@ -194,7 +196,7 @@ export function describeSpan(span: Span, rows: PayloadRows, name: string, when: 
     kind,
     observed: { min: range.min, max: range.max },
     invalid: column.fillingRows > 0 ? [{ from: ones, to: ones, meaning: 'no data at start-up' }] : [],
-    confidence: judge(coding),
+    confidence: judge(stepShareOf(range)),
     why: whyOf(span, kind, range, sign, column),
   };
 }

@@ -153,7 +153,7 @@ function* partsWithoutPages(context: Context): Steps<Parts> {
   const moved = without ? less(free, without.filled.mask) : free;
   const around = surroundingsOf(data, spans, free, leftBy(moved, spans));
   const values = spans.map((span, index) =>
-    describeSpan(span, rows, placeName(span), null, (coding) => confidenceOf(span, coding, around[index]!)),
+    describeSpan(span, rows, placeName(span), null, (stepShare) => confidenceOf(span, around[index]!, stepShare)),
   );
   const fields = [...values, ...texts];
   return {

@@ -55,8 +55,8 @@ export function findingsOfPages(
     return together.map(({ span, list }, index): FieldFinding => {
       const name = label === '' ? placeName(span) : `${placeName(span)}_page${label}`;
       const beside = around[index]!;
-      const field = describeSpan(span, own, name, when, (coding) =>
-        when === null ? confidenceOf(span, coding, beside) : confidenceOnPages(span, coding, beside, savedShare),
+      const field = describeSpan(span, own, name, when, (stepShare) =>
+        when === null ? confidenceOf(span, beside, stepShare) : confidenceOnPages(span, beside, stepShare, savedShare),
       );
       return list ? asCell(field, list) : field;
     });

@@ -3,6 +3,7 @@
  * a span that moves where the one below moves, far more often than chance has it, is hardly a value by itself; one that moves alone is.
  */
 import { bitPositions, nextBit } from '../frames/bits.ts';
+import { firstLook } from './first-look.ts';
 import { hasBit, leftBy, maskOf } from './mask.ts';
 import { countFlips, type PayloadRows } from './payload-rows.ts';
 import type { Span } from './segment.ts';
@@ -14,8 +15,12 @@ export interface Surroundings {
   readonly flips: readonly number[];
   /** Whether the bit below it or above it moves and belongs to nothing. */
   readonly noiseBeside: boolean;
-  /** Of the other spans, the share that is little supported. */
-  readonly weakShare: number;
+  /** Log-odds of this span at first look, -3..3; the mean of the others on the same frames, 2 with none; the least of those that touch it, 3 with none. */
+  readonly look: number;
+  readonly looksOfOthers: number;
+  readonly leastBeside: number;
+  /** Whether spans touch it on both sides. */
+  readonly betweenTwo: boolean;
   /** -1..1: the share of its moves in which the span below moved too, less that span's share of all rows; 0 with none. */
   readonly withBelow: number;
   /** The same of the span above: how much of its moves come with a move of this one. */
@@ -24,8 +29,9 @@ export interface Surroundings {
   readonly aloneShare: number;
 }
 
-/** Bits of margin below which a span is little supported. */
-const WEAK_BITS = 3;
+/** Log-odds where there is nothing else on the frames, and where nothing touches a span. */
+const NO_OTHERS = 2;
+const NO_NEIGHBOUR = 3;
 
 interface Watched {
   readonly mask: Uint8Array;
@@ -96,6 +102,25 @@ function countMoves({ bytes, count, data }: PayloadRows, watched: readonly Watch
   }
 }
 
+/** What is known of a span before the others are looked at. */
+type Alone = Omit<Surroundings, 'look' | 'looksOfOthers' | 'leastBeside' | 'betweenTwo'>;
+
+function withOthers(spans: readonly Span[], watched: readonly Watched[], alone: readonly Alone[]): Surroundings[] {
+  const looks = spans.map((span, index) => firstLook(span, alone[index] as Alone));
+  const sum = looks.reduce((all, look) => all + look, 0);
+  return alone.map((each, index): Surroundings => {
+    const { below, above } = watched[index] as Watched;
+    const look = looks[index] as number;
+    return {
+      ...each,
+      look,
+      looksOfOthers: looks.length > 1 ? (sum - look) / (looks.length - 1) : NO_OTHERS,
+      leastBeside: Math.min(NO_NEIGHBOUR, ...[...below, ...above].map((other) => looks[other] as number)),
+      betweenTwo: below.length > 0 && above.length > 0,
+    };
+  });
+}
+
 /**
  * rows: those that the spans were read from. free: [bytes] bits that moved and that no guard or selector holds; noise: those of them that
  * belong to nothing. @returns one a span
@@ -109,9 +134,8 @@ export function surroundingsOf(
   const watched = watch(spans, free);
   countMoves(rows, watched);
   const flips = countFlips(rows);
-  const weak = spans.filter(({ margin }) => margin < WEAK_BITS).length;
-  return spans.map((span, index): Surroundings => {
-    const { moves, alone, below, above, withBelow, withAbove } = watched[index] as Watched;
+  const alone = spans.map((span, index): Alone => {
+    const { moves, alone: times, below, above, withBelow, withAbove } = watched[index] as Watched;
     const bits = bitPositions(span);
     const beside = [...bitsBeside(span, bits, -1), ...bitsBeside(span, bits, 1)];
     const movesOf = (at: number): number => (watched[at] as Watched).moves;
@@ -122,10 +146,10 @@ export function surroundingsOf(
       moves,
       flips: bits.map((at) => flips[at] as number),
       noiseBeside: beside.some((at) => hasBit(noise, at)),
-      weakShare: (weak - (span.margin < WEAK_BITS ? 1 : 0)) / Math.max(1, spans.length - 1),
       withBelow: mostOf(below.map((other, at) => shareOf(withBelow[at] as number, moves, movesOf(other)))),
       withAbove: mostOf(above.map((other, at) => shareOf(withAbove[at] as number, movesOf(other), moves))),
-      aloneShare: alone / Math.max(1, moves),
+      aloneShare: times / Math.max(1, moves),
     };
   });
+  return withOthers(spans, watched, alone);
 }

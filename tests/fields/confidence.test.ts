@@ -21,19 +21,24 @@ const span = (byte: number, bit: number, length: number, margin = 40, rival: Riv
   touching: 0,
 });
 
+const asStates = (each: Span): Span => ({ ...each, cost: { ...each.cost, model: 'states' } });
+
 const quiet: Surroundings = {
   rows: 1000,
   moves: 50,
   flips: [50, 30, 15, 7, 3, 2, 1, 1],
   noiseBeside: false,
-  weakShare: 0,
+  look: 2,
+  looksOfOthers: 2,
+  leastBeside: 3,
+  betweenTwo: false,
   withBelow: 0,
   withAbove: 0,
   aloneShare: 0.5,
 };
 
-const sure = (around: Partial<Surroundings> = {}, each = span(0, 0, 8)): number =>
-  confidenceOf(each, 'unsigned', { ...quiet, ...around });
+const sure = (around: Partial<Surroundings> = {}, each = span(0, 0, 8), stepShare = 0.1): number =>
+  confidenceOf(each, { ...quiet, ...around }, stepShare);
 
 describe('confidence of a span', () => {
   it('falls with every sign that it is part of something else', () => {
@@ -50,16 +55,35 @@ describe('confidence of a span', () => {
   });
 
   it('is less where bits side by side never moved one without the other, but in a value that moved once, and where nothing moved', () => {
-    const states = span(0, 0, 3);
+    const states = asStates(span(0, 0, 3));
     const plain = sure({ flips: [50, 30, 15] }, states);
     expect(sure({ flips: [50, 50, 50] }, states)).toBeLessThan(plain);
     expect(sure({ moves: 1, flips: [1, 1, 1] }, states)).toBe(sure({ moves: 1, flips: [1, 1, 0] }, states));
     expect(sure({ moves: 0, flips: [0, 0, 0] }, states)).toBeLessThan(sure({ moves: 1, flips: [1, 0, 0] }, states));
   });
 
+  it('is less of a number that leaps over its range, and of one whose top bits moved once, as with a flag above it', () => {
+    expect(sure({}, span(0, 0, 8), 0.9)).toBeLessThan(sure({}, span(0, 0, 8), 0.1));
+    expect(sure({ flips: [50, 30, 15, 7, 1, 1, 1, 1] })).toBeLessThan(sure());
+  });
+
+  it('is less of a flag that moved seldom where a longer value is the rival, and beside a doubtful span', () => {
+    const flag = span(0, 3, 1, 10, 'longer');
+    expect(sure({ moves: 2, flips: [2] }, flag)).toBeLessThan(sure({ moves: 20, flips: [20] }, flag));
+    expect(sure({ moves: 20, flips: [20], leastBeside: -1 }, flag)).toBeLessThan(
+      sure({ moves: 20, flips: [20] }, flag),
+    );
+  });
+
+  it('is less on pages whose other fields are doubtful', () => {
+    const among = (looksOfOthers: number): number =>
+      confidenceOnPages(span(0, 0, 8), { ...quiet, looksOfOthers }, 0.1, 0.5);
+    expect(among(-1)).toBeLessThan(among(2));
+  });
+
   it('is never certain, on pages less so, and the less the pages save', () => {
     expect(sure({}, span(0, 0, 8, 1e9))).toBeLessThan(1);
-    const onPages = (savedShare: number): number => confidenceOnPages(span(0, 0, 8), 'unsigned', quiet, savedShare);
+    const onPages = (savedShare: number): number => confidenceOnPages(span(0, 0, 8), quiet, 0.1, savedShare);
     expect(onPages(0.1)).toBeLessThan(onPages(0.9));
     expect(onPages(0.1)).toBeLessThan(sure());
   });
@@ -102,8 +126,6 @@ describe('surroundings of spans', () => {
   it('says that the upper half of a value moves with the lower one', () => {
     expect(upper.withBelow).toBeGreaterThan(0.45);
     expect(lower.withAbove).toBeGreaterThan(0.45);
-    expect(lower.weakShare).toBe(0.5);
-    expect(upper.weakShare).toBe(0);
   });
 
   it('counts flips from the least significant bit, moves, and moves alone', () => {
@@ -112,6 +134,20 @@ describe('surroundings of spans', () => {
     expect(flag.moves).toBe(4);
     expect(flag.aloneShare).toBeCloseTo(0.5);
     expect([flag.withBelow, flag.withAbove]).toEqual([0, 0]);
+  });
+
+  it('says how sure the others are at first look, and the least of those that touch it', () => {
+    expect(upper.look).toBeLessThan(lower.look);
+    expect(lower.looksOfOthers).toBeCloseTo((upper.look + flag.look) / 2);
+    expect([lower.leastBeside, upper.leastBeside, flag.leastBeside]).toEqual([upper.look, lower.look, 3]);
+    expect([lower, upper, flag].map(({ betweenTwo }) => betweenTwo)).toEqual([false, false, false]);
+    const [, middle] = surroundingsOf(
+      rows,
+      [span(0, 0, 2), span(0, 2, 2), span(0, 4, 3)],
+      Uint8Array.of(0x7f, 0x11),
+      new Uint8Array(2),
+    );
+    expect(middle?.betweenTwo).toBe(true);
   });
 
   it('sees noise directly beside a span only', () => {
@@ -123,15 +159,20 @@ describe('surroundings of spans', () => {
 
 describe('confidence of cells', () => {
   it('is high where many lie at one pitch, and not of two a page, which do by chance', () => {
-    const listOf = (slots: number): FoundLattice =>
+    const listOf = (slots: number, pitch = 16): FoundLattice =>
       ({
-        lattice: { pitch: 16, order: 'little', slots: Array.from({ length: slots }) },
+        lattice: { pitch, order: 'little', slots: Array.from({ length: slots }) },
         cells: 8 * slots,
         savedBits: 4000,
         plainBits: 10000,
       }) as unknown as FoundLattice;
-    const sureOf = (slots: number): number => asCell({} as FieldFinding, listOf(slots)).confidence;
+    const sureOf = (slots: number, pitch?: number, when = {}): number =>
+      asCell({ when } as FieldFinding, listOf(slots, pitch)).confidence;
     expect(sureOf(4)).toBeGreaterThan(0.98);
     expect(sureOf(2)).toBeLessThan(0.8);
+    // Bytes lie at one pitch whatever they hold; modules whose cells look alike are taken for one page.
+    expect(sureOf(4, 8)).toBeLessThan(0.8);
+    expect(sureOf(4, 16, { module: [3] })).toBeGreaterThan(0.98);
+    expect(sureOf(4, 16, { module: [3, 7] })).toBeLessThan(0.5);
   });
 });
