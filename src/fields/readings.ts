@@ -7,7 +7,8 @@
 export const READING_BITS = 4;
 
 const SIGN_TURNS_MIN = 3;
-const NEAR_SHARE = 0.9;
+/** A value that goes fast is past zero by more than that before it is seen again; of bits that know nothing of each other far fewer turn so. */
+const NEAR_SHARE = 0.5;
 
 /** The two highest bits below `top` that differ between any two words. */
 function highestMoving(word: Uint32Array, top: number): number {
@@ -23,7 +24,7 @@ function highestMoving(word: Uint32Array, top: number): number {
   return highest;
 }
 
-/** Whether the top bit (number `top` of the words) turns nearly always where the two highest bits below it that ever move are zero, before and after. */
+/** Whether the top bit (number `top` of the words) mostly turns where the two highest bits below it that ever move are zero, before and after. */
 export function turnsNearZero(word: Uint32Array, joined: Uint8Array, top: number): boolean {
   const highest = highestMoving(word, top);
   if (highest === 0) return false;

@@ -101,6 +101,21 @@ describe('spans by how they step', () => {
     expect(spans.map((span) => placeKey(span))).toEqual([placeKey(piece(1, 0, 16))]);
   });
 
+  it('keeps a sign with its magnitude though the value often goes far past zero in one step', () => {
+    const random = createRandom('far past zero');
+    const count = 1200;
+    const half = 2 ** 9;
+    const payload = new Uint8Array(count * 4);
+    const swinging = Float64Array.from({ length: count }, (_, row) => {
+      const value = Math.round(half * (0.9 * Math.sin(row / 3) + 0.02 * random.normal()));
+      const size = Math.min(half - 1, Math.abs(value));
+      return value < 0 ? half + size : size;
+    });
+    writeColumn(payload, 4, { lsb: { byte: 1, bit: 0 }, length: 10, order: 'little' }, swinging);
+    const { fields } = findFieldsOfStream(makeStream(payload, 4), {});
+    expect(fields.map(({ lsb, length, coding }) => [lsb.byte, length, coding])).toEqual([[1, 10, 'sign-magnitude']]);
+  });
+
   it('takes a bit that only ever fell where the fillings ended for the top of a wider value', () => {
     const payload = new Uint8Array(COUNT * 4);
     const wakes = 40;
