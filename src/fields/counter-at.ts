@@ -14,8 +14,9 @@ export interface CounterFinding extends Placement {
   readonly steps: number;
   /** Jumps of a whole multiple of the step: frames that the log lost, at least. */
   readonly lost: number;
-  /** Times it came round. */
+  /** Times it came round, and of these from one end to the other, none lost. */
   readonly rounds: number;
+  readonly whole: number;
 }
 
 /** Steps without which nothing is said. */
@@ -67,7 +68,7 @@ export function tryPlacement(rows: PayloadRows, placement: Placement): CounterFi
   const excused = Math.min(tally.lost, LOSSES) + tally.early;
   if (tally.steps < STEPS_MIN || tally.right + excused < RIGHT_MIN * tally.steps) return null;
   if (tally.right < (every > 1 ? RIGHT_LEAST_HELD : RIGHT_LEAST) * tally.steps) return null;
-  const { right, steps, rounds } = tally;
+  const { right, steps, rounds, whole } = tally;
   const lost = tally.lost + tally.early;
-  return { ...placement, ...rule, every, right, steps, lost, rounds };
+  return { ...placement, ...rule, every, right, steps, lost, rounds, whole };
 }

@@ -14,6 +14,8 @@ export interface Tally {
   /** Whether most jumps lead from a decimal digit 9 to 0, with as much in the next digit: no gaps of the log. */
   isDecimal: boolean;
   rounds: number;
+  /** Of these, rounds from one end to the other, as predicted. */
+  whole: number;
   /** Right steps that came early: of the frames for which it holds the log lost some. */
   early: number;
 }
@@ -30,7 +32,7 @@ export function tallyRule(values: Uint32Array, joined: Uint8Array, rule: Rule, e
   const modulus = max - min + 1;
   const sign = Math.sign(step);
   const farthest = Math.max(Math.abs(step), ROUND_SHARE * modulus);
-  let [right, steps, lost, rounds, early, held, digits] = [0, 0, 0, 0, 0, 0, 0];
+  let [right, steps, lost, rounds, wholeRounds, early, held, digits] = [0, 0, 0, 0, 0, 0, 0, 0];
   let whole = false;
   let now = values[0] as number;
   for (let row = 1; row < values.length; row++) {
@@ -43,7 +45,8 @@ export function tallyRule(values: Uint32Array, joined: Uint8Array, rule: Rule, e
     }
     held++;
     if (now === before) {
-      if (held < every) continue;
+      // One that stays too long is one wrong step for each that it missed, not one a frame.
+      if (held % every !== 0) continue;
       steps++;
       // A toggle shows the same again where one frame is lost: that is one wrong step, and the next is right.
       if (every === 1) held = 0;
@@ -57,12 +60,15 @@ export function tallyRule(values: Uint32Array, joined: Uint8Array, rule: Rule, e
       lost++;
       if (now - before === DECIMAL_JUMP && before % DIGIT === 9) digits++;
     }
-    if (now > before !== step > 0 && ((now - before) * sign + modulus) % modulus <= farthest) rounds++;
+    if (now > before !== step > 0 && ((now - before) * sign + modulus) % modulus <= farthest) {
+      rounds++;
+      if (isDue) wholeRounds++;
+    }
     held = 0;
     whole = true;
   }
   const isDecimal = digits >= DIGITS_MIN && digits >= DIGITS_SHARE * lost;
-  return { right, steps, lost, isDecimal, rounds, early };
+  return { right, steps, lost, isDecimal, rounds, whole: wholeRounds, early };
 }
 const DIGIT = 16;
 const DECIMAL_JUMP = 7;

@@ -16,14 +16,19 @@ import type { Steps } from './steps.ts';
 
 const TOGGLE_RIGHT_MIN = 0.93;
 
+/** Whether it ends where its bits do, or one value before. */
+const endsWithBits = ({ max, length }: CounterFinding): boolean => max >= 2 ** length - 2;
+
 /**
  * Whether a counter came round: what has not yet may as well be a clock or an odometer. Once is enough for what fills a byte and steps at every frame,
- * as nothing else ends there: what goes on into another byte is told by its carry.
+ * as nothing else ends there: what goes on into another byte is told by its carry. What ends elsewhere must do so twice at the same value: a timer that starts
+ * again whenever its module does goes back from anywhere.
  */
-function isNoRamp({ length, right, steps, rounds, every, lsb, min, max }: CounterFinding): boolean {
+function isNoRamp(counter: CounterFinding): boolean {
+  const { length, right, steps, rounds, whole, every, lsb, min, max } = counter;
   if (length === 1) return right >= TOGGLE_RIGHT_MIN * steps && steps >= 24;
   const fillsByte = length === BYTE_BITS && lsb.bit === 0 && min <= 1 && max === 255;
-  return rounds >= (fillsByte && every === 1 ? 1 : 2);
+  return rounds >= (fillsByte && every === 1 ? 1 : 2) && (endsWithBits(counter) || whole >= 2);
 }
 
 /**

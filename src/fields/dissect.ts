@@ -7,6 +7,7 @@ import type { MapCounter } from '../map/schema.ts';
 import { isPageNumber } from './beside-counter.ts';
 import { findChecksums } from './checksums/find.ts';
 import { coveredBytes } from './checksums/judge.ts';
+import { bitsOfCopies, copiesWithin, turnedCopies } from './checksums/turned-copies.ts';
 import { findUnsolved } from './checksums/unsolved.ts';
 import { COUNTER_ROWS, COUNTER_STRETCHES, countsLikeClock, findCounters } from './counters.ts';
 import { shadows } from './counters-in-step.ts';
@@ -55,13 +56,18 @@ function* findGuards(
 ): Steps<GuardCounters & Pick<Parts, 'checksums'>> {
   const found = yield* findCounters(sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES), free);
   const counters = found.map((counter) => counterOf(counter, null));
-  const checksums = yield* findChecksums(rows, { id, usable, counters, when: null, habits: habits?.rules ?? [] });
+  const copies = turnedCopies(rows, leftBy(usable, counters as Piece[]), counters, null);
+  yield rows.count;
+  const open = less(usable, bitsOfCopies(copies, rows.bytes));
+  const checksums = yield* findChecksums(rows, { id, usable: open, counters, when: null, habits: habits?.rules ?? [] });
   const beside = yield* guardCounters(rows, free, counters, checksums, null);
-  const tag = checksums.length === 0 ? findUnsolved(rows, beside.counters, usable, null, habits?.rules ?? []) : null;
+  const tag = checksums.length === 0 ? findUnsolved(rows, beside.counters, open, null, habits?.rules ?? []) : null;
+  const told = tag ? [tag] : checksums;
+  const left = leftBy(usable, [...beside.counters, ...told] as Piece[]);
   return {
     counters: withoutRefused(beside.counters, decisions),
     sure: withoutRefused(beside.sure, decisions),
-    checksums: withoutRefused(tag ? [tag] : checksums, decisions),
+    checksums: withoutRefused([...told, ...copiesWithin(copies, left)], decisions),
   };
 }
 
@@ -127,17 +133,16 @@ interface Context {
 const numbersPages = ({ rows, guards }: Context, counter: Parts['counters'][number]): boolean =>
   guards.counters.length === 1 && guards.checksums.length === 0 && isPageNumber(rows, counter as CounterBits);
 
-/** The counters that are none of the selectors', nor a clock. */
+/** The counters that are none of the selectors', nor a clock. Parts of a frame that are guarded apart count in step, each beside its own tag. */
 const countersBeside = (context: Context, found: readonly SelectorFinding[]): Parts['counters'] => {
   const { rows, guards } = context;
-  return withoutShadows(
-    rows,
-    guards.counters.filter(
-      (each) =>
-        guards.sure.includes(each) ||
-        (!countsLikeClock(each) && goesOnOverPages(rows, each as CounterBits, found) && !numbersPages(context, each)),
-    ),
+  const counters = guards.counters.filter(
+    (each) =>
+      guards.sure.includes(each) ||
+      (!countsLikeClock(each) && goesOnOverPages(rows, each as CounterBits, found) && !numbersPages(context, each)),
   );
+  const isInParts = guards.checksums.filter(({ method }) => method !== 'copy').length > 1;
+  return isInParts ? counters : withoutShadows(rows, counters);
 };
 
 function* partsWithoutPages(context: Context): Steps<Parts> {

@@ -11,27 +11,17 @@ import { tagRuns } from './checksums/tag-bytes.ts';
 import { goesOnBeside, restOf } from './beside-counter.ts';
 import { areNews, changesOf } from './changes.ts';
 import { counterOf } from './counter-words.ts';
-import type { CounterFinding } from './counter-at.ts';
 import { COUNTER_ROWS, COUNTER_STRETCHES, findCounters } from './counters.ts';
 import { aheadOf } from './counters-in-step.ts';
-import { both, holds, leftBy, maskOf } from './mask.ts';
+import { both, holds, leftBy } from './mask.ts';
 import { sampleRows, type PayloadRows } from './payload-rows.ts';
 import type { CounterBits } from './selector-candidates.ts';
 import type { Steps } from './steps.ts';
 import type { Explained } from './types.ts';
-import { besideTags, RAMP_RIGHT_MIN, wideCounters } from './wide-counter.ts';
-
-const RAMP_BITS_MIN = 5;
-
-/** What steps at each frame, or each few frames through all values, though it did not come round twice. */
-const isUnrounded = ({ length, every, lost, right, steps, rounds, min, max }: CounterFinding): boolean =>
-  length >= RAMP_BITS_MIN &&
-  (every === 1 || (rounds > 0 && length === 8 && max - min === 255)) &&
-  right + lost >= RAMP_RIGHT_MIN * steps;
+import { besideTags, rampsBeside, wideCounters, within } from './unrounded-counters.ts';
 
 /** Repeats without which one that steps on a change is no other than one that steps at every frame. */
 const REPEATS_MIN = 0.02;
-const within = ({ lsb, length }: Placement): boolean => lsb.bit + length <= 8;
 
 /** Counters that step when the frame says something new, and then only. near: [bytes] bits that may count; among: those that may say something. */
 function* onChange(
@@ -83,11 +73,18 @@ function* onChangeAlone(rows: PayloadRows, left: Uint8Array, when: When): Steps<
   return [];
 }
 
-/** Where no rule is known: beside bytes that change like a tag what counts through two bytes, or what steps on a change. */
+/** Where no rule is known: what steps on a change, or beside bytes that change like a tag what counts and did not come round. */
 function* hiddenAlone(rows: PayloadRows, left: Uint8Array, when: When): Steps<Explained<MapCounter>[]> {
   const onNews = yield* onChangeAlone(rows, left, when);
-  return onNews.length > 0 ? onNews : yield* wideCounters(rows, left, likeTags(rows), when);
+  if (onNews.length > 0) return onNews;
+  const tags = likeTags(rows).filter(({ length }) => length >= TAG_BITS_MIN);
+  const ramps = tags.length > 0 ? yield* rampsBeside(rows, left, tags, when) : [];
+  const whole = ramps.filter(({ length, every }) => length >= BYTE_BITS - 1 && every === 1);
+  return whole.length > 0 ? whole : yield* wideCounters(rows, left, likeTags(rows), when);
 }
+/** Of drawn bits so many are no value's noise; beside them what fills a byte, but for its highest bit, at a step a frame is a counter. */
+const TAG_BITS_MIN = 16;
+const BYTE_BITS = 8;
 
 /** Counters within a byte beside the tags that did not come round, or that step only when the frame changes. */
 function* hiddenBeside(
@@ -99,12 +96,7 @@ function* hiddenBeside(
 ): Steps<Explained<MapCounter>[]> {
   const beside = besideTags(checksums as unknown as Placement[], rows.bytes);
   const near = left.map((bits, byte) => (beside[byte] === true ? bits : 0));
-  const tags = maskOf(
-    rows.bytes,
-    checksums.flatMap((rule) => bitPositions(rule as Placement)),
-  );
-  const ramps = yield* findCounters(sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES), near, tags);
-  const unrounded = ramps.filter((each) => within(each) && isUnrounded(each)).map((each) => counterOf(each, when));
+  const unrounded = yield* rampsBeside(rows, left, checksums as unknown as Placement[], when);
   if (unrounded.length > 0) return unrounded;
   const wide = yield* wideCounters(rows, left, checksums as unknown as Placement[], when);
   if (wide.length > 0) return wide;
@@ -152,7 +144,11 @@ function choose(
     if (isClear && isFull(first) && goesOnBeside(rows, first as Placement, checksums as unknown as Placement[]))
       sure.push(first);
   }
-  return { counters: chosen, sure };
+  // Each part of a frame beside its own tag: the number of a page is written once.
+  const ruleOf = ({ length, step, every, min, max }: Explained<MapCounter>): string =>
+    [length, step, every, min, max].join();
+  const isInEach = chosen.length > 1 && new Set(chosen.map(ruleOf)).size === 1;
+  return { counters: chosen, sure: isInEach ? chosen : sure };
 }
 
 /**

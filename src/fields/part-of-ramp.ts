@@ -8,7 +8,7 @@ import type { CounterFinding } from './counter-at.ts';
 import { hasBit } from './mask.ts';
 import type { PayloadRows } from './payload-rows.ts';
 
-type Counting = Omit<CounterFinding, 'lost' | 'rounds'>;
+type Counting = Omit<CounterFinding, 'lost' | 'rounds' | 'whole'>;
 
 /** The next bits above the most significant position, or below the least, as the order goes on; fewer at the payload's end. */
 function beyond(position: number, order: Placement['order'], upwards: boolean, count: number, bytes: number): number[] {

@@ -144,3 +144,26 @@ describe('two guarded parts of a long frame', () => {
     expect(placesOf(counters)).toEqual(['14.0+4', '30.0+4']);
   });
 });
+
+describe('counters of two bits, in step in two parts of a long frame', () => {
+  it('are both told, each beside the tag of its part', () => {
+    const random = createRandom('in step');
+    const rule = { width: 8, poly: 0xd5, init: 0xff, reflected: false, xorout: 0 };
+    const [first, second] = [physicalWalk(random, 700, 0, 250), physicalWalk(random, 700, 0, 250)];
+    const payload = new Uint8Array(700 * 16);
+    for (let row = 0; row < 700; row++) {
+      const own = payload.subarray(row * 16, row * 16 + 16);
+      [first, second].forEach((values, part) => {
+        const at = own.subarray(part * 8, part * 8 + 8);
+        at.set([values[row] as number, random.below(90), 0x2a, random.below(3), 7, 0, 0xa0 | (row & 3)]);
+        at[7] = divide(rule, [...at.subarray(0, 7)]);
+      });
+    }
+    const { counters, checksums } = findFieldsOfStream(makeStream(payload, 16), {});
+    expect(checksums.map(({ lsb }) => lsb.byte).sort((a, b) => a - b)).toEqual([7, 15]);
+    expect(counters.map(({ lsb, length }) => [lsb.byte, length]).sort()).toEqual([
+      [14, 2],
+      [6, 2],
+    ]);
+  });
+});

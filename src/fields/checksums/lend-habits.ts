@@ -147,11 +147,14 @@ function withSpots(all: readonly TagSpot[], more: readonly TagSpot[]): TagSpot[]
 /** Whether a checksum is beyond doubt; a tag that no rule explains, known by its place alone, with less. */
 export const isSure = (checksum: MapChecksum): boolean => checksum.confidence >= (isSolved(checksum) ? SURE : TAG_SURE);
 
+/** A value that is written once more turned over, of any length, is a frame's own. */
+const isOfHouse = ({ method, length }: MapChecksum): boolean => method !== 'copy' || length === 8 || length === 4;
+
 /** What the identifiers of one bus obey; the rule of most of them first. */
 export function rulesOf(findings: readonly FrameFindings[]): RuleHabit[] {
   const byRule = new Map<string, RuleHabit>();
   for (const { checksums, counters, length } of findings) {
-    for (const checksum of checksums.filter(isSure)) {
+    for (const checksum of checksums.filter((each) => isSure(each) && isOfHouse(each))) {
       const rule = ruleOf(checksum);
       const key = JSON.stringify(rule);
       const before = byRule.get(key) ?? { ...rule, spots: [], counters: [], frames: 0 };

@@ -1,4 +1,4 @@
-/** Counters of two bytes, which come round in no capture, and sums of two bytes, which never carry out. Payloads and tags are made by code apart from the project's own. */
+/** Counters that do not come round within a capture, and sums of two bytes, which never carry out. Payloads and tags are made by code apart from the project's own. */
 import { describe, expect, it } from 'vitest';
 import { findFieldsOfStream } from '../../src/fields/find.ts';
 import { createRandom } from '../../src/kit/random.ts';
@@ -55,6 +55,30 @@ describe('what steps by one at every frame through two bytes', () => {
         {},
       ).counters,
     ).toEqual([]);
+  });
+});
+
+describe('what steps by one at every frame within a byte, not once around', () => {
+  const few = (tagBytes: number): ReturnType<typeof makeStream> => {
+    const random = createRandom('few frames');
+    const payload = new Uint8Array(97 * 8);
+    let level = 90;
+    for (let row = 0; row < 97; row++) {
+      level += random.below(5) - 2;
+      const tag = Array.from({ length: tagBytes }, () => random.below(256));
+      payload.set([level, 3, 0, 0, 120 + row, ...tag], row * 8);
+    }
+    return makeStream(payload, 8);
+  };
+
+  it('is a counter beside three bytes drawn anew', () => {
+    expect(findFieldsOfStream(few(3), {}).counters).toMatchObject([
+      { lsb: { byte: 4, bit: 0 }, length: 8, step: 1, every: 1, min: 0, max: 255 },
+    ]);
+  });
+
+  it('is none beside bytes that stand still', () => {
+    expect(findFieldsOfStream(few(0), {}).counters).toEqual([]);
   });
 });
 

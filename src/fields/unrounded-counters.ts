@@ -1,6 +1,6 @@
 /**
- * Counters of two bytes, which hardly come round within a capture. Beside a tag, what steps by one at each frame through more values than a byte has is no
- * clock: those keep the time, and frames do not. What was not seen coming round is presumed to fill its two bytes.
+ * Counters beside a tag that did not come round twice within the capture: within a byte, and of two bytes, which hardly ever do. What steps by one at each frame
+ * through more values than a byte has is no clock: those keep the time, and frames do not. It is presumed to fill its two bytes.
  */
 import { bitPositions, type Placement } from '../frames/bits.ts';
 import type { MapCounter, When } from '../map/schema.ts';
@@ -23,7 +23,33 @@ export function besideTags(tags: readonly Placement[], bytes: number, reach = 1)
 }
 
 /** Share of the steps as predicted, lost frames counted in, of what did not come round. */
-export const RAMP_RIGHT_MIN = 0.99;
+const RAMP_RIGHT_MIN = 0.99;
+
+const RAMP_BITS_MIN = 5;
+const NIBBLE = 4;
+
+/** What steps at each frame, or each few frames through all values, though it did not come round twice. */
+function isUnrounded({ length, every, lost, right, steps, rounds, min, max }: CounterFinding): boolean {
+  if (right + lost < RAMP_RIGHT_MIN * steps) return false;
+  const isWhole = length >= NIBBLE && rounds > 0 && min <= 1 && max >= 2 ** length - 2;
+  return every === 1 ? length >= RAMP_BITS_MIN : isWhole;
+}
+
+export const within = ({ lsb, length }: Placement): boolean => lsb.bit + length <= 8;
+
+/** Those within a byte. left: [bytes] bits that move and that nothing else holds; tags: of the frame, or what changes like one. */
+export function* rampsBeside(
+  rows: PayloadRows,
+  left: Uint8Array,
+  tags: readonly Placement[],
+  when: When,
+): Steps<Explained<MapCounter>[]> {
+  const beside = besideTags(tags, rows.bytes);
+  const near = leftBy(left, tags).map((bits, byte) => (beside[byte] === true ? bits : 0));
+  const held = maskOf(rows.bytes, tags.flatMap(bitPositions));
+  const ramps = yield* findCounters(sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES), near, held);
+  return ramps.filter((each) => within(each) && isUnrounded(each)).map((each) => counterOf(each, when));
+}
 
 const WIDE_BYTES = 2;
 
@@ -37,7 +63,7 @@ function overWholeBytes(counter: CounterFinding, tags: Uint8Array): CounterFindi
   return { ...(isOpen ? whole : counter), rounds: 0 };
 }
 
-/** left: [bytes] bits that move and that nothing else holds; tags: of the frame, or what changes like one. */
+/** Those of two bytes; the same. */
 export function* wideCounters(
   rows: PayloadRows,
   left: Uint8Array,
