@@ -4,7 +4,7 @@
  */
 import { seldomCost } from './code-length.ts';
 import { courseBits, type Course } from './course.ts';
-import { special, type SpanView } from './span-tally.ts';
+import { isBeginning, special, type SpanView } from './span-tally.ts';
 
 /** Bits of the span's moves, told when it moves; and of all its rows. */
 export interface CourseCost {
@@ -35,7 +35,8 @@ function courseOf({ word, joined, shift, length }: SpanView): Course {
     const before = values[row - 1] as number;
     if (value === before) continue;
     const step = Math.abs(value - before);
-    const isLeap = Math.min(step, range - step) > leap;
+    const shorter = Math.min(step, range - step);
+    const isLeap = shorter > leap || (!begun && isBeginning(shorter, length));
     if (isLeap && (before === range - 1 || value === range - 1 || !begun)) begins[row] = 1;
     begun = true;
   }

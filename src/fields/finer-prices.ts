@@ -4,6 +4,7 @@
  * (`course.ts`), which is too slow for all spans that there are. Bits left as noise below a number may be the low bits of it.
  */
 import { bitPositions, nextBit, type ByteOrder } from '../frames/bits.ts';
+import { boundBits } from './bounds.ts';
 import { cheapestReading, readingsOf } from './cheapest-reading.ts';
 import { Company } from './company.ts';
 import { hasBit } from './mask.ts';
@@ -24,6 +25,11 @@ const SLOWNESS = 10;
 /** Bits to say that the low bits of a number are as noise. */
 const NOISY_BITS = 2;
 const COURSE_BITS_MIN = 3;
+/** What a bound is said of is so wide at least. */
+const NUMBER_BITS_MIN = 4;
+/** A flag that a number foretells has moved so often at least, and the number so many times as often: it may be told by the flag itself else. */
+const FORETOLD_MOVES = 3;
+const OWN_MOVES = 4;
 
 /** Bits that are cheaply left are none that move as noise does. */
 const isNoise = ({ leaveBits }: SegmentOptions, at: number): boolean =>
@@ -73,6 +79,42 @@ class Prices {
     return this.lower(at, cheapestReading(view, readingsOf(view, size), true).bits);
   }
 
+  /** [rows] the values of a span. */
+  private read(bits: Bits): Float64Array {
+    const { bytes, data, count } = this.rows;
+    const values = new Float64Array(count);
+    bits.forEach((at, weight) => {
+      for (let row = 0, byte = at >> 3; row < count; row++, byte += bytes)
+        values[row]! += (((data[byte] as number) >> (at & 7)) & 1) * 2 ** weight;
+    });
+    return values;
+  }
+
+  /** Prices a flag by the number that foretells it. */
+  foretell(flag: number, number: Bits): boolean {
+    const at = this.places.get(keyOf([flag]));
+    if (at === undefined) return false;
+    const { cost } = this.candidates[at] as Candidate;
+    const own = this.candidates[this.places.get(keyOf(number)) ?? -1]?.cost.moves ?? 0;
+    if (cost.moves < FORETOLD_MOVES || OWN_MOVES * cost.moves > own) return false;
+    return this.lower(at, boundBits(this.read(number), number.length, this.read([flag]), this.rows.joined));
+  }
+
+  /** A number whose top or lowest bit is a flag that the rest of it foretells: both are priced apart. */
+  partFlag(bits: Bits): boolean {
+    let isCheaper = false;
+    for (const isTop of [true, false]) {
+      const flag = (isTop ? bits.at(-1) : bits[0]) as number;
+      let rest = isTop ? bits.slice(0, -1) : bits.slice(1);
+      while (rest.length >= NUMBER_BITS_MIN && !this.places.has(keyOf(rest)))
+        rest = isTop ? rest.slice(0, -1) : rest.slice(1);
+      if (rest.length < NUMBER_BITS_MIN || !this.foretell(flag, rest)) continue;
+      this.refine(rest);
+      isCheaper = true;
+    }
+    return isCheaper;
+  }
+
   /** Prices low bits that were left as noise and the span above them as one number; more of them are rather ciphertext. */
   joinNoise(low: Bits, above: Bits): boolean {
     const [at, upper] = [[...low, ...above], above].map((bits) => this.places.get(keyOf(bits)));
@@ -100,6 +142,11 @@ export function* withFinerPrices(
       [...found, ...[...left].map((at) => [at])].map((bits): [number, Bits] => [bits[0] as number, bits]),
     );
     let isCheaper = false;
+    const numbers = found.filter((bits) => bits.length >= NUMBER_BITS_MIN);
+    for (const bits of numbers) {
+      yield rows.count;
+      if (prices.partFlag(bits)) isCheaper = true;
+    }
     for (const order of ['little', 'big'] as ByteOrder[])
       for (const start of begin.values()) {
         let bits = start;

@@ -8,6 +8,8 @@ import type { Filled } from './fillings.ts';
 import { floatSpans, type FloatSpan } from './float-spans.ts';
 import { floatPrice, layoutPrice, stillBeside } from './layout-price.ts';
 import { hasBit } from './mask.ts';
+import { heldOnes, onesBeside, type HeldOnes } from './held-ones.ts';
+import { neighbourBits, onenessWithin, type NeighbourBits } from './neighbour-bits.ts';
 import { suddenRows, type PayloadRows } from './payload-rows.ts';
 import { digitGroups, turnsNearZero } from './readings.ts';
 import { joinBytes, type Candidate } from './span-candidate.ts';
@@ -61,6 +63,8 @@ export function* priceSpans(
   const sudden = suddenRows(rows);
   const borders = openBorders(rows, free);
   const coins = coinsOf(rows);
+  const neighbours = neighbourBits(rows, free, sudden);
+  const ones = heldOnes(rows, free, usable);
   const candidates: Candidate[] = [];
   for (const { lsbByte, size, order } of sizes(rows.bytes)) {
     const toward = order === 'little' ? 1 : -1;
@@ -80,6 +84,8 @@ export function* priceSpans(
           company,
           sudden,
           coins,
+          neighbours,
+          ones,
           random: coinsWithin(coins, lsbByte, size, toward),
           strange: new Map(),
           lsbByte,
@@ -122,6 +128,8 @@ interface Region {
   /** [bytes] mask of the payload's bits that turn in half of the rows, and the same of the words. */
   readonly coins: Uint8Array;
   readonly random: number;
+  readonly neighbours: NeighbourBits;
+  readonly ones: HeldOnes;
   /** Whether bits above coins step by no carries of theirs, by where they begin and how many they are. */
   readonly strange: Map<number, boolean>;
   readonly lsbByte: number;
@@ -213,13 +221,27 @@ function countBits(mask: number): number {
   return bits;
 }
 
+/** Of a handful of rows what moves in half of them may be anything. But ciphertext comes in whole bytes, and so many bits of a byte never stay still in so many rows by chance. */
+const FEW_PAIRS = 32;
+const STILL_COINS_MIN = 16;
+
+/** Whether the bits beside the span, in its bytes, keep too still in these few rows for them to be noise. */
+function isAmongStill({ free, usable, lsbByte, msbByte }: Region, { pairs }: SpanCost): boolean {
+  if (pairs >= FEW_PAIRS) return false;
+  return [lsbByte, msbByte].every((byte) => {
+    const still = countBits((usable[byte] as number) & ~(free[byte] as number));
+    return still * pairs >= STILL_COINS_MIN;
+  });
+}
+
 function pushCandidate(region: Region, low: number, high: number, length: number, readings: Readings): void {
   const { lsbByte, msbByte, order, rows, word, sudden, company, free, usable } = region;
   const lsb = lsbByte * 8 + low;
   const limit = order === 'little' ? lsb : msbByte * 8;
   const view = { word, joined: rows.joined, sudden, shift: low, length, company, limit };
   const cost = asFilled(cheapestReading(view, readings), region.filled, lsb, length, order);
-  if (cost.pairs > 0 && cost.bits > NOISE_SHARE * noiseBits(region, view) * cost.pairs) return;
+  const isNoise = cost.pairs > 0 && cost.bits > NOISE_SHARE * noiseBits(region, view) * cost.pairs;
+  if (isNoise && !isAmongStill(region, cost)) return;
   if (ownsStrangeCoins(region, view, cost)) return;
   const beside = stillBeside(lsb, msbByte * 8 + high, order, free, usable);
   region.candidates.push({
@@ -231,6 +253,11 @@ function pushCandidate(region: Region, low: number, high: number, length: number
     lowBit: low,
     highBit: high,
     cost,
-    price: cost.bits + layoutPrice(low, length, cost, beside) + allowanceOf(cost),
+    price:
+      cost.bits +
+      layoutPrice(low, length, cost, beside) +
+      allowanceOf(cost) +
+      (cost.isFilled ? onesBeside(region.ones, lsb, msbByte * 8 + high, order) : 0) -
+      onenessWithin(region.neighbours, lsb, length, order),
   });
 }

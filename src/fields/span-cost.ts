@@ -101,15 +101,26 @@ function movementCost(company: Company, limit: number): Movement {
   return { pairs: stays + moves, moves, bits: 1.6 + Math.min(byRun, seldomCost(stays, moves), byCompany) };
 }
 
+/** Bits to say that a value begins with "no data" and leaps away from it by its first move. */
+const BEGINNING_BITS = 1;
+
 /** Bits for leaps to and from "no data". */
 function fillingCost(moves: number): number {
-  const { fillings, leaving } = special;
-  return fillings === 0 ? 0 : binaryCost(fillings, moves - fillings) + leaving;
+  const { fillings, leaving, beginning } = special;
+  if (fillings === 0) return 0;
+  const others = fillings - (beginning > 0 ? 1 : 0);
+  const later = others === 0 ? 0 : binaryCost(others, moves - fillings);
+  return Math.min(binaryCost(fillings, moves - fillings), BEGINNING_BITS + later) + leaving;
 }
 
 /** Bits to say when the value leapt to or from "no data", where its other steps are written down without saying when it moved. */
-const leapMoments = (pairs: number): number =>
-  special.fillings === 0 ? 0 : seldomCost(pairs - special.fillings, special.fillings);
+function leapMoments(pairs: number): number {
+  const { fillings, beginning } = special;
+  if (fillings === 0) return 0;
+  const others = fillings - (beginning > 0 ? 1 : 0);
+  const later = others === 0 ? 0 : seldomCost(pairs - others, others);
+  return beginning > 0 ? Math.min(seldomCost(pairs - fillings, fillings), beginning + later) : later;
+}
 
 /** Bits to write down a value's course as a number, its first value excluded. finer: by `course.ts` too. */
 function courseCost(length: number, movement: Movement, finer: CourseCost | null): number {

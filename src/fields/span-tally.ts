@@ -33,7 +33,16 @@ export const move = new Int32Array(RUNS);
  * Bits to say that the value was a filling at first and until when, the first row behind it and whether its module woke then; moves of a single bit to zero where a module wakes, moves in company,
  * leaps to and from "no data" (all ones, or an end of the signed range where the value began there), and bits to say where those from it lead.
  */
-export const special = { filledUntil: 0, start: 0, wakes: false, woken: 0, company: 0, fillings: 0, leaving: 0 };
+export const special = {
+  filledUntil: 0,
+  start: 0,
+  wakes: false,
+  woken: 0,
+  company: 0,
+  fillings: 0,
+  leaving: 0,
+  beginning: 0,
+};
 
 /** Steps from the last value and from a running mean, counted only when the value moved; and from the mean at every row. */
 export const fromLast = new StepTally();
@@ -76,7 +85,7 @@ const widened = (off: number, spread: number): number => (Math.abs(off) - spread
 export function tallySteps({ word, joined, sudden, shift, length, company, limit }: SpanView): void {
   stay.fill(0);
   move.fill(0);
-  special.company = special.fillings = special.leaving = 0;
+  special.company = special.fillings = special.leaving = special.beginning = 0;
   shared.fill(0);
   special.woken = 0;
   clearTransitions();
@@ -137,9 +146,10 @@ export function tallySteps({ word, joined, sudden, shift, length, company, limit
       isMeasured = true;
     }
     before = value;
-    const isLeap = step > leap || step < -leap;
+    const isLeap = step > leap || step < -leap || (!begun && isBeginning(step >> lift, length));
     if (isLeap && (wasCode || value === keep || value === code || !begun)) {
       special.fillings++;
+      if (!begun) special.beginning = fillingEnds(company, limit, row, sudden);
       if (wasCode || !begun) special.leaving += isMeasured ? backCost((value - measured) | 0, lift, length) : length;
       begun = true;
       movingMean = mean = value;
@@ -161,6 +171,14 @@ export function tallySteps({ word, joined, sudden, shift, length, company, limit
     movingSpread += widened(offMoving, movingSpread);
   }
 }
+
+/** A value so wide that moves so far by its first move may have been at rest before it was known, whatever the share of its range. */
+const BEGINNING_BITS_MIN = 8;
+const BEGINNING_STEPS = 16;
+
+/** Whether a value's first step leads it from where it was set before it was known. Coming round, it may look short beside its range. */
+export const isBeginning = (step: number, length: number): boolean =>
+  length >= BEGINNING_BITS_MIN && Math.abs(step) >= BEGINNING_STEPS;
 
 /** Bits to say where a value comes back from "no data": near where it was, or anywhere. */
 function backCost(step: number, lift: number, length: number): number {

@@ -40,10 +40,13 @@ export function addTransition(before: number, value: number): void {
   }
 }
 
-/** log2 of how often each kind comes in values against how often in flags: about 0.15 / 0.05 and 0.7 / 0.9. */
-const OPPOSED_BITS = 1.8;
-const ALONE_BITS = -0.5;
-const MOST_BITS = 24;
+/**
+ * Half of log2 of how often each kind comes in values against how often in flags, about 0.15 / 0.05 and 0.7 / 0.9: the bits of a span are held
+ * against each other in pairs as well (`neighbour-bits.ts`), and see the same moves.
+ */
+const OPPOSED_BITS = 0.9;
+const ALONE_BITS = -0.25;
+const MOST_BITS = 12;
 
 const weigh = (alone: number, opposed: number): number =>
   Math.max(-MOST_BITS, Math.min(MOST_BITS, OPPOSED_BITS * opposed + ALONE_BITS * alone));

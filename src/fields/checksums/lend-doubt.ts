@@ -21,8 +21,9 @@ import { bytesOf, isSymmetric, meant, spotsOfBus } from './lend-spots.ts';
 /** A tag moves at least this often, as a share of the frames in which the restless bits of the frame do. */
 const RESTLESS_SHARE = 0.2;
 
-/** A field as sure as this is no tag. */
+/** A field as sure as this is no tag, where it moved so often: where a few payloads alone are known, a tag is as surely one span. */
 const FIELD_SURE = 0.85;
+const FIELD_MOVES = 16;
 
 /** Whether a tag may lie at one of the spots: a bit there changes about as often as others do, and no field is sure to lie there; a copy moves as any field. */
 function mayHoldTag({ bits, length, fields }: FrameFindings, habit: RuleHabit, rules: readonly RuleHabit[]): boolean {
@@ -30,8 +31,13 @@ function mayHoldTag({ bits, length, fields }: FrameFindings, habit: RuleHabit, r
   const spots = isCopy ? [...habit.spots, ...spotsOfBus(rules, habit.length)] : habit.spots;
   const most = Math.max(...bits.changeShare);
   const wide = bytesOf(habit.length);
+  const movesOf = (at: number): number => (bits.changeShare[at] ?? 0) * bits.frames;
   const held = new Set(
-    fields.filter(({ confidence }) => confidence >= FIELD_SURE).flatMap((field) => bitPositions(field as Placement)),
+    fields
+      .filter(({ confidence }) => confidence >= FIELD_SURE)
+      .map((field) => bitPositions(field as Placement))
+      .filter((own) => own.some((at) => movesOf(at) >= FIELD_MOVES))
+      .flat(),
   );
   return spots.some((spot) => {
     const first = startOf(spot, 0, length - 1, wide) * 8 + spot.bit;
@@ -56,11 +62,7 @@ function liesOddly(checksum: MapChecksum, length: number, rules: readonly RuleHa
 }
 
 export function mayObey(finding: FrameFindings, rules: readonly RuleHabit[]): boolean {
-  const { length } = finding;
-  // A value that is written once more turned over guards itself alone.
-  const checksums = finding.checksums.filter(
-    ({ method }) => method !== 'copy' || rules.some((rule) => rule.method === method),
-  );
+  const { checksums, length } = finding;
   if (checksums.length === 0) return rules.some((habit) => mayHoldTag(finding, habit, rules));
   // However sure it is that no rule was found here, one of the bus's needs far less to be told by.
   const mayBeSolved = ({ method }: MapChecksum): boolean => method === 'unsolved' && rules.some(isSolved);
