@@ -19,6 +19,8 @@ const CARRY_BITS = 12;
 /** A number found in several parts is joined two by two. */
 const ROUNDS = 3;
 const WORD_BITS = 32;
+/** Bits with which a number may come round; a single one is but the lowest of a number's top that was seen to move. */
+const TURNING_MIN = 2;
 
 /** [rows] the bits, least significant first, as numbers. */
 function readBits({ bytes, data, count }: PayloadRows, bits: Bits): Uint32Array {
@@ -33,7 +35,7 @@ function readBits({ bytes, data, count }: PayloadRows, bits: Bits): Uint32Array 
 /** Bits of evidence that the upper part steps by the carries of the lower. */
 export function carryBits(rows: PayloadRows, lower: Bits, upper: Bits): number {
   const [below, above] = [readBits(rows, lower), readBits(rows, upper)];
-  const unused = WORD_BITS - upper.length;
+  const unused = WORD_BITS - Math.max(TURNING_MIN, upper.length);
   const range = 2 ** lower.length;
   let evidence = 0;
   for (let row = 1; row < rows.count; row++) {

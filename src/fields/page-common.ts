@@ -2,7 +2,8 @@
  * Which fields lie on several pages at once: those that are cheaper to write down frame after frame than page by page (minimum
  * description length, Rissanen 1978). A span read over all the frames competes with the prices of its bits on the pages in one search.
  */
-import { bitPositions, rawReader } from '../frames/bits.ts';
+import { bitPositions, nextBit, rawReader } from '../frames/bits.ts';
+import { carryBits } from './carries.ts';
 import type { DivideOptions } from './divide.ts';
 import { leftBy } from './mask.ts';
 import { offsetGain } from './page-offsets.ts';
@@ -27,23 +28,58 @@ function isPartOnPages(span: Span, pages: readonly (readonly Span[])[]): boolean
   return part > whole;
 }
 
+/** Bits of evidence above which carries are hardly chance: odds of ten to one. */
+const CARRY_BITS = Math.log2(10);
+
+/** The bits of a page's span that end directly below the first of some bits; none where it ends elsewhere. */
+function bitsBelow(span: Span, first: number): readonly number[] {
+  const bits = bitPositions(span);
+  const own = bits.indexOf(first);
+  const lower = own < 0 ? bits : bits.slice(0, own);
+  const top = lower.at(-1);
+  return top !== undefined && (['little', 'big'] as const).some((order) => nextBit(top, 1, order) === first)
+    ? lower
+    : [];
+}
+
+/**
+ * Whether a span steps by the carries of what the pages hold below it: then it is the top of their numbers, which may seldom move on any one page.
+ * rows: [pages].
+ */
+function isCarriedOnPages(span: Span, rows: readonly PayloadRows[], pages: readonly (readonly Span[])[]): boolean {
+  const upper = bitPositions(span);
+  const evidence = pages.reduce((sum, spans, page) => {
+    const lower = spans.map((each) => bitsBelow(each, upper[0] as number)).find((bits) => bits.length > 0);
+    return lower ? sum + carryBits(rows[page] as PayloadRows, lower, upper) : sum;
+  }, 0);
+  return evidence > CARRY_BITS;
+}
+
+/** Pages, each by itself: its rows and the spans they hold. */
+export interface SinglePages {
+  readonly rows: readonly PayloadRows[];
+  readonly spans: readonly (readonly Span[])[];
+}
+
 /**
  * The spans that lie on all pages at once.
- * inTurn: their rows in order of time; leafOf: [rows] the page of each; prices: [bytes * 8] what each bit costs on the pages; onPages: the
- * spans of each page by itself.
+ * inTurn: their rows in order of time; leafOf: [rows] the page of each; prices: [bytes * 8] what each bit costs on the pages.
  */
 export function commonSpans(
   inTurn: Priced,
   leafOf: Int32Array,
   prices: Float64Array,
-  onPages: readonly (readonly Span[])[],
+  single: SinglePages,
   options: DivideOptions,
 ): readonly Span[] {
   const found: Span[] = [];
   let left = inTurn;
   for (let round = 0; round < ROUNDS; round++) {
     const { spans } = divisionOf(left, options, prices);
-    const isRefused = (span: Span): boolean => stepsByPage(inTurn.rows, span, leafOf) || isPartOnPages(span, onPages);
+    const isRefused = (span: Span): boolean =>
+      stepsByPage(inTurn.rows, span, leafOf) ||
+      isPartOnPages(span, single.spans) ||
+      isCarriedOnPages(span, single.rows, single.spans);
     const refused = spans.filter(isRefused);
     const kept = spans.filter((span) => !refused.includes(span));
     found.push(...kept);

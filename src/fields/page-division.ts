@@ -5,7 +5,7 @@
 import { bitPositions } from '../frames/bits.ts';
 import type { DivideOptions } from './divide.ts';
 import { joinLeaves } from './page-alike.ts';
-import { commonSpans } from './page-common.ts';
+import { commonSpans, type SinglePages } from './page-common.ts';
 import { besideSelectors } from './page-leaves.ts';
 import {
   divisionOf,
@@ -56,6 +56,11 @@ function savesMuch(span: Span, prices: Float64Array): boolean {
   return onPages - span.cost.bits >= Math.max(SET_BITS, SET_SHARE * onPages);
 }
 
+const singlesOf = (single: readonly Priced[], options: DivideOptions): SinglePages => ({
+  rows: single.map(({ rows }) => rows),
+  spans: single.map((each) => firstDivisionOf(each, options).spans),
+});
+
 /** Spans that some leaves hold together, the largest sets first; `open`: [leaves][bytes] bits left on each, taken from as they are found. */
 function* spansOfSets(
   sample: PageSample,
@@ -76,9 +81,8 @@ function* spansOfSets(
     const inTurn = yield* price(rows, both(union, usable), usable);
     const single = leaves.map((leaf) => without(priced.single[leaf] as Priced, open[leaf] as Uint8Array));
     const own = { inTurn, single, groups: leaves.map((_, index) => groupOfOne(index, rows.bytes)) };
-    const onPages = single.map((each) => firstDivisionOf(each, options).spans);
     const prices = pricesOnPages(own, options);
-    for (const span of commonSpans(inTurn, leafOf, prices, onPages, options)) {
+    for (const span of commonSpans(inTurn, leafOf, prices, singlesOf(single, options), options)) {
       if (!savesMuch(span, prices)) continue;
       found.push({ span, leaves });
       for (const leaf of leaves) claim(open[leaf] as Uint8Array, span);
@@ -149,8 +153,7 @@ function* divideApart(asked: PagesAsked): Steps<PageDivision> {
     options,
   );
   const prices = pricesOnPages(priced, options);
-  const onPages = priced.single.map((each) => firstDivisionOf(each, options).spans);
-  const common = commonSpans(priced.inTurn, sample.leafOf, prices, onPages, options);
+  const common = commonSpans(priced.inTurn, sample.leafOf, prices, singlesOf(priced.single, options), options);
   const left = masks.usable.map((mask) => leftBy(mask, common));
   const shared = isList ? [] : yield* spansOfSets(sample, priced, left, options);
   const own = yield* spansOfPages(priced, common, left, options);

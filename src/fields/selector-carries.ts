@@ -25,7 +25,7 @@ interface Rounds {
   readonly carried: number;
   /** Times that the bit above turned at all. */
   readonly turns: number;
-  /** Rows at which the piece moved on without coming round, and how often the bit above turned where it did not come round. */
+  /** Rows at which the piece moved on without coming round, and how often the bit above turned there. */
   readonly moves: number;
   readonly turned: number;
 }
@@ -62,21 +62,23 @@ export function carriesOn(rows: PayloadRows, piece: Piece, values: Uint8Array): 
     const [byte, bit] = [at >> 3, at & 7];
     const rounds = { up: 0, down: 0 };
     const carried = { up: 0, down: 0 };
-    let [moves, turned] = [0, 0];
+    let [moves, turned, apart] = [0, 0, 0];
     for (let row = 1; row < count; row++) {
       const step = (values[row] as number) - (values[row - 1] as number);
       const own = row * bytes + byte;
       const turn = (((data[own] as number) ^ (data[own - bytes] as number)) >> bit) & 1;
       if (Math.abs(step) < half) {
+        apart += turn;
+        if (step === 0) continue;
+        moves++;
         turned += turn;
-        if (step !== 0) moves++;
         continue;
       }
       const way = step < 0 ? 'up' : 'down';
       rounds[way]++;
       carried[way] += turn;
     }
-    const turns = carried.up + carried.down + turned;
+    const turns = carried.up + carried.down + apart;
     const carries = (['up', 'down'] as const).some((way) =>
       goesByRounds({ rounds: rounds[way], carried: carried[way], turns, moves, turned }),
     );

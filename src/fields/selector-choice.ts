@@ -51,7 +51,7 @@ const RUN_VALUES = 5;
 const COUNTS_SHARE = 0.6;
 
 /** Whether values go up one after the other in time, come round and begin again. */
-function countsUp({ pages, values }: Judged): boolean {
+export function countsUp({ pages, values }: Judged): boolean {
   const next = new Map(values.map((value, at) => [value, values[(at + 1) % values.length] as number]));
   let [changes, up] = [0, 0];
   pages.forEach((page, row) => {

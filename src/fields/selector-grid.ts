@@ -11,7 +11,7 @@ import { turnsOf } from './page-turns.ts';
 import { both, claim } from './mask.ts';
 import { blocksOf, movedMask } from './payload-rows.ts';
 import { COUNTING_VALUES } from './selector-candidates.ts';
-import { follows, start, type Judged } from './selector-choice.ts';
+import { countsUp, follows, start, type Judged } from './selector-choice.ts';
 import { pagesKey } from './selector-finding.ts';
 import { AS_CHEAP, CHEAPER, type RivalsAsked } from './selector-prices.ts';
 import { bitsBy, BLOCKS, ROWS } from './selector-rivals.ts';
@@ -169,6 +169,15 @@ function knowsMore(trial: Trial, grid: Grid, chosen: Judged): boolean {
   return more >= MORE_SHARE * fewer + GAIN_MIN;
 }
 
+/**
+ * Whether the chosen one is but the ends of both numbers, which meet at the border of two bytes: a number over it would count up (common
+ * practice, no source).
+ */
+function isGrid(grid: Grid, chosen: Judged): boolean {
+  const pages: Judged = { ...chosen, pages: grid.pages };
+  return chosen.lsb.bit + chosen.length > 8 && !countsUp(chosen) && follows(chosen, pages) && follows(pages, chosen);
+}
+
 /** Whether the payload takes fewer bits by the grid than by the chosen one. */
 function* isCheaper(trial: Trial, grid: Grid, chosen: Judged, asked: RivalsAsked): Steps<boolean> {
   const rows = blocksOf(trial.rows, ROWS, BLOCKS);
@@ -194,7 +203,13 @@ export function* gridInstead(
   yield trial.rows.count * trial.rows.bytes;
   if (!found) return chosen;
   const { grid, gain } = found;
-  if (chosen && !knowsMore(trial, grid, chosen) && !(yield* isCheaper(trial, grid, chosen, asked))) return chosen;
+  if (
+    chosen &&
+    !isGrid(grid, chosen) &&
+    !knowsMore(trial, grid, chosen) &&
+    !(yield* isCheaper(trial, grid, chosen, asked))
+  )
+    return chosen;
   const { piece, pages, turns } = grid.outer;
   const { values, listed, inTurn } = turns;
   const beside = {

@@ -115,8 +115,8 @@ interface Rivals {
   readonly all: readonly Judged[];
   /** Those that are priced. */
   readonly priced: readonly Judged[];
-  /** Of these the first in the payload that takes turns, where that begins before the chosen one; with what it saves goes what indexes on its pages save. */
-  readonly first: Judged | null;
+  /** Of these the first in the payload that take turns, where they begin before the chosen one; with what they save goes what indexes on their pages save. */
+  readonly first: readonly Judged[];
 }
 
 /** The first of each place. */
@@ -126,11 +126,29 @@ function placesApart(all: readonly Judged[]): Judged[] {
   return found;
 }
 
+const isWhole = ({ lsb, length }: Judged): boolean => lsb.bit + length <= 8;
+/** Whether it begins before the chosen one, or where that goes on over the border of a byte. */
 const isBefore = (each: Judged, chosen: Judged): boolean =>
-  start(each) < start(chosen) && (!overlaps(each, chosen) || encloses(each, chosen));
+  overlaps(each, chosen) ? encloses(each, chosen) || !isWhole(chosen) : start(each) < start(chosen);
 
-function rivalsOf(judged: readonly Judged[], looked: readonly Candidate[], chosen: Judged): Rivals {
-  if (chosen.isList) return { all: judged, priced: [], first: null };
+/** Bytes that the first in the payload are looked for in. */
+const FIRST_BYTES = 2;
+
+/** In each of the first bytes that hold any, the one that saves most. */
+function firstOf(judged: readonly Judged[]): Judged[] {
+  const found: Judged[] = [];
+  for (const each of [...judged].sort((a, b) => a.lsb.byte - b.lsb.byte || b.gain - a.gain))
+    if (found.at(-1)?.lsb.byte !== each.lsb.byte) found.push(each);
+  return found.slice(0, FIRST_BYTES);
+}
+
+function rivalsOf(
+  { counters }: Trial,
+  judged: readonly Judged[],
+  looked: readonly Candidate[],
+  chosen: Judged,
+): Rivals {
+  if (chosen.isList) return { all: judged, priced: [], first: [] };
   const unjudged = looked.filter(({ piece }) => !judged.some((each) => samePiece(each, piece))).map(asJudged);
   const all = [...judged, ...unjudged.filter((each) => each.values.length > 2 && numbersPages(each))];
   const gainMin = GAIN_SHARE * Math.max(...judged.map(({ gain }) => gain));
@@ -143,10 +161,13 @@ function rivalsOf(judged: readonly Judged[], looked: readonly Candidate[], chose
   const apart = placesApart(apartFrom).slice(0, MOST_OTHERS);
   const atChosen = uneven.filter((each) => overlaps(each, chosen));
   const fewest = [...atChosen].sort((a, b) => a.values.length - b.values.length)[0];
-  const before = others.filter((each) => each.listed && each.gain > 0 && isBefore(each, chosen));
-  const first = [...before].sort((a, b) => a.lsb.byte - b.lsb.byte || b.gain - a.gain)[0];
-  const some = [...inTurn, ...apart, ...atChosen.slice(0, 1), fewest, first];
-  return { all, priced: [...new Set(some.filter((each) => each !== undefined))], first: first ?? null };
+  const counts = (each: Judged): boolean => counters.some((counter) => samePiece(counter, each));
+  const before = others.filter(
+    (each) => each.listed && each.gain > 0 && isWhole(each) && !counts(each) && isBefore(each, chosen),
+  );
+  const first = firstOf(before);
+  const some = [...inTurn, ...apart, ...atChosen.slice(0, 1), fewest, ...first];
+  return { all, priced: [...new Set(some.filter((each) => each !== undefined))], first };
 }
 
 /** The chosen one, or a rival by which the payload takes clearly fewer bits. looked: what was not judged may number the pages as well. */
@@ -158,7 +179,7 @@ export function* cheapest(
   asked: RivalsAsked,
 ): Steps<Judged> {
   const before = headerBefore(trial, looked, chosen);
-  const rivals = rivalsOf(judged, looked, chosen);
+  const rivals = rivalsOf(trial, judged, looked, chosen);
   if (!before && rivals.priced.length === 0) return chosen;
   const rows = blocksOf(trial.rows, ROWS, BLOCKS);
   const bitsOf = (each: Judged): Steps<number> =>
@@ -172,7 +193,7 @@ export function* cheapest(
   }
   const priced: Priced[] = [];
   for (const rival of rivals.priced) {
-    const within = rival === rivals.first ? yield* savedByIndexes(rows, trial.open, rival, asked) : 0;
+    const within = rivals.first.includes(rival) ? yield* savedByIndexes(rows, trial.open, rival, asked) : 0;
     priced.push({ rival, bits: (yield* bitsOf(rival)) - within });
   }
   const better = priced.filter((each) => unseats(each, own) && !countsBeside(each, own, trial.counters));

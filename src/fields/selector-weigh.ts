@@ -215,29 +215,50 @@ const INDEX_VALUES_MIN = 3;
 /** Windows that must save where one may be a tag. */
 const WINDOWS_MIN = 2;
 
-/** Whether nothing that is open moves before it. */
-const isInFront = ({ rows, open }: Trial, { lsb }: Piece): boolean =>
-  both(open, movedMask(rows)).findIndex((mask) => mask !== 0) === lsb.byte;
+/** Whether nothing that is open moves before it; beside: what goes on whatever the page. */
+function isInFront({ rows, open }: Trial, { lsb }: Piece, beside: readonly Piece[]): boolean {
+  const left = both(open, movedMask(rows));
+  for (const piece of beside) claim(left, piece);
+  return left.every((mask, byte) => mask === 0 || byte >= lsb.byte);
+}
+
+/** Share of rows on which what goes by a counter is what it mostly is beside its value. */
+const IN_STEP = 0.98;
+
+/** Whether pages can be told from a counter: then a tag, which goes by that, goes by them as well. */
+function goesBy(pages: Uint8Array, { rows }: Trial, counter: CounterBits): boolean {
+  if (counter.length > 8) return false;
+  const usual = new Map<number, number>();
+  let same = 0;
+  readSmall(rows, counter as Piece).forEach((value, row) => {
+    const page = pages[row] as number;
+    if ((usual.get(value) ?? page) === page) same++;
+    usual.set(value, page);
+  });
+  return same >= IN_STEP * pages.length;
+}
 
 /**
  * One whose pages hold cells that lie in no byte whole: asked only where no candidate tells anything byte by byte. What runs as counters
- * do is asked only beside another counter and a known rule: a tag goes by it, too, and so does what is renewed each so many frames. What is not sent
- * in turn but comes round is asked where it stands first, as the upper bits of a cell tell of the others as well (common practice, no source).
- * Within a page it is an index, which is sent in turn and stands first.
+ * do is asked only beside another counter that it does not go by: a tag goes by it, too, and so does what is renewed each so many frames. What is not
+ * sent in turn but comes round is asked where it stands first, as the upper bits of a cell tell of the others as well, and so is what has
+ * few values (common practice, no source). Within a page it is an index, which is sent in turn and stands first.
  */
 export function judgeByWindows(trial: Trial, { piece, pages, turns }: Candidate): Judged | null {
   const { values, listed, inTurn } = turns;
   const { rows, open, counters, all, isGuarded, within } = trial;
   const beside = counters.filter((counter) => counter.max - counter.min + 1 >= COUNTING_VALUES);
   if (crosses(piece)) return null;
-  if (within) {
-    if (values.length < INDEX_VALUES_MIN || !inTurn || !isInFront(trial, piece)) return null;
-  } else {
-    if (values.length <= LIST_VALUES || mayBeTag(trial, values)) return null;
-    if (!inTurn && !(listed && isInFront(trial, piece))) return null;
-    if (runsLikeCounter(values) && beside.every((counter) => overlaps(counter, piece))) return null;
-  }
-  const saved = gainOverWindows(rows, open, pages, [piece, ...beside], isGuarded ? 1 : WINDOWS_MIN, within);
+  const isFirst = isInFront(trial, piece, beside);
+  const isFew = values.length >= INDEX_VALUES_MIN && values.length <= COUNTER_VALUES;
+  const isIndex = isFirst && isFew && (within ? inTurn : listed && !(inTurn && mayBeTag(trial, values)));
+  if (!isIndex && (within || values.length <= LIST_VALUES || mayBeTag(trial, values))) return null;
+  if (!inTurn && !(listed && isFirst)) return null;
+  const apart = beside.filter((counter) => !overlaps(counter, piece));
+  if (!within && runsLikeCounter(values) && (apart.length === 0 || apart.some((each) => goesBy(pages, trial, each))))
+    return null;
+  const needed = isGuarded && values.length > LIST_VALUES ? 1 : WINDOWS_MIN;
+  const saved = gainOverWindows(rows, open, pages, [piece, ...beside], needed, isIndex);
   if (saved < GAIN_MIN) return null;
   const gain = saved - turnsPrice(trial, piece, pages, values, openFor(trial, piece, rowsBefore(pages)));
   return gain < GAIN_MIN

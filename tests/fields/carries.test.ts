@@ -36,6 +36,12 @@ describe('carries', () => {
     expect(carryBits(rowsOf([3, 9]), LOWER, UPPER)).toBe(0);
   });
 
+  it('speak as much where a single bit above was seen to move, up or down', () => {
+    expect(carryBits(rowsOf([15, 16]), LOWER, [4])).toBeCloseTo(Math.log2(1.84375), 9);
+    expect(carryBits(rowsOf([16, 15]), LOWER, [4])).toBeCloseTo(Math.log2(1.84375), 9);
+    expect(carryBits(rowsOf([31, 0]), LOWER, [4])).toBeCloseTo(Math.log2(1 - 0.84375), 9);
+  });
+
   it('are not looked for over a gap of the capture', () => {
     const rows = rowsOf([15, 16]);
     expect(carryBits({ ...rows, joined: new Uint8Array(2) }, LOWER, UPPER)).toBe(0);

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { commonSpans } from '../../src/fields/page-common.ts';
 import { price } from '../../src/fields/page-prices.ts';
-import { rowsOfStream } from '../../src/fields/payload-rows.ts';
+import { chainRows, rowsOfStream, type PayloadRows } from '../../src/fields/payload-rows.ts';
 import type { Span } from '../../src/fields/segment.ts';
 import { runThrough } from '../../src/fields/steps.ts';
 import { createRandom } from '../../src/kit/random.ts';
@@ -20,6 +20,15 @@ const spanAt = (byte: number, length: number): Span => ({
   ...UNJUDGED,
 });
 
+/** [pages] the rows of each by itself. */
+const pagesOf = (rows: PayloadRows): PayloadRows[] =>
+  Array.from({ length: PAGES }, (_, page) =>
+    chainRows(
+      rows,
+      Array.from({ length: COUNT / PAGES }, (__, at) => at * PAGES + page),
+    ),
+  );
+
 /** A value in byte 1 and the lowest bit of byte 2, which turns seldom; onPage: the spans that each page by itself holds. */
 function sharedBy(onPage: readonly Span[]): string[] {
   const payload = new Uint8Array(COUNT * 3);
@@ -33,7 +42,8 @@ function sharedBy(onPage: readonly Span[]): string[] {
   const inTurn = runThrough(price(rows, open, open));
   const leafOf = Int32Array.from({ length: COUNT }, (_, row) => row % PAGES);
   const prices = new Float64Array(24).fill(2 * COUNT);
-  const spans = commonSpans(inTurn, leafOf, prices, new Array<readonly Span[]>(PAGES).fill(onPage), OPTIONS);
+  const single = { rows: pagesOf(rows), spans: new Array<readonly Span[]>(PAGES).fill(onPage) };
+  const spans = commonSpans(inTurn, leafOf, prices, single, OPTIONS);
   return spans.map(({ lsb, length }) => `${lsb.byte}.${lsb.bit}+${length}`);
 }
 
@@ -48,5 +58,36 @@ describe('values that stand on all pages', () => {
 
   it('says nothing of what is a part on every page', () => {
     expect(sharedBy([spanAt(0, 32)])).toEqual([]);
+  });
+});
+
+/** Cells in byte 1, each page with its own, near 256, so that the bit above tells which cells have gone past it; or that bit is a switch. */
+function aboveCells(isSwitch: boolean): string[] {
+  const random = createRandom('above cells');
+  const pack = physicalWalk(random, COUNT, 226, 286);
+  const payload = new Uint8Array(COUNT * 3);
+  for (let row = 0; row < COUNT; row++) {
+    const cell = (pack[row] as number) + (row % PAGES);
+    payload[row * 3 + 1] = cell & 255;
+    payload[row * 3 + 2] = isSwitch ? (row >> 6) & 1 : cell >> 8;
+  }
+  const rows = rowsOfStream(makeStream(payload, 3));
+  const open = Uint8Array.of(0, 0xff, 0xff);
+  const inTurn = runThrough(price(rows, open, open));
+  const leafOf = Int32Array.from({ length: COUNT }, (_, row) => row % PAGES);
+  const prices = Float64Array.from({ length: 24 }, (_, at) => (at >= 16 ? 2 * COUNT : 1));
+  const single = { rows: pagesOf(rows), spans: new Array<readonly Span[]>(PAGES).fill([spanAt(1, 8)]) };
+  return commonSpans(inTurn, leafOf, prices, single, OPTIONS).map(
+    ({ lsb, length }) => `${lsb.byte}.${lsb.bit}+${length}`,
+  );
+}
+
+describe('what lies above numbers on the pages', () => {
+  it('is their top where it steps by their carries', () => {
+    expect(aboveCells(false)).toEqual([]);
+  });
+
+  it('stands on all pages where it goes by itself', () => {
+    expect(aboveCells(true)).toEqual(['2.0+1']);
   });
 });

@@ -60,6 +60,14 @@ describe('two numbers that name a page together', () => {
     for (const { when } of cells) expect(Object.keys(when ?? {})).toEqual(names);
   });
 
+  it('are two where their moving bits meet at the border of two bytes', () => {
+    const found = selectorsOf((row) => {
+      const [module, group] = [Math.floor(row / 3) % 4, row % 3];
+      return [module << 6, group, ...cellsOf(row, 3 * module + group), 0, 0];
+    });
+    expect(found).toEqual(['6+2', '8+2 on 0,1,2,3']);
+  });
+
   it('are one where the second tells nothing more: each group is the same in every module', () => {
     const found = selectorsOf((row) => {
       const [module, group] = digits(row);

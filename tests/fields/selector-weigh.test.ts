@@ -11,16 +11,21 @@ const BYTES = 6;
 const PIECE = { lsb: { byte: 0, bit: 0 }, length: 6, order: 'little' } as const;
 const VALUES = 40;
 
-/** Values in turn, each for `held(k)` rows; two bytes apart lean a little on them (`leaning`), or not. */
-function judged(held: (turn: number) => number, leaning: number): ReturnType<typeof judgeByWindows> {
+/** Values from `first` on in turn, each for `held(k)` rows; two bytes apart lean a little on them (`leaning`), or not. */
+function judged(
+  held: (turn: number) => number,
+  leaning: number,
+  values = VALUES,
+  first = 0,
+): ReturnType<typeof judgeByWindows> {
   const random = createRandom('windows');
-  const own = Array.from({ length: VALUES }, () => random.normal() * leaning);
+  const own = Array.from({ length: values }, () => random.normal() * leaning);
   const payload = new Uint8Array(COUNT * BYTES);
   let [turn, left] = [0, held(0)];
   for (let row = 0; row < COUNT; row++, left--) {
     if (left === 0) left = held(++turn);
-    const value = turn % VALUES;
-    payload[row * BYTES] = value;
+    const value = turn % values;
+    payload[row * BYTES] = first + value;
     for (const byte of [2, 4])
       payload[row * BYTES + byte] = 128 + Math.round((own[value] as number) + 6 * random.normal());
   }
@@ -47,6 +52,14 @@ function judged(held: (turn: number) => number, leaning: number): ReturnType<typ
 describe('a would-be selector over windows', () => {
   it('is one where cells lean on it', () => {
     expect(judged(() => 1, 20)?.values).toHaveLength(VALUES);
+  });
+
+  it('may have few values where it stands first in the payload', () => {
+    expect(judged(() => 1, 20, 4, 1)?.values).toEqual([1, 2, 3, 4]);
+  });
+
+  it('is none where it runs as a counter does and nothing else counts', () => {
+    expect(judged(() => 1, 20, 4)).toBeNull();
   });
 
   it('is none where when it goes on, as with the top bits of a clock, costs more to write down than the windows save', () => {
