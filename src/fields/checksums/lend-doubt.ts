@@ -62,7 +62,11 @@ function liesOddly(checksum: MapChecksum, length: number, rules: readonly RuleHa
 }
 
 export function mayObey(finding: FrameFindings, rules: readonly RuleHabit[]): boolean {
-  const { checksums, length } = finding;
+  const { length } = finding;
+  // A value that is written once more turned over guards itself alone.
+  const checksums = finding.checksums.filter(
+    ({ method }) => method !== 'copy' || rules.some((rule) => rule.method === method),
+  );
   if (checksums.length === 0) return rules.some((habit) => mayHoldTag(finding, habit, rules));
   // However sure it is that no rule was found here, one of the bus's needs far less to be told by.
   const mayBeSolved = ({ method }: MapChecksum): boolean => method === 'unsolved' && rules.some(isSolved);
