@@ -25,13 +25,13 @@ import type { Control } from '../kit/control.ts';
 import type { Outcome } from '../kit/outcome.ts';
 import type { Clocks } from '../timing/senders/drift-picture.ts';
 import type { ComparisonProfile } from '../proof/compare/profile-types.ts';
-import type { GuardCheck, GuardQuestion } from '../proof/guard-check.ts';
+import type { GuardCheck, GuardQuestion } from '../proof/hold/guard-check.ts';
 import type { Modes } from '../timing/modes/modes.ts';
 import type { BusRates, ModeMark, Survey, SurveyFrame } from '../timing/types.ts';
 import type { AnalysisAnswers, AnalysisName, AnalysisRequestOf } from './analyses/catalogue.ts';
 
 export type * from '../frames/pictures/types.ts';
-export type * from '../proof/guard-check.ts';
+export type * from '../proof/hold/guard-check.ts';
 export type { AnalysisRequest } from './analyses/catalogue.ts';
 
 export interface CaptureSummary {

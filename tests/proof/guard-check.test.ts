@@ -6,7 +6,7 @@ import type { Stream } from '../../src/frames/table.ts';
 import { createRandom } from '../../src/kit/random.ts';
 import { compileChecksum } from '../../src/map/checksum.ts';
 import type { MapChecksum, MapCounter } from '../../src/map/schema.ts';
-import { checkGuard, type ChecksumCheck, type CounterCheck } from '../../src/proof/guard-check.ts';
+import { checkGuard, type ChecksumCheck, type CounterCheck } from '../../src/proof/hold/guard-check.ts';
 import { aChecksum, aCounter, aFrame, aSelector } from '../support/map-parts.ts';
 
 const streamOf = (rows: readonly (readonly number[])[], times?: readonly number[]): Stream => {

@@ -4,8 +4,8 @@ import type { FrameTable } from '../../src/frames/table.ts';
 import { createRandom } from '../../src/kit/random.ts';
 import { compileEncoder } from '../../src/map/encode.ts';
 import type { MapFrame, SignalMap } from '../../src/map/schema.ts';
-import { proveMap } from '../../src/proof/prove-map.ts';
-import type { ProofItem } from '../../src/proof/types.ts';
+import { proveMap } from '../../src/proof/hold/prove-map.ts';
+import type { ProofItem } from '../../src/proof/hold/types.ts';
 import { aChecksum, aCounter, aFrame, aMap, aSelector, aSignal } from '../support/map-parts.ts';
 
 const status = aFrame({

@@ -1,8 +1,8 @@
 /** Holds a map against a capture. */
 import { part } from '../../kit/control.ts';
 import { parseMap } from '../../map/parse.ts';
-import { proveMap } from '../../proof/prove-map.ts';
-import type { ProofReport } from '../../proof/types.ts';
+import { proveMap } from '../../proof/hold/prove-map.ts';
+import type { ProofReport } from '../../proof/hold/types.ts';
 import { openCapture, parseFile, type CaptureRequest, type TaskContext } from './context.ts';
 
 export interface ProveRequest extends CaptureRequest {

@@ -1,5 +1,5 @@
 /** `prove`: holds a map against a capture that it was not made from. */
-import type { ProofFrame, ProofItem, ProofReport } from '../../proof/types.ts';
+import type { ProofFrame, ProofItem, ProofReport } from '../../proof/hold/types.ts';
 import { busMapOption, givenBusMap } from '../bus-map.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION } from '../capture-arguments.ts';
 import { inputsFrom } from '../inputs.ts';

@@ -8,6 +8,7 @@ import { fieldsJob } from './fields.ts';
 import { fitJob } from './fit.ts';
 import { linkJob } from './link.ts';
 import { meaningJob } from './meaning.ts';
+import { proveJob } from './prove.ts';
 import { restJob } from './rest.ts';
 import { sameJob } from './same.ts';
 import { sequencesJob } from './sequences.ts';
@@ -23,6 +24,7 @@ export const ANALYSES = {
   sequences: sequencesJob,
   diagnostics: diagnosticsJob,
   meaning: meaningJob,
+  prove: proveJob,
 } as const;
 
 export type AnalysisName = keyof typeof ANALYSES;

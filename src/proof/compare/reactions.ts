@@ -1,5 +1,5 @@
 /** Which identifiers of other senders react to the absence of one: in their rhythm, in their payload, by stopping or by starting. */
-import { FAR_PERIOD_SHARE, PERIODS_NEEDED } from '../thresholds.ts';
+import { FAR_PERIOD_SHARE, PERIODS_NEEDED } from '../hold/thresholds.ts';
 import { isUsedAlike } from './byte-changes.ts';
 import { matchCircumstances } from './circumstances.ts';
 import { payloadReaction } from './no-data.ts';

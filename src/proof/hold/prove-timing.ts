@@ -1,7 +1,7 @@
 /** Whether a frame is there, as long as the map says, and as often. */
-import { lengthAt, type Stream } from '../frames/table.ts';
-import type { MapFrame } from '../map/schema.ts';
-import type { Survey, SurveyFrame } from '../timing/types.ts';
+import { lengthAt, type Stream } from '../../frames/table.ts';
+import type { MapFrame } from '../../map/schema.ts';
+import type { Survey, SurveyFrame } from '../../timing/types.ts';
 import { FAR_PERIOD_SHARE, LENGTH_HOLDS, PERIODS_NEEDED } from './thresholds.ts';
 import type { ProofItem } from './types.ts';
 

@@ -2,15 +2,15 @@
  * One guard held against every frame of an identifier, as a person asks it while changing the rule: how many frames agree
  * and when the first did not. The rule is computed where the proof computes it; here are only the pieces of work and the sums.
  */
-import { fitsIn, placementLength } from '../frames/bits.ts';
-import { sliceStream } from '../frames/pictures/span.ts';
-import type { Steps } from '../frames/pictures/steps.ts';
-import type { Stream } from '../frames/table.ts';
-import { verifyChecksum } from '../map/checksum.ts';
-import { checkContinuity } from '../map/counter.ts';
-import { compileGuard } from '../map/decode.ts';
-import type { MapChecksum, MapCounter, MapFrame } from '../map/schema.ts';
-import { valuesOnPage, type PageValues } from '../map/page-values.ts';
+import { fitsIn, placementLength } from '../../frames/bits.ts';
+import { sliceStream } from '../../frames/pictures/span.ts';
+import type { Steps } from '../../frames/pictures/steps.ts';
+import type { Stream } from '../../frames/table.ts';
+import { verifyChecksum } from '../../map/checksum.ts';
+import { checkContinuity } from '../../map/counter.ts';
+import { compileGuard } from '../../map/decode.ts';
+import type { MapChecksum, MapCounter, MapFrame } from '../../map/schema.ts';
+import { valuesOnPage, type PageValues } from '../../map/page-values.ts';
 import { distinctPayloads, MOMENTS_MOST, momentsOf } from './prove-guards.ts';
 import { DISTINCT_PAYLOADS_NEEDED } from './thresholds.ts';
 

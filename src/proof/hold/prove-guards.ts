@@ -1,12 +1,12 @@
 /** Whether counters go on, checksums agree and selectors show known pages. */
-import type { Stream } from '../frames/table.ts';
-import { verifyChecksum } from '../map/checksum.ts';
-import { checkContinuity, compileStepsBetween, counterModulus } from '../map/counter.ts';
-import type { CompiledFrame, CompiledGuard } from '../map/decode.ts';
-import { valuesOnPage } from '../map/page-values.ts';
-import { bigOf, writtenRaw } from '../map/raw-values.ts';
-import type { MapChecksum, MapCounter, MapFrame } from '../map/schema.ts';
-import type { SurveyFrame } from '../timing/types.ts';
+import type { Stream } from '../../frames/table.ts';
+import { verifyChecksum } from '../../map/checksum.ts';
+import { checkContinuity, compileStepsBetween, counterModulus } from '../../map/counter.ts';
+import type { CompiledFrame, CompiledGuard } from '../../map/decode.ts';
+import { valuesOnPage } from '../../map/page-values.ts';
+import { bigOf, writtenRaw } from '../../map/raw-values.ts';
+import type { MapChecksum, MapCounter, MapFrame } from '../../map/schema.ts';
+import type { SurveyFrame } from '../../timing/types.ts';
 import * as limit from './thresholds.ts';
 import type { ProofItem, ProofVerdict } from './types.ts';
 

@@ -3,15 +3,15 @@
  * What the capture cannot test is "not-exercised" and never counts as held. First version: references and
  * marks are not held against it yet, and neither are physical cross-checks.
  */
-import type { Stream } from '../frames/table.ts';
-import { checkpoint, type Control } from '../kit/control.ts';
-import type { Problem } from '../kit/outcome.ts';
-import { compileFrame } from '../map/decode.ts';
-import { idNumber } from '../map/identifiers.ts';
-import type { MapFrame, SignalMap } from '../map/schema.ts';
-import { surveyTable } from '../timing/survey.ts';
-import type { Survey, SurveyFrame } from '../timing/types.ts';
-import { identifiersByBus, matchBuses } from './buses.ts';
+import type { Stream } from '../../frames/table.ts';
+import { checkpoint, type Control } from '../../kit/control.ts';
+import type { Problem } from '../../kit/outcome.ts';
+import { compileFrame } from '../../map/decode.ts';
+import { idNumber } from '../../map/identifiers.ts';
+import type { MapFrame, SignalMap } from '../../map/schema.ts';
+import { surveyTable } from '../../timing/survey.ts';
+import type { Survey, SurveyFrame } from '../../timing/types.ts';
+import { identifiersByBus, matchBuses } from '../buses.ts';
 import { proveChecksums, proveCounters, proveSelectors } from './prove-guards.ts';
 import { proveSignals } from './prove-signals.ts';
 import { proveLength, provePresence, proveTiming } from './prove-timing.ts';

@@ -3,11 +3,11 @@
  * tests nothing. Numbers that go beyond the range in small steps may be a harder drive, so they are not refused; numbers
  * that leap there are wrongly placed or coded. A scale shows only against a reference, a sign only where the value goes negative.
  */
-import { lengthAt, type Stream } from '../frames/table.ts';
-import type { CompiledFrame, CompiledSignal } from '../map/decode.ts';
-import type { Limits } from '../map/limits.ts';
-import type { RawValue } from '../map/raw-values.ts';
-import type { MapSignal } from '../map/schema.ts';
+import { lengthAt, type Stream } from '../../frames/table.ts';
+import type { CompiledFrame, CompiledSignal } from '../../map/decode.ts';
+import type { Limits } from '../../map/limits.ts';
+import type { RawValue } from '../../map/raw-values.ts';
+import type { MapSignal } from '../../map/schema.ts';
 import * as limit from './thresholds.ts';
 import type { ProofItem, ProofVerdict } from './types.ts';
 

@@ -1,7 +1,9 @@
 /** What holding a map against a capture says, in the shape that `prove --json` prints and the page draws. */
-import type { FrameTable } from '../frames/table.ts';
-import type { Problem } from '../kit/outcome.ts';
-import type { SignalMap } from '../map/schema.ts';
+import type { MarkFile } from '../../actions/types.ts';
+import type { FrameTable } from '../../frames/table.ts';
+import type { Problem } from '../../kit/outcome.ts';
+import type { SignalMap } from '../../map/schema.ts';
+import type { ReferenceFile } from '../../reference/types.ts';
 
 export type ProofVerdict =
   | 'holds'
@@ -10,6 +12,17 @@ export type ProofVerdict =
   | 'not-exercised';
 
 type ProofItemKind = 'presence' | 'length' | 'timing' | 'counter' | 'checksum' | 'selector' | 'signal';
+
+/** What of a signal was held against the capture: where it lies and how it is coded, its range or states, its scale, its links, its laws. */
+export type ProofAspectKind = 'place' | 'values' | 'scale' | 'marks' | 'cross-check';
+
+export interface ProofAspect {
+  readonly aspect: ProofAspectKind;
+  readonly verdict: ProofVerdict;
+  /** For a person, with figures. */
+  readonly detail: string;
+  readonly figures: Readonly<Record<string, number>>;
+}
 
 export interface ProofItem {
   readonly item: ProofItemKind;
@@ -24,6 +37,8 @@ export interface ProofItem {
   readonly detail: string;
   /** Seconds from the capture's origin of the first disagreements, at most 20. */
   readonly moments: readonly number[];
+  /** Of a signal: the item fails where one of them does, and holds where its place does. */
+  readonly aspects?: readonly ProofAspect[];
 }
 
 export interface ProofFrame {
@@ -47,6 +62,10 @@ export interface ProofInput {
   readonly table: FrameTable;
   readonly map: SignalMap;
   readonly busMap?: Readonly<Record<string, string>>;
+  /** What was done in the capture; capture time = mark time + offset. */
+  readonly marks?: { readonly file: MarkFile; readonly offset: 'auto' | number };
+  /** Readings taken in the capture; the offset as for marks. */
+  readonly reference?: { readonly file: ReferenceFile; readonly offset: 'auto' | number };
   /** SHA-256 of the capture's files, to notice that the map was made from this very capture. */
   readonly fileDigests?: readonly string[];
 }
