@@ -12,10 +12,15 @@ export function csvText(text: string): string {
   return NEEDS_QUOTES.test(harmless) ? `"${harmless.replaceAll('"', '""')}"` : harmless;
 }
 
-/** A number as text: 12 significant digits where it would otherwise show the noise of binary fractions. */
-export function numberText(value: number): string {
+/**
+ * A number as text, so that nothing of it is lost: 12 significant digits only where these differ from it by no more than `noise`, what the
+ * arithmetic behind it may have left in its last bits (0.30000000000000004); else all digits that tell it from its neighbours.
+ */
+export function numberText(value: number, noise = Math.abs(value) * 2 ** -51): string {
   const text = String(value);
-  return text.length > 15 && !Number.isInteger(value) ? String(Number(value.toPrecision(12))) : text;
+  if (text.length <= 15 || Number.isInteger(value)) return text;
+  const short = Number(value.toPrecision(12));
+  return Math.abs(short - value) <= noise ? String(short) : text;
 }
 
 /** Seconds with microseconds. */

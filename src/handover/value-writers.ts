@@ -47,7 +47,12 @@ export function eachSignal(
   }
 }
 
-const finite = (value: number): string => (Number.isFinite(value) ? numberText(value) : '');
+/** Product and sum each round in their last bit; where the offset is large, so is what that leaves. */
+const physicalText = ({ signal }: CompiledSignal, value: number): string =>
+  numberText(value, (Math.abs(value) + Math.abs(signal.offset)) * 2 ** -51);
+
+const finite = (compiled: CompiledSignal, value: number): string =>
+  Number.isFinite(value) ? physicalText(compiled, value) : '';
 
 /** What a wide cell shows: a text or a state's name where the column is text, else the number; null where there is none. */
 export function wideValue(
@@ -58,7 +63,7 @@ export function wideValue(
   if (type === 'number') return Number.isFinite(value.physical) ? value.physical : null;
   if (value.text !== null) return value.text;
   if (compiled.signal.coding === 'text' || value.invalid !== null) return null;
-  return Number.isFinite(value.physical) ? numberText(value.physical) : null;
+  return Number.isFinite(value.physical) ? physicalText(compiled, value.physical) : null;
 }
 
 export function csvLong(plan: DecodePlan): TextWriter {
@@ -77,9 +82,10 @@ export function csvLong(plan: DecodePlan): TextWriter {
       const before = into.length;
       eachSignal(planned, row, (i, offset) => {
         const { front, unit } = starts[index]?.[i] as { front: string; unit: string };
-        const value = valueAt(planned.compiled.signals[i] as CompiledSignal, planned.stream, offset);
+        const compiled = planned.compiled.signals[i] as CompiledSignal;
+        const value = valueAt(compiled, planned.stream, offset);
         const tail = `${csvText(value.text ?? '')},${value.raw},${csvText(value.invalid ?? '')}`;
-        into.push(`${time}${front}${finite(value.physical)}${unit}${tail}\r\n`);
+        into.push(`${time}${front}${finite(compiled, value.physical)}${unit}${tail}\r\n`);
       });
       return into.length - before;
     },
@@ -105,7 +111,7 @@ export function csvWide(plan: DecodePlan): TextWriter {
           plan.columns[column]?.type ?? 'number',
           valueAt(signal, planned.stream, offset),
         );
-        cells[column] = typeof shown === 'number' ? numberText(shown) : csvText(shown ?? '');
+        cells[column] = typeof shown === 'number' ? physicalText(signal, shown) : csvText(shown ?? '');
       });
       into.push(`${timeText(planned.stream.timeUs[row] as number)},${[fronts[index], ...cells].join(',')}\r\n`);
       return 1;

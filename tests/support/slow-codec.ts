@@ -63,8 +63,9 @@ export function slowWrite(field: SlowField, bits: string, payload: Uint8Array): 
 
 const powerOfTwo = (bits: string): bigint => BigInt('0b1' + '0'.repeat(bits.length));
 
-/** IEEE 754 taken apart by hand: sign, biased exponent, fraction. */
+/** IEEE 754 taken apart by hand: sign, biased exponent, fraction. The map knows no other lengths than 32 and 64. */
 function slowFloat(bits: string): number {
+  if (bits.length !== 32 && bits.length !== 64) return Number.NaN;
   const exponentBits = bits.length === 32 ? 8 : 11;
   const fractionBits = bits.length - 1 - exponentBits;
   const bias = 2 ** (exponentBits - 1) - 1;
