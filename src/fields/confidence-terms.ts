@@ -11,11 +11,12 @@ const logarithm = (bits: number): number => Math.log2(1 + Math.max(0, bits));
 /** Moves on a logarithm: what moved less is little known, what moves more is seldom a flag or states. */
 const FEW_MOVES = 4;
 const MANY_MOVES = 6;
-const FEW_ROWS = 8;
+/** With fewer rows than two to this nothing is told for sure. */
+const HANDFUL = 5;
 const BITS_PER_MOVE_MOST = 16;
 const ORDER_MOST = 8;
 const RISE_MAX = 3;
-const AT_TOP_MAX = 6;
+const ONCE_MAX = 6;
 const ALIKE_MAX = 4;
 const WIDE = 16;
 /** Widths of which most numbers are. */
@@ -31,13 +32,6 @@ const riseOf = (flips: readonly number[]): number =>
 const alikeOf = (flips: readonly number[]): number =>
   flips.filter((times, at) => times > 0 && times === flips[at + 1]).length;
 
-/** How many bits at the top changed as often as the one below them: no carry parts them. */
-function unpartedAtTop(flips: readonly number[]): number {
-  let pairs = 0;
-  for (let at = flips.length - 1; at > 0 && flips[at] === flips[at - 1]; at--) pairs++;
-  return pairs;
-}
-
 /** How many bits changed once at most. */
 const onceOf = (flips: readonly number[]): number => flips.filter((times) => times <= 1).length;
 
@@ -52,22 +46,19 @@ export function termsOf(span: Span, around: Surroundings, stepShare: number) {
     margin: marginOf(span),
     rivalCut: Number(rival === 'cut'),
     rivalLonger: Number(rival === 'longer'),
-    cutMargin: rival === 'cut' ? marginOf(span) : 0,
     longerFew: rival === 'longer' ? few : 0,
     orderMargin: crossing ? Math.min(ORDER_MOST, logarithm(span.orderMargin)) : ORDER_MOST,
     crossing: Number(crossing),
-    length,
     wide: Math.max(0, length - WIDE),
     habitual: Number(HABITUAL.includes(length)),
     bitsPerMove: Math.min(BITS_PER_MOVE_MOST, cost.bits / (1 + cost.moves)),
     few,
     many: Math.max(0, logarithm(moves) - MANY_MOVES),
     rows: Math.log2(rows),
-    fewRows: Math.max(0, FEW_ROWS - Math.log2(rows)),
+    handful: Math.max(0, HANDFUL - Math.log2(rows)),
     stepShare: Math.min(1, stepShare),
     rise: Math.min(RISE_MAX, riseOf(flips)),
-    once: Math.min(AT_TOP_MAX, onceOf(flips)),
-    unparted: Math.min(AT_TOP_MAX, unpartedAtTop(flips)),
+    once: Math.min(ONCE_MAX, onceOf(flips)),
     alike: length > ALIKE_BITS_MAX || moves <= 1 ? 0 : Math.min(ALIKE_MAX, alikeOf(flips)),
     unmoved: Number(moves === 0),
     lowShare: (flips[0] ?? 0) / rows,

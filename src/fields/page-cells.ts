@@ -48,11 +48,14 @@ export const spansOfLattice = (
 const SUREST = 0.99;
 /** Two values a page lie at one pitch by chance; of the lists seen that were none at all and saved much, all were such. */
 const SUREST_OF_TWO = 0.7;
-/** So do values of whole bytes: of five lists of such, two were none. */
-const SUREST_OF_BYTES = 0.7;
+/** So do values of whole bytes: of ten lists of such, one was none. */
+const SUREST_OF_BYTES = 0.85;
 const BYTE_BITS = 8;
-/** Cells that several pages were taken to hold in common: modules whose cells look alike; of 61, none was right. */
+/** Cells that several pages were taken to hold in common: modules whose cells look alike; of 75, none was right. */
 const SUREST_OF_JOINED = 0.2;
+/** So little saved in all may be chance among many lattices: of nine lists that saved less than this share, three were whole. */
+const LITTLE_SHARE = 1 / 30;
+const SUREST_OF_LITTLE = 0.6;
 
 /**
  * 0..1 how sure the cells of a list are, by what reading them as cells saves. By hand: of 1052 cells on the
@@ -64,6 +67,7 @@ function listConfidence({ savedBits, plainBits, lattice }: FoundLattice, isJoine
     slots.length > 2 ? SUREST : SUREST_OF_TWO,
     pitch === BYTE_BITS ? SUREST_OF_BYTES : SUREST,
     isJoined ? SUREST_OF_JOINED : SUREST,
+    savedBits < LITTLE_SHARE * plainBits ? SUREST_OF_LITTLE : SUREST,
   );
   const odds = 12 * (savedBits / plainBits) + savedBits / 400;
   return Math.round(100 * Math.min(surest, 1 / (1 + Math.exp(-odds)))) / 100;

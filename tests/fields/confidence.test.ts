@@ -81,6 +81,12 @@ describe('confidence of a span', () => {
     expect(among(-1)).toBeLessThan(among(2));
   });
 
+  it('is little with a handful of rows', () => {
+    expect(sure({ rows: 5 })).toBeLessThan(sure({ rows: 40 }) - 0.02);
+    const onPages = (rows: number): number => confidenceOnPages(span(0, 0, 8), { ...quiet, rows }, 0.1, 0.5);
+    expect(onPages(5)).toBeLessThan(onPages(40) - 0.1);
+  });
+
   it('is never certain, on pages less so, and the less the pages save', () => {
     expect(sure({}, span(0, 0, 8, 1e9))).toBeLessThan(1);
     const onPages = (savedShare: number): number => confidenceOnPages(span(0, 0, 8), quiet, 0.1, savedShare);
@@ -159,11 +165,11 @@ describe('surroundings of spans', () => {
 
 describe('confidence of cells', () => {
   it('is high where many lie at one pitch, and not of two a page, which do by chance', () => {
-    const listOf = (slots: number, pitch = 16): FoundLattice =>
+    const listOf = (slots: number, pitch = 16, savedBits = 4000): FoundLattice =>
       ({
         lattice: { pitch, order: 'little', slots: Array.from({ length: slots }) },
         cells: 8 * slots,
-        savedBits: 4000,
+        savedBits,
         plainBits: 10000,
       }) as unknown as FoundLattice;
     const sureOf = (slots: number, pitch?: number, when = {}): number =>
@@ -171,8 +177,10 @@ describe('confidence of cells', () => {
     expect(sureOf(4)).toBeGreaterThan(0.98);
     expect(sureOf(2)).toBeLessThan(0.8);
     // Bytes lie at one pitch whatever they hold; modules whose cells look alike are taken for one page.
-    expect(sureOf(4, 8)).toBeLessThan(0.8);
+    expect(sureOf(4, 8)).toBeLessThan(0.9);
     expect(sureOf(4, 16, { module: [3] })).toBeGreaterThan(0.98);
     expect(sureOf(4, 16, { module: [3, 7] })).toBeLessThan(0.5);
+    // Of many lattices one saves a little by chance.
+    expect(asCell({ when: {} } as FieldFinding, listOf(4, 16, 300)).confidence).toBeLessThan(0.7);
   });
 });
