@@ -12,6 +12,7 @@ import { proveJob } from './prove.ts';
 import { restJob } from './rest.ts';
 import { sameJob } from './same.ts';
 import { sequencesJob } from './sequences.ts';
+import { sufficesJob } from './suffices.ts';
 import type { AnalysisJob } from './job.ts';
 
 export const ANALYSES = {
@@ -25,6 +26,7 @@ export const ANALYSES = {
   diagnostics: diagnosticsJob,
   meaning: meaningJob,
   prove: proveJob,
+  suffices: sufficesJob,
 } as const;
 
 export type AnalysisName = keyof typeof ANALYSES;

@@ -1,0 +1,35 @@
+/** Whether a recording suffices before the part is cut out: all needs judged, what to record next, what to take along. */
+import { MICROS_PER_SECOND } from '../../kit/units.ts';
+import { actionNeeds } from './action-needs.ts';
+import { guardNeeds } from './guard-needs.ts';
+import { lossNeed } from './loss-needs.ts';
+import { nextRecordings } from './next.ts';
+import { rangeNeeds } from './range-needs.ts';
+import { spanNeeds } from './span-needs.ts';
+import { takeAlong } from './take-along.ts';
+import type { Need, Sufficiency, SufficesInput, Verdict } from './types.ts';
+
+const ORDER: Readonly<Record<Verdict, number>> = { short: 0, 'cannot-tell': 1, enough: 2 };
+
+function saysOf(needs: readonly Need[], recordings: number): string {
+  const countOf = (verdict: Verdict): number => needs.filter((need) => need.verdict === verdict).length;
+  const [short, untold] = [countOf('short'), countOf('cannot-tell')];
+  const more = recordings === 1 ? '1 more recording is' : `${recordings} more recordings are`;
+  if (short === 0 && recordings === 0)
+    return `The recording suffices as far as it can tell (${countOf('enough')} needs met, ${untold} not to be told).`;
+  return `Do not cut yet: ${short} ${short === 1 ? 'need is' : 'needs are'} short, ${untold} cannot be told; ${more} proposed.`;
+}
+
+/** Deterministic. Cost: seconds at most; a read of the fields that answer actions directly. */
+export function whatSuffices(input: SufficesInput): Sufficiency {
+  const { table, survey, findings, marks, links, donor = 'drive' } = input;
+  const needs = [
+    ...spanNeeds(survey.modes, marks, table.endUs / MICROS_PER_SECOND, donor),
+    ...actionNeeds(marks, links),
+    ...(findings && links ? rangeNeeds(table, findings, marks, links) : []),
+    ...guardNeeds(findings ?? []),
+    lossNeed(survey),
+  ].sort((a, b) => ORDER[a.verdict] - ORDER[b.verdict]);
+  const next = nextRecordings(needs, marks, donor);
+  return { needs, next, take: takeAlong(findings, survey), says: saysOf(needs, next.length) };
+}
