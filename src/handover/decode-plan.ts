@@ -6,7 +6,10 @@ import type { FrameTable, Stream } from '../frames/table.ts';
 import { bad, good, type Outcome, type Problem } from '../kit/outcome.ts';
 import { compileFrame, type CompiledFrame, type CompiledSignal } from '../map/decode.ts';
 import { idNumber } from '../map/identifiers.ts';
-import type { MapFrame, SignalMap } from '../map/schema.ts';
+import { EPOCH_FROM_S, secondsSince } from '../kit/time-base.ts';
+import { codedLimits } from '../map/coding.ts';
+import type { MapFrame, MapSignal, SignalMap } from '../map/schema.ts';
+import type { TimeWindow } from './merged-frames.ts';
 
 export interface PlannedStream {
   readonly stream: Stream;
@@ -15,19 +18,31 @@ export interface PlannedStream {
   readonly columns: readonly number[];
 }
 
-interface WideColumn {
+export interface WideColumn {
   /** "inverter_status.motor_speed", with the bus before it where that is needed to tell two apart. */
   readonly name: string;
   readonly unit: string;
   /** Text for texts and named states, else numbers. */
   readonly type: 'number' | 'text';
+  /** Bits of the signed integer that holds each of its values, where all of them are whole; else null. */
+  readonly whole: 32 | 64 | null;
   readonly signal: CompiledSignal;
+  readonly frame: MapFrame;
 }
 
 export interface DecodePlan {
   readonly streams: readonly PlannedStream[];
   readonly columns: readonly WideColumn[];
+  readonly window: TimeWindow;
   readonly warnings: readonly Problem[];
+}
+
+export interface DecodeChoice extends BusChoice {
+  /** FRAME.SIGNAL, or the name of a frame or of a signal alone; none: every signal. */
+  readonly signals?: readonly string[];
+  /** Seconds from the capture's origin, or epoch seconds; both included. */
+  readonly fromS?: number;
+  readonly toS?: number;
 }
 
 export interface BusChoice {
@@ -54,6 +69,57 @@ function receivedStream(table: FrameTable, bus: string | null, frame: MapFrame):
 const columnType = ({ signal }: CompiledSignal): WideColumn['type'] =>
   signal.coding === 'text' || Object.keys(signal.states).length > 0 ? 'text' : 'number';
 
+const INT32_MOST = 2 ** 31 - 1;
+
+/** Whole scale and offset on a whole coding make whole values; a double holds them exactly up to 2^53. */
+function wholeBits({ signal, bits }: CompiledSignal): WideColumn['whole'] {
+  const { coding, table, scale, offset } = signal;
+  const limits = coding === 'float' ? null : codedLimits(coding, bits);
+  if (!limits || (table && table.length > 0) || !Number.isInteger(scale) || !Number.isInteger(offset)) return null;
+  const most = Math.max(...[limits.min, limits.max].map((coded) => Math.abs(coded * scale + offset)));
+  if (most <= INT32_MOST) return 32;
+  return most <= Number.MAX_SAFE_INTEGER ? 64 : null;
+}
+
+/** Frames with the signals that were asked for, or the first name that names nothing. */
+function chosen(map: SignalMap, names: readonly string[] | undefined): Outcome<MapFrame[]> {
+  const frames = map.frames.filter((frame) => frame.signals.length > 0);
+  if (!names || names.length === 0) return good(frames);
+  const isNamed = (name: string, frame: MapFrame, signal: MapSignal): boolean =>
+    [`${frame.name}.${signal.name}`, frame.name, signal.name].includes(name);
+  const unknown = names.find((name) => !frames.some((f) => f.signals.some((signal) => isNamed(name, f, signal))));
+  if (unknown !== undefined)
+    return bad({
+      code: 'no-such-signal',
+      message: `the map has no signal or frame "${unknown}".`,
+      advice: 'Write FRAME.SIGNAL, or the name of a frame or of a signal, as the map has it.',
+    });
+  return good(
+    frames
+      .map((frame) => ({
+        ...frame,
+        signals: frame.signals.filter((signal) => names.some((name) => isNamed(name, frame, signal))),
+      }))
+      .filter((frame) => frame.signals.length > 0),
+  );
+}
+
+function windowOf({ fromS, toS }: DecodeChoice, { origin }: FrameTable): TimeWindow {
+  const onCapture = (timeS: number): number =>
+    Math.abs(timeS) >= EPOCH_FROM_S && origin.kind === 'epoch' ? secondsSince(timeS, origin.text) : timeS;
+  // Stamps are whole microseconds, so what was read off one must find it again.
+  const us = (timeS: number): number => Math.round(onCapture(timeS) * 1e6);
+  return { fromUs: fromS === undefined ? -Infinity : us(fromS), toUs: toS === undefined ? Infinity : us(toS) };
+}
+
+/** Two paths of names may read alike ("a.b" + "c", "a" + "b.c"): a column's name is met once. */
+function onlyOnce(name: string, taken: Set<string>): string {
+  let own = name;
+  for (let n = 2; taken.has(own); n++) own = `${name} (${n})`;
+  taken.add(own);
+  return own;
+}
+
 function uniqueNames(frames: readonly MapFrame[]): (frame: MapFrame, signal: string) => string {
   const count = new Map<string, number>();
   for (const { name } of frames) count.set(name, (count.get(name) ?? 0) + 1);
@@ -74,9 +140,12 @@ function missingFrame(frame: MapFrame, bus: string | null, table: FrameTable): P
   };
 }
 
-/** Fails where no frame of the map occurs in the capture. */
-export function planDecoding(table: FrameTable, map: SignalMap, choice: BusChoice): Outcome<DecodePlan> {
-  const frames = map.frames.filter((frame) => frame.signals.length > 0);
+/** Fails where no frame of the map occurs in the capture, or a name asked for is not in the map. */
+export function planDecoding(table: FrameTable, map: SignalMap, choice: DecodeChoice): Outcome<DecodePlan> {
+  const asked = chosen(map, choice.signals);
+  if (!asked.ok) return asked;
+  const frames = asked.value;
+  const taken = new Set<string>();
   const nameOf = uniqueNames(frames);
   const streams: PlannedStream[] = [];
   const columns: WideColumn[] = [];
@@ -92,11 +161,13 @@ export function planDecoding(table: FrameTable, map: SignalMap, choice: BusChoic
     const first = columns.length;
     for (const signal of compiled.signals) {
       const { name, unit } = signal.signal;
-      columns.push({ name: nameOf(frame, name), unit, type: columnType(signal), signal });
+      const type = columnType(signal);
+      const whole = type === 'number' ? wholeBits(signal) : null;
+      columns.push({ name: onlyOnce(nameOf(frame, name), taken), unit, type, whole, signal, frame });
     }
     streams.push({ stream, compiled, columns: compiled.signals.map((_, i) => first + i) });
   }
-  if (streams.length > 0) return good({ streams, columns, warnings }, warnings);
+  if (streams.length > 0) return good({ streams, columns, window: windowOf(choice, table), warnings }, warnings);
   return bad(
     {
       code: 'nothing-to-decode',
@@ -105,71 +176,4 @@ export function planDecoding(table: FrameTable, map: SignalMap, choice: BusChoic
     },
     ...warnings,
   );
-}
-
-/** The frames of several streams in order of time, equal stamps in order of arrival: a heap of one cursor a stream. */
-export class MergedFrames {
-  readonly #streams: readonly Stream[];
-  readonly #rows: Uint32Array;
-  readonly #heap: number[] = [];
-
-  constructor(streams: readonly Stream[]) {
-    this.#streams = streams;
-    this.#rows = new Uint32Array(streams.length);
-    streams.forEach((stream, index) => stream.count > 0 && this.#push(index));
-  }
-
-  /** Visits each frame once; `visit` gets the stream's index and the row. Stops after `limit` frames. @returns frames visited. */
-  take(limit: number, visit: (stream: number, row: number) => void): number {
-    let taken = 0;
-    while (taken < limit && this.#heap.length > 0) {
-      const index = this.#heap[0] as number;
-      const row = this.#rows[index] as number;
-      visit(index, row);
-      taken++;
-      this.#rows[index] = row + 1;
-      if (row + 1 >= (this.#streams[index] as Stream).count) this.#removeTop();
-      this.#sink();
-    }
-    return taken;
-  }
-
-  #before(a: number, b: number): boolean {
-    const [x, y] = [this.#streams[a] as Stream, this.#streams[b] as Stream];
-    const [i, j] = [this.#rows[a] as number, this.#rows[b] as number];
-    const difference = (x.timeUs[i] as number) - (y.timeUs[j] as number);
-    return difference !== 0 ? difference < 0 : (x.arrival[i] as number) < (y.arrival[j] as number);
-  }
-
-  #removeTop(): void {
-    const last = this.#heap.pop() as number;
-    if (this.#heap.length > 0) this.#heap[0] = last;
-  }
-
-  #push(index: number): void {
-    let at = this.#heap.push(index) - 1;
-    while (at > 0) {
-      const parent = (at - 1) >> 1;
-      if (!this.#before(index, this.#heap[parent] as number)) break;
-      this.#heap[at] = this.#heap[parent] as number;
-      at = parent;
-    }
-    this.#heap[at] = index;
-  }
-
-  #sink(): void {
-    const heap = this.#heap;
-    if (heap.length === 0) return;
-    const index = heap[0] as number;
-    let at = 0;
-    for (;;) {
-      let child = 2 * at + 1;
-      if (child >= heap.length) break;
-      if (child + 1 < heap.length && this.#before(heap[child + 1] as number, heap[child] as number)) child++;
-      if (!this.#before(heap[child] as number, index)) break;
-      heap[at] = heap[child] as number;
-      at = child;
-    }
-    heap[at] = index;
-  }
 }

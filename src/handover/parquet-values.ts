@@ -1,18 +1,8 @@
-/**
- * Decoded values as Parquet: typed columns, units and the capture's origin in the file's metadata. Written by row groups,
- * so that memory does not grow with the capture.
- */
-import { ByteWriter, ParquetWriter, schemaFromColumnData, type ColumnSource } from 'hyparquet-writer';
+/** Decoded values as rows of Parquet columns: whole numbers as integers, units beside each column. */
 import type { CompiledSignal } from '../map/decode.ts';
-import type { DecodePlan, PlannedStream } from './decode-plan.ts';
+import type { DecodePlan, PlannedStream, WideColumn } from './decode-plan.ts';
+import { cellOf, column, type Cell, type ColumnDefinition } from './parquet-file.ts';
 import { eachSignal, valueAt, wideValue } from './value-writers.ts';
-
-type Cell = number | string | null;
-interface ColumnDefinition {
-  readonly name: string;
-  readonly type: 'DOUBLE' | 'STRING';
-  readonly nullable: boolean;
-}
 
 export interface RowGroupWriter {
   readonly columns: readonly ColumnDefinition[];
@@ -24,15 +14,16 @@ export interface RowGroupWriter {
   rows(index: number, row: number, cells: readonly Cell[][]): number;
 }
 
-const column = (name: string, type: ColumnDefinition['type'], nullable = false): ColumnDefinition => ({
-  name,
-  type,
-  nullable,
-});
+/** Type and description of a signal's own column. */
+export function signalColumn({ name, unit, type, whole, signal, frame }: WideColumn): ColumnDefinition {
+  const stored = type === 'text' ? 'STRING' : whole === null ? 'DOUBLE' : `INT${whole}`;
+  const about = { unit, bus: frame.bus, id: frame.id, frame: frame.name, signal: signal.signal.name };
+  return column(name, stored as ColumnDefinition['type'], true, about);
+}
 
 export function parquetLong(plan: DecodePlan): RowGroupWriter {
   const columns = [
-    column('time_s', 'DOUBLE'),
+    column('time_s', 'DOUBLE', false, { unit: 's' }),
     column('bus', 'STRING'),
     column('id', 'STRING'),
     column('frame', 'STRING'),
@@ -40,7 +31,7 @@ export function parquetLong(plan: DecodePlan): RowGroupWriter {
     column('value', 'DOUBLE', true),
     column('unit', 'STRING'),
     column('text', 'STRING', true),
-    column('raw', 'DOUBLE', true),
+    column('raw', 'INT64', true),
     column('raw_hex', 'STRING', true),
     column('invalid', 'STRING', true),
   ];
@@ -64,7 +55,7 @@ export function parquetLong(plan: DecodePlan): RowGroupWriter {
           Number.isFinite(physical) ? physical : null,
           compiled.signal.unit,
           text,
-          typeof raw === 'number' ? raw : null,
+          typeof raw === 'number' ? BigInt(raw) : null,
           typeof raw === 'string' ? raw : null,
           invalid,
         ];
@@ -82,12 +73,12 @@ export function parquetLong(plan: DecodePlan): RowGroupWriter {
  */
 export function parquetWide(plan: DecodePlan): RowGroupWriter {
   const fixed = [
-    column('time_s', 'DOUBLE'),
+    column('time_s', 'DOUBLE', false, { unit: 's' }),
     column('bus', 'STRING'),
     column('id', 'STRING'),
     column('frame', 'STRING'),
   ];
-  const columns = plan.columns.map(({ name, type }) => column(name, type === 'number' ? 'DOUBLE' : 'STRING', true));
+  const columns = plan.columns.map(signalColumn);
   return {
     columns: [...fixed, ...columns],
     statistics: false,
@@ -102,56 +93,10 @@ export function parquetWide(plan: DecodePlan): RowGroupWriter {
         const compiled = planned.compiled.signals[i] as CompiledSignal;
         const at = planned.columns[i] as number;
         const type = plan.columns[at]?.type ?? 'number';
-        (cells[fixed.length + at] as Cell[])[last] = wideValue(
-          compiled,
-          type,
-          valueAt(compiled, planned.stream, offset),
-        );
+        const value = wideValue(compiled, type, valueAt(compiled, planned.stream, offset));
+        (cells[fixed.length + at] as Cell[])[last] = cellOf(columns[at]?.type ?? 'DOUBLE', value);
       });
       return 1;
-    },
-  };
-}
-
-export interface ParquetFile {
-  /** Writes one row group and gives back the bytes so far not taken. */
-  group(cells: readonly Cell[][]): Uint8Array;
-  /** Writes the footer and gives back the last bytes. */
-  end(): Uint8Array;
-}
-
-/** Bytes since the last call; the writer starts again at the front of its buffer. */
-function takeBytes(writer: ByteWriter): Uint8Array {
-  const bytes = writer.getBytes().slice();
-  writer.index = 0;
-  return bytes;
-}
-
-export function openParquet(
-  { columns, statistics }: Pick<RowGroupWriter, 'columns' | 'statistics'>,
-  metadata: Readonly<Record<string, string>>,
-): ParquetFile {
-  const writer = new ByteWriter(1 << 20);
-  const withData = (cells: readonly Cell[][] | null): ColumnSource[] => {
-    const rows = cells?.[0]?.length ?? 0;
-    for (const column of cells ?? []) column.length = rows;
-    return columns.map(({ name, type, nullable }, i) => ({ name, type, nullable, data: cells?.[i] ?? [] }));
-  };
-  const parquet = new ParquetWriter({
-    writer,
-    schema: schemaFromColumnData({ columnData: withData(null) }),
-    createdBy: 'loomscribe',
-    statistics,
-    kvMetadata: Object.entries(metadata).map(([key, value]) => ({ key, value })),
-  });
-  return {
-    group(cells) {
-      void parquet.write({ columnData: withData(cells), rowGroupSize: Math.max(1, cells[0]?.length ?? 1) });
-      return takeBytes(writer);
-    },
-    end() {
-      void parquet.finish();
-      return takeBytes(writer);
     },
   };
 }

@@ -48,7 +48,7 @@ export function eachSignal(
 }
 
 /** Product and sum each round in their last bit; where the offset is large, so is what that leaves. */
-const physicalText = ({ signal }: CompiledSignal, value: number): string =>
+export const physicalText = ({ signal }: CompiledSignal, value: number): string =>
   numberText(value, (Math.abs(value) + Math.abs(signal.offset)) * 2 ** -51);
 
 const finite = (compiled: CompiledSignal, value: number): string =>
