@@ -5,17 +5,29 @@ import { VERBS } from '../../src/cli/verbs/index.ts';
 import { loomscribe } from '../support/command.ts';
 
 // The verbs that the contract lists.
-const CONTRACT_VERBS = ['survey', 'fields', 'link', 'fit', 'draft', 'decode', 'prove', 'compare', 'handover', 'demo'];
+const VERB_NAMES = [
+  'survey',
+  'fields',
+  'link',
+  'fit',
+  'draft',
+  'decode',
+  'prove',
+  'compare',
+  'merge',
+  'handover',
+  'demo',
+];
 
 describe('the command line', () => {
   it('has every verb of the contract, and no other', () => {
-    expect(VERBS.map((verb) => verb.name)).toEqual(CONTRACT_VERBS);
+    expect(VERBS.map((verb) => verb.name)).toEqual(VERB_NAMES);
   });
 
   it('lists the verbs, with the cautions', async () => {
     const { code, out } = await loomscribe(['--help']);
     expect(code).toBe(0);
-    for (const verb of CONTRACT_VERBS) expect(out).toContain(`  ${verb} `);
+    for (const verb of VERB_NAMES) expect(out).toContain(`  ${verb} `);
     expect(out).toContain('high voltage');
   });
 

@@ -79,7 +79,7 @@ function decodeOptions(parsed: ParsedWords, output: string): DecodeOptions {
 export const decode: Verb = {
   name: 'decode',
   summary: 'physical values over time by a map, as .csv, .jsonl or .parquet',
-  usage: 'CAPTURE... --map MAP -o OUT [--wide] [--signals NAME,...] [--from S] [--to S] [--resample STEP] [--json]',
+  usage: 'CAPTURE... --map MAP -o OUT [--wide] [--resample STEP] [--signals NAME,...] [--json]',
   about:
     "Decodes every frame that the map describes. Long form: a row a value; with --wide a row a frame and a column a signal. Parquet columns are typed and carry their units as metadata.\nWith --resample all signals come at common instants, whole multiples of STEP from the capture's first frame. Nothing is made up where nothing was measured: a value reaches three times its own median spacing, or --reach; what is farther away stays empty. Parquet metadata says the rule and each reach.",
   options: [

@@ -8,7 +8,8 @@ import { fields } from './fields.ts';
 import { fit } from './fit.ts';
 import { handover } from './handover.ts';
 import { link } from './link.ts';
+import { merge } from './merge.ts';
 import { prove } from './prove.ts';
 import { survey } from './survey.ts';
 
-export const VERBS: readonly Verb[] = [survey, fields, link, fit, draft, decode, prove, compare, handover, demo];
+export const VERBS: readonly Verb[] = [survey, fields, link, fit, draft, decode, prove, compare, merge, handover, demo];
