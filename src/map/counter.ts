@@ -161,5 +161,6 @@ function roomForLost(timing: CounterTiming | null, index: number, turn: number):
   if (!timing?.periodUs) return { room: turn - 2, expected: 0 };
   const silence = (timing.timeUs[index] as number) - (timing.timeUs[index - 1] as number);
   const periods = silence / timing.periodUs;
-  return { room: periods - 0.5, expected: Math.max(0, Math.round(periods) - 1) };
+  // A frame that comes early, at once on a change, leaves no room, yet it may be the very next.
+  return { room: Math.max(0, periods - 0.5), expected: Math.max(0, Math.round(periods) - 1) };
 }

@@ -193,7 +193,10 @@ describe('a planted fault is refused, and nothing else', () => {
   it('but not a drive that goes further, whose scale or range only a reference can tell', async () => {
     const tighter = changed(status, { signals: [{ ...speed, observed: { min: 0, max: 1000 } }] });
     const item = (await items(tighter))['winch_status signal speed'];
-    expect(item).toMatchObject({ verdict: 'not-exercised' });
+    expect(item?.aspects?.map(({ aspect, verdict }) => [aspect, verdict])).toEqual([
+      ['place', 'holds'],
+      ['values', 'not-exercised'],
+    ]);
     expect(item?.detail).toContain('a reference must decide');
   });
 

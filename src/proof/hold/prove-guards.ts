@@ -1,7 +1,7 @@
 /** Whether counters go on, checksums agree and selectors show known pages. */
 import type { Stream } from '../../frames/table.ts';
 import { verifyChecksum } from '../../map/checksum.ts';
-import { checkContinuity, compileStepsBetween, counterModulus } from '../../map/counter.ts';
+import { checkContinuity, compileStepsBetween, counterModulus, type CounterContinuity } from '../../map/counter.ts';
 import type { CompiledFrame, CompiledGuard } from '../../map/decode.ts';
 import { valuesOnPage } from '../../map/page-values.ts';
 import { bigOf, writtenRaw } from '../../map/raw-values.ts';
@@ -18,11 +18,28 @@ export const momentsOf = (stream: Stream, rows: readonly number[]): number[] =>
 
 /** The usual interval tells lost frames from jumps; pages have none of their own. */
 export const periodUsOf = (counter: Pick<MapCounter, 'when'>, surveyed: SurveyFrame): number | null =>
-  counter.when === null && surveyed.timing.kind === 'periodic' ? (surveyed.timing.periodMs ?? 0) * 1000 || null : null;
+  counter.when === null && ['periodic', 'mixed'].includes(surveyed.timing.kind)
+    ? (surveyed.timing.periodMs ?? 0) * 1000 || null
+    : null;
 
-function counterVerdict(rate: number, outOfRange: number, pairs: number, turned: boolean): ProofVerdict {
+/** A value of its range that a small counter passed over at each of many turns; null where there is none or it cannot be told. */
+function neverSeen(rule: MapCounter, raws: Float64Array, turn: number): number | null {
+  const modulus = counterModulus(rule);
+  if (modulus > limit.TURN_EXPECTED_UP_TO || raws.length < limit.TURNS_SHOW_ALL * turn) return null;
+  if (compileStepsBetween(rule).cycle < modulus) return null;
+  const seen = new Set(raws);
+  for (let value = rule.min; value <= rule.max; value++) if (!seen.has(value)) return value;
+  return null;
+}
+
+/** One break may be a module that started anew; a wrong rule breaks at each turn. */
+function counterVerdict(
+  { continued, outOfRange, pairs }: Pick<CounterContinuity, 'continued' | 'outOfRange' | 'pairs'>,
+  turned: boolean,
+): ProofVerdict {
   if (pairs < limit.PAIRS_NEEDED) return 'not-exercised';
-  if (rate < limit.COUNTER_HOLDS || outOfRange > 0.001 * pairs) return 'fails';
+  const broken = pairs - continued;
+  if ((broken > 1 && broken > (1 - limit.COUNTER_HOLDS) * pairs) || outOfRange > 0.001 * pairs) return 'fails';
   return turned ? 'holds' : 'not-exercised';
 }
 
@@ -34,13 +51,16 @@ function proveCounter(guard: CompiledGuard<MapCounter>, stream: Stream, surveyed
   const small = counterModulus(rule) <= limit.TURN_EXPECTED_UP_TO;
   const turned = !small || result.pairs >= 2 * turn;
   const rate = result.pairs > 0 ? result.continued / result.pairs : null;
-  const verdict = counterVerdict(rate ?? 0, result.outOfRange, result.pairs, turned);
+  const missing = neverSeen(rule, raws, turn);
+  const judged = counterVerdict(result, turned);
+  const verdict = missing !== null && judged === 'holds' ? 'fails' : judged;
   const notes = [
     `${result.continued} of ${result.pairs} steps go on`,
     result.lost > 0 && `${result.lost} frames lost by the log`,
     result.repeated > 0 && `${result.repeated} repeated`,
     result.jumped > 0 && `${result.jumped} jumped`,
     result.outOfRange > 0 && `${result.outOfRange} outside ${rule.min}..${rule.max}`,
+    missing !== null && `${missing} never came in ${Math.floor(raws.length / turn)} turns`,
     result.pairs < 2 * turn && 'its turnover was not seen twice',
   ];
   return {
@@ -97,7 +117,9 @@ export const proveChecksums = ({ frame }: CompiledFrame, stream: Stream): ProofI
 
 /** Raw values that the map's layouts name for a selector. */
 function knownValues(name: string, frame: MapFrame): Set<number> {
-  const whens = [...frame.signals, ...frame.counters, ...frame.checksums].map(({ when }) => when?.[name] ?? []);
+  const whens = [...frame.signals, ...frame.counters, ...frame.checksums, ...frame.selectors].map(
+    ({ when }) => when?.[name] ?? [],
+  );
   return new Set(whens.flat());
 }
 

@@ -32,13 +32,30 @@ function frameVerdict(items: readonly ProofItem[]): ProofVerdict {
   return items.some(({ verdict }) => verdict === 'holds') ? 'holds' : 'not-exercised';
 }
 
+/** Where no sender is named, most of what the map has on its bus stands for it. */
+const MOST_OF_BUS = 0.8;
+
+/** Whether what sends a frame is in the capture, as far as its other frames tell. */
+function senderIsThere(map: SignalMap, frame: MapFrame, isThere: (frame: MapFrame) => boolean): boolean {
+  const group = frame.sender?.group;
+  const others = map.frames.filter((other) => other !== frame && other.bus === frame.bus);
+  const same = others.filter(({ sender }) => group !== undefined && sender?.group === group);
+  if (same.length > 0) return same.some(isThere);
+  return others.filter(isThere).length >= MOST_OF_BUS * others.length;
+}
+
+interface Found {
+  readonly stream: Stream | undefined;
+  readonly surveyed: SurveyFrame | undefined;
+}
+
 function proveFrame(
   frame: MapFrame,
-  stream: Stream | undefined,
-  surveyed: SurveyFrame | undefined,
+  { stream, surveyed }: Found,
   survey: Survey,
+  isSenderThere: () => boolean,
 ): ProofItem[] {
-  const presence = provePresence(frame, stream, survey);
+  const presence = provePresence(frame, stream, survey, stream !== undefined || isSenderThere());
   if (!stream || !surveyed) return [presence];
   const compiled = compileFrame(frame);
   return [
@@ -70,21 +87,19 @@ export async function proveMap(input: ProofInput, control: Control = {}): Promis
   const buses = matchBuses(busesOf(map), identifiersByBus(table), input.busMap);
   const survey = surveyTable(table, {});
   const frames: ProofFrame[] = [];
-  for (const [index, frame] of map.frames.entries()) {
+  const find = (frame: MapFrame): Found => {
     const bus = buses.get(frame.bus) ?? null;
-    const wanted = { bus, id: idNumber(frame.id), extended: frame.extended, direction: 'received' as const };
-    const stream = table.streams.find(
-      (s) =>
-        s.bus === wanted.bus &&
-        s.id === wanted.id &&
-        s.extended === wanted.extended &&
-        s.direction === wanted.direction,
-    );
-    const surveyed = survey.frames.find(
-      (s) =>
-        s.bus === bus && idNumber(s.id) === wanted.id && s.extended === frame.extended && s.direction === 'received',
-    );
-    const items = proveFrame(frame, stream, surveyed, survey);
+    const id = idNumber(frame.id);
+    const isIts = (one: Pick<Stream, 'bus' | 'extended' | 'direction'>): boolean =>
+      one.bus === bus && one.extended === frame.extended && one.direction === 'received';
+    return {
+      stream: table.streams.find((stream) => isIts(stream) && stream.id === id),
+      surveyed: survey.frames.find((surveyed) => isIts(surveyed) && idNumber(surveyed.id) === id),
+    };
+  };
+  for (const [index, frame] of map.frames.entries()) {
+    const isThere = (): boolean => senderIsThere(map, frame, (other) => find(other).stream !== undefined);
+    const items = proveFrame(frame, find(frame), survey, isThere);
     const { id, extended, name } = frame;
     frames.push({ bus: frame.bus, id, extended, name, verdict: frameVerdict(items), items });
     await checkpoint(control, (index + 1) / map.frames.length, `proving ${frame.name}`);

@@ -13,15 +13,23 @@ function neededInEveryMode({ timing }: MapFrame): boolean {
   return Object.values(timing.byMode ?? {}).every(({ kind }) => kind === 'periodic' || kind === 'mixed');
 }
 
-export function provePresence(frame: MapFrame, stream: Stream | undefined, survey: Survey): ProofItem {
+/** @param senderIsThere whether the rest of what the same sender sends is in the capture: a module without power is no fault of the map */
+export function provePresence(
+  frame: MapFrame,
+  stream: Stream | undefined,
+  survey: Survey,
+  senderIsThere: boolean,
+): ProofItem {
   const base = { item: 'presence' as const, name: frame.name, moments: [] };
   if (stream) return { ...base, verdict: 'holds', rate: 1, n: stream.count, detail: `${stream.count} frames` };
   const { durationS } = survey.capture;
   const periods = frame.timing.periodMs ? (durationS * 1000) / frame.timing.periodMs : 0;
-  if (!neededInEveryMode(frame) || periods < PERIODS_NEEDED) {
-    const detail = neededInEveryMode(frame)
-      ? 'the capture is too short to expect it'
-      : 'its occasion may not have come';
+  if (!neededInEveryMode(frame) || periods < PERIODS_NEEDED || !senderIsThere) {
+    const detail = !senderIsThere
+      ? 'nothing else of its sender is there either'
+      : neededInEveryMode(frame)
+        ? 'the capture is too short to expect it'
+        : 'its occasion may not have come';
     return {
       ...base,
       verdict: 'not-exercised',

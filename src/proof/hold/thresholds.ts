@@ -12,6 +12,8 @@ export const PAIRS_NEEDED = 20;
 export const COUNTER_HOLDS = 0.98;
 /** Counters up to this many values must have turned over before they hold. */
 export const TURN_EXPECTED_UP_TO = 256;
+/** Turns after which a small counter has shown each of its values, lost frames or not. */
+export const TURNS_SHOW_ALL = 8;
 /** Share of frames whose checksum agrees. */
 export const CHECKSUM_HOLDS = 0.999;
 /** Different payloads needed: a constant frame agrees with many rules. By chance an 8-bit rule passes n of them with 2^-8n. */
@@ -24,10 +26,24 @@ export const VALUES_HOLD = 0.99;
 export const RANGE_MARGIN = 0.25;
 /** ... and by this many raw steps at least: a temperature that was 22 or 23 may well be 25 the next day. */
 export const STEPS_BEYOND = 8;
-/** A leap covers at least this share of all that was ever seen. */
-export const LEAP_SHARE = 0.25;
-/**
- * Leaps wider than the whole range seen before, from one frame to the next, to or from further beyond it than it is wide: so
- * many refuse a signal. Quantities that a bus samples do not do that; misplaced bits and a wrong sign do.
- */
-export const LEAPS_REFUSED = 3;
+/** A value that changed less often tells nothing about where it lies: seven carries in a row by luck are below one in a hundred. */
+export const CHANGES_NEEDED = 8;
+/** Changes of foreign bits, and moves of the value beside them, before they are called foreign. */
+export const PARTING_CHANGES = 8;
+export const PARTING_MOVES = 24;
+/** The value's usual move must be this many times smaller than the border, or a carry cannot be told from none. */
+export const PARTING_ROOM = 6;
+/** Share of such changes that speak for two values. */
+export const PARTING_SHARE = 0.9;
+/** Times that a bit beside the value has to go with its carries before it is called a part of it: above, below. */
+export const CARRIES_ABOVE = 5;
+export const CARRIES_BELOW = 16;
+/** Crossings of a coding's seam that another coding does in usual steps. */
+export const SEAMS_NEEDED = 3;
+/** So many times smaller the other coding's steps have to be there. */
+export const SEAM_EASES = 4;
+/** What another place or byte order has to save, bits and as a share of the cost, before the map's is refused. */
+export const RIVAL_SAVES_BITS = 60;
+export const RIVAL_SAVES_SHARE = 0.15;
+/** Share of values that a coding may be unable to read: a float that is no number, a digit above 9, may mean that there is no data. */
+export const UNREADABLE_MOST = 0.1;
