@@ -83,6 +83,11 @@ describe('whether a recording suffices', () => {
     ]);
   });
 
+  it('counts no mark that lies behind the end of a recording that still grows', () => {
+    const marks = [...spans('brake pressed', 4, 20), ...spans('brake pressed', 6, END_S + 5)];
+    expect(needOf(ask({ marks }), 'repetitions brake pressed').figures['times']).toBe(4);
+  });
+
   it('names two actions that were always done together, once, and has each done without the other', () => {
     const doors = spans('door opened', 7, 20, 31);
     const lamps = doors.map((mark) => ({ ...mark, action: 'lamp on', startS: mark.startS + 0.5 }));

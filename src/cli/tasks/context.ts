@@ -1,7 +1,7 @@
 /** What a task may use while it runs in its worker thread: control, warnings to the person, opened captures. */
 import { habitsOf } from '../../fields/habits.ts';
 import type { ReadOptions } from '../../frames/reading-types.ts';
-import type { CaptureInput } from '../../frames/source.ts';
+import type { ByteSource, CaptureInput } from '../../frames/source.ts';
 import type { FrameTable, Stream } from '../../frames/table.ts';
 import { isOfStream, type Decision } from '../../draft/types.ts';
 import { checkpoint, type Control } from '../../kit/control.ts';
@@ -12,6 +12,7 @@ import { runAnalysis, type PartRunner } from '../../jobs/run-analysis.ts';
 import { CannotDo } from '../arguments.ts';
 import type { CaptureFile } from '../capture-arguments.ts';
 import { fileSource, platformDigest, readText, standardInput } from '../files.ts';
+import { wholeLines } from '../growing.ts';
 
 export interface TaskContext {
   readonly control: Control;
@@ -22,11 +23,23 @@ export interface TaskContext {
 
 export interface CaptureRequest {
   readonly files: readonly CaptureFile[];
+  /** A logger is still writing them: each is read to its last whole line. */
+  readonly growing?: boolean;
   readonly read: ReadOptions;
 }
 
-async function openInput(file: CaptureFile): Promise<CaptureInput> {
-  const source = file.path === '-' ? await standardInput() : await fileSource(file.path);
+/** What is left out of a file that grows is said: it is no broken line. */
+async function wholeSource(path: string, context: TaskContext): Promise<ByteSource> {
+  const { source, leftOut } = await wholeLines(await fileSource(path));
+  const behind = leftOut === 0 ? '' : ` The ${leftOut} bytes behind it are a line under way.`;
+  const message = `read to its last whole line, ${source.size} bytes.${behind}`;
+  context.warn({ code: 'still-growing', message, place: { file: source.name } });
+  return source;
+}
+
+async function openInput(file: CaptureFile, growing: boolean, context: TaskContext): Promise<CaptureInput> {
+  const opened = (): Promise<ByteSource> => (growing ? wholeSource(file.path, context) : fileSource(file.path));
+  const source = file.path === '-' ? await standardInput() : await opened();
   return { source, ...(file.bus ? { bus: file.bus } : {}) };
 }
 
@@ -63,7 +76,7 @@ export async function openCapture(
   context: TaskContext,
   control = context.control,
 ): Promise<FrameTable> {
-  const inputs = await Promise.all(request.files.map(openInput));
+  const inputs = await Promise.all(request.files.map((file) => openInput(file, request.growing ?? false, context)));
   await checkpoint(control, 0, 'reading');
   const read = { ...request.read, createDigest: platformDigest };
   const table = valueOf(await readFrames(inputs, read, control), context);

@@ -7,9 +7,11 @@ import type { SameValueReport } from '../../fields/same-value/types.ts';
 import { part } from '../../kit/control.ts';
 import { printMap } from '../../map/print.ts';
 import type { SignalMap } from '../../map/schema.ts';
+import type { DonorCan, Sufficiency } from '../../proof/suffices/types.ts';
 import type { ReferenceFile } from '../../reference/types.ts';
 import { checkRateNames, ratesFor, type GivenRates } from '../capture-arguments.ts';
 import { analyse, analyseFields, openCapture, type CaptureRequest, type TaskContext } from './context.ts';
+import { sufficesOf } from './suffices.ts';
 import { warnMarksOutside, warnReadingsOutside } from './outside.ts';
 
 export interface DraftRequest extends CaptureRequest {
@@ -19,6 +21,8 @@ export interface DraftRequest extends CaptureRequest {
   readonly reference: ReferenceFile | null;
   readonly referenceOffset: 'auto' | number;
   readonly hand: HandWork;
+  /** What the donor can still do. */
+  readonly donor: DonorCan;
   readonly title: string;
   readonly part: Partial<SignalMap['part']>;
   readonly now: string;
@@ -33,6 +37,7 @@ export interface DraftAnswer {
   readonly signals: number;
   readonly guards: number;
   readonly words: readonly string[];
+  readonly suffices: Sufficiency;
 }
 
 function actionWords({ action, links, words }: ActionLinks): string {
@@ -70,7 +75,7 @@ function sequenceWords({ sequences }: SignalMap): string[] {
 const sum = (values: readonly number[]): number => values.reduce((total, value) => total + value, 0);
 
 export async function draftTask(request: DraftRequest, context: TaskContext): Promise<DraftAnswer> {
-  const { files: _files, read: _read, rates: given, hand, ...rest } = request;
+  const { files: _files, read: _read, growing: _growing, rates: given, hand, donor, ...rest } = request;
   const table = await openCapture(request, context, part(context.control, 0, 0.15));
   checkRateNames(table.buses, given);
   const draft = await draftMap(
@@ -98,6 +103,7 @@ export async function draftTask(request: DraftRequest, context: TaskContext): Pr
     frames: frames.length,
     signals: sum(frames.map((frame) => frame.signals.length)),
     guards: sum(frames.map((frame) => frame.counters.length + frame.checksums.length)),
+    suffices: sufficesOf(table, draft, marks, donor),
     words: [
       ...sameWords(draft.same),
       ...(draft.links ? [`marks' clock: ${draft.links.clock.words}`] : []),

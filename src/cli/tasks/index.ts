@@ -8,6 +8,7 @@ import { fitTask } from './fit.ts';
 import { linkShortTask } from './link-short.ts';
 import { linkTask } from './link.ts';
 import { proveTask } from './prove.ts';
+import { sufficesTask } from './suffices.ts';
 import { surveyTask } from './survey.ts';
 
 export const TASKS = {
@@ -17,6 +18,7 @@ export const TASKS = {
   linkShort: linkShortTask,
   fit: fitTask,
   draft: draftTask,
+  suffices: sufficesTask,
   decode: decodeTask,
   prove: proveTask,
   compare: compareTask,

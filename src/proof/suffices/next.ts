@@ -21,23 +21,29 @@ import type { DonorCan, Need, NextRecording, RunCardStep } from './types.ts';
 
 type Place = 'standing' | 'road' | 'plug';
 
-/** A need that no verdict of "cannot-tell" can be turned from by recording: keyed tags, spare bytes. */
-const isOpen = ({ verdict, what, figures }: Need): boolean =>
-  verdict === 'short' || (verdict === 'cannot-tell' && what !== 'guard' && !isUnanswered({ what, figures }));
-
 /** Done often, looked for, and nothing answers: doing it once more brings nothing. */
-const isUnanswered = ({ what, figures }: Pick<Need, 'what' | 'figures'>): boolean =>
+const isUnanswered = ({ what, figures }: Need): boolean =>
   what === 'repetitions' && figures['fields'] === 0 && (figures['times'] ?? 0) >= TIMES;
+
+/** So many of the usual actions left out, bytes that never moved may yet be somebody's. */
+const UNDONE_LEAST = 4;
+
+/** Whether a recording may settle it: a keyed tag never, bytes that never moved as long as much has not been done yet. */
+function isOpen(need: Need, undone: number): boolean {
+  const { verdict, what, figures } = need;
+  if (verdict !== 'cannot-tell') return verdict === 'short';
+  if (what === 'guard') return (figures['stillBytes'] ?? 0) > 0 && undone >= UNDONE_LEAST;
+  return !isUnanswered(need);
+}
 
 /** Where each need is settled. Guards are settled wherever more moves: everywhere. */
 function placesOf(need: Need, donor: DonorCan): readonly Place[] {
   const { what, about } = need;
-  if (donor === 'bench') return ['standing'];
-  if (what === 'guard') return donor === 'drive' ? ['standing', 'plug'] : ['standing'];
-  if (what === 'mode' && about === 'driving') return ['road'];
-  if (what === 'mode' && about === 'charging') return ['plug'];
-  if (what === 'repetitions' && topicOf(about) === 'plug') return ['plug'];
-  return ['standing'];
+  const isOfPlug = (what === 'mode' && about === 'charging') || (what === 'repetitions' && topicOf(about) === 'plug');
+  if (donor !== 'drive') return isOfPlug ? [] : ['standing'];
+  if (isOfPlug) return ['plug'];
+  if (what === 'guard') return ['standing', 'road', 'plug'];
+  return what === 'mode' && about === 'driving' ? ['road'] : ['standing'];
 }
 
 const pairOf = ({ about }: Need): [string, string] => about.split(' / ') as [string, string];
@@ -119,9 +125,15 @@ const TITLES: Readonly<Record<Place, string>> = {
 
 const ON_BENCH = 'On the bench, supply on to supply off';
 
-function saysOf(settled: readonly Need[]): string {
+function saysOf(needs: readonly Need[]): string {
+  const perhaps = needs.filter(({ what, verdict }) => what === 'guard' && verdict === 'cannot-tell');
+  const settled = needs.filter((need) => !perhaps.includes(need));
   const named = settled.map(({ what, about }) => (about ? `${what} (${about})` : what));
-  return `Settles ${named.join(', ')}.`;
+  const guards = perhaps.length === 1 ? 'one guard' : `${perhaps.length} guards`;
+  return [
+    ...(named.length > 0 ? [`Settles ${named.join(', ')}.`] : []),
+    ...(perhaps.length > 0 ? [`It may move bytes that ${guards} were not yet seen to cover.`] : []),
+  ].join(' ');
 }
 
 function recordingAt(place: Place, own: readonly Need[], marks: readonly Mark[], donor: DonorCan): NextRecording {
@@ -146,7 +158,8 @@ export function nextRecordings(
   marks: readonly Mark[],
   donor: DonorCan,
 ): readonly NextRecording[] {
-  const open = needs.filter(isOpen);
+  const undone = notDone(marks).length;
+  const open = needs.filter((need) => isOpen(need, undone));
   const places = (['standing', 'road', 'plug'] as const).map((place) => {
     const own = open.filter((need) => placesOf(need, donor).includes(place));
     return { place, own, weight: own.reduce((sum, { verdict }) => sum + WEIGHT[verdict], 0) };

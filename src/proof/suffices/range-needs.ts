@@ -10,7 +10,7 @@ import type { FrameTable } from '../../frames/table.ts';
 import { MICROS_PER_SECOND } from '../../kit/units.ts';
 import type { FieldSeries } from '../../map/field-series.ts';
 import { candidatesOf, fieldKey, placeOfCandidate, seriesOf, type Candidate } from '../../map/proposed-fields.ts';
-import type { Need } from './types.ts';
+import type { Need, Verdict } from './types.ts';
 
 /** Fewer values than this are positions of a switch, not a range. */
 const VALUES_LEAST = 16;
@@ -24,6 +24,8 @@ const FIELDS_MOST = 3;
 const END_WITHIN = 0.01;
 const END_HELD_S = 0.5;
 const END_PRESSES = 3;
+/** Presses whose furthest values lie this much of the range apart went unequally far. */
+const DIFFERS_BY = 0.15;
 /** Marks are late by a reaction at the start and at the end. */
 const REACTION_S = 0.5;
 
@@ -34,7 +36,8 @@ interface Reached {
   /** Presses that stayed at the furthest value, of so many. */
   readonly held: number;
   readonly presses: number;
-  readonly values: number;
+  /** Whether presses went unequally far: then somebody's foot or hand decided how far. */
+  readonly differs: boolean;
 }
 
 interface Press {
@@ -69,7 +72,9 @@ function reachedOf(series: FieldSeries, presses: readonly Press[], sign: number)
   const within = Math.max(END_WITHIN * Math.abs(furthest - rest), 0.5);
   const isEnd = (value: number): boolean => Math.abs(value - furthest) <= within;
   const held = presses.filter((press) => heldUs(series, press, isEnd) >= END_HELD_S * MICROS_PER_SECOND).length;
-  return { rest, furthest, held, presses: presses.length, values: values.size };
+  const tops = seen.filter(({ length }) => length > 0).map((own) => Math.max(...own.map((value) => sign * value)));
+  const differs = Math.max(...tops) - Math.min(...tops) > DIFFERS_BY * Math.abs(furthest - rest);
+  return { rest, furthest, held, presses: presses.length, differs };
 }
 
 /** The fields of what is touched: numbers that answer nearly each mark at one lag, as early as anything does. */
@@ -84,16 +89,20 @@ function needOf(action: string, { bus, id, extended, field }: Link, reached: rea
   const ended = reached.filter(({ held }) => held >= END_PRESSES);
   const isEnough = 2 * ended.length >= reached.length;
   const best = (isEnough ? ended[0] : reached[0]) as Reached;
-  const by = `${id} ${field}`;
+  const most = `${id} ${field} went to ${best.furthest} (raw) at most`;
+  const verdict: Verdict = isEnough ? 'enough' : best.differs ? 'short' : 'cannot-tell';
+  const says: Readonly<Record<Verdict, string>> = {
+    enough: `${id} ${field} came to rest at ${best.furthest} (raw) in ${best.held} of ${best.presses} presses: that is its end.`,
+    short: `${most}, and stayed there in ${best.held} of ${best.presses} presses: its end was not reached, or not often.`,
+    'cannot-tell': `${most}, about as far each time: nothing shows whether it goes further.`,
+  };
   return {
     key: `range ${action}`,
     what: 'range',
     about: action,
-    verdict: isEnough ? 'enough' : 'short',
+    verdict,
     figures: { rest: best.rest, furthest: best.furthest, held: best.held, presses: best.presses },
-    says: isEnough
-      ? `${by} came to rest at ${best.furthest} (raw) in ${best.held} of ${best.presses} presses: that is its end.`
-      : `${by} went to ${best.furthest} (raw) at most, and stayed there in ${best.held} of ${best.presses} presses: its end was not reached, or not often.`,
+    says: says[verdict],
     at: { bus, id, extended },
   };
 }

@@ -11,6 +11,9 @@ import type { Need, Sufficiency, SufficesInput, Verdict } from './types.ts';
 
 const ORDER: Readonly<Record<Verdict, number>> = { short: 0, 'cannot-tell': 1, enough: 2 };
 
+/** Marks lie this far off at most. */
+const AT_EDGE_S = 1;
+
 function saysOf(needs: readonly Need[], recordings: number): string {
   const countOf = (verdict: Verdict): number => needs.filter((need) => need.verdict === verdict).length;
   const [short, untold] = [countOf('short'), countOf('cannot-tell')];
@@ -22,9 +25,12 @@ function saysOf(needs: readonly Need[], recordings: number): string {
 
 /** Deterministic. Cost: seconds at most; a read of the fields that answer actions directly. */
 export function whatSuffices(input: SufficesInput): Sufficiency {
-  const { table, survey, findings, marks, links, donor = 'drive' } = input;
+  const { table, survey, findings, links, donor = 'drive' } = input;
+  const endS = table.endUs / MICROS_PER_SECOND;
+  // What was done before the recording or behind its end, as where it still grows, is not in it.
+  const marks = input.marks.filter(({ startS }) => startS >= -AT_EDGE_S && startS <= endS + AT_EDGE_S);
   const needs = [
-    ...spanNeeds(survey.modes, marks, table.endUs / MICROS_PER_SECOND, donor),
+    ...spanNeeds(survey.modes, marks, endS, donor),
     ...actionNeeds(marks, links),
     ...(findings && links ? rangeNeeds(table, findings, marks, links) : []),
     ...guardNeeds(findings ?? []),

@@ -11,6 +11,8 @@ const runStepSchema = z.object({
   /** Seconds to hold; 0: an instant. */
   holdS: z.number().min(0).max(600),
   times: z.number().int().min(1).max(50),
+  /** Of the marks, where the action has several: "on", "D". */
+  value: z.string().optional(),
 });
 export type RunStep = z.infer<typeof runStepSchema>;
 

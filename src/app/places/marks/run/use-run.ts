@@ -63,8 +63,9 @@ export function useRun(sound: boolean): RunControl {
   const write = (event: RunEvent, of: Run, at: number): string | null => {
     captureId.current ??= unrecordedCapture();
     const id = captureId.current;
-    const action = stepOf(of)?.action ?? '';
-    if (event === 'start-mark' || event === 'instant-mark') return addClockMark(id, { action, startS: at, endS: null });
+    const { action = '', value } = stepOf(of) ?? {};
+    if (event === 'start-mark' || event === 'instant-mark')
+      return addClockMark(id, { action, startS: at, endS: null, ...(value ? { value } : {}) });
     if (event === 'end-mark' && of.lastMark) editMark(id, of.lastMark, { endS: at });
     if (event === 'drop-mark' && of.lastMark) deleteMark(id, of.lastMark);
     return event === 'drop-mark' ? null : of.lastMark;
