@@ -146,7 +146,6 @@ describe('simulated vehicles of one type', () => {
       expect(carriedTarget.counters.every(({ confidence }) => confidence <= 0.05)).toBe(true);
       const held = changes.filter(({ verdict }) => verdict === 'holds').length;
       expect(held / changes.filter(({ verdict }) => verdict !== 'not-exercised').length).toBeGreaterThan(0.9);
-      console.log(`carried: ${held} hold, ${fails.length} fail of ${changes.length} items`);
     },
   );
 });

@@ -36,6 +36,7 @@ function viewOf(random: Random, capture: number): SignalMap {
       confidence: random.below(100) / 100,
       evidence: evidence(),
       role: random.pick(['unknown', 'unknown', 'feedback', 'command']),
+      ...(some(0.5) ? { mayExtend: { above: 4 * random.below(2), below: 0 } } : {}),
       observed: some(0.5) ? { min: random.below(9) - 9, max: random.below(9) } : null,
     });
   const blank = { scale: 1, offset: 0, unit: '' };
@@ -299,6 +300,21 @@ describe('what is the same and what is not', () => {
     expect(
       mergeMaps(a, { ...a, captures: [{ ...(a.captures[0] as never as object), id: 'x' }] as never }).map.captures,
     ).toHaveLength(1);
+  });
+
+  it('takes a longer run of a value as more of the same where the shorter one left its border open', () => {
+    const at = (length: number, above: number, part: Partial<MapSignal> = {}): SignalMap =>
+      one({ length, name: `b0_bits0to${length - 1}`, mayExtend: { above, below: 0 }, ...part });
+    const open = about(at(6, 3, { evidence: [{ kind: 'link', effect: 3 }] }), at(8, 0));
+    expect(open.item).toMatchObject({ outcome: 'united', kept: 'second' });
+    expect(open.signal).toMatchObject({ length: 8, standing: 'guess', evidence: [{ kind: 'link' }] });
+    expect(open.signal['disputed']).toBeUndefined();
+    expect(asideOf(open.map.frames[0])).toHaveLength(1);
+    expect(about(at(6, 1), at(8, 0)).item.outcome).toBe('conflict');
+    expect(about(at(6, 3, { evidence: [{ kind: 'by-hand' }] }), at(8, 0)).item).toMatchObject({
+      outcome: 'conflict',
+      kept: 'first',
+    });
   });
 
   it('cuts what stood still where the other knows a value, and keeps what it said', () => {

@@ -45,19 +45,22 @@ const isPlain = (value: unknown): value is Record<string, unknown> =>
 
 /** What names and places a claim is shown for every version, of the rest only what tells two apart. Evidence stands in the map. */
 const ALWAYS = ['name', 'lsb', 'length', 'order'];
-const NEVER = ['evidence', 'notes', 'observed', 'alsoNamed'];
+const NEVER = ['evidence', 'notes', 'observed', 'alsoNamed', 'mayExtend'];
+
+const LONGEST = 160;
+const short = (text: string): string => (text.length > LONGEST ? `${text.slice(0, LONGEST)}…` : text);
 
 function versionText(version: unknown, other: unknown): string {
   if (version === undefined) return 'nothing';
   if (Array.isArray(version)) return version.map((one) => versionText(one, undefined)).join(' ');
-  if (!isPlain(version)) return JSON.stringify(version);
+  if (!isPlain(version)) return short(JSON.stringify(version));
   const differs = (key: string, value: unknown): boolean =>
     value !== null && (!isPlain(other) || JSON.stringify(other[key]) !== JSON.stringify(value));
   const shown = Object.entries(version).filter(
     ([key, value]) => ALWAYS.includes(key) || (!NEVER.includes(key) && differs(key, value)),
   );
   return shown
-    .map(([key, value]) => `${key} ${typeof value === 'string' ? value || '(none)' : JSON.stringify(value)}`)
+    .map(([key, value]) => `${key} ${short(typeof value === 'string' ? value || '(none)' : JSON.stringify(value))}`)
     .join(', ');
 }
 

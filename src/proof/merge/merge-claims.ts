@@ -13,7 +13,8 @@ import {
 import { mergeGuard } from './merge-guard.ts';
 import { mergeSignal, type MergedPart } from './merge-signal.ts';
 import { choose, inDispute, type Ranked } from './rank.ts';
-import type { MergeItem, MergeItemKind, SetAside } from './types.ts';
+import type { MergeItem, MergeItemKind, SetAside, Side } from './types.ts';
+import { widerOf } from './wider.ts';
 
 const KINDS: Readonly<Record<ClaimSection, MergeItemKind>> = {
   selectors: 'selector',
@@ -59,7 +60,16 @@ function sameClaims(pairs: readonly (readonly [Claim, Claim])[], id: string): Me
 
 const itemsOf = (claims: readonly Claim[]): ClaimItem[] => claims.map(({ item }) => item);
 
-function settle({ first, second }: Dispute): MergedClaims {
+function united({ wide, narrow, item }: NonNullable<ReturnType<typeof widerOf>>, side: Side): MergedClaims {
+  const detail = `the ${side} saw more of its bits move`;
+  return {
+    claims: [{ ...wide, item }],
+    items: [{ item: 'signal', name: item.name, outcome: 'united', kept: side, decided: true, detail }],
+    aside: [{ item: 'signal', because: 'a shorter run of what is in force', version: narrow.item }],
+  };
+}
+
+function settle({ first, second }: Dispute, id: string): MergedClaims {
   if (first.length === 0 || second.length === 0) {
     const outcome = second.length === 0 ? 'only-in-first' : 'only-in-second';
     const claims = [...first, ...second];
@@ -73,6 +83,9 @@ function settle({ first, second }: Dispute): MergedClaims {
     }));
     return { claims, items, aside: [] };
   }
+  const [a, b] = [first[0] as Claim, second[0] as Claim];
+  const wider = first.length === 1 && second.length === 1 ? widerOf(a, b, id) : null;
+  if (wider) return united(wider, wider.wide === a ? 'first' : 'second');
   const { side, decided } = choose(itemsOf(first) as Ranked[], itemsOf(second) as Ranked[]);
   const [kept, other] = side === 'first' ? [first, second] : [second, first];
   const names = [first, second].map((claims) => claims.map(({ item }) => nameOf(item)).join(', '));
@@ -145,7 +158,7 @@ export function mergeClaims(first: MapFrame, second: MapFrame): MergedClaims {
   const paired = new Set(pairs.map(([claim]) => claim.key));
   const free = (claims: readonly Claim[]): Claim[] => claims.filter(({ key }) => !paired.has(key));
   return withoutLostPages(
-    together([sameClaims(pairs, first.id), ...disputes(free(a), free(b)).map((dispute) => settle(dispute))]),
+    together([sameClaims(pairs, first.id), ...disputes(free(a), free(b)).map((dispute) => settle(dispute, first.id))]),
   );
 }
 

@@ -83,7 +83,7 @@ interface Sequences {
   readonly aside: SetAside[];
 }
 
-/** One event's order, seen twice: the one that was seen more often goes on. */
+/** One event's order on two occasions, which never come out quite alike: the one that was seen more often goes on, the other is set aside. */
 function mergeSequences(first: readonly Sequence[], second: readonly Sequence[]): Sequences {
   const keyOf = ({ name, event }: Sequence): string => canonical([name, event]);
   const others = new Map(second.map((sequence) => [keyOf(sequence), sequence]));
@@ -107,14 +107,14 @@ function mergeSequences(first: readonly Sequence[], second: readonly Sequence[])
     aside.push({ item: 'sequence', because: 'seen otherwise in the other map', version: isFirst ? other : sequence });
     const detail = `seen ${sequence.n} times in the first, ${other.n} in the second`;
     const told = {
-      outcome: 'conflict' as const,
+      outcome: 'united' as const,
       kept: isFirst ? ('first' as const) : ('second' as const),
-      decided: false,
+      decided: true,
       detail,
     };
     return {
       sequence: isFirst ? sequence : other,
-      item: item(sequence.name, { ...told, first: sequence, second: other }),
+      item: item(sequence.name, told),
     };
   });
   const alone = second.filter((sequence) => !own.has(keyOf(sequence)));

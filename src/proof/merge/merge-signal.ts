@@ -37,7 +37,7 @@ const OWN = [
 const STANDINGS = ['guess', 'supported', 'proven'] as const;
 
 /** As finders leave a field whose meaning nobody knows yet. */
-const isBlank = (signal: MapSignal): boolean =>
+export const isBlank = (signal: MapSignal): boolean =>
   !isByHand(signal) &&
   signal.standing === 'guess' &&
   signal.scale === 1 &&

@@ -76,8 +76,12 @@ export function stillDisputed<T extends Ranked>(item: T, versions: readonly Rank
   return disputed.some((version) => isByHand(version) || !isByHand(item)) ? inDispute(item) : item;
 }
 
-/** "frame_1F4", "f_1F4_8": made from the identifier, so nobody named it. A name that just holds those digits loses to another; both are listed. */
+/** As the finders name a field by its place: "b2", "b0_1", "b3_bit6", "b1_2_bits4to7", "b4_5_bits3to3_page9". */
+const BY_PLACE = /^b\d+(_\d+)?(_bits?\d+(to\d+)?)?(_page[\d_]+)?$/;
+
+/** Made from place or identifier ("can0_1F4", "f_1F4_8"), so nobody named it. A name that just holds those digits loses to another; both are listed. */
 export function isMadeName(name: string, id: string): boolean {
   const digits = Number(id).toString(16);
-  return name === '' || name.toLowerCase().includes(digits.length < 3 ? digits.padStart(3, '0') : digits);
+  const hasId = name.toLowerCase().includes(digits.length < 3 ? digits.padStart(2, '0') : digits);
+  return name === '' || hasId || BY_PLACE.test(name);
 }
