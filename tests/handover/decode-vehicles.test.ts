@@ -2,7 +2,7 @@
  * Every frame of simulated vehicles of four makers, decoded into each kind of file and held against the slow decoder. The vehicles
  * give places, codings, pages and lengths; scales, tables, states and codes for "no value" are drawn.
  */
-import { parquetReadObjects } from 'hyparquet';
+import { parquetMetadata, parquetReadObjects } from 'hyparquet';
 import Papa from 'papaparse';
 import { describe, expect, it } from 'vitest';
 import type { FrameTable, Stream } from '../../src/frames/table.ts';
@@ -10,14 +10,14 @@ import { buildTable, type PlainFrame } from '../../src/frames/build-table.ts';
 import { decodeCapture, type DecodeOptions } from '../../src/handover/decode-capture.ts';
 import { createRandom } from '../../src/kit/random.ts';
 import { frameKey } from '../../src/map/identifiers.ts';
-import type { SignalMap } from '../../src/map/schema.ts';
+import type { MapSignal, SignalMap } from '../../src/map/schema.ts';
 import { mapOfKnown } from '../support/map-of-known.ts';
 import { slowValues, type SlowValue } from '../support/slow-values.ts';
 import { driveOf, type Case } from '../truth/fields-conditions.ts';
 import { seedsFor } from '../truth/support/vehicles.ts';
 
 /** LOOMSCRIBE_WHOLE takes all frames of all of these, not the first of each stream. */
-const MOST = process.env['LOOMSCRIBE_WHOLE'] ? Infinity : 50;
+const MOST = process.env['LOOMSCRIBE_WHOLE'] ? Infinity : 25;
 const CASES: readonly Case[] = [
   { maker: 'demo', condition: 'short' },
   { maker: 'demo', condition: 'fd' },
@@ -121,6 +121,59 @@ function longTroubles(
   });
 }
 
+/** The wide form has a row a frame, and a cell for each value that the frame gave; a column with named states shows texts. */
+function wideTroubles(rows: readonly Row[], slow: readonly SlowRow[], map: SignalMap): string[] {
+  const isText = ({ coding, states }: MapSignal): boolean => coding === 'text' || Object.keys(states).length > 0;
+  const withSignals = new Set(map.frames.filter(({ signals }) => signals.length > 0).map(({ name }) => name));
+  let at = 0;
+  const troubles = rows.flatMap((row, i) => {
+    const wanted = new Map<string, SlowRow>();
+    const here = (value: SlowRow | undefined): boolean =>
+      value !== undefined &&
+      value.frame === row['frame'] &&
+      Math.abs(value.timeUs / 1e6 - Number(row['time_s'])) < 1e-9;
+    while (here(slow[at])) {
+      const value = slow[at] as SlowRow;
+      if (wanted.has(value.signal.name)) break;
+      wanted.set(value.signal.name, value);
+      at++;
+    }
+    const cells = Object.entries(row).slice(4);
+    return cells.flatMap(([name, cell]) => {
+      const value = wanted.get(name.slice(String(row['frame']).length + 1));
+      if (!value || !name.startsWith(`${String(row['frame'])}.`))
+        return orNull(cell) === null ? [] : [`row ${i}: ${name}`];
+      if (!isText(value.signal)) return sameNumber(cell, value) ? [] : [`row ${i}: ${name} ${String(cell)}`];
+      if (value.text !== null)
+        return cell === value.text || (value.text === '' && !cell) ? [] : [`row ${i}: ${name} ${String(cell)}`];
+      return sameNumber(orNull(cell), value) ? [] : [`row ${i}: ${name} ${String(cell)}`];
+    });
+  });
+  return at === slow.length && rows.every((row) => withSignals.has(row['frame'] as string))
+    ? troubles
+    : [`${at} of ${slow.length} values met`, ...troubles];
+}
+
+/** Types and units of the wide form's columns, as the footer has them. */
+function footerTroubles(bytes: Buffer, map: SignalMap): string[] {
+  const { row_groups } = parquetMetadata(Uint8Array.from(bytes).buffer);
+  const units = new Map(
+    row_groups.flatMap(({ columns }) =>
+      columns.map(({ meta_data }) => [
+        meta_data?.path_in_schema[0],
+        meta_data?.key_value_metadata?.find(({ key }) => key === 'unit')?.value,
+      ]),
+    ) as [string, string | undefined][],
+  );
+  return map.frames.flatMap(({ name, signals }) =>
+    signals.flatMap((signal) =>
+      units.get(`${name}.${signal.name}`) === signal.unit
+        ? []
+        : [`${name}.${signal.name} [${units.get(`${name}.${signal.name}`) ?? ''}] not [${signal.unit}]`],
+    ),
+  );
+}
+
 describe('every frame agrees with the slow decoder', () => {
   for (const each of CASES)
     it(`${each.maker} ${each.condition}`, { timeout: 300_000 }, async () => {
@@ -130,8 +183,9 @@ describe('every frame agrees with the slow decoder', () => {
       const plain = framesOf(drive.streams.map(({ stream }) => stream));
       const table = buildTable(plain);
       const { rows: slow, frames } = slowRows(plain, map);
-      console.log(`${each.maker} ${each.condition} seed ${seed}: ${frames} frames, ${slow.length} values`);
-      expect(slow.length).toBeGreaterThan(1000);
+      if (MOST === Infinity)
+        console.log(`${each.maker} ${each.condition} seed ${seed}: ${frames} frames, ${slow.length} values`);
+      expect(slow.length).toBeGreaterThan(500);
       const csv = longTroubles(csvRows(await fileOf(table, map, { format: 'csv' })), slow, harmless);
       expect(csv.slice(0, 3)).toEqual([]);
       const json = longTroubles(jsonRows(await fileOf(table, map, { format: 'jsonl' })), slow, (text) => text);
@@ -142,5 +196,8 @@ describe('every frame agrees with the slow decoder', () => {
         (text) => text,
       );
       expect(parquet.slice(0, 3)).toEqual([]);
+      const bytes = await fileOf(table, map, { format: 'parquet', form: 'wide' });
+      expect(wideTroubles(await parquetRows(bytes), slow, map).slice(0, 3)).toEqual([]);
+      expect(footerTroubles(bytes, map)).toEqual([]);
     });
 });
