@@ -47,3 +47,5 @@ export const RIVAL_SAVES_BITS = 60;
 export const RIVAL_SAVES_SHARE = 0.15;
 /** Share of values that a coding may be unable to read: a float that is no number, a digit above 9, may mean that there is no data. */
 export const UNREADABLE_MOST = 0.1;
+/** Share of the range seen before that the capture has to cover before a number's span is proven. */
+export const COVERED_TO_PROVE = 0.5;
