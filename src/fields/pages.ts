@@ -21,9 +21,12 @@ const SAVED_SHARE = 0.06;
 /** The share where pages go by no list of turns: more by chance is told by one of many bits than by what is sent in turn. */
 const UNLISTED_SHARE = 0.15;
 
-/** Whether pages save enough. Of a list of values that rise and fall together, such as cells, reading by page saves nothing by itself. */
-const tellsPages = ({ plainBits, noiseBits, savedBits, hasList }: PageDivision, isList: boolean): boolean =>
-  isList || hasList || savedBits >= Math.max(SAVED_MIN, SAVED_SHARE * (plainBits - noiseBits));
+/**
+ * Whether pages save enough. Where their cells make a list, reading by page saves nothing by itself; values that only rise and fall together, as ramps and what
+ * drifts do too, make none, and must save as much as any.
+ */
+const tellsPages = ({ plainBits, noiseBits, savedBits, hasList }: PageDivision): boolean =>
+  hasList || savedBits >= Math.max(SAVED_MIN, SAVED_SHARE * (plainBits - noiseBits));
 
 /** The selectors within pages that save enough on their page. free, usable: as for `fieldsOfPages`. */
 function* innerThatTell<T extends NamedSelector>(
@@ -42,7 +45,7 @@ function* innerThatTell<T extends NamedSelector>(
     const within = leaves.map((leaf): Leaf => ({ ...leaf, rows: leaf.rows.map((row) => numberIn.get(row) as number) }));
     const { isList } = each;
     const asked = { rows: page, leaves: within, free, usable, quiet: quietBytes(page, within), isList, options };
-    if (tellsPages(yield* dividePages(asked), isList)) kept.push(each);
+    if (tellsPages(yield* dividePages(asked))) kept.push(each);
   }
   return kept;
 }
@@ -103,7 +106,7 @@ export function* fieldsOfPages<T extends NamedSelector>(
   const inner = alone ? likely.filter((each) => !isInCells(each, alone.division)) : likely;
   const held = [outer, ...inner];
   const { leaves, division } = alone && inner.length === 0 ? alone : yield* divideBy(held);
-  if (!tellsPages(division, isList)) return null;
+  if (!tellsPages(division)) return null;
   yield rows.count;
   const fields = findingsOfPages(rows, leaves, division, leftBy(free, held));
   return { selectors: held, fields };

@@ -62,7 +62,8 @@ export function unseats({ rival, bits }: Priced, { rival: chosen, bits: bitsNow 
 /** Of rivals the cheapest; of those about as cheap the one that numbers the most pages, then the first in the payload. */
 export function cheapestOf(rivals: readonly Priced[]): Judged {
   const least = Math.min(...rivals.map(({ bits }) => bits));
-  const near = rivals.filter(({ bits }) => bits <= (1 + AS_CHEAP) * least).map(({ rival }) => rival);
+  // What the pages within a page save is told on a sample of that page: so much can be taken off that less than nothing is left.
+  const near = rivals.filter(({ bits }) => bits <= least + AS_CHEAP * Math.abs(least)).map(({ rival }) => rival);
   const numbers = near.filter(numbersPages);
   const most = Math.max(...numbers.map(({ values }) => values.length));
   const left = numbers.length > 0 ? numbers.filter(({ values }) => values.length === most) : near;
