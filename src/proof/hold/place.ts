@@ -214,8 +214,10 @@ function rivalFound(
     if (still < 0) return { plain: 0, recurring: 0 };
     const values = readBits(stream, rows, reading.slice(still));
     const half = 2 ** (reading.length - still - 1);
-    // Whichever of the two suits it: a value that goes through zero is not to pay for its sign.
+    // Whichever suits it: a value that goes through zero is not to pay for its sign.
     const costs = [costOf(values), costOf(values.map((value) => (value >= half ? value - half : value + half)))];
+    if (signal.coding === 'sign-magnitude')
+      costs.push(costOf(values.map((value) => (value >= half ? half - value : value))));
     return {
       plain: Math.min(...costs.map(({ plain }) => plain)),
       recurring: Math.min(...costs.map(({ recurring }) => recurring)),
