@@ -45,9 +45,9 @@ it('says that the payloads speak against a truth that cuts a smooth number in tw
   expect(verdicts(swing, [fieldAt(0, 12), fieldAt(12, 4)], [])).toEqual(['dearer', 'dearer']);
 });
 
-it('calls a toss what one change leaves open', () => {
-  const once = Array.from({ length: 200 }, (_, row) => (row < 90 ? 0 : 3));
-  expect(verdicts(once, [fieldAt(0, 1), fieldAt(1, 1)], [])).toEqual(['toss', 'toss']);
+it('calls a toss what changes now together and now apart', () => {
+  const mixed = Array.from({ length: 200 }, (_, row) => (row < 60 || row >= 160 ? 0 : row < 120 ? 3 : 1));
+  expect(verdicts(mixed, [fieldAt(0, 1), fieldAt(1, 1)], [])).toEqual(['toss', 'toss']);
 });
 
 it('knows of values that no model holds', () => {
