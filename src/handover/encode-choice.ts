@@ -5,6 +5,7 @@
 import { placementLength } from '../frames/bits.ts';
 import { checksumOrder } from '../map/checksum-order.ts';
 import { compileChecksum } from '../map/checksum.ts';
+import { doubtOf } from '../map/doubt.ts';
 import { knownCodedRange, namedStates, type RangeChoice } from '../map/limits.ts';
 import { parsePayload } from '../map/raw-values.ts';
 import { tableDirection } from '../map/scaling.ts';
@@ -25,6 +26,18 @@ export function mayCommand(signal: MapSignal): boolean {
   return TORQUE_UNIT.test(signal.unit.trim()) || MOVES_THE_MACHINE.test(signal.name);
 }
 
+/** Of counters, checksums and selectors: a frame whose guard is wrong is ignored at best. */
+function doubtedGuard({ counters, checksums, selectors }: MapFrame): string | null {
+  const kinds = { counter: counters, checksum: checksums, selector: selectors };
+  const doubts = Object.entries(kinds).flatMap(([kind, all]) =>
+    all.flatMap((each) => {
+      const doubt = doubtOf(each);
+      return doubt === null ? [] : [`its ${kind} ${doubt}`];
+    }),
+  );
+  return doubts[0] ?? null;
+}
+
 /** Why a frame cannot be sent at all; null where it can. */
 export function whyNotSent(frame: MapFrame): string | null {
   const rest = frame.rest && parsePayload(frame.rest.payload);
@@ -35,7 +48,7 @@ export function whyNotSent(frame: MapFrame): string | null {
   if (keyed) return 'the rule of its checksum is not known';
   if (checksumOrder(frame.checksums) === null) return 'its checksums cover each other';
   const broken = frame.checksums.some((checksum) => compileChecksum(checksum, frame) === null);
-  return broken ? 'the rule of its checksum is not complete' : null;
+  return broken ? 'the rule of its checksum is not complete' : doubtedGuard(frame);
 }
 
 const isPlainText = (signal: MapSignal): boolean => signal.coding === 'text';
@@ -50,6 +63,8 @@ export function whyNotSet(
   if (mayCommand(signal) && !released.has(`${frame.name}.${signal.name}`)) {
     return 'may move the machine or switch its battery: release it by name if you mean to send it';
   }
+  const doubt = doubtOf(signal);
+  if (doubt !== null) return `it ${doubt}`;
   if (isPlainText(signal)) return 'text is not set by the generated encoder';
   if (placementLength(signal) > 53 && signal.coding !== 'float') return 'more than 53 bits are kept as recorded';
   if (signal.table && tableDirection(signal.table) === 0) return 'its table gives one value for several raw values';

@@ -5,34 +5,49 @@ import { parseMap } from '../../map/parse.ts';
 import { printMap } from '../../map/print.ts';
 import type { SignalMap } from '../../map/schema.ts';
 import { proveMap } from '../../proof/hold/prove-map.ts';
-import { withProof, type ProvenMap } from '../../proof/hold/proven-map.ts';
-import type { ProofReport } from '../../proof/hold/types.ts';
+import { withProof } from '../../proof/hold/proven-map.ts';
+import { MADE_FROM_THIS, type ProofReport, type ProofVerdict } from '../../proof/hold/types.ts';
+import { carryMap } from '../../proof/merge/carry.ts';
 import { CannotDo } from '../arguments.ts';
+import { grouped } from '../text-table.ts';
 import { openCapture, parseFile, type CaptureRequest, type TaskContext } from './context.ts';
 
 export interface ProveRequest extends CaptureRequest {
   readonly map: string;
   readonly busMap: Readonly<Record<string, string>>;
-  /** Whether the map is wanted back with what was proven. */
-  readonly wantsMap: boolean;
+  /** The map wanted back: with what was proven, or carried to the vehicle of this capture. */
+  readonly wants: 'proven' | 'carried' | null;
   /** What the capture is called in the map. */
   readonly title: string;
 }
 
 export interface ProveAnswer {
   readonly report: ProofReport;
-  readonly written: (Omit<ProvenMap, 'map'> & { readonly text: string }) | null;
+  /** The map as its file reads, and what became of it. */
+  readonly written: { readonly text: string; readonly words: string } | null;
 }
 
 const SAME_CAPTURE =
   'The map was made from this very recording: nothing is proven by it, and no map is written. Record another power cycle or drive.';
 
-function written(map: SignalMap, report: ProofReport, table: FrameTable, title: string): ProveAnswer['written'] {
+function proven(map: SignalMap, report: ProofReport, table: FrameTable, title: string): ProveAnswer['written'] {
   const proved = withProof(map, report, { title, files: table.files });
   if (!proved) throw new CannotDo(SAME_CAPTURE);
-  const { map: whole, ...counts } = proved;
-  return { text: printMap(whole), ...counts };
+  const [some, open, refused] = [proved.proven, proved.scaleUntested, proved.refused].map(grouped);
+  const words = `${some} signals became proven, ${open} held but for their scale, which nothing tested, ${refused} refused`;
+  return { text: printMap(proved.map), words };
 }
+
+function carried(map: SignalMap, report: ProofReport, table: FrameTable, title: string): ProveAnswer['written'] {
+  if (report.warnings.some(({ code }) => code === MADE_FROM_THIS)) throw new CannotDo(SAME_CAPTURE);
+  const files = table.files.map(({ name, bytes, sha256 }) => ({ name, bytes, sha256 }));
+  const { map: whole, changes } = carryMap(map, report, { id: 'c1', title, files });
+  const count = (verdict: ProofVerdict): string => grouped(changes.filter((each) => each.verdict === verdict).length);
+  const words = `carried to this vehicle: ${count('holds')} items hold there, ${count('fails')} fail and stay refused, ${count('not-exercised')} are guesses there`;
+  return { text: printMap(whole), words };
+}
+
+const WRITERS = { proven, carried };
 
 export async function proveTask(request: ProveRequest, context: TaskContext): Promise<ProveAnswer> {
   const map = await parseFile(request.map, parseMap, context);
@@ -41,5 +56,5 @@ export async function proveTask(request: ProveRequest, context: TaskContext): Pr
   const { busMap } = request;
   const report = await proveMap({ table, map, busMap, fileDigests }, part(context.control, 0.5, 1));
   report.warnings.forEach((warning) => context.warn(warning));
-  return { report, written: request.wantsMap ? written(map, report, table, request.title) : null };
+  return { report, written: request.wants && WRITERS[request.wants](map, report, table, request.title) };
 }

@@ -1,12 +1,13 @@
 /** `prove`: holds a map against a capture that it was not made from. */
 import { basename } from 'node:path';
 import type { ProofFrame, ProofItem, ProofReport } from '../../proof/hold/types.ts';
+import { WrongUsage } from '../arguments.ts';
 import { busMapOption, givenBusMap } from '../bus-map.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION } from '../capture-arguments.ts';
 import { prepareOutput, writeWhole } from '../files.ts';
 import { inputsFrom } from '../inputs.ts';
 import { runTask } from '../run-task.ts';
-import type { ProveAnswer } from '../tasks/prove.ts';
+import type { ProveRequest } from '../tasks/prove.ts';
 import { figure, grouped, textTable, wrapped } from '../text-table.ts';
 import type { Verb } from '../verb.ts';
 import { MARK_OPTIONS } from './link.ts';
@@ -69,19 +70,19 @@ function proofText(report: ProofReport, all: boolean): string {
   ].join('\n');
 }
 
-function writtenLine({ proven, scaleUntested, refused }: NonNullable<ProveAnswer['written']>, output: string): string {
-  return `${output}: ${grouped(proven)} signals became proven, ${grouped(scaleUntested)} held but for their scale, which nothing tested, ${grouped(refused)} refused`;
-}
-
 export const prove: Verb = {
   name: 'prove',
   summary: 'holds a map against a capture it was not made from',
-  usage: 'CAPTURE... --map MAP [-o MAP] [--all] [--json]',
+  usage: 'CAPTURE... --map MAP [-o MAP [--carry]] [--all] [--json]',
   about:
     'Checks presence, length, timing, counters, checksums, selectors and signals of a map on another recording: another power cycle, another day. What the capture cannot test is called not exercised, never held.\nA signal is refused where what its bits do from frame to frame suits another place, order or sign. With -o the map is written with what held as proven; a number with a unit stays unproven, as marks and references are accepted but not judged yet. What may be sent is never touched.',
   options: [
     { name: 'map', value: 'MAP', required: true, help: 'the signal map to hold against the capture' },
     { name: 'output', short: 'o', value: 'MAP', help: 'writes the map with what this capture proved' },
+    {
+      name: 'carry',
+      help: 'with -o, for another vehicle of the type: what holds there is marked, what fails is kept but refused',
+    },
     { name: 'all', help: 'every item in words, those that hold too' },
     ...MARK_OPTIONS,
     ...REFERENCE_OPTIONS,
@@ -98,13 +99,15 @@ export const prove: Verb = {
       terminal.say('Marks and references are not judged by this version of prove: frames, guards and readings are.');
     }
     const output = parsed.one('output');
+    if (parsed.has('carry') && output === undefined) throw new WrongUsage('--carry writes a map: say where with -o.');
     if (output !== undefined) prepareOutput(output);
+    const wants: ProveRequest['wants'] = output === undefined ? null : parsed.has('carry') ? 'carried' : 'proven';
     const title = inputs.capture.files.map(({ path }) => basename(path)).join(', ');
-    const asked = { ...inputs.capture, map, busMap: givenBusMap(parsed), wantsMap: output !== undefined, title };
+    const asked = { ...inputs.capture, map, busMap: givenBusMap(parsed), wants, title };
     const { report, written } = await runTask('prove', asked, terminal);
     if (output !== undefined && written) {
       await writeWhole(output, written.text);
-      terminal.say(writtenLine(written, output));
+      terminal.say(`${output}: ${written.words}`);
     }
     if (parsed.has('json')) {
       terminal.print(JSON.stringify(report, null, 2));

@@ -15,7 +15,14 @@ import { identifiersByBus, matchBuses } from '../buses.ts';
 import { proveChecksums, proveCounters, proveSelectors } from './prove-guards.ts';
 import { proveSignals } from './prove-signals.ts';
 import { proveLength, provePresence, proveTiming } from './prove-timing.ts';
-import type { ProofFrame, ProofInput, ProofItem, ProofReport, ProofVerdict } from './types.ts';
+import {
+  MADE_FROM_THIS,
+  type ProofFrame,
+  type ProofInput,
+  type ProofItem,
+  type ProofReport,
+  type ProofVerdict,
+} from './types.ts';
 
 function busesOf(map: SignalMap): Map<string, Set<string>> {
   const buses = new Map<string, Set<string>>();
@@ -74,7 +81,7 @@ function sameCaptureWarning({ map, fileDigests }: ProofInput): Problem[] {
   if (!fileDigests?.some((digest) => made.has(digest))) return [];
   return [
     {
-      code: 'map-made-from-this-capture',
+      code: MADE_FROM_THIS,
       message: 'the map was made from this very recording: that it fits proves nothing.',
       advice: 'Record another power cycle or drive and hold the map against that.',
     },

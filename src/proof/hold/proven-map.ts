@@ -8,7 +8,7 @@ import type { Evidence, MapFrame, MapSignal, SignalMap } from '../../map/schema.
 import { frameKey } from '../../map/identifiers.ts';
 import { refusedFrames, withRefused } from '../../map/refused.ts';
 import * as limit from './thresholds.ts';
-import type { ProofAspectKind, ProofItem, ProofReport } from './types.ts';
+import { MADE_FROM_THIS, type ProofAspectKind, type ProofItem, type ProofReport } from './types.ts';
 
 /** The capture as the map lists it. */
 export interface ProofCapture {
@@ -70,7 +70,7 @@ function proveSignal(signal: MapSignal, item: ProofItem | undefined, capture: st
 
 /** Null where the map was made from this very capture: that it fits there proves nothing. */
 export function withProof(map: SignalMap, report: ProofReport, { title, files }: ProofCapture): ProvenMap | null {
-  if (report.warnings.some(({ code }) => code === 'map-made-from-this-capture')) return null;
+  if (report.warnings.some(({ code }) => code === MADE_FROM_THIS)) return null;
   const id = freeId(map);
   const proofs = new Map(report.frames.map((frame) => [frameKey(frame), frame.items]));
   const count = { proven: 0, scaleUntested: 0, refused: 0 };

@@ -69,3 +69,6 @@ export interface ProofInput {
   /** SHA-256 of the capture's files, to notice that the map was made from this very capture. */
   readonly fileDigests?: readonly string[];
 }
+
+/** Code of the warning that a map was made from the very capture that it is held against. */
+export const MADE_FROM_THIS = 'map-made-from-this-capture';
