@@ -34,7 +34,28 @@ function bitsBeyond(
 }
 
 /**
- * Bits to write the flag down that a number foretells, at the bound that suits it best; Infinity where it never moves.
+ * Whether the number mostly comes round where the flag moves. Then the flag is its next bit: that of a value a little about a power of two is foretold by the
+ * bits below it as well as any comparator's flag is by its number, which passes its bound in steps.
+ */
+function comesRound(
+  values: ArrayLike<number>,
+  length: number,
+  flag: ArrayLike<number>,
+  joined: ArrayLike<number>,
+): boolean {
+  const half = 2 ** (length - 1);
+  let [round, moves] = [0, 0];
+  for (let row = 1; row < flag.length; row++) {
+    if (joined[row] === 0 || flag[row] === flag[row - 1]) continue;
+    moves++;
+    if (Math.abs((values[row] as number) - (values[row - 1] as number)) > half) round++;
+  }
+  return 2 * round > moves;
+}
+
+/**
+ * Bits to write the flag down that a number foretells, at the bound that suits it best; Infinity where it never moves
+ * or is the number's own next bit.
  * values, flag, joined: [rows]; length: bits of the number
  */
 export function boundBits(
@@ -43,6 +64,7 @@ export function boundBits(
   flag: ArrayLike<number>,
   joined: ArrayLike<number>,
 ): number {
+  if (comesRound(values, length, flag, joined)) return Infinity;
   const bounds = new Set<number>();
   for (let row = 1; row < flag.length && bounds.size < BOUNDS_MAX; row++)
     if (joined[row] !== 0 && flag[row] !== flag[row - 1] && values[row] !== values[row - 1])

@@ -60,4 +60,14 @@ describe('a flag beside a number', () => {
     const { fields } = findFieldsOfStream(makeStream(payload, 8), {});
     expect(fields.map((field) => placeKey(field as Placement))).toEqual([placeKey(place(1, 0, 10))]);
   });
+
+  it.each([0, 0.4, 0.8, 1.2])('is the top bit of a value that swings about a power of two, phase %f', (phase) => {
+    const values = Array.from({ length: COUNT }, (_, row) => Math.round(100 + 40 * Math.sin(row / 30 + phase)));
+    const payload = new Uint8Array(COUNT * 8);
+    writeColumn(payload, 8, place(1, 0, 8), values);
+    const { fields } = findFieldsOfStream(makeStream(payload, 8), {});
+    expect(fields.map((field) => placeKey(field as Placement))).toEqual([placeKey(place(1, 0, 8))]);
+    const [upper, lower] = [values.map((value) => value >> 7), values.map((value) => value & 127)];
+    expect(boundBits(lower, 7, upper, ones)).toBe(Infinity);
+  });
 });
