@@ -1,11 +1,11 @@
 /** Files that a logger is still writing: read as far as whole lines go, so that the row under way is not taken for a broken one. */
+import { isGzip } from '../frames/reading/bytes.ts';
 import type { ByteSource } from '../frames/source.ts';
 import { CannotDo } from './arguments.ts';
 
 /** A line of a log is far shorter. */
 const TAIL_BYTES = 1 << 16;
 const LINE_FEED = 10;
-const isCompressed = (head: Uint8Array): boolean => head[0] === 0x1f && head[1] === 0x8b;
 
 export interface WholeLines {
   readonly source: ByteSource;
@@ -18,7 +18,7 @@ export interface WholeLines {
  * @throws CannotDo where it is compressed: what is written of it so far cannot be unpacked.
  */
 export async function wholeLines(source: ByteSource): Promise<WholeLines> {
-  if (isCompressed(await source.slice(0, 2)))
+  if (isGzip(await source.slice(0, 3)))
     throw new CannotDo(`${source.name} is compressed: it can be read only once it is whole.`);
   const tail = await source.slice(Math.max(0, source.size - TAIL_BYTES), source.size);
   const last = tail.lastIndexOf(LINE_FEED);

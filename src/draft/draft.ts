@@ -63,6 +63,8 @@ export interface Draft {
   readonly map: SignalMap;
   readonly survey: Survey;
   readonly findings: readonly FrameFindings[];
+  /** Of these what modules send by themselves: no tester's questions and answers. */
+  readonly broadcasts: readonly FrameFindings[];
   readonly links: LinkReport | null;
   readonly fits: FitReport | null;
   readonly same: SameValueReport;
@@ -182,5 +184,5 @@ export async function draftMap(input: DraftInput, control: Control): Promise<Dra
     made: { by: input.by, at: input.now },
   });
   await checkpoint(control, 1, 'map drafted');
-  return { map, survey, findings, links, fits, same, meaning };
+  return { map, survey, findings, broadcasts, links, fits, same, meaning };
 }

@@ -1,6 +1,9 @@
-/** How many bits of a byte are set. */
-export const BITS_SET = Uint8Array.from({ length: 256 }, (_, byte) => {
+/** How many bits of a word of 32 are set. */
+export function bitsSet(word: number): number {
   let bits = 0;
-  for (let rest = byte; rest; rest &= rest - 1) bits++;
+  for (let rest = word; rest !== 0; rest &= rest - 1) bits++;
   return bits;
-});
+}
+
+/** The same of each byte. */
+export const BITS_SET = Uint8Array.from({ length: 256 }, (_, byte) => bitsSet(byte));

@@ -23,7 +23,7 @@ const WORD_BITS = 32;
 const TURNING_MIN = 2;
 
 /** [rows] the bits, least significant first, as numbers. */
-function readBits({ bytes, data, count }: PayloadRows, bits: Bits): Uint32Array {
+export function readBits({ bytes, data, count }: PayloadRows, bits: Bits): Uint32Array {
   const values = new Uint32Array(count);
   bits.forEach((at, place) => {
     for (let row = 0, byte = at >> 3; row < count; row++, byte += bytes)

@@ -5,6 +5,7 @@
  */
 import { bitPositions, nextBit, type ByteOrder } from '../frames/bits.ts';
 import { boundBits } from './bounds.ts';
+import { readBits } from './carries.ts';
 import { cheapestReading, readingsOf } from './cheapest-reading.ts';
 import { Company } from './company.ts';
 import { hasBit } from './mask.ts';
@@ -41,6 +42,7 @@ class Prices {
   readonly candidates: Candidate[];
   private readonly places: ReadonlyMap<string, number>;
   private readonly finer = new Set<number>();
+  private readonly foretold = new Set<string>();
   private readonly company: Company;
   private readonly sudden: Uint8Array;
   private readonly pairs: number;
@@ -79,25 +81,19 @@ class Prices {
     return this.lower(at, cheapestReading(view, readingsOf(view, size), true).bits);
   }
 
-  /** [rows] the values of a span. */
-  private read(bits: Bits): Float64Array {
-    const { bytes, data, count } = this.rows;
-    const values = new Float64Array(count);
-    bits.forEach((at, weight) => {
-      for (let row = 0, byte = at >> 3; row < count; row++, byte += bytes)
-        values[row]! += (((data[byte] as number) >> (at & 7)) & 1) * 2 ** weight;
-    });
-    return values;
-  }
-
   /** Prices a flag by the number that foretells it. */
   foretell(flag: number, number: Bits): boolean {
     const at = this.places.get(keyOf([flag]));
-    if (at === undefined) return false;
+    const asked = keyOf([flag, ...number]);
+    if (at === undefined || this.foretold.has(asked)) return false;
+    this.foretold.add(asked);
     const { cost } = this.candidates[at] as Candidate;
     const own = this.candidates[this.places.get(keyOf(number)) ?? -1]?.cost.moves ?? 0;
     if (cost.moves < FORETOLD_MOVES || OWN_MOVES * cost.moves > own) return false;
-    return this.lower(at, boundBits(this.read(number), number.length, this.read([flag]), this.rows.joined));
+    return this.lower(
+      at,
+      boundBits(readBits(this.rows, number), number.length, readBits(this.rows, [flag]), this.rows.joined),
+    );
   }
 
   /** A number whose top or lowest bit is a flag that the rest of it foretells: both are priced apart. */

@@ -77,10 +77,11 @@ function* onChangeAlone(rows: PayloadRows, left: Uint8Array, when: When): Steps<
 function* hiddenAlone(rows: PayloadRows, left: Uint8Array, when: When): Steps<Explained<MapCounter>[]> {
   const onNews = yield* onChangeAlone(rows, left, when);
   if (onNews.length > 0) return onNews;
-  const tags = likeTags(rows).filter(({ length }) => length >= TAG_BITS_MIN);
+  const like = likeTags(rows);
+  const tags = like.filter(({ length }) => length >= TAG_BITS_MIN);
   const ramps = tags.length > 0 ? yield* rampsBeside(rows, left, tags, when) : [];
   const whole = ramps.filter(({ length, every }) => length >= BYTE_BITS - 1 && every === 1);
-  return whole.length > 0 ? whole : yield* wideCounters(rows, left, likeTags(rows), when);
+  return whole.length > 0 ? whole : yield* wideCounters(rows, left, like, when);
 }
 /** Of drawn bits so many are no value's noise; beside them what fills a byte, but for its highest bit, at a step a frame is a counter. */
 const TAG_BITS_MIN = 16;

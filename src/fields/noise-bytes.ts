@@ -5,8 +5,7 @@
  */
 import { BITS_SET } from './bits-set.ts';
 import { isFloat } from './checksums/tag-float.ts';
-import type { PayloadRows } from './payload-rows.ts';
-import { sampleRows } from './payload-rows.ts';
+import { sampleRows, type PayloadRows } from './payload-rows.ts';
 
 /** Single bits of a byte and pairs of them, as masks. */
 const PARITIES = Array.from({ length: 256 }, (_, mask) => mask).filter((mask) => mask > 0 && BITS_SET[mask]! <= 2);

@@ -8,6 +8,7 @@ import type { Filled } from './fillings.ts';
 import { floatSpans, type FloatSpan } from './float-spans.ts';
 import { floatPrice, layoutPrice, stillBeside } from './layout-price.ts';
 import { hasBit } from './mask.ts';
+import { bitsSet } from './bits-set.ts';
 import { heldOnes, onesBeside, type HeldOnes } from './held-ones.ts';
 import { neighbourBits, onenessWithin, type NeighbourBits } from './neighbour-bits.ts';
 import { suddenRows, type PayloadRows } from './payload-rows.ts';
@@ -174,7 +175,7 @@ const CIPHER_RUN = 16;
 /** Bits that noise would take a row: all of the span's, or those that turn every other row where they are so many that no value is so noisy. */
 function noiseBits({ word, random }: Region, { shift, length }: SpanView): number {
   const mask = length + shift >= 32 ? -1 << shift : ((1 << length) - 1) << shift;
-  const bits = countBits(random & mask);
+  const bits = bitsSet(random & mask);
   return word.length > 0 && bits >= CIPHER_BITS_MIN && bits >= CIPHER_SHARE * length ? bits : length;
 }
 
@@ -200,7 +201,7 @@ function ownsStrangeCoins(region: Region, { shift, length }: SpanView, cost: Spa
   const run = coinsFrom(coins, free, lies, -1, order);
   if (top === length - 1) {
     const isRun = doubtOf(run + coinsFrom(coins, free, lies, 1, order) - 1) > 0;
-    return isRun && cost.bits > NOISE_SHARE * countBits(own) * cost.pairs;
+    return isRun && cost.bits > NOISE_SHARE * bitsSet(own) * cost.pairs;
   }
   const doubt = doubtOf(run);
   if (doubt <= 0) return false;
@@ -215,12 +216,6 @@ function ownsStrangeCoins(region: Region, { shift, length }: SpanView, cost: Spa
   return isStrange;
 }
 
-function countBits(mask: number): number {
-  let bits = 0;
-  for (let rest = mask; rest !== 0; rest &= rest - 1) bits++;
-  return bits;
-}
-
 /** Of a handful of rows what moves in half of them may be anything. But ciphertext comes in whole bytes, and so many bits of a byte never stay still in so many rows by chance. */
 const FEW_PAIRS = 32;
 const STILL_COINS_MIN = 16;
@@ -229,7 +224,7 @@ const STILL_COINS_MIN = 16;
 function isAmongStill({ free, usable, lsbByte, msbByte }: Region, { pairs }: SpanCost): boolean {
   if (pairs >= FEW_PAIRS) return false;
   return [lsbByte, msbByte].every((byte) => {
-    const still = countBits((usable[byte] as number) & ~(free[byte] as number));
+    const still = bitsSet((usable[byte] as number) & ~(free[byte] as number));
     return still * pairs >= STILL_COINS_MIN;
   });
 }

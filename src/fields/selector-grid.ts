@@ -15,7 +15,7 @@ import { countsUp, follows, start, type Judged } from './selector-choice.ts';
 import { pagesKey } from './selector-finding.ts';
 import { AS_CHEAP, CHEAPER, type RivalsAsked } from './selector-prices.ts';
 import { bitsBy, BLOCKS, ROWS } from './selector-rivals.ts';
-import { readSmall, samePiece, type Candidate, type Trial } from './selector-weigh.ts';
+import { crosses, readSmall, samePiece, type Candidate, type Trial } from './selector-weigh.ts';
 import type { Steps } from './steps.ts';
 
 /** Values of each number at most: pairs are told by one byte. */
@@ -50,9 +50,8 @@ function onePerPages(looked: readonly Candidate[], { counters, isGuarded }: Tria
   const found = new Map<string, Candidate>();
   const counts = ({ piece, turns: { values } }: Candidate): boolean =>
     !isGuarded && values.length >= COUNTING_VALUES && counters.some((counter) => samePiece(counter, piece));
-  const whole = ({ piece: { lsb, length } }: Candidate): boolean => lsb.bit + length <= 8;
   const likely = looked.filter(
-    (each) => each.turns.listed && each.turns.values.length <= VALUES_MAX && whole(each) && !counts(each),
+    (each) => each.turns.listed && each.turns.values.length <= VALUES_MAX && !crosses(each.piece) && !counts(each),
   );
   for (const each of likely.sort((a, b) => a.piece.lsb.byte - b.piece.lsb.byte || b.piece.length - a.piece.length)) {
     const key = pagesKey(each.pages.subarray(0, KEY_ROWS));
@@ -175,7 +174,7 @@ function knowsMore(trial: Trial, grid: Grid, chosen: Judged): boolean {
  */
 function isGrid(grid: Grid, chosen: Judged): boolean {
   const pages: Judged = { ...chosen, pages: grid.pages };
-  return chosen.lsb.bit + chosen.length > 8 && !countsUp(chosen) && follows(chosen, pages) && follows(pages, chosen);
+  return crosses(chosen) && !countsUp(chosen) && follows(chosen, pages) && follows(pages, chosen);
 }
 
 /** Whether the payload takes fewer bits by the grid than by the chosen one. */

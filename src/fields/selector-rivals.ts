@@ -24,7 +24,7 @@ import {
   type Priced,
   type RivalsAsked,
 } from './selector-prices.ts';
-import { readSmall, samePiece, type Candidate, type Trial } from './selector-weigh.ts';
+import { crosses, readSmall, samePiece, type Candidate, type Trial } from './selector-weigh.ts';
 import type { Steps } from './steps.ts';
 
 /** Rows on which rivals are priced. */
@@ -126,10 +126,9 @@ function placesApart(all: readonly Judged[]): Judged[] {
   return found;
 }
 
-const isWhole = ({ lsb, length }: Judged): boolean => lsb.bit + length <= 8;
 /** Whether it begins before the chosen one, or where that goes on over the border of a byte. */
 const isBefore = (each: Judged, chosen: Judged): boolean =>
-  overlaps(each, chosen) ? encloses(each, chosen) || !isWhole(chosen) : start(each) < start(chosen);
+  overlaps(each, chosen) ? encloses(each, chosen) || crosses(chosen) : start(each) < start(chosen);
 
 /** Bytes that the first in the payload are looked for in. */
 const FIRST_BYTES = 2;
@@ -163,7 +162,7 @@ function rivalsOf(
   const fewest = [...atChosen].sort((a, b) => a.values.length - b.values.length)[0];
   const counts = (each: Judged): boolean => counters.some((counter) => samePiece(counter, each));
   const before = others.filter(
-    (each) => each.listed && each.gain > 0 && isWhole(each) && !counts(each) && isBefore(each, chosen),
+    (each) => each.listed && each.gain > 0 && !crosses(each) && !counts(each) && isBefore(each, chosen),
   );
   const first = firstOf(before);
   const some = [...inTurn, ...apart, ...atChosen.slice(0, 1), fewest, ...first];

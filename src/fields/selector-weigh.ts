@@ -184,7 +184,7 @@ const UNLISTED_GAIN_WITHIN = 400;
 /** A page is little to see of so many layouts; a lively number there runs through more values. */
 const UNLISTED_VALUES_WITHIN = 8;
 /** Without a list, what lies in two bytes is rather the ends of two values that meet there: the one's carries make the other bits cheaper. */
-const crosses = ({ lsb, length }: Piece): boolean => lsb.bit + length > 8;
+export const crosses = ({ lsb, length }: Piece): boolean => lsb.bit + length > 8;
 
 export function lookAt(trial: Trial, piece: Piece): Candidate | null {
   const pages = readSmall(trial.rows, piece);

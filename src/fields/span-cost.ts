@@ -104,11 +104,14 @@ function movementCost(company: Company, limit: number): Movement {
 /** Bits to say that a value begins with "no data" and leaps away from it by its first move. */
 const BEGINNING_BITS = 1;
 
+/** Leaps to and from "no data" but for the one that it begins with. */
+const laterFillings = (): number => special.fillings - (special.beginning > 0 ? 1 : 0);
+
 /** Bits for leaps to and from "no data". */
 function fillingCost(moves: number): number {
-  const { fillings, leaving, beginning } = special;
+  const { fillings, leaving } = special;
   if (fillings === 0) return 0;
-  const others = fillings - (beginning > 0 ? 1 : 0);
+  const others = laterFillings();
   const later = others === 0 ? 0 : binaryCost(others, moves - fillings);
   return Math.min(binaryCost(fillings, moves - fillings), BEGINNING_BITS + later) + leaving;
 }
@@ -117,7 +120,7 @@ function fillingCost(moves: number): number {
 function leapMoments(pairs: number): number {
   const { fillings, beginning } = special;
   if (fillings === 0) return 0;
-  const others = fillings - (beginning > 0 ? 1 : 0);
+  const others = laterFillings();
   const later = others === 0 ? 0 : seldomCost(pairs - others, others);
   return beginning > 0 ? Math.min(seldomCost(pairs - fillings, fillings), beginning + later) : later;
 }

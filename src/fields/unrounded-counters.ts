@@ -37,6 +37,19 @@ function isUnrounded({ length, every, lost, right, steps, rounds, min, max }: Co
 
 export const within = ({ lsb, length }: Placement): boolean => lsb.bit + length <= 8;
 
+/** What counts in the bytes of tags and those so near them; held: [bytes] bits of the tags. */
+function* countersNear(
+  rows: PayloadRows,
+  left: Uint8Array,
+  tags: readonly Placement[],
+  reach: number,
+): Steps<{ readonly found: readonly CounterFinding[]; readonly held: Uint8Array }> {
+  const beside = besideTags(tags, rows.bytes, reach);
+  const near = leftBy(left, tags).map((bits, byte) => (beside[byte] === true ? bits : 0));
+  const held = maskOf(rows.bytes, tags.flatMap(bitPositions));
+  return { found: yield* findCounters(sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES), near, held), held };
+}
+
 /** Those within a byte. left: [bytes] bits that move and that nothing else holds; tags: of the frame, or what changes like one. */
 export function* rampsBeside(
   rows: PayloadRows,
@@ -44,11 +57,8 @@ export function* rampsBeside(
   tags: readonly Placement[],
   when: When,
 ): Steps<Explained<MapCounter>[]> {
-  const beside = besideTags(tags, rows.bytes);
-  const near = leftBy(left, tags).map((bits, byte) => (beside[byte] === true ? bits : 0));
-  const held = maskOf(rows.bytes, tags.flatMap(bitPositions));
-  const ramps = yield* findCounters(sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES), near, held);
-  return ramps.filter((each) => within(each) && isUnrounded(each)).map((each) => counterOf(each, when));
+  const { found } = yield* countersNear(rows, left, tags, 1);
+  return found.filter((each) => within(each) && isUnrounded(each)).map((each) => counterOf(each, when));
 }
 
 const WIDE_BYTES = 2;
@@ -71,11 +81,8 @@ export function* wideCounters(
   when: When,
 ): Steps<Explained<MapCounter>[]> {
   if (tags.length === 0) return [];
-  const far = besideTags(tags, rows.bytes, WIDE_BYTES);
   const near = besideTags(tags, rows.bytes);
-  const open = leftBy(left, tags).map((bits, byte) => (far[byte] === true ? bits : 0));
-  const held = maskOf(rows.bytes, tags.flatMap(bitPositions));
-  const found = yield* findCounters(sampleRows(rows, COUNTER_ROWS, COUNTER_STRETCHES), open, held);
+  const { found, held } = yield* countersNear(rows, left, tags, WIDE_BYTES);
   return found
     .filter((each) => isWide(each) && bitPositions(each).some((at) => near[at >> 3]))
     .map((each) => counterOf(overWholeBytes(each, held), when));

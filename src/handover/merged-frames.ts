@@ -1,4 +1,5 @@
 /** The frames of several streams as one row of frames in order of time, within a window of time. */
+import { lowerBound, upperBound } from '../frames/pictures/columns.ts';
 import type { Stream } from '../frames/table.ts';
 
 /** Microseconds since the capture's origin, both included. */
@@ -8,18 +9,6 @@ export interface TimeWindow {
 }
 
 const ALWAYS: TimeWindow = { fromUs: -Infinity, toUs: Infinity };
-
-/** The first row stamped at or after (`after`: only after) a moment. */
-function firstRowFrom({ timeUs, count }: Stream, momentUs: number, after: boolean): number {
-  let [low, high] = [0, count];
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    const stamp = timeUs[middle] as number;
-    if (after ? stamp <= momentUs : stamp < momentUs) low = middle + 1;
-    else high = middle;
-  }
-  return low;
-}
 
 /** The frames of several streams in order of time, equal stamps in order of arrival: a heap of one cursor a stream. */
 export class MergedFrames {
@@ -32,8 +21,8 @@ export class MergedFrames {
   /** Frames from `fromUs` to `toUs`, both included. */
   constructor(streams: readonly Stream[], { fromUs, toUs }: TimeWindow = ALWAYS) {
     this.#streams = streams;
-    this.#rows = Uint32Array.from(streams, (stream) => firstRowFrom(stream, fromUs, false));
-    this.#ends = Uint32Array.from(streams, (stream) => firstRowFrom(stream, toUs, true));
+    this.#rows = Uint32Array.from(streams, ({ timeUs, count }) => lowerBound(timeUs, fromUs, 0, count));
+    this.#ends = Uint32Array.from(streams, ({ timeUs, count }) => upperBound(timeUs, toUs, 0, count));
     streams.forEach((_, index) => (this.#rows[index] as number) < (this.#ends[index] as number) && this.#push(index));
   }
 

@@ -3,6 +3,8 @@
  * between two recordings do no harm. A gateway copies identifiers from bus to bus: what lies on several says the less of each.
  */
 import type { FrameTable } from '../frames/table.ts';
+import { idNumber } from '../map/identifiers.ts';
+import type { SignalMap } from '../map/schema.ts';
 
 type ByBus = ReadonlyMap<string, ReadonlySet<string>>;
 
@@ -16,6 +18,16 @@ export function identifiersByBus(table: FrameTable): Map<string, Set<string>> {
   const buses = new Map<string, Set<string>>(table.buses.map((bus) => [bus, new Set()]));
   for (const { bus, id, extended, direction } of table.streams) {
     if (direction === 'received') buses.get(bus)?.add(`${id}${extended ? 'x' : ''}`);
+  }
+  return buses;
+}
+
+/** The same of what a map describes; buses without a frame are not in it. */
+export function identifiersOfMap({ frames }: Pick<SignalMap, 'frames'>): Map<string, Set<string>> {
+  const buses = new Map<string, Set<string>>();
+  for (const { bus, id, extended } of frames) {
+    const ids = buses.get(bus) ?? new Set<string>();
+    buses.set(bus, ids.add(`${idNumber(id)}${extended ? 'x' : ''}`));
   }
   return buses;
 }

@@ -1,11 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import { UNBIASED } from '../../src/fields/divide.ts';
 import { findFieldsOfStream } from '../../src/fields/find.ts';
-import { movedMask, rowsOfStream } from '../../src/fields/payload-rows.ts';
-import { findSelectors } from '../../src/fields/selectors.ts';
-import { runThrough } from '../../src/fields/steps.ts';
 import { createRandom } from '../../src/kit/random.ts';
-import { makeStream, physicalWalk } from './support/streams.ts';
+import { selectorsIn, streamOf as rowsToStream, type Fill } from './support/selectors.ts';
+import { physicalWalk } from './support/streams.ts';
 
 const COUNT = 3000;
 const MODULES = [1, 2, 3];
@@ -20,19 +17,8 @@ function cellsOf(row: number, page: number): readonly number[] {
   return [one & 255, one >> 8, other & 255, other >> 8];
 }
 
-const streamOf = (fill: (row: number) => readonly number[]) => {
-  const payload = new Uint8Array(COUNT * 8);
-  for (let row = 0; row < COUNT; row++) payload.set(fill(row), row * 8);
-  return makeStream(payload, 8);
-};
-
-function selectorsOf(fill: (row: number) => readonly number[]): string[] {
-  const rows = rowsOfStream(streamOf(fill));
-  const asked = { usable: new Uint8Array(8).fill(255), options: { decisions: [], orderBits: UNBIASED } };
-  return runThrough(findSelectors(rows, movedMask(rows), [], true, asked)).map(
-    ({ lsb, length, on }) => `${lsb.byte * 8 + lsb.bit}+${length}${on[0] ? ` on ${on[0].values.join()}` : ''}`,
-  );
-}
+const streamOf = (fill: Fill) => rowsToStream(COUNT, fill);
+const selectorsOf = (fill: Fill): string[] => selectorsIn(streamOf(fill), true);
 
 const digits = (row: number): readonly [number, number] => [Math.floor(row / 4) % 3, row % 4];
 

@@ -1,12 +1,9 @@
 /** One kind of message has an index of its own: kind and index name its page together, and the other kinds have values where the index stands. */
 import { describe, expect, it } from 'vitest';
-import { UNBIASED } from '../../src/fields/divide.ts';
 import { findFieldsOfStream } from '../../src/fields/find.ts';
-import { movedMask, rowsOfStream } from '../../src/fields/payload-rows.ts';
-import { findSelectors } from '../../src/fields/selectors.ts';
-import { runThrough } from '../../src/fields/steps.ts';
 import { createRandom } from '../../src/kit/random.ts';
-import { makeStream, physicalWalk } from './support/streams.ts';
+import { selectorsIn, streamOf as rowsToStream, type Fill } from './support/selectors.ts';
+import { physicalWalk } from './support/streams.ts';
 
 const COUNT = 1000;
 const pack = physicalWalk(createRandom('index pack'), COUNT, 36_000, 37_000);
@@ -19,19 +16,8 @@ const split = (value: number): readonly number[] => [value & 255, (value >> 8) &
 const cellAt = (row: number, cell: number): readonly number[] =>
   split((pack[row] as number) + (OFFSETS[cell] as number) + (noise[(row + 7 * cell) % COUNT] as number));
 
-const streamOf = (fill: (row: number) => readonly number[]) => {
-  const payload = new Uint8Array(COUNT * 8);
-  for (let row = 0; row < COUNT; row++) payload.set(fill(row), row * 8);
-  return makeStream(payload, 8);
-};
-
-function selectorsOf(fill: (row: number) => readonly number[]): string[] {
-  const rows = rowsOfStream(streamOf(fill));
-  const asked = { usable: new Uint8Array(8).fill(255), options: { decisions: [], orderBits: UNBIASED } };
-  return runThrough(findSelectors(rows, movedMask(rows), [], false, asked)).map(
-    ({ lsb, length, on }) => `${lsb.byte * 8 + lsb.bit}+${length}${on[0] ? ` on ${on[0].values.join()}` : ''}`,
-  );
-}
+const streamOf = (fill: Fill) => rowsToStream(COUNT, fill);
+const selectorsOf = (fill: Fill): string[] => selectorsIn(streamOf(fill), false);
 
 /** Another kind of message: a speed from the index's byte on, and flags. */
 const speedOf = (row: number): readonly number[] => {

@@ -1,29 +1,19 @@
 import { describe, expect, it } from 'vitest';
-import { UNBIASED } from '../../src/fields/divide.ts';
 import { offsetGain } from '../../src/fields/page-offsets.ts';
 import { turnBits } from '../../src/fields/page-turn-bits.ts';
-import { movedMask, rowsOfStream } from '../../src/fields/payload-rows.ts';
 import type { CounterBits } from '../../src/fields/selector-candidates.ts';
 import { firstAlike, type Judged } from '../../src/fields/selector-choice.ts';
-import { findSelectors } from '../../src/fields/selectors.ts';
-import { runThrough } from '../../src/fields/steps.ts';
 import { createRandom } from '../../src/kit/random.ts';
-import { makeStream, physicalWalk } from './support/streams.ts';
+import { selectorsIn, streamOf, type Fill } from './support/selectors.ts';
+import { physicalWalk } from './support/streams.ts';
 
 const COUNT = 3000;
 const walkOf = (name: string, low: number, high: number): Float64Array =>
   physicalWalk(createRandom(name), COUNT, low, high);
 const at = (walk: Float64Array | undefined, row: number): number => (walk as Float64Array)[row] as number;
 
-function selectorsOf(fill: (row: number) => readonly number[], counters: readonly CounterBits[] = []): string[] {
-  const payload = new Uint8Array(COUNT * 8);
-  for (let row = 0; row < COUNT; row++) payload.set(fill(row), row * 8);
-  const rows = rowsOfStream(makeStream(payload, 8));
-  const asked = { usable: new Uint8Array(8).fill(255), options: { decisions: [], orderBits: UNBIASED } };
-  return runThrough(findSelectors(rows, movedMask(rows), counters, true, asked)).map(
-    ({ lsb, length, on }) => `${lsb.byte * 8 + lsb.bit}+${length}${on[0] ? ` on ${on[0].values.join()}` : ''}`,
-  );
-}
+const selectorsOf = (fill: Fill, counters: readonly CounterBits[] = []): string[] =>
+  selectorsIn(streamOf(COUNT, fill), true, counters);
 
 describe('of two that save the same the simpler', () => {
   it('is the number of two pages and not a counter behind it whose lowest bit goes with them', () => {

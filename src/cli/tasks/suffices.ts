@@ -36,18 +36,17 @@ export function marksAsked(table: FrameTable, marks: MarkFile | null, links: Lin
 
 export interface SufficesKnown {
   readonly survey: Survey;
-  readonly findings: readonly FrameFindings[];
+  readonly broadcasts: readonly FrameFindings[];
   readonly links: LinkReport | null;
 }
 
 /** From what a draft has found out already. */
 export function sufficesOf(
   table: FrameTable,
-  { survey, findings, links }: SufficesKnown,
+  { survey, broadcasts, links }: SufficesKnown,
   marks: MarkFile | null,
   donor: DonorCan,
 ): Sufficiency {
-  const { broadcasts } = partAsked(diagnosticsOf(table).report, findings);
   return whatSuffices({ table, survey, findings: broadcasts, links, marks: marksAsked(table, marks, links), donor });
 }
 
@@ -88,5 +87,5 @@ export async function sufficesTask(request: SufficesTaskRequest, context: TaskCo
   ]);
   const isTold = marks && links && isClockTold(links.clock, marks.timeBase, table.origin);
   const survey = await surveyWith(isTold ? marksAsked(table, marks, links) : []);
-  return sufficesOf(table, { survey, findings, links }, marks, donor);
+  return sufficesOf(table, { survey, broadcasts, links }, marks, donor);
 }

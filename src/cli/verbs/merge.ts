@@ -2,6 +2,7 @@
 import { parseMap } from '../../map/parse.ts';
 import { printMap } from '../../map/print.ts';
 import type { MergeItem, MergeOutcome, MergeReport } from '../../proof/merge/types.ts';
+import { isPlain } from '../../proof/merge/canonical.ts';
 import { mergeMaps } from '../../proof/merge/merge-maps.ts';
 import { WrongUsage } from '../arguments.ts';
 import { busMapOption, givenBusMap } from '../bus-map.ts';
@@ -39,9 +40,6 @@ function frameRows({ items }: MergeReport): string[][] {
       ])
   );
 }
-
-const isPlain = (value: unknown): value is Record<string, unknown> =>
-  typeof value === 'object' && value !== null && !Array.isArray(value);
 
 /** What names and places a claim is shown for every version, of the rest only what tells two apart. Evidence stands in the map. */
 const ALWAYS = ['name', 'lsb', 'length', 'order'];

@@ -1,9 +1,8 @@
-import type { ByteOrder } from '../../frames/bits.ts';
-
 /**
  * Doubt where a tag may be the low bits of a 32-bit number with a floating point (IEEE 754): they change like random bits while the exponent beside
  * them moves between sensible sizes.
  */
+import type { ByteOrder } from '../../frames/bits.ts';
 
 /** Sizes that a vehicle's quantities have, and the share of payloads that must read so. */
 const LEAST = 1e-4;

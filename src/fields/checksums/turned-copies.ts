@@ -5,6 +5,7 @@
  */
 import { bitPositions, nextBit, type ByteOrder, type Piece, type Placement } from '../../frames/bits.ts';
 import type { MapChecksum, MapCounter, When } from '../../map/schema.ts';
+import { bitsSet } from '../bits-set.ts';
 import { either, hasBit, leftBy, maskOf } from '../mask.ts';
 import type { PayloadRows } from '../payload-rows.ts';
 import type { Explained } from '../types.ts';
@@ -30,17 +31,11 @@ function columnsOf({ payloads, bytes }: Evidence): Uint32Array[] {
   return columns;
 }
 
-const onesIn = (word: number): number => {
-  let bits = 0;
-  for (let rest = word; rest !== 0; rest &= rest - 1) bits++;
-  return bits;
-};
-
 /** Whether two bits are opposite in nearly all payloads. */
 function areOpposite(a: Uint32Array, b: Uint32Array, payloads: number): boolean {
   let same = payloads;
   const most = (1 - HOLDS_MIN) * payloads;
-  for (let word = 0; word < a.length; word++) same -= onesIn(a[word]! ^ b[word]!);
+  for (let word = 0; word < a.length; word++) same -= bitsSet(a[word]! ^ b[word]!);
   return same <= most;
 }
 

@@ -51,7 +51,7 @@ class RawBytes {
   }
 }
 
-const isGzip = (head: Uint8Array): boolean => head[0] === 0x1f && head[1] === 0x8b && head[2] === 8;
+export const isGzip = (head: Uint8Array): boolean => head[0] === 0x1f && head[1] === 0x8b && head[2] === 8;
 
 export interface OpenedBytes {
   readonly raw: RawBytes;

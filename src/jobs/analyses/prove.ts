@@ -1,4 +1,4 @@
-/** The job `prove`: a map held against this capture. Marks and references are on the capture's clock, or on their own with an offset to be found. */
+/** The job `prove`: a map held against this capture. */
 import { proveMap } from '../../proof/hold/prove-map.ts';
 import type { ProofInput, ProofReport } from '../../proof/hold/types.ts';
 import type { AnalysisJob } from './job.ts';

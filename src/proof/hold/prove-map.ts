@@ -11,7 +11,7 @@ import { idNumber } from '../../map/identifiers.ts';
 import type { MapFrame, SignalMap } from '../../map/schema.ts';
 import { surveyTable } from '../../timing/survey.ts';
 import type { Survey, SurveyFrame } from '../../timing/types.ts';
-import { identifiersByBus, matchBuses } from '../buses.ts';
+import { identifiersByBus, identifiersOfMap, matchBuses } from '../buses.ts';
 import { proveChecksums, proveCounters, proveSelectors } from './prove-guards.ts';
 import { proveSignals } from './prove-signals.ts';
 import { proveLength, provePresence, proveTiming } from './prove-timing.ts';
@@ -23,15 +23,6 @@ import {
   type ProofReport,
   type ProofVerdict,
 } from './types.ts';
-
-function busesOf(map: SignalMap): Map<string, Set<string>> {
-  const buses = new Map<string, Set<string>>();
-  for (const { bus, id, extended } of map.frames) {
-    const ids = buses.get(bus) ?? new Set<string>();
-    buses.set(bus, ids.add(`${idNumber(id)}${extended ? 'x' : ''}`));
-  }
-  return buses;
-}
 
 /** One failure refuses a frame; it holds where it was present and nothing failed. */
 function frameVerdict(items: readonly ProofItem[]): ProofVerdict {
@@ -91,7 +82,7 @@ function sameCaptureWarning({ map, fileDigests }: ProofInput): Problem[] {
 /** Linear in the frames of the streams that the map names. */
 export async function proveMap(input: ProofInput, control: Control = {}): Promise<ProofReport> {
   const { table, map } = input;
-  const buses = matchBuses(busesOf(map), identifiersByBus(table), input.busMap);
+  const buses = matchBuses(identifiersOfMap(map), identifiersByBus(table), input.busMap);
   const survey = surveyTable(table, {});
   const frames: ProofFrame[] = [];
   const find = (frame: MapFrame): Found => {
@@ -104,9 +95,10 @@ export async function proveMap(input: ProofInput, control: Control = {}): Promis
       surveyed: survey.frames.find((surveyed) => isIts(surveyed) && idNumber(surveyed.id) === id),
     };
   };
+  const found = new Map(map.frames.map((frame) => [frame, find(frame)]));
   for (const [index, frame] of map.frames.entries()) {
-    const isThere = (): boolean => senderIsThere(map, frame, (other) => find(other).stream !== undefined);
-    const items = proveFrame(frame, find(frame), survey, isThere);
+    const isThere = (): boolean => senderIsThere(map, frame, (other) => found.get(other)?.stream !== undefined);
+    const items = proveFrame(frame, found.get(frame) as Found, survey, isThere);
     const { id, extended, name } = frame;
     frames.push({ bus: frame.bus, id, extended, name, verdict: frameVerdict(items), items });
     await checkpoint(control, (index + 1) / map.frames.length, `proving ${frame.name}`);

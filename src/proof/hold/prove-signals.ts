@@ -10,12 +10,11 @@ import type { MapFrame, When } from '../../map/schema.ts';
 import { canCoincide } from '../../map/pages.ts';
 import type { RawValue } from '../../map/raw-values.ts';
 import { judgePlace, type PlaceJudgement, type TakenBit } from './place.ts';
+import { momentsOf } from './prove-guards.ts';
 import { signalValues, type SignalValues } from './signal-values.ts';
 import * as limit from './thresholds.ts';
 import type { ProofAspect, ProofItem, ProofVerdict } from './types.ts';
 import { judgeRange, judgeStates, type ValuesJudgement } from './value-range.ts';
-
-const MOMENTS_MOST = 20;
 
 function takenBits(frame: MapFrame, compiled: CompiledSignal): TakenBit {
   const { signal } = compiled;
@@ -112,7 +111,7 @@ function proveSignal(frame: MapFrame, compiled: CompiledSignal, stream: Stream):
     verdict,
     rate: verdict === 'not-exercised' ? null : rate,
     detail: told.map(({ detail }) => detail).join('; '),
-    moments: strange.slice(0, MOMENTS_MOST).map((row) => (stream.timeUs[row] as number) / 1e6),
+    moments: momentsOf(stream, strange),
     aspects,
   };
 }

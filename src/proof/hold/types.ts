@@ -1,9 +1,7 @@
 /** What holding a map against a capture says, in the shape that `prove --json` prints and the page draws. */
-import type { MarkFile } from '../../actions/types.ts';
 import type { FrameTable } from '../../frames/table.ts';
 import type { Problem } from '../../kit/outcome.ts';
 import type { SignalMap } from '../../map/schema.ts';
-import type { ReferenceFile } from '../../reference/types.ts';
 
 export type ProofVerdict =
   | 'holds'
@@ -13,8 +11,8 @@ export type ProofVerdict =
 
 type ProofItemKind = 'presence' | 'length' | 'timing' | 'counter' | 'checksum' | 'selector' | 'signal';
 
-/** What of a signal was held against the capture: where it lies and how it is coded, its range or states, its scale, its links, its laws. */
-export type ProofAspectKind = 'place' | 'values' | 'scale' | 'marks' | 'cross-check';
+/** What of a signal was held against the capture: where it lies and how it is coded, its range or states, its scale. */
+export type ProofAspectKind = 'place' | 'values' | 'scale';
 
 export interface ProofAspect {
   readonly aspect: ProofAspectKind;
@@ -62,10 +60,6 @@ export interface ProofInput {
   readonly table: FrameTable;
   readonly map: SignalMap;
   readonly busMap?: Readonly<Record<string, string>>;
-  /** What was done in the capture; capture time = mark time + offset. */
-  readonly marks?: { readonly file: MarkFile; readonly offset: 'auto' | number };
-  /** Readings taken in the capture; the offset as for marks. */
-  readonly reference?: { readonly file: ReferenceFile; readonly offset: 'auto' | number };
   /** SHA-256 of the capture's files, to notice that the map was made from this very capture. */
   readonly fileDigests?: readonly string[];
 }

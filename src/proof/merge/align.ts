@@ -1,19 +1,14 @@
 /** The second map in the words of the first: buses by the identifiers on them, sender groups by their members. */
-import { frameKey, idNumber } from '../../map/identifiers.ts';
+import { frameKey } from '../../map/identifiers.ts';
 import type { SignalMap } from '../../map/schema.ts';
-import { matchBuses } from '../buses.ts';
+import { identifiersOfMap, matchBuses } from '../buses.ts';
 import { renamed } from './canonical.ts';
 
 type Names = ReadonlyMap<string, string>;
 
-function identifiers(map: SignalMap): Map<string, Set<string>> {
-  const buses = new Map<string, Set<string>>(map.buses.map(({ name }) => [name, new Set()]));
-  for (const { bus, id, extended } of map.frames) {
-    const own = buses.get(bus) ?? new Set<string>();
-    buses.set(bus, own.add(`${idNumber(id)}${extended ? 'x' : ''}`));
-  }
-  return buses;
-}
+/** Buses without a frame as well. */
+const identifiers = (map: SignalMap): Map<string, Set<string>> =>
+  new Map([...map.buses.map(({ name }) => [name, new Set<string>()] as const), ...identifiersOfMap(map)]);
 
 /** Second map's bus -> merged map's. A bus that meets none of the first keeps its name, or gets a free one. */
 export function busNames(first: SignalMap, second: SignalMap, told: Readonly<Record<string, string>> = {}): Names {

@@ -2,7 +2,7 @@
 import { isByHand } from '../../map/evidence.ts';
 import type { Evidence, MapSignal } from '../../map/schema.ts';
 import { canonical, isSame, union, without } from './canonical.ts';
-import { choose, inDispute, isMadeName, stillDisputed, undisputed, type Ranked } from './rank.ts';
+import { choose, inDispute, isMadeName, STANDINGS, stillDisputed, undisputed, type Ranked } from './rank.ts';
 import type { Side } from './types.ts';
 
 export interface MergedPart<T> {
@@ -33,8 +33,6 @@ const OWN = [
   'notes',
   'mayExtend',
 ];
-
-const STANDINGS = ['guess', 'supported', 'proven'] as const;
 
 /** As finders leave a field whose meaning nobody knows yet. */
 export const isBlank = (signal: MapSignal): boolean =>

@@ -3,6 +3,7 @@
  * equal one of the two is still in the map, for a frame must be readable, but it is marked `disputed` and falls to a guess.
  */
 import { isByHand } from '../../map/evidence.ts';
+import type { MapSignal } from '../../map/schema.ts';
 import { canonical } from './canonical.ts';
 import type { Side } from './types.ts';
 
@@ -20,7 +21,7 @@ interface Disputed {
 }
 
 export const BY_HAND = 3;
-const STANDINGS = ['guess', 'supported', 'proven'];
+export const STANDINGS = ['guess', 'supported', 'proven'] as const;
 
 /** As it stood before a dispute: so that merging once more comes to the same. */
 export function undisputed<T extends Ranked>(item: T): T {
@@ -34,7 +35,7 @@ export function undisputed<T extends Ranked>(item: T): T {
 export function rankOf(item: Ranked): number {
   if (isByHand(item)) return BY_HAND;
   const { standing } = undisputed(item);
-  return standing === undefined ? 1 : STANDINGS.indexOf(standing);
+  return standing === undefined ? 1 : STANDINGS.indexOf(standing as MapSignal['standing']);
 }
 
 export interface Choice {

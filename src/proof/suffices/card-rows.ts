@@ -54,8 +54,7 @@ const keyRow = ({ key }: Words, value: string, says: string): RunCardStep => ({
 
 /** Powered up, and ready where the donor can be. */
 export function powerUp(words: Words, donor: DonorCan): RunCardStep[] {
-  if (donor === 'bench')
-    return [{ ...keyRow(words, 'on', 'Switch the supply and the wake line on'), times: 1 }, still('Wait', 5)];
+  if (donor === 'bench') return [keyRow(words, 'on', 'Switch the supply and the wake line on'), still('Wait', 5)];
   const on = [keyRow(words, 'on', 'Turn the key to on'), still('Touch nothing', 5)];
   if (donor === 'key-on') return on;
   return [
@@ -70,16 +69,16 @@ export const powerDown = (words: Words, donor: DonorCan): RunCardStep[] => [
 ];
 
 /** An action so often by itself. */
-export function rowsOfAction(action: string, words: Words, without = '', times = TIMES): RunCardStep[] {
+export function rowsOfAction(action: string, words: Words, without = ''): RunCardStep[] {
   const alone = without ? `, and leave "${without}" out` : '';
   const values = words.valuesOf(action);
   if (values.length > 1) {
-    const rounds = Array.from({ length: times }, (_, at) => values[at % values.length] as string);
+    const rounds = Array.from({ length: TIMES }, (_, at) => values[at % values.length] as string);
     return rounds.map((value) => ({ action, says: `${action}: ${value}${alone}`, holdS: 0, times: 1, value }));
   }
   const isInstant = words.isInstant(action);
   const says = isInstant ? `${action}${alone}` : `${action}, and hold${alone}`;
-  return [{ action, says, holdS: isInstant ? 0 : HOLD_S, times, ...(values[0] ? { value: values[0] } : {}) }];
+  return [{ action, says, holdS: isInstant ? 0 : HOLD_S, times: TIMES, ...(values[0] ? { value: values[0] } : {}) }];
 }
 
 /** An action to the end of its range. */
@@ -91,24 +90,24 @@ export const rowOfRange = (action: string): RunCardStep => ({
 });
 
 /** What vehicles of any make have; each is worth a try where bits never moved (common practice, no source). */
-const USUAL: readonly (readonly [action: string, isStanding: boolean])[] = [
-  ['brake pressed', true],
-  ['accelerator pressed', true],
-  ['selector moved', true],
-  ['indicator left', true],
-  ['indicator right', true],
-  ['hazard lights', true],
-  ['headlights on', true],
-  ['wiper on', true],
-  ['door opened', true],
-  ['handbrake pulled', true],
-  ['heater on', true],
-  ['regen paddle', true],
+const USUAL: readonly string[] = [
+  'brake pressed',
+  'accelerator pressed',
+  'selector moved',
+  'indicator left',
+  'indicator right',
+  'hazard lights',
+  'headlights on',
+  'wiper on',
+  'door opened',
+  'handbrake pulled',
+  'heater on',
+  'regen paddle',
 ];
 
 /** Of the usual actions, those that nobody did. */
 export const notDone = (marks: readonly Mark[]): readonly string[] =>
-  USUAL.map(([action]) => action).filter((action) => !marks.some((mark) => mark.action === action));
+  USUAL.filter((action) => !marks.some((mark) => mark.action === action));
 
 /** About so long a card lasts: what is held, and for each turn of an action a pause and a reaction. */
 const PAUSE_S = 8.5;
