@@ -1,10 +1,11 @@
-/** What axe-core finds on Senders, Payloads, Signals and Handover, in both themes and at phone width. */
+/** What axe-core finds on Senders, Payloads, Signals, Proof and Handover, in both themes and at phone width. */
 import axe from 'axe-core';
 import type { Page } from 'playwright-core';
 import { expect, test } from 'vitest';
 import { openPlace } from './open-place.ts';
 import { benchForTests } from './shell-support.ts';
 import { fieldOption, holdIdentifier, openMarked } from './places-support.ts';
+import { heldAgainst, openTwo } from './proof-support.ts';
 
 const bench = benchForTests();
 
@@ -58,9 +59,35 @@ test.each(['light', 'dark'] as const)('nothing on the four places (%s)', async (
   expect(errors).toEqual([]);
 });
 
+test.each(['light', 'dark'] as const)('nothing on Proof (%s)', async (scheme) => {
+  const { page, errors } = await openTwo(bench, { scheme });
+  await page.locator('.proof-choices').waitFor();
+  expect(await violations(page)).toEqual([]);
+  await page.keyboard.press('h');
+  expect(await violations(page)).toEqual([]);
+  await page.keyboard.press('Escape');
+  await heldAgainst(page);
+  await page.keyboard.press('l');
+  await page.keyboard.press('Enter');
+  await page.keyboard.press('ArrowDown');
+  await page.keyboard.press('j');
+  expect(await violations(page)).toEqual([]);
+  await page.setViewportSize({ width: 390, height: 844 });
+  expect(await violations(page)).toEqual([]);
+  await page.setViewportSize({ width: 1440, height: 900 });
+  await page.keyboard.press('w');
+  await page.locator('.proof-need').first().waitFor({ timeout: 120_000 });
+  await page.keyboard.press('l');
+  await page.keyboard.press('ArrowDown');
+  expect(await violations(page)).toEqual([]);
+  await page.setViewportSize({ width: 390, height: 844 });
+  expect(await violations(page)).toEqual([]);
+  expect(errors).toEqual([]);
+});
+
 test('empty places say what they need and pass too', async () => {
   const { page } = await bench.open();
-  for (const title of ['Senders', 'Payloads', 'Signals', 'Handover']) {
+  for (const title of ['Senders', 'Payloads', 'Signals', 'Proof', 'Handover']) {
     await openPlace(page, title);
     expect(await page.getByRole('button', { name: 'Go to Captures' }).count()).toBe(1);
     expect(await violations(page)).toEqual([]);

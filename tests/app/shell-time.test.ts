@@ -105,11 +105,24 @@ describe('address', () => {
     expect(parseAddress('#nowhere?from=x')).toEqual({
       place: null,
       captureId: null,
+      against: null,
+      proofAsks: 'holds',
       fromS: null,
       toS: null,
       atS: null,
       stream: null,
     });
+  });
+  test('what a map is held against, and what Proof is asked, go with it', () => {
+    const hash = '#proof?capture=c1&against=c2&asks=weak';
+    const view = { place: 'proof', captureId: 'c1', against: 'c2', proofAsks: 'weak', cursorS: null };
+    const span = { fromS: 0, toS: 9 };
+    const selection = { stream: null, placement: null, action: null, mark: null, signal: null };
+    const printed = printAddress({ ...view, window: span, domain: span, selection } as Parameters<
+      typeof printAddress
+    >[0]);
+    expect(printed).toBe(hash);
+    expect(parseAddress(printed)).toMatchObject({ place: 'proof', captureId: 'c1', against: 'c2', proofAsks: 'weak' });
   });
 });
 

@@ -4,7 +4,7 @@ import type { PlaceDefinition } from '../places/place.ts';
 import { PLACES } from '../places/registry.ts';
 import { useDossier } from '../stores/dossier.ts';
 import { useFoundSurvey } from '../stores/asking.ts';
-import { useCurrentCapture } from '../stores/finding.ts';
+import { LookedAt, useCurrentCapture } from '../stores/finding.ts';
 import { useNotedLetters } from '../stores/senders.ts';
 import { developing } from '../stores/questions.ts';
 import { useView } from '../stores/view.ts';
@@ -26,7 +26,7 @@ export function Shell(): ReactNode {
   const [open, setOpen] = useState<'keys' | 'dossier' | null>(null);
   const name = useView((view) => view.place);
   const place = PLACES.find((other) => other.name === name) ?? (PLACES[0] as PlaceDefinition);
-  useDomain();
+  const looksAt = useView((view) => place.looksAt?.(view) ?? null);
   useTimeWidth();
   useNotedLetters(useCurrentCapture()?.entry, useFoundSurvey().value);
   useShellKeys(() => setOpen((now) => (now === 'keys' ? null : 'keys')));
@@ -37,9 +37,12 @@ export function Shell(): ReactNode {
   return (
     <div className={`shell ${place.showsTime ? '' : 'timeless'}`}>
       <Rail places={PLACES} onDossier={() => setOpen('dossier')} />
-      <Head place={place} />
-      <PlaceView place={place} />
-      {place.showsTime && <Ruler />}
+      <LookedAt value={looksAt}>
+        <FollowDomain />
+        <Head place={place} />
+        <PlaceView place={place} />
+        {place.showsTime && <Ruler />}
+      </LookedAt>
       <BottomBar places={PLACES} onDossier={() => setOpen('dossier')} />
       {open === 'keys' && <KeysHelp onClose={close} />}
       {open === 'dossier' && <DossierDialog onClose={close} />}
@@ -48,6 +51,12 @@ export function Shell(): ReactNode {
       <DropCover />
     </div>
   );
+}
+
+/** Of the capture in view, which the place may have chosen. */
+function FollowDomain(): null {
+  useDomain();
+  return null;
 }
 
 function Head({ place }: { place: PlaceDefinition }): ReactNode {

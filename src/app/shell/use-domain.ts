@@ -21,6 +21,7 @@ export function useDomain(): void {
   const id = current?.entry.id;
   const expected = current?.open.phase === 'reading' ? expectedEnd(current.open) : read;
   useEffect(() => {
+    useView.getState().lookAt(id ?? null);
     const { setDomain } = useView.getState();
     if (phase === 'ready') setDomain(0, Math.max(read, SHORTEST_S));
     else if (phase === 'reading') setDomain(0, Math.max(expected, SHORTEST_S));
@@ -28,7 +29,7 @@ export function useDomain(): void {
       const lastsS = Math.max(SHORTEST_WITHOUT_CAPTURE_S, lastMark * 1.05);
       setDomain(phase === 'unrecorded' ? -EDGE * lastsS : 0, lastsS);
     }
-    if (phase === 'ready') applyPendingSpan();
+    if (phase === 'ready') applyPendingSpan(id ?? null);
   }, [id, phase, read, expected, lastMark]);
 }
 

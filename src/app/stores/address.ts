@@ -2,9 +2,9 @@
 import type { StreamKey } from '../../frames/table.ts';
 import { streamName } from '../../frames/table.ts';
 import type { PlaceName } from '../places/place.ts';
-import { isWhole, useView, type ViewState } from './view.ts';
+import { isWhole, useView, type ProofQuestion, type ViewState } from './view.ts';
 
-const places: readonly string[] = ['captures', 'marks', 'senders', 'payloads', 'signals', 'handover'];
+const places: readonly string[] = ['captures', 'marks', 'senders', 'payloads', 'signals', 'proof', 'handover'];
 
 export function parseStreamName(text: string): StreamKey | null {
   const parts = /^(.+)\/0x([0-9A-Fa-f]{1,8})(x?)(\/sent)?$/.exec(text);
@@ -21,6 +21,8 @@ export function parseStreamName(text: string): StreamKey | null {
 export function printAddress(view: ViewState): string {
   const part = new URLSearchParams();
   if (view.captureId) part.set('capture', view.captureId);
+  if (view.against) part.set('against', view.against);
+  if (view.proofAsks === 'weak') part.set('asks', 'weak');
   if (!isWhole(view)) {
     part.set('from', view.window.fromS.toFixed(3));
     part.set('to', view.window.toS.toFixed(3));
@@ -34,6 +36,9 @@ export function printAddress(view: ViewState): string {
 export interface Address {
   readonly place: PlaceName | null;
   readonly captureId: string | null;
+  /** In Proof: what the map is held against, and which question is open. */
+  readonly against: string | null;
+  readonly proofAsks: ProofQuestion;
   readonly fromS: number | null;
   readonly toS: number | null;
   readonly atS: number | null;
@@ -51,6 +56,8 @@ export function parseAddress(hash: string): Address {
   return {
     place: places.includes(place) ? (place as PlaceName) : null,
     captureId: part.get('capture'),
+    against: part.get('against'),
+    proofAsks: part.get('asks') === 'weak' ? 'weak' : 'holds',
     fromS: number('from'),
     toS: number('to'),
     atS: number('at'),
@@ -63,27 +70,36 @@ function applyAddress(address: Address): void {
   const view = useView.getState();
   if (address.place) view.go(address.place);
   if (address.captureId) view.openCapture(address.captureId);
+  view.askProof(address.proofAsks);
+  if (address.against) view.holdAgainst(address.against);
   if (address.stream) view.select({ stream: address.stream });
   pending = address.fromS === null && address.atS === null ? null : address;
 }
 let pending: Address | null = null;
 
-/** Called when the capture's length is known: the span and cursor of the address can be set. */
-export function applyPendingSpan(): void {
+/** Called when the length of the capture in view is known: the span and cursor of the address can be set. */
+export function applyPendingSpan(shownId: string | null): void {
   const address = pending;
+  if (!address) return;
+  const ofOther = address.place === 'proof' && address.proofAsks === 'holds' ? address.against : null;
+  const spansId = ofOther ?? address.captureId;
+  if (ofOther && ofOther !== shownId) return;
   pending = null;
   const view = useView.getState();
-  if (!address || (address.captureId && address.captureId !== view.captureId)) return;
+  if (spansId && spansId !== shownId) return;
   if (address.fromS !== null && address.toS !== null) view.setWindow(address.fromS, address.toS);
   if (address.atS !== null) view.setCursor(address.atS);
 }
+
+const shownCapture = ({ place, proofAsks, against, captureId }: ViewState): string | null =>
+  place === 'proof' && proofAsks === 'holds' ? (against ?? captureId) : captureId;
 
 export function followAddress(): void {
   applyAddress(parseAddress(location.hash));
   addEventListener('hashchange', () => {
     if (location.hash !== printAddress(useView.getState())) {
       applyAddress(parseAddress(location.hash));
-      applyPendingSpan();
+      applyPendingSpan(shownCapture(useView.getState()));
     }
   });
   let shown = useView.getState().place;

@@ -1,5 +1,5 @@
 /** How a place asks for a long finding of the capture that is open: once a key, kept, out of date while a newer one is made. */
-import { useEffect, useMemo } from 'react';
+import { createContext, useContext, useEffect, useMemo } from 'react';
 import type { DossierCapture } from '../../jobs/dossier.ts';
 import type { Engine } from '../../jobs/engine-types.ts';
 import type { Control } from '../../kit/control.ts';
@@ -13,9 +13,18 @@ export interface CurrentCapture {
   readonly open: OpenCapture;
 }
 
+/** What a place looks at instead of the capture that is open: everything below asks about that one. null: the open one. */
+export const LookedAt = createContext<string | null>(null);
+
+function useCaptureId(): string | null {
+  const other = useContext(LookedAt);
+  const open = useView(({ captureId }) => captureId);
+  return other ?? open;
+}
+
 /** The capture the person looks at; undefined before there is one. */
 export function useCurrentCapture(): CurrentCapture | undefined {
-  const id = useView(({ captureId }) => captureId);
+  const id = useCaptureId();
   const entry = useDossier(({ dossier }) => dossier.captures.find((capture) => capture.id === id));
   const open = useCaptures((state) => state.open.find((capture) => capture.id === id));
   return useMemo(() => (entry && open ? { entry, open } : undefined), [entry, open]);
@@ -23,7 +32,7 @@ export function useCurrentCapture(): CurrentCapture | undefined {
 
 /** The engine and a name for its present content, for keys of picture questions; null until it has been read. */
 export function useReadyEngine(): { readonly engine: Engine; readonly identity: string } | null {
-  const id = useView(({ captureId }) => captureId);
+  const id = useCaptureId();
   const open = useCaptures((state) => state.open.find((capture) => capture.id === id));
   return useMemo(
     () =>
@@ -49,10 +58,15 @@ const QUIET_MS: Readonly<Partial<Record<FindingJob, number>>> = {
   modes: 300,
   sequences: 500,
   meaning: 500,
+  prove: 300,
+  suffices: 300,
 };
 
 /** Of these one answer is shown at a time: what was asked of marks or of a clock that have changed since is not worth waiting for. */
-const ONE_AT_A_TIME: readonly FindingJob[] = ['link', 'fit', 'sequences', 'meaning'];
+const ONE_AT_A_TIME: readonly FindingJob[] = ['link', 'fit', 'sequences', 'meaning', 'prove', 'suffices'];
+
+/** Of a capture that is only looked at no more is worked out than this: what was found of it before is shown. */
+const ASKED_OF_OTHERS: readonly FindingJob[] = ['survey', 'prove'];
 
 function stopOlder(digest: string, job: FindingJob, key: string): void {
   const { slots, forget } = useFindings.getState();
@@ -71,18 +85,20 @@ export function useFinding<T>(
   mayStart = true,
 ): Finding<T> {
   const current = useCurrentCapture();
+  const looksElsewhere = useContext(LookedAt) !== null;
+  const isDue = mayStart && (!looksElsewhere || ASKED_OF_OTHERS.includes(job));
   const digest = current?.open.phase === 'ready' ? (current.open.summary?.digest ?? null) : null;
   const engine = current?.open.engine ?? null;
   const key = useMemo(() => (digest && run ? findingKey(digest, job, options) : null), [digest, job, options, run]);
   const slot = useFindings(({ slots }) => (key ? slots[key] : undefined));
   useEffect(() => {
-    if (!key || !engine || !run || !mayStart) return;
+    if (!key || !engine || !run || !isDue) return;
     const timer = setTimeout(() => {
       if (ONE_AT_A_TIME.includes(job)) stopOlder(digest ?? '', job, key);
       ensureFinding(key, (control) => run(engine, control));
     }, QUIET_MS[job] ?? 0);
     return () => clearTimeout(timer);
-  }, [job, digest, key, engine, run, mayStart]);
+  }, [job, digest, key, engine, run, isDue]);
   const shelf = `${digest ?? ''}/${job}`;
   const done = slot?.state === 'done';
   useEffect(() => {

@@ -19,7 +19,9 @@ export type FindingJob =
   | 'rest'
   | 'sequences'
   | 'diagnostics'
-  | 'meaning';
+  | 'meaning'
+  | 'prove'
+  | 'suffices';
 
 /** A digest of the sources that answer, set by the build: what older finders said is never taken for what these say. */
 declare const FINDERS: string;

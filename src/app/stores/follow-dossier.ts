@@ -19,6 +19,7 @@ async function follow(entries: readonly DossierCapture[]): Promise<void> {
   for (const entry of entries) if (!findOpen(entry.id)) await reopen(entry, put);
   const view = useView.getState();
   if (!entries.some(({ id }) => id === view.captureId)) view.openCapture(entries[0]?.id ?? null);
+  if (view.against !== null && !entries.some(({ id }) => id === view.against)) view.holdAgainst(null);
 }
 
 async function findFile(name: string, size: number): Promise<OpenFile | undefined> {

@@ -22,6 +22,9 @@ export interface Span {
   readonly toS: number;
 }
 
+/** "Does it hold?" or "What is still weak?" */
+export type ProofQuestion = 'holds' | 'weak';
+
 export interface ViewState {
   readonly place: PlaceName;
   /** null: none open. */
@@ -35,6 +38,9 @@ export interface ViewState {
   readonly timeWidth: number;
   readonly selection: Selection;
   readonly drawer: boolean;
+  /** In Proof: the capture that the map is held against, and which of its two questions is open. */
+  readonly against: string | null;
+  readonly proofAsks: ProofQuestion;
   go(place: PlaceName): void;
   openCapture(id: string | null): void;
   setCursor(atS: number | null): void;
@@ -49,7 +55,15 @@ export interface ViewState {
   select(part: Partial<Selection>): void;
   setTimeWidth(pixels: number): void;
   setDrawer(open: boolean): void;
+  holdAgainst(id: string | null): void;
+  askProof(question: ProofQuestion): void;
+  /** Another capture comes into view: each has a cursor and a span of its own. */
+  lookAt(id: string | null): void;
 }
+
+/** What was in view of a capture before another was looked at. */
+const before = new Map<string, Pick<ViewState, 'cursorS' | 'window' | 'domain'>>();
+let lookedAt: string | null = null;
 
 const SHORTEST_S = 0.002;
 const NOTHING: Selection = { stream: null, placement: null, action: null, mark: null, signal: null };
@@ -76,10 +90,16 @@ export const useView = create<ViewState>((set, get) => ({
   timeWidth: 0,
   selection: NOTHING,
   drawer: false,
+  against: null,
+  proofAsks: 'holds',
   go: (place) => set({ place, drawer: false }),
   openCapture: (captureId) => {
     if (captureId === get().captureId) return;
-    set({ captureId, cursorS: null, window: EMPTY, domain: EMPTY, selection: { ...get().selection, mark: null } });
+    before.clear();
+    lookedAt = null;
+    const against = get().against === captureId ? null : get().against;
+    const selection = { ...get().selection, mark: null };
+    set({ captureId, against, cursorS: null, window: EMPTY, domain: EMPTY, selection });
   },
   setCursor: (atS) => {
     const { domain } = get();
@@ -114,4 +134,14 @@ export const useView = create<ViewState>((set, get) => ({
   select: (part) => set({ selection: { ...get().selection, ...part } }),
   setTimeWidth: (timeWidth) => set({ timeWidth: Math.round(timeWidth) }),
   setDrawer: (drawer) => set({ drawer }),
+  holdAgainst: (against) => set({ against }),
+  askProof: (proofAsks) => set({ proofAsks }),
+  lookAt: (id) => {
+    if (id === lookedAt) return;
+    const { cursorS, window, domain } = get();
+    if (lookedAt !== null) before.set(lookedAt, { cursorS, window, domain });
+    const known = id === null ? undefined : before.get(id);
+    if (known || lookedAt !== null) set(known ?? { cursorS: null, window: EMPTY, domain: EMPTY });
+    lookedAt = id;
+  },
 }));

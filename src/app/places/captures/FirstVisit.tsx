@@ -35,7 +35,7 @@ export function FirstVisit(): ReactNode {
         </div>
       </Row>
       <Row className="walk-head" label={<span className="tiny dimmer">place</span>}>
-        <span className="tiny dimmer">the job, in six steps</span>
+        <span className="tiny dimmer">the job, in seven steps</span>
       </Row>
       <WalkRows />
     </TimeSheet>

@@ -1,5 +1,5 @@
 /**
- * A short walk through the job: six steps, each one click. On a first visit it stands where the pictures will; later in
+ * A short walk through the job: seven steps, each one click. On a first visit it stands where the pictures will; later in
  * the panel, until it is dismissed for good with another click.
  */
 import { useState, type ReactNode } from 'react';
@@ -40,6 +40,11 @@ const STEPS: readonly { readonly place: PlaceName; readonly title: string; reado
     words: 'N names the field that is held. Meter readings or a reference file turn raw values into units.',
   },
   {
+    place: 'proof',
+    title: 'Hold it against another recording',
+    words: 'What holds there is proven, what fails shows its moments. And what to record before the part is cut out.',
+  },
+  {
     place: 'handover',
     title: 'Save the signal map',
     words: 'The map is plain JSON, with the evidence for every name and what is still a guess said openly.',
@@ -48,7 +53,7 @@ const STEPS: readonly { readonly place: PlaceName; readonly title: string; reado
 
 export function WalkRows(): ReactNode {
   return (
-    <section className="walk-rows" aria-label="The job, in six steps">
+    <section className="walk-rows" aria-label="The job, in seven steps">
       {STEPS.map(({ place, title, words }, index) => (
         <Row
           key={place}
@@ -79,7 +84,7 @@ export function Walk(): ReactNode {
   };
   return (
     <section>
-      <h3>The job, in six steps</h3>
+      <h3>The job, in seven steps</h3>
       <ol className="walk">
         {STEPS.map(({ place, title, words }) => (
           <li key={place}>

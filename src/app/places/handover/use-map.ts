@@ -15,6 +15,7 @@ import { useMeaning, useSequences } from '../../stores/asking-meaning.ts';
 import { useCurrentCapture, type Finding } from '../../stores/finding.ts';
 import { useDiagnostics } from '../../stores/diagnostics.ts';
 import { useDossier } from '../../stores/dossier.ts';
+import { mapWithTaken, takenProofs, type TakenProof } from '../../stores/proofs.ts';
 import { withLiveLinks } from '../signals/naming.ts';
 import { fileOf } from '../signals/references.ts';
 
@@ -23,6 +24,8 @@ const MADE_BY = `loomscribe ${version}`;
 export interface MapState {
   /** null until survey and fields are there. */
   readonly map: SignalMap | null;
+  /** The same without what other captures proved: what Proof holds against them. */
+  readonly unproven: SignalMap | null;
   /** What is being waited for, and what better evidence would still come in. */
   readonly needed: readonly Finding<unknown>[];
   readonly helpful: readonly Finding<unknown>[];
@@ -57,6 +60,24 @@ function assembleOnce(from: readonly unknown[], inputOf: () => AssembleInput): S
   return last.map;
 }
 
+/** What of the dossier goes into the map as it is put together. */
+const decidedIn = ({ signals, decisions, frameNames, part }: Dossier): readonly unknown[] => [
+  signals,
+  decisions,
+  frameNames,
+  part,
+];
+
+const proven = new WeakMap<SignalMap, { readonly by: readonly TakenProof[]; readonly map: SignalMap }>();
+/** With what other captures proved, once for each of the two. */
+function provenOnce(map: SignalMap, by: readonly TakenProof[]): SignalMap {
+  const known = proven.get(map);
+  if (known?.by === by) return known.map;
+  const told = mapWithTaken(map, by);
+  proven.set(map, { by, map: told });
+  return told;
+}
+
 /** The moment of saving is put in by `textOf`: a preview must not change with the clock. */
 export function useMap(): MapState {
   const current = useCurrentCapture();
@@ -79,9 +100,9 @@ export function useMap(): MapState {
   const needed = [survey, fields];
   const helpful = [links, rest, fits, same, sequences, meaning, diagnostics];
   const [found, findings] = [survey.value, fields.value];
-  if (!found || !findings || !entry) return { map: null, needed, helpful };
+  if (!found || !findings || !entry) return { map: null, unproven: null, needed, helpful };
   const parts = [...needed, ...helpful].map(({ value }) => value);
-  const map = assembleOnce([...parts, dossier, entry], () => ({
+  const unproven = assembleOnce([...parts, ...decidedIn(dossier), entry], () => ({
     survey: found,
     findings,
     asked: diagnostics.value ? askedOf(diagnostics.value.report) : [],
@@ -98,7 +119,7 @@ export function useMap(): MapState {
     captures: [captureOf(entry)],
     made: { by: MADE_BY, at: '' },
   }));
-  return { map, needed, helpful };
+  return { map: provenOnce(unproven, takenProofs(dossier)), unproven, needed, helpful };
 }
 
 /** The map's file, written and read back through the schema: what does not come back whole is never saved. */

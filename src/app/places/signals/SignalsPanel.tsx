@@ -8,7 +8,7 @@ import { FitPart, OtherCandidates } from './FitPart.tsx';
 import { useFitState } from './fit-state.ts';
 import { useHeldSignal, useSignalRows, type SignalRow } from './held-signal.ts';
 import { NamingPart } from './NamingPart.tsx';
-import { evidenceWords, standingWords } from './naming.ts';
+import { evidenceWords, heldAgainstWords, standingWords } from './naming.ts';
 import { NoValue } from './NoValue.tsx';
 import { RolePart } from './RolePart.tsx';
 import { SignalEditor } from './SignalEditor.tsx';
@@ -77,6 +77,11 @@ function Evidence({ row }: { row: SignalRow }): ReactNode {
           </tbody>
         </table>
       )}
+      {heldAgainstWords(signal).map((words) => (
+        <p key={words} className="small">
+          {words}
+        </p>
+      ))}
       <p className="small inferred dim">{standingWords(signal)}</p>
     </section>
   );

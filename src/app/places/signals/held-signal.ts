@@ -6,6 +6,7 @@ import type { TraceRequest } from '../../../jobs/engine-types.ts';
 import type { MapSignal } from '../../../map/schema.ts';
 import { useFields, useLinks } from '../../stores/asking.ts';
 import { useDossier } from '../../stores/dossier.ts';
+import { proofsFor, takenProofs, withTaken } from '../../stores/proofs.ts';
 import { useView } from '../../stores/view.ts';
 import type { FrameKey } from '../payloads/decisions.ts';
 import { findingsFor } from '../payloads/held.ts';
@@ -30,14 +31,17 @@ export const streamOf = ({ bus, id, extended }: FrameKey): StreamKey => ({
 
 export function useSignalRows(): readonly SignalRow[] {
   const signals = useDossier(({ dossier }) => dossier.signals);
+  const taken = useDossier(({ dossier }) => takenProofs(dossier));
   const fields = useFields().value;
   const links = useLinks().value;
   const capture = useView(({ captureId }) => captureId) ?? '';
+  const proofs = useMemo(() => proofsFor(taken, [capture]), [taken, capture]);
   return useMemo(
     () =>
       signals.map(({ bus, id, extended, signal: kept }) => {
         const frame = { bus, id, extended };
-        const signal = links ? withLiveLinks(kept, frame, links.actions, capture) : kept;
+        const live = links ? withLiveLinks(kept, frame, links.actions, capture) : kept;
+        const signal = withTaken(live, frame, proofs);
         const stream = streamOf(frame);
         const findings = findingsFor(fields, stream);
         return {
@@ -49,7 +53,7 @@ export function useSignalRows(): readonly SignalRow[] {
           request: traceRequestOf(stream, signal, findings),
         };
       }),
-    [signals, fields, links, capture],
+    [signals, fields, links, capture, proofs],
   );
 }
 

@@ -4,6 +4,7 @@ import { useMemo, useState, type ReactNode } from 'react';
 import { displayId } from '../../../kit/units.ts';
 import { useCurrentCapture } from '../../stores/finding.ts';
 import { useDossier } from '../../stores/dossier.ts';
+import { proofsFor, takenProofs, withTaken } from '../../stores/proofs.ts';
 import { useView } from '../../stores/view.ts';
 import { useKeys, type KeyGroup } from '../../shell/keys.ts';
 import { Row, TimeSheet } from '../../shell/TimeSheet.tsx';
@@ -228,7 +229,13 @@ function Controls(): ReactNode {
 }
 
 function useLine(): string {
-  const signals = useDossier(({ dossier }) => dossier.signals);
+  const named = useDossier(({ dossier }) => dossier.signals);
+  const taken = useDossier(({ dossier }) => takenProofs(dossier));
+  const capture = useView(({ captureId }) => captureId);
+  const signals = useMemo(() => {
+    const proofs = proofsFor(taken, capture === null ? [] : [capture]);
+    return named.map((one) => ({ signal: withTaken(one.signal, one, proofs) }));
+  }, [named, taken, capture]);
   if (signals.length === 0) return 'none named';
   const proven = signals.filter(({ signal }) => signal.standing === 'proven').length;
   const supported = signals.filter(({ signal }) => signal.standing === 'supported').length;

@@ -132,12 +132,23 @@ export function evidenceWords(evidence: Evidence): { readonly what: string; read
     case 'guard':
       return { what: 'Covered by a checksum that holds', figure: '' };
     case 'proof':
-      return { what: 'Held on a capture it never saw', figure: '' };
+      return { what: text('title') ? `Held on “${text('title')}”` : 'Held on a capture it never saw', figure: '' };
     case 'bench':
       return { what: 'Tried on the bench', figure: '' };
     case 'by-hand':
       return { what: 'Named by hand', figure: '' };
   }
+}
+
+/** What another capture said beside the evidence: it failed there, or held but for its scale. */
+export function heldAgainstWords(signal: MapSignal): string[] {
+  const told = Array.isArray(signal['heldAgainst'])
+    ? (signal['heldAgainst'] as Readonly<Record<string, unknown>>[])
+    : [];
+  return told.map(({ verdict, title }) => {
+    const where = typeof title === 'string' ? `“${title}”` : 'another capture';
+    return verdict === 'fails' ? `Fails on ${where}: see Proof` : `Held on ${where}; its scale was not tested there`;
+  });
 }
 
 const qWords = (q: number | null): string => {

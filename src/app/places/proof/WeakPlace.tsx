@@ -1,0 +1,231 @@
+/** "What is still weak?": what the open recording has of what is needed, the moments to look at on the time column above. */
+import { useMemo, type KeyboardEvent, type ReactNode } from 'react';
+import type { Need, Sufficiency } from '../../../proof/suffices/types.ts';
+import { threadScene } from '../../pictures/proof-scene.ts';
+import { idNumber } from '../../../map/identifiers.ts';
+import { Row, TimeSheet } from '../../shell/TimeSheet.tsx';
+import { useCurrentCapture, type Finding } from '../../stores/finding.ts';
+import { useView } from '../../stores/view.ts';
+import { Picture } from '../../surface/Picture.tsx';
+import { usePalette } from '../../theme/palette.ts';
+import { percent, plural } from '../../words/format.ts';
+import { sentence } from '../../words/sentence.ts';
+import { headScene } from '../payloads/ActionHead.tsx';
+import { useActionsShown } from '../payloads/actions-shown.ts';
+import { usePhone } from '../payloads/layout.ts';
+import { DonorField } from './DonorField.tsx';
+import { NeedGlyph } from './Glyphs.tsx';
+import { NEED_WORDS, needTitle, sectionsOf, type NeedRow, type NeedSection } from './needs.ts';
+import { useProof } from './store.ts';
+
+export function WeakPlace({ finding }: { finding: Finding<Sufficiency> }): ReactNode {
+  const { value } = finding;
+  if (!value) return <Waiting finding={finding} />;
+  return <Needs told={value} outdated={finding.outdated} />;
+}
+
+function Waiting({ finding: { slot, again } }: { finding: Finding<Sufficiency> }): ReactNode {
+  const current = useCurrentCapture();
+  const isOver = slot?.state === 'stopped' || slot?.state === 'failed';
+  const words = !current
+    ? 'No recording is open: nothing can be said of what it lacks.'
+    : isOver
+      ? `It could not be told whether the recording suffices: ${slot.note || 'it was stopped'}.`
+      : slot
+        ? `Looking at what the recording lacks: ${percent(slot.share)}.`
+        : 'What the recording lacks is told once its fields are found, and what answers the marks.';
+  return (
+    <div className="past-gutter need proof-unchosen">
+      <p role="status">{words}</p>
+      {!current && (
+        <button type="button" className="button" onClick={() => useView.getState().go('captures')}>
+          Go to Captures <kbd>1</kbd>
+        </button>
+      )}
+      {isOver && (
+        <button type="button" className="button" onClick={again}>
+          Try again
+        </button>
+      )}
+    </div>
+  );
+}
+
+export const rowsIn = (told: Sufficiency): readonly NeedRow[] => sectionsOf(told).flatMap(({ rows }) => rows);
+
+export function toggleMet(): void {
+  const { met, set } = useProof.getState();
+  set({ met: !met });
+}
+
+const needId = (key: string): string => `need ${key}`;
+
+function Needs({ told, outdated }: { told: Sufficiency; outdated: boolean }): ReactNode {
+  const sections = useMemo(() => sectionsOf(told), [told]);
+  const met = useProof((state) => state.met);
+  const rows = useMemo(
+    () => sections.flatMap((section) => (section.verdict === 'enough' && !met ? [] : section.rows)),
+    [sections, met],
+  );
+  const phone = usePhone();
+  const heldKey = useProof((state) => state.need);
+  const held = rows.find(({ key }) => key === heldKey) ?? null;
+  const onKeyDown = (event: KeyboardEvent): void => {
+    const at = held ? rows.indexOf(held) : -1;
+    const moves: Readonly<Record<string, number>> = {
+      ArrowUp: at - 1,
+      ArrowDown: at + 1,
+      Home: 0,
+      End: rows.length - 1,
+    };
+    const to = moves[event.key];
+    const row = to === undefined ? undefined : rows[Math.min(rows.length - 1, Math.max(0, to))];
+    if (!row) return;
+    event.preventDefault();
+    useProof.getState().set({ need: row.key });
+    document.getElementById(needId(row.key))?.focus();
+  };
+  return (
+    <>
+      <p className="past-gutter proof-says">
+        {told.says}
+        {outdated && <span className="inferred dim"> From before your last change.</span>}
+      </p>
+      {phone && <DonorField />}
+      <Time held={held} />
+      <div className="proof-needs" onKeyDown={onKeyDown}>
+        {sections.map((section) => (
+          <Section
+            key={section.verdict}
+            section={section}
+            held={held}
+            first={rows[0] ?? null}
+            folded={section.verdict === 'enough' && !met}
+          />
+        ))}
+      </div>
+    </>
+  );
+}
+
+const momentsOf = (row: NeedRow | null): readonly number[] => row?.needs.flatMap(({ moments }) => moments ?? []) ?? [];
+
+/** Marks, and the moments of the need that is held. */
+function Time({ held }: { held: NeedRow | null }): ReactNode {
+  const shown = useActionsShown();
+  const palette = usePalette();
+  const window = useView((view) => view.window);
+  const head = useMemo(
+    () =>
+      headScene(
+        window,
+        shown.heads.map((column) => ({ ...column, number: null, words: '' })),
+      ),
+    [window, shown],
+  );
+  const moments = useMemo(() => momentsOf(held), [held]);
+  const thread = useMemo(
+    () =>
+      threadScene({
+        window,
+        columns: shown.columns,
+        color: palette.ink2,
+        width: 1.25,
+        thread: moments.length > 0 ? 'solid' : 'rest',
+        failed: [],
+        strayed: moments,
+        words: held ? held.title : '',
+        inferred: false,
+      }),
+    [window, shown.columns, palette, moments, held],
+  );
+  return (
+    <TimeSheet className="proof-sheet">
+      <Row label={<span className="proof-time-label tiny dimmer">marks</span>}>
+        <Picture label="Marks in view" height={22} scene={head} />
+      </Row>
+      <Row
+        label={
+          <span className="proof-time-label tiny dimmer">
+            {moments.length > 0 ? plural(moments.length, 'moment') : 'moments'}
+          </span>
+        }
+      >
+        <Picture label={held ? `Moments of ${held.title}` : 'Moments of the held need'} height={28} scene={thread} />
+      </Row>
+    </TimeSheet>
+  );
+}
+
+function Section({
+  section,
+  held,
+  first,
+  folded,
+}: {
+  section: NeedSection;
+  held: NeedRow | null;
+  first: NeedRow | null;
+  folded: boolean;
+}): ReactNode {
+  const { verdict, rows } = section;
+  return (
+    <section className="proof-section" aria-label={NEED_WORDS[verdict]}>
+      <h3>
+        <NeedGlyph verdict={verdict} /> {NEED_WORDS[verdict]}{' '}
+        <small>{rows.reduce((sum, { needs }) => sum + needs.length, 0)}</small>
+      </h3>
+      <ul>
+        {verdict === 'enough' && (
+          <li>
+            <button type="button" className="button plain proof-met" aria-expanded={!folded} onClick={toggleMet}>
+              {folded ? 'Show what is enough' : 'Fold what is enough'} <kbd>E</kbd>
+            </button>
+          </li>
+        )}
+        {(folded ? [] : rows).map((row) => (
+          <li key={row.key} className={row === held ? 'held-line' : ''}>
+            <button
+              type="button"
+              id={needId(row.key)}
+              className="proof-need"
+              aria-pressed={row === held}
+              tabIndex={row === held || (!held && row === first) ? 0 : -1}
+              onClick={() => useProof.getState().set({ need: row.key })}
+            >
+              <b>{row.title}</b>
+              <span>{sentence(row.says)}</span>
+            </button>
+            {row === held && <More row={row} />}
+          </li>
+        ))}
+      </ul>
+    </section>
+  );
+}
+
+/** Each of a folded row, and the way to the identifier that a need is about. */
+function More({ row }: { row: NeedRow }): ReactNode {
+  const placed = row.needs.filter(({ at }) => at);
+  if (placed.length === 0) return null;
+  return (
+    <ul className="proof-more">
+      {placed.map((need) => (
+        <li key={need.key}>
+          <button type="button" className="button plain" onClick={() => see(need)}>
+            <span className="mono">{need.at?.id}</span>
+            <span className="unseen"> in Payloads</span>
+          </button>{' '}
+          <span className="small dim">{row.needs.length > 1 ? `${needTitle(need)}: ${need.says}` : 'in Payloads'}</span>
+        </li>
+      ))}
+    </ul>
+  );
+}
+
+function see({ at }: Need): void {
+  if (!at) return;
+  const { bus, id, extended } = at;
+  useView.getState().select({ stream: { bus, id: idNumber(id), extended, direction: 'received' } });
+  useView.getState().go('payloads');
+}

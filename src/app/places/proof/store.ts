@@ -1,0 +1,57 @@
+/** What is held in Proof, and the map that it speaks of. */
+import { create } from 'zustand';
+import type { SignalMap } from '../../../map/schema.ts';
+import type { Filter } from './rows.ts';
+
+/** The map of the open capture as it is put together now. */
+export interface MadeMap {
+  /** null until its fields are found. */
+  readonly map: SignalMap | null;
+  /** Nothing that would change it is still being worked out. */
+  readonly settled: boolean;
+  /** What it waits for, for a person. */
+  readonly waits: string;
+  /** How far that has come, 0..1. */
+  readonly share: number;
+}
+
+/** A map that was opened from a file. */
+export interface OpenedMap {
+  readonly name: string;
+  readonly map: SignalMap;
+}
+
+interface ProofState {
+  readonly made: MadeMap;
+  /** null: the map of the open capture. */
+  readonly opened: OpenedMap | null;
+  readonly filter: Filter;
+  /** Key of the frame that is held, and of its item; the frame's items are listed where it is open. */
+  readonly frame: string | null;
+  readonly item: string | null;
+  readonly open: boolean;
+  readonly choosing: boolean;
+  /** The need, and the recording, that are held. */
+  readonly need: string | null;
+  readonly recording: number;
+  /** What is enough is listed too. */
+  readonly met: boolean;
+  /** Of the last holding, for the rail: "214 hold, 3 fail". */
+  readonly told: string | null;
+  set(part: Partial<Omit<ProofState, 'set'>>): void;
+}
+
+export const useProof = create<ProofState>((set) => ({
+  made: { map: null, settled: false, waits: '', share: 0 },
+  opened: null,
+  filter: 'all',
+  frame: null,
+  item: null,
+  open: false,
+  choosing: false,
+  need: null,
+  recording: 0,
+  met: false,
+  told: null,
+  set,
+}));

@@ -1,0 +1,267 @@
+/** Rows, choices and what is taken of a proof; what a recording lacks as a list. The verdicts' words are those of the command line's contract. */
+import { describe, expect, it } from 'vitest';
+import { choicesOf } from '../../src/app/places/proof/choices.ts';
+import { cardParts, needTitle, sectionsOf, settledBy } from '../../src/app/places/proof/needs.ts';
+import {
+  countsOf,
+  failedMoments,
+  filtered,
+  givenName,
+  groupedRows,
+  kindsOf,
+  nextMoment,
+  rowsOf,
+} from '../../src/app/places/proof/rows.ts';
+import { mapWithTaken, proofToTake, takenProofs, withTaken, withTakenProof } from '../../src/app/stores/proofs.ts';
+import { emptyDossier, type DossierCapture } from '../../src/jobs/dossier.ts';
+import type { MapFrame, MapSignal, SignalMap } from '../../src/map/schema.ts';
+import type { ProofAspect, ProofItem, ProofReport } from '../../src/proof/hold/types.ts';
+import type { Need, NeedKind, RunCardStep } from '../../src/proof/suffices/types.ts';
+
+const signal = (name: string, part: Partial<MapSignal> = {}): MapSignal => ({
+  name,
+  lsb: { byte: 0, bit: 0 },
+  length: 8,
+  order: 'little',
+  coding: 'unsigned',
+  kind: 'number',
+  role: 'unknown',
+  when: null,
+  scale: 1,
+  offset: 0,
+  unit: '',
+  observed: { min: 0, max: 200 },
+  allowed: null,
+  invalid: [],
+  states: {},
+  table: null,
+  standing: 'supported',
+  sending: 'untested',
+  confidence: 0.9,
+  evidence: [],
+  notes: '',
+  ...part,
+});
+
+const frame = (bus: string, id: string, signals: MapSignal[]): MapFrame => ({
+  bus,
+  id,
+  extended: false,
+  length: 8,
+  fd: false,
+  name: `${bus}_${id.slice(2)}`,
+  role: 'unknown',
+  sender: { group: 'B', name: '', confidence: 0.9 },
+  timing: { kind: 'periodic', periodMs: 10, jitterMs: 0.1 },
+  rest: null,
+  need: { verdict: 'untested', how: '' },
+  counters: [],
+  checksums: [],
+  selectors: [],
+  signals,
+  unclaimed: [],
+});
+
+const FILES = [{ name: 'a.log', bytes: 1, sha256: 'aa' }];
+const MAP: SignalMap = {
+  format: 'loomscribe.signal-map',
+  version: 1,
+  requires: [],
+  part: { title: '', donor: '', notes: '' },
+  made: { by: '', at: '' },
+  captures: [{ id: 'c1', title: 'first', files: FILES }],
+  buses: [],
+  frames: [
+    frame('can0', '0x120', [signal('level'), signal('speed', { unit: 'km/h', scale: 0.5 })]),
+    frame('can1', '0x300', [signal('sign')]),
+  ],
+  sequences: [],
+};
+
+const place: ProofAspect = { aspect: 'place', verdict: 'holds', detail: '', figures: { changes: 500 } };
+const values: ProofAspect = { aspect: 'values', verdict: 'holds', detail: '', figures: { covered: 0.9 } };
+const item = (kind: ProofItem['item'], name: string, part: Partial<ProofItem> = {}): ProofItem => ({
+  item: kind,
+  name,
+  verdict: 'holds',
+  rate: 1,
+  n: 100,
+  detail: 'as before',
+  moments: [],
+  ...part,
+});
+const held = (name: string): ProofItem => item('signal', name, { aspects: [place, values] });
+const REPORT: ProofReport = {
+  frames: [
+    {
+      bus: 'can0',
+      id: '0x120',
+      extended: false,
+      name: 'can0_120',
+      verdict: 'holds',
+      items: [item('presence', 'can0_120'), item('counter', 'alive'), held('level'), held('speed')],
+    },
+    {
+      bus: 'can1',
+      id: '0x300',
+      extended: false,
+      name: 'can1_300',
+      verdict: 'fails',
+      items: [
+        item('presence', 'can1_300'),
+        item('timing', 'can1_300', { verdict: 'not-exercised', rate: null }),
+        item('signal', 'sign', { verdict: 'fails', moments: [7, 3, 3], aspects: [{ ...place, verdict: 'fails' }] }),
+      ],
+    },
+  ],
+  buses: { can0: 'can0', can1: 'can7' },
+  warnings: [],
+};
+
+describe('rows of verdicts', () => {
+  const rows = rowsOf(REPORT, MAP);
+  it('have a column a kind, in the order in which a frame is looked at, and the worst verdict of each', () => {
+    expect(kindsOf(REPORT)).toEqual(['presence', 'timing', 'counter', 'signal']);
+    expect(rows.map(({ cells }) => cells)).toEqual([
+      ['holds', null, 'holds', 'holds'],
+      ['holds', 'not-exercised', null, 'fails'],
+    ]);
+  });
+  it('give a kind that they do not know a column of its own', () => {
+    const odd = { ...REPORT.frames[0], items: [item('echo' as ProofItem['item'], 'x')] } as ProofReport['frames'][0];
+    expect(kindsOf({ frames: [odd] })).toEqual(['echo']);
+  });
+  it('name guards and what is the frame’s own, and ask the capture’s bus for its traces', () => {
+    expect(rows[0]?.items.map(({ title }) => title)).toEqual(['presence', 'counter alive', 'level', 'speed']);
+    expect(rows[1]?.stream?.bus).toBe('can7');
+    expect(rows[0]?.group).toBe('B');
+    expect(rows[0] && givenName(rows[0])).toBeNull();
+  });
+  it('put first what fails, then bus by bus; a filter leaves no other item in', () => {
+    expect(groupedRows(rows).map(({ title }) => title)).toEqual(['something fails', 'can0']);
+    expect(filtered(rows, 'fails').map(({ items }) => items.map(({ title }) => title))).toEqual([['sign']]);
+    expect(filtered(rows, 'holds').length).toBe(2);
+  });
+  it('count what is not exercised as neither held nor failed', () => {
+    expect(countsOf(REPORT.frames.flatMap(({ items }) => items))).toEqual({ holds: 5, fails: 1, untested: 1 });
+  });
+  it('lead from moment to moment and round again', () => {
+    const moments = rows[1] ? failedMoments(rows[1]) : [];
+    expect(moments).toEqual([3, 7]);
+    expect([null, 3, 7].map((atS) => nextMoment(moments, atS, 1))).toEqual([3, 7, 3]);
+    expect([null, 7, 3].map((atS) => nextMoment(moments, atS, -1))).toEqual([7, 3, 7]);
+    expect(nextMoment([], 3, 1)).toBeNull();
+  });
+});
+
+describe('what a map may be held against', () => {
+  const capture = (id: string, part: Partial<DossierCapture>): DossierCapture =>
+    ({ id, title: id, role: '', files: [], marks: [], ...part }) as unknown as DossierCapture;
+  const captures = [
+    capture('c1', { files: FILES }),
+    capture('c2', { files: [{ name: 'again.log', bytes: 1, sha256: 'aa' }] }),
+    capture('c3', { files: [{ name: 'b.log', bytes: 1, sha256: 'bb' }] }),
+    capture('c4', { role: 'inverter unplugged' }),
+    capture('c5', {}),
+  ];
+  const choices = choicesOf(captures, (id) => (id === 'c5' ? 'missing' : 'ready'), null, 'c1');
+  it('is neither what it was made from nor the same file under another name', () => {
+    expect(choices.map(({ refused }) => refused !== null)).toEqual([true, true, false, false, true]);
+    expect(choices[0]?.refused).toContain('made from it');
+    expect(choices[4]?.refused).toContain('hand it over again');
+  });
+  it('says what a capture without a module cannot judge', () => {
+    expect(choices[3]?.note).toContain('a module was off');
+    expect(choices[2]?.note).toBe('');
+  });
+});
+
+describe('what another capture proved', () => {
+  const capture = { id: 'c2', title: 'second drive', files: [] };
+  const proof = proofToTake(MAP, REPORT, capture);
+  const [level, speed] = MAP.frames[0]?.signals as [MapSignal, MapSignal];
+  const [first, second] = MAP.frames as [MapFrame, MapFrame];
+  it('is taken by the reading: proven, held but for a scale that nothing tested, refused', () => {
+    expect(proof?.signals.map(({ became }) => became)).toEqual(['proven', 'held', 'refused']);
+  });
+  it('stands in the dossier in place of what the same capture told before, and undo has the old one', () => {
+    if (!proof) throw new Error('nothing to take');
+    const once = withTakenProof(emptyDossier(), proof);
+    const twice = withTakenProof(once, { ...proof, signals: [] });
+    expect(takenProofs(once)).toEqual([proof]);
+    expect(takenProofs(twice).map(({ signals }) => signals.length)).toEqual([0]);
+    expect(takenProofs(emptyDossier())).toEqual([]);
+  });
+  it('makes a signal proven by that capture, and is lost with the reading that was held', () => {
+    if (!proof) throw new Error('nothing to take');
+    const proved = withTaken(level, first, [proof]);
+    expect(proved.standing).toBe('proven');
+    expect(proved.evidence).toMatchObject([{ kind: 'proof', capture: 'c2', title: 'second drive' }]);
+    expect(withTaken({ ...level, name: 'renamed' }, first, [proof]).standing).toBe('proven');
+    expect(withTaken({ ...level, scale: 2 }, first, [proof])).toMatchObject({ standing: 'supported', evidence: [] });
+    expect(withTaken(level, second, [proof]).evidence).toEqual([]);
+    expect(withTaken(speed, first, [proof])).toMatchObject({ standing: 'supported', heldAgainst: [{ capture: 'c2' }] });
+  });
+  it('says nothing of a map that was made from that very capture', () => {
+    if (!proof) throw new Error('nothing to take');
+    expect(mapWithTaken(MAP, [proof]).captures.map(({ id }) => id)).toEqual(['c1', 'c2']);
+    const made = { ...MAP, captures: [{ id: 'c2', title: '', files: [] }] };
+    expect(mapWithTaken(made, [proof])).toBe(made);
+  });
+  it('is not taken away by another capture that could not test it, but one that refuses it does', () => {
+    if (!proof) throw new Error('nothing to take');
+    const refusal = {
+      capture: { ...capture, id: 'c3' },
+      signals: proof.signals.slice(0, 1).map((one) => ({ ...one, became: 'refused' as const })),
+    };
+    expect(withTaken(level, first, [proof, { ...refusal, signals: [] }]).standing).toBe('proven');
+    expect(withTaken(level, first, [proof, refusal]).standing).toBe('supported');
+  });
+});
+
+describe('what a recording lacks', () => {
+  const need = (what: NeedKind, about: string, part: Partial<Need> = {}): Need => ({
+    key: `${what} ${about}`,
+    what,
+    about,
+    verdict: 'short',
+    figures: {},
+    says: '',
+    ...part,
+  });
+  const guards = [1, 2, 3, 4].map((n) => need('guard', `can0 0x${n}`, { verdict: 'cannot-tell', bits: [n, n + 8] }));
+  it('stands by verdict, the many guards with the same lack as one row', () => {
+    const sections = sectionsOf({ needs: [need('repetitions', 'door opened'), ...guards] });
+    expect(sections.map(({ verdict, rows }) => [verdict, rows.map(({ title }) => title)])).toEqual([
+      ['short', ['door opened, often enough']],
+      ['cannot-tell', ['4 guards']],
+    ]);
+    expect(sections[1]?.rows[0]?.says).toContain('8 bits');
+    expect(needTitle(need('mode', 'driving'))).toBe('the mode driving');
+  });
+  it('is told of a recording by what that settles', () => {
+    const needs = [
+      need('repetitions', 'door opened'),
+      need('repetitions', 'key turned'),
+      need('frames-lost', ''),
+      ...guards,
+    ];
+    const settled = settledBy({ settles: needs.map(({ key }) => key) }, needs);
+    expect(settled.map(({ kind, about }) => `${kind}: ${about}`)).toEqual([
+      'often enough: door opened, key turned',
+      'also: frames lost',
+      'perhaps: 4 guards: it moves what never moved',
+    ]);
+  });
+  it('loses no step of a run card by telling rounds once', () => {
+    const step = (says: string): RunCardStep => ({ action: says, says, holdS: 0, times: 1 });
+    const card = ['wait', 'on', 'off', 'on', 'off', 'on', 'off', 'end'].map(step);
+    const parts = cardParts(card);
+    expect(parts).toEqual([
+      { times: 1, lines: ['wait'] },
+      { times: 3, lines: ['on', 'off'] },
+      { times: 1, lines: ['end'] },
+    ]);
+    expect(parts.reduce((sum, { times, lines }) => sum + times * lines.length, 0)).toBe(card.length);
+  });
+});
