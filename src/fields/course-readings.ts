@@ -60,6 +60,21 @@ const UNIT_SHARE = 0.8;
 /** A value takes so many steps at least. */
 const UNIT_STEPS = 4;
 
+const isPower = (unit: number): boolean => (unit & (unit - 1)) === 0;
+
+/**
+ * Whether the values with another rest are but the least and the greatest, where a value is held at the ends of its range. Else low bits that
+ * seldom move while those above do are a field of their own.
+ */
+function areEnds(values: Float64Array, unit: number, rest: number): boolean {
+  let [least, greatest] = [Infinity, -Infinity];
+  for (const value of values) {
+    if (value < least) least = value;
+    if (value > greatest) greatest = value;
+  }
+  return values.every((value) => value % unit === rest || value === least || value === greatest);
+}
+
 /** The unit that saves most, if any. */
 function unitOf({ values, begins }: Course, range: number): Unit | null {
   const arrived = values.filter((value, row) => begins[row] === 0 && value !== values[row - 1]);
@@ -73,6 +88,7 @@ function unitOf({ values, begins }: Course, range: number): Unit | null {
     const times = Math.max(...rests);
     const others = arrived.length - times;
     if (times < UNIT_SHARE * arrived.length) continue;
+    if (isPower(unit) && others > 0 && !areEnds(arrived, unit, rests.indexOf(times))) continue;
     const bits = UNIT_BITS + Math.log2(unit) * (1 + others) + seldomCost(times, others);
     const saved = arrived.length * Math.log2(unit) - bits;
     if (saved > most) [best, most] = [{ unit, rest: rests.indexOf(times), bits }, saved];

@@ -71,4 +71,30 @@ describe('numbers that are kept whole', () => {
     });
     expect(foundOf(values)).toEqual([placeKey({ ...PLACE, length: 12 })]);
   });
+
+  it.each([1, 2, 3])('a number over a gear that is seldom changed, each for itself, draw %i', (draw) => {
+    const random = createRandom(`gear ${draw}`);
+    const payload = new Uint8Array(COUNT * BYTES);
+    const number: Placement = { lsb: { byte: 1, bit: 3 }, length: 13, order: 'big' };
+    const gear: Placement = { lsb: { byte: 1, bit: 0 }, length: 3, order: 'little' };
+    let torque = 4000;
+    // Parked, back, neutral, and on for the most of the time, with torque only then.
+    const gearAt = (row: number): number => (row < 60 ? 0 : row < 110 ? 3 : row < 150 ? 1 : row < 1440 ? 4 : 0);
+    const torques = Float64Array.from({ length: COUNT }, (_, row) => {
+      if (gearAt(row) !== 4) return 4000;
+      torque += (4000 + 2500 * Math.sin(row / 60) - torque) / 12 + 6 * random.normal();
+      return Math.round(torque);
+    });
+    writeColumn(payload, BYTES, number, torques);
+    writeColumn(
+      payload,
+      BYTES,
+      gear,
+      Float64Array.from({ length: COUNT }, (_, row) => gearAt(row)),
+    );
+    const found = findFieldsOfStream(makeStream(payload, BYTES), {}).fields.map((field) =>
+      placeKey(field as Placement),
+    );
+    expect(found).toContain(placeKey(number));
+  });
 });
