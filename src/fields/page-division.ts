@@ -164,12 +164,19 @@ function* divideApart(asked: PagesAsked): Steps<PageDivision> {
   };
 }
 
-/** Divides the pages; those that go on from one another are divided as one. */
+/**
+ * Divides the pages; those that go on from one another are divided as one. Not where they hold a list of cells: modules whose cells go alike look
+ * like one page, but each number names cells of its own.
+ */
 export function* dividePages(asked: PagesAsked): Steps<PageDivision> {
   const sets = pagesAlike(asked);
   if (!sets) return yield* divideApart(asked);
   const joined = sets.map((set) => joinLeaves(set, asked.leaves));
   const division = yield* divideApart({ ...asked, leaves: joined });
+  if (division.hasList) {
+    const apart = yield* divideApart(asked);
+    if (apart.hasList) return apart;
+  }
   const spans = division.spans.map((each) => ({
     ...each,
     leaves: each.leaves.flatMap((set) => sets[set] as readonly number[]).sort((a, b) => a - b),

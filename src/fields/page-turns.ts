@@ -3,6 +3,8 @@
  * and again speaks for pages, though pages sent by need take no such turns. What the turns themselves cost to write down,
  * learnt on the first half of the rows and charged on the second, is part of what a selector costs.
  */
+import { holdsForIndex } from './page-holds.ts';
+
 const VALUES_MAX = 64;
 /** Each page must have come this often on average. */
 const VISITS_MIN = 6;
@@ -182,11 +184,12 @@ function endsMoveOften({ visits, distinct }: Visits): boolean {
 export function turnsOf(values: Uint8Array): Turns | null {
   const visited = countVisits(values);
   const { changes, distinct } = visited;
-  if (changes * HELD_MAX < values.length) return null;
   if (distinct.length < 2 || distinct.length > VALUES_MAX || changes < VISITS_MIN * distinct.length) return null;
   if (!endsMoveOften(visited)) return null;
+  const isHeld = changes * HELD_MAX < values.length;
   const tally = tallyChanges(values);
-  const follows = isListed(tally);
+  if (isHeld && !(holdsForIndex(values) && eachHasOneFollower(tally))) return null;
+  const follows = isHeld || isListed(tally);
   return {
     values: distinct,
     listed: follows || comesRound(values, distinct.length),

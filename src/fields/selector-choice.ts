@@ -64,7 +64,7 @@ export function countsUp({ pages, values }: Judged): boolean {
 }
 
 /** Whether values are a run that no cut of other codes would be: some two bits of four codes run from 0 to 3 half the time, but seldom in order. */
-const isSureRun = (each: Judged): boolean =>
+export const isSureRun = (each: Judged): boolean =>
   isRun(each.values) && (each.values.length >= RUN_VALUES || each.values.length === 2 || countsUp(each));
 
 /** The first in the payload that tells the same pages apart; of those in one place the longest whose values are surely a run, or the longest. */

@@ -4,7 +4,7 @@
  * names the most pages.
  */
 import type { Piece } from '../frames/bits.ts';
-import { encloses, follows, isRun, overlaps, start, type Judged } from './selector-choice.ts';
+import { encloses, follows, isRun, isSureRun, overlaps, start, type Judged } from './selector-choice.ts';
 
 /** What page numbers must save at least, of what the best of all saves: pages of one layout save as much together, and codes of pages within pages more. */
 const IN_TURN_GAIN = 0.55;
@@ -76,7 +76,7 @@ export function pagesInTurn(
       start(each) < start(first) + first.length &&
       follows(each, first),
   );
-  const runs = place.filter(({ values }) => isRun(values));
+  const runs = place.filter(isSureRun);
   return (runs.length > 0 ? runs : place).reduce((a, b) => (b.length > a.length ? b : a));
 }
 

@@ -10,6 +10,7 @@ import { turnsOf, type Turns } from './page-turns.ts';
 import { gainOverWindows } from './page-windows.ts';
 import { movedMask, readShort, type PayloadRows } from './payload-rows.ts';
 import { COUNTING_VALUES, isPageContent, type CounterBits } from './selector-candidates.ts';
+import { countsOver } from './selector-border.ts';
 import { carriesOn } from './selector-carries.ts';
 import { overlaps, type Judged } from './selector-choice.ts';
 
@@ -183,15 +184,16 @@ const SHARE_WITHIN = 0.2;
 const UNLISTED_GAIN_WITHIN = 400;
 /** A page is little to see of so many layouts; a lively number there runs through more values. */
 const UNLISTED_VALUES_WITHIN = 8;
-/** Without a list, what lies in two bytes is rather the ends of two values that meet there: the one's carries make the other bits cheaper. */
+/** Whether it lies in two bytes. */
 export const crosses = ({ lsb, length }: Piece): boolean => lsb.bit + length > 8;
 
 export function lookAt(trial: Trial, piece: Piece): Candidate | null {
   const pages = readSmall(trial.rows, piece);
   const turns = turnsOf(pages);
   if (!turns || carriesOn(trial.rows, piece, pages)) return null;
+  if (crosses(piece) && !countsOver(pages, turns.values, 8 - piece.lsb.bit)) return null;
   if (turns.listed) return { piece, pages, turns, fewer: Infinity };
-  if (turns.values.length > UNLISTED_VALUES_MAX || crosses(piece)) return null;
+  if (turns.values.length > UNLISTED_VALUES_MAX) return null;
   const { bytes, flips } = fewerFlips(trial.rows, trial.open, piece.lsb.byte, pages);
   return bytes < 2 ? null : { piece, pages, turns, fewer: flips };
 }

@@ -16,6 +16,7 @@ import { rowsByPage, type Condition, type SelectorFinding } from './selector-fin
 import type { RivalsAsked } from './selector-prices.ts';
 import { cheapest } from './selector-rivals.ts';
 import { judge, judgeByWindows, lookAt, readSmall, type Candidate, type Trial } from './selector-weigh.ts';
+import { wholeCode } from './selector-whole.ts';
 import type { Steps } from './steps.ts';
 
 /** Values without a list must tell this share of everything; within a page, where there is less to see, this share. */
@@ -57,9 +58,10 @@ function* findOne(
     yield rows.count * rows.bytes;
   }
   const first = judged.length === 0 ? null : within ? bestWithin(judged, counters) : best(judged, counters);
-  if (!asked) return first;
+  if (!asked) return first && wholeCode(first, looked);
   const chosen = first && (yield* cheapest(trial, judged, looked, first, asked));
-  return yield* gridInstead(trial, listed, chosen, asked);
+  const found = yield* gridInstead(trial, listed, chosen, asked);
+  return found && !found.beside ? wholeCode(found, looked) : found;
 }
 
 /** Without the rows at the start on which no open bit moves: nothing is said yet. */

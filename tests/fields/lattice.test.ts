@@ -160,6 +160,25 @@ describe('lists of cells', () => {
     expect(fields.every(({ why }) => why.includes('3 cells') && why.includes('uneven pitch'))).toBe(true);
   });
 
+  it('keeps modules apart whose cells go alike, as each number names cells of its own', () => {
+    const random = createRandom('modules alike');
+    const pack = physicalWalk(random, COUNT, 30_000, 31_000);
+    const offsets = Array.from({ length: 6 }, () => Math.round(400 * random.normal()));
+    const payload = new Uint8Array(COUNT * 8);
+    for (let row = 0; row < COUNT; row++) {
+      const page = row % 4;
+      payload[row * 8] = page;
+      for (let cell = 0; cell < 3; cell++) {
+        const own = page < 2 ? (offsets[3 * page + cell] as number) : 700;
+        const value = (pack[row] as number) + own + Math.round(2 * random.normal());
+        payload.set([value & 255, value >> 8], row * 8 + 1 + 2 * cell);
+      }
+    }
+    const { fields } = findFieldsOfStream(makeStream(payload, 8), {});
+    expect(fields).toHaveLength(12);
+    expect(fields.every(({ when }) => Object.values(when ?? {})[0]?.length === 1)).toBe(true);
+  });
+
   it('takes bits of a cell for no selector within its page, though they tell much of the cells beside it', () => {
     const rows = rowsOfStream(packStream({ order: 'little', pitch: 8, pages: 4, bytes: 8, cells: 28 }));
     const outer = numberedBy('page', { byte: 0, bit: 0 }, 2, []);

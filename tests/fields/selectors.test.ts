@@ -203,6 +203,10 @@ describe('codes without order', () => {
     expect(selectorsOf(codesOf(drawn)).map(spot)).toEqual(['0+3']);
   });
 
+  it('are taken whole where they are sent in turn, though two of their bits happen to run from 0 to 3', () => {
+    expect(selectorsOf(codesOf([0, 5, 3, 6])).map(spot)).toEqual(['0+3']);
+  });
+
   it('are all bits of the list, though the page of one of them is much like another', () => {
     const drawn = [3, 4, 2, 1, 3, 0, 1, 3, 1, 2, 0, 4, 1, 1, 4];
     const found = selectorsOf((row) => {
