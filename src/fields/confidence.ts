@@ -5,11 +5,13 @@
  * Fitted, with a ridge of 2 on terms of equal spread, each maker of equal weight and the claims of a frame together of the weight of their
  * number's root, to 19862 claims on 86 captures of four makers of vehicles; cells of lists are judged elsewhere; `handful`, which few of them show, was drawn to a weight of -0.7. Asked of captures left out of the fit,
  * of 5620 claims of 0.85 to 0.95 0.91 were right, of 6777 above that 0.98; asked of makers left out of it whole, 0.91 and 0.98.
- * `npx tsx tests/truth/fields-calibration.ts SEED...` says how others come true.
+ * `npx tsx tests/truth/fields-calibration.ts SEED...` says how others come true, `npx tsx tests/truth/fields-fit.ts SEED...` fits them anew.
  */
+import type { When } from '../map/schema.ts';
 import { termsOf, type Terms } from './confidence-terms.ts';
 import type { Span } from './segment.ts';
 import type { Surroundings } from './surroundings.ts';
+import type { Watch } from './types.ts';
 
 type Weights = Readonly<Partial<Record<keyof Terms, number>>>;
 
@@ -95,22 +97,38 @@ function shareOf(logOdds: number): number {
 const sumOf = (terms: Terms, weights: Weights): number =>
   Object.entries(weights).reduce((sum, [name, weight]) => sum + weight * terms[name as keyof Terms], 0);
 
-const weightsOf = ({ length, cost }: Span): Weights =>
-  length === 1 ? OF_FLAGS : cost.model === 'states' ? OF_STATES : OF_NUMBERS;
+const WEIGHTS = { flags: OF_FLAGS, states: OF_STATES, numbers: OF_NUMBERS } as const;
+
+const groupOf = ({ length, cost }: Span): keyof typeof WEIGHTS =>
+  length === 1 ? 'flags' : cost.model === 'states' ? 'states' : 'numbers';
 
 /** How sure it is that exactly these bits are one value, in this order. stepShare: as for `termsOf`. */
-export const confidenceOf = (span: Span, around: Surroundings, stepShare: number): number =>
-  shareOf(sumOf(termsOf(span, around, stepShare), weightsOf(span)));
+export function confidenceOf(span: Span, around: Surroundings, stepShare: number, watch?: Watch): number {
+  const [group, terms] = [groupOf(span), termsOf(span, around, stepShare)];
+  watch?.({ place: span, when: null, group, terms });
+  return shareOf(sumOf(terms, WEIGHTS[group]));
+}
 
 /** Saved bits are told apart from this share on. */
 const SAVED_LEAST = 0.01;
 
-/**
- * The same of a field of some pages: that it lies on just these pages, and that there are pages at all, must be right too.
- * savedShare: of what the payload takes to write down without pages, the share that they save.
- */
-export function confidenceOnPages(span: Span, around: Surroundings, stepShare: number, savedShare: number): number {
+export interface OnPages {
+  readonly when: When;
+  /** Of what the payload takes to write down without pages, the share that they save. */
+  readonly savedShare: number;
+}
+
+/** The same of a field of some pages: that it lies on just these pages, and that there are pages at all, must be right too. */
+export function confidenceOnPages(
+  span: Span,
+  around: Surroundings,
+  stepShare: number,
+  { when, savedShare }: OnPages,
+  watch?: Watch,
+): number {
   const { saved, ...weights } = OF_PAGES;
+  const own = termsOf(span, around, stepShare);
   const savedBits = Math.log2(SAVED_LEAST + Math.max(0, Math.min(1, savedShare)));
-  return shareOf(sumOf(termsOf(span, around, stepShare), weights) + saved * savedBits);
+  watch?.({ place: span, when, group: 'pages', terms: { ...own, saved: savedBits } });
+  return shareOf(sumOf(own, weights) + saved * savedBits);
 }

@@ -158,7 +158,9 @@ function* partsWithoutPages(context: Context): Steps<Parts> {
   const moved = without ? less(free, without.filled.mask) : free;
   const around = surroundingsOf(data, spans, free, leftBy(moved, spans));
   const values = spans.map((span, index) =>
-    describeSpan(span, rows, placeName(span), null, (stepShare) => confidenceOf(span, around[index]!, stepShare)),
+    describeSpan(span, rows, placeName(span), null, (stepShare) =>
+      confidenceOf(span, around[index]!, stepShare, options.watch),
+    ),
   );
   const fields = [...values, ...texts];
   return {
@@ -197,7 +199,7 @@ function* partsOfPages(context: Context, found: readonly SelectorFinding[]): Ste
   return {
     counters: [...counters, ...own.counters, ...apart.counters],
     checksums: [...guards.checksums, ...own.checksums],
-    selectors: paged.selectors.map((each) => toMapSelector(each, outer)),
+    selectors: paged.selectors.map((each) => toMapSelector(each, outer, paged.sure.get(each.name) as number)),
     fields: [...byHand, ...fields],
     unclaimed: unclaimedOf(
       rows,

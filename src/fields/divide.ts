@@ -9,7 +9,7 @@ import { priceSpans } from './price-spans.ts';
 import { leavingCost, segment, type Segmentation, type SegmentOptions } from './segment.ts';
 import type { Candidate } from './span-candidate.ts';
 import type { Steps } from './steps.ts';
-import type { HandDecision } from './types.ts';
+import type { HandDecision, Watch } from './types.ts';
 
 export type OrderBits = Readonly<Record<ByteOrder, number>>;
 export const UNBIASED: OrderBits = { little: 0, big: 0 };
@@ -17,6 +17,7 @@ export const UNBIASED: OrderBits = { little: 0, big: 0 };
 export interface DivideOptions {
   readonly decisions: readonly HandDecision[];
   readonly orderBits: OrderBits;
+  readonly watch?: Watch;
 }
 
 /** Rows that the division into spans is decided on. */

@@ -23,7 +23,7 @@ import { wakesOf } from './wakes.ts';
 function* findWith(stream: Stream, options: FieldOptions, orderBits: OrderBits): Steps<FrameFindings> {
   const bits = measureBits(stream);
   yield stream.count * stream.stride;
-  const { decisions = [], habits = [] } = options;
+  const { decisions = [], habits = [], watch } = options;
   const rows = rowsOfStream(stream);
   const asked = {
     id: stream.id,
@@ -31,6 +31,7 @@ function* findWith(stream: Stream, options: FieldOptions, orderBits: OrderBits):
     orderBits,
     habits: habits.find(({ bus }) => bus === stream.bus) ?? null,
     wakes: wakesOf(stream),
+    ...(watch ? { watch } : {}),
   };
   const parts = withHandRules(yield* dissect(rows, asked), decisions, stream);
   const disagreements =

@@ -7,8 +7,9 @@ import type { PagedSpan, PageDivision } from './page-division.ts';
 import type { Leaf } from './page-leaves.ts';
 import { presencesOf } from './page-when.ts';
 import { chainRows, type PayloadRows } from './payload-rows.ts';
+import { surestOn } from './selector-confidence.ts';
 import { surroundingsOf } from './surroundings.ts';
-import type { FieldFinding } from './types.ts';
+import type { FieldFinding, Watch } from './types.ts';
 
 type Presence = ReturnType<typeof presencesOf>[number];
 
@@ -32,12 +33,22 @@ function groupByFrames(spans: readonly PagedSpan[], leaves: readonly Leaf[]): To
   return [...groups.values()];
 }
 
-/** free: [bytes] bits that moved and that no guard or selector holds. @returns those on the same frames together */
+export interface JudgedBy {
+  /** By name, how sure the selectors are. */
+  readonly sure: ReadonlyMap<string, number>;
+  readonly watch?: Watch | undefined;
+}
+
+/**
+ * free: [bytes] bits that moved and that no guard or selector holds
+ * @returns those on the same frames together
+ */
 export function findingsOfPages(
   rows: PayloadRows,
   leaves: readonly Leaf[],
   { spans, plainBits, savedBits }: PageDivision,
   free: Uint8Array,
+  { sure, watch }: JudgedBy,
 ): FieldFinding[] {
   const noise = leftBy(
     free,
@@ -56,9 +67,12 @@ export function findingsOfPages(
       const name = label === '' ? placeName(span) : `${placeName(span)}_page${label}`;
       const beside = around[index]!;
       const field = describeSpan(span, own, name, when, (stepShare) =>
-        when === null ? confidenceOf(span, beside, stepShare) : confidenceOnPages(span, beside, stepShare, savedShare),
+        when === null
+          ? confidenceOf(span, beside, stepShare, watch)
+          : confidenceOnPages(span, beside, stepShare, { when, savedShare }, watch),
       );
-      return list ? asCell(field, list) : field;
+      const found = list ? asCell(field, list) : field;
+      return { ...found, confidence: Math.min(found.confidence, surestOn(when, sure)) };
     });
   });
 }

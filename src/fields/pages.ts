@@ -11,6 +11,7 @@ import { leavesOf, type Leaf, type NamedSelector } from './page-leaves.ts';
 import { quietBytes } from './page-noise.ts';
 import { bitsWithout, worthOfPages, type PagesAsked } from './page-worth.ts';
 import { chainRows, type PayloadRows } from './payload-rows.ts';
+import { selectorConfidences } from './selector-confidence.ts';
 import { isOnAll } from './selector-finding.ts';
 import type { Steps } from './steps.ts';
 import type { FieldFinding } from './types.ts';
@@ -72,6 +73,8 @@ function* tellsMoreThanNumber(asked: PagesAsked, selector: Piece): Steps<boolean
 
 export interface PagedFields<T> {
   readonly selectors: readonly T[];
+  /** By the selectors' names. */
+  readonly sure: ReadonlyMap<string, number>;
   readonly fields: readonly FieldFinding[];
 }
 
@@ -108,6 +111,7 @@ export function* fieldsOfPages<T extends NamedSelector>(
   const { leaves, division } = alone && inner.length === 0 ? alone : yield* divideBy(held);
   if (!tellsPages(division)) return null;
   yield rows.count;
-  const fields = findingsOfPages(rows, leaves, division, leftBy(free, held));
-  return { selectors: held, fields };
+  const sure = selectorConfidences(held, free, options.watch);
+  const fields = findingsOfPages(rows, leaves, division, leftBy(free, held), { sure, watch: options.watch });
+  return { selectors: held, sure, fields };
 }

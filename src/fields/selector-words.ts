@@ -29,12 +29,16 @@ export function selectorOf(finding: SelectorFinding): Worded {
   return { ...finding, name: nameOf(finding), why };
 }
 
-export function toMapSelector(finding: Worded, outer: Worded): Explained<MapSelector> {
-  const { name, lsb, length, order, values, saved, listed, why } = finding;
+/** The pages that it stands on; null: on all frames. */
+export function pagesOf(finding: SelectorFinding, outer: NamedSelector): When {
   const pages = finding.on[0]?.values;
-  const when: When = !pages || isOnAll(finding, outer) ? null : { [outer.name]: [...pages] };
-  const sure = (values.length === 2 ? 0.3 : 0.5) + saved / 2 - (listed ? 0 : 0.1);
-  const confidence = Math.round(100 * Math.min(0.95, sure)) / 100;
+  return !pages || isOnAll(finding, outer) ? null : { [outer.name]: [...pages] };
+}
+
+/** confidence: 0..1 */
+export function toMapSelector(finding: Worded, outer: Worded, confidence: number): Explained<MapSelector> {
+  const { name, lsb, length, order, why } = finding;
+  const when = pagesOf(finding, outer);
   return { name, lsb: { ...lsb }, length, order, ...(when ? { when } : {}), confidence, why };
 }
 

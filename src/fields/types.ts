@@ -1,7 +1,7 @@
 /** What the finders say of one identifier's payload. Everything is in the map's own shapes, plus reasons in words. */
 import type { ByteOrder, Coding, Placement } from '../frames/bits.ts';
 import type { Direction } from '../frames/table.ts';
-import type { MapChecksum, MapCounter, MapSelector, MapSignal, MapUnclaimed } from '../map/schema.ts';
+import type { MapChecksum, MapCounter, MapSelector, MapSignal, MapUnclaimed, When } from '../map/schema.ts';
 import type { Habits } from './habits.ts';
 
 /** A signal without a meaning yet: named from its place, role "unknown", standing "guess". */
@@ -66,7 +66,18 @@ export interface HandDecision {
   readonly checksum?: MapChecksum;
 }
 
+/** What a claim is judged by: the weights of its group, from these terms. */
+export interface Judged {
+  readonly place: Pick<Placement, 'lsb' | 'length' | 'order'>;
+  readonly when: When;
+  readonly group: 'flags' | 'states' | 'numbers' | 'pages' | 'selectors';
+  readonly terms: Readonly<Record<string, number>>;
+}
+export type Watch = (judged: Judged) => void;
+
 export interface FieldOptions {
+  /** Told of each claim as it is judged, for the fit of the weights. */
+  readonly watch?: Watch;
   readonly decisions?: readonly HandDecision[];
   /** What other identifiers have taught: given, the identifiers are looked at with it, and once only. */
   readonly habits?: Habits;

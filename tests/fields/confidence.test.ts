@@ -77,19 +77,21 @@ describe('confidence of a span', () => {
 
   it('is less on pages whose other fields are doubtful', () => {
     const among = (looksOfOthers: number): number =>
-      confidenceOnPages(span(0, 0, 8), { ...quiet, looksOfOthers }, 0.1, 0.5);
+      confidenceOnPages(span(0, 0, 8), { ...quiet, looksOfOthers }, 0.1, { when: {}, savedShare: 0.5 });
     expect(among(-1)).toBeLessThan(among(2));
   });
 
   it('is little with a handful of rows', () => {
     expect(sure({ rows: 5 })).toBeLessThan(sure({ rows: 40 }) - 0.02);
-    const onPages = (rows: number): number => confidenceOnPages(span(0, 0, 8), { ...quiet, rows }, 0.1, 0.5);
+    const onPages = (rows: number): number =>
+      confidenceOnPages(span(0, 0, 8), { ...quiet, rows }, 0.1, { when: {}, savedShare: 0.5 });
     expect(onPages(5)).toBeLessThan(onPages(40) - 0.1);
   });
 
   it('is never certain, on pages less so, and the less the pages save', () => {
     expect(sure({}, span(0, 0, 8, 1e9))).toBeLessThan(1);
-    const onPages = (savedShare: number): number => confidenceOnPages(span(0, 0, 8), quiet, 0.1, savedShare);
+    const onPages = (savedShare: number): number =>
+      confidenceOnPages(span(0, 0, 8), quiet, 0.1, { when: {}, savedShare });
     expect(onPages(0.1)).toBeLessThan(onPages(0.9));
     expect(onPages(0.1)).toBeLessThan(sure());
   });
