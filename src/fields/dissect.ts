@@ -67,6 +67,7 @@ function* findGuards(
   return {
     counters: withoutRefused(beside.counters, decisions),
     sure: withoutRefused(beside.sure, decisions),
+    instead: withoutRefused(beside.instead ?? [], decisions),
     checksums: withoutRefused([...told, ...copiesWithin(copies, left)], decisions),
   };
 }
@@ -136,11 +137,16 @@ const numbersPages = ({ rows, guards }: Context, counter: Parts['counters'][numb
 /** The counters that are none of the selectors', nor a clock. Parts of a frame that are guarded apart count in step, each beside its own tag. */
 const countersBeside = (context: Context, found: readonly SelectorFinding[]): Parts['counters'] => {
   const { rows, guards } = context;
+  const goesOn = (each: Parts['counters'][number]): boolean =>
+    !countsLikeClock(each) && goesOnOverPages(rows, each as CounterBits, found);
   const counters = guards.counters.filter(
-    (each) =>
-      guards.sure.includes(each) ||
-      (!countsLikeClock(each) && goesOnOverPages(rows, each as CounterBits, found) && !numbersPages(context, each)),
+    (each) => guards.sure.includes(each) || (goesOn(each) && !numbersPages(context, each)),
   );
+  // What counted most likely was the number of the pages.
+  if (counters.length === 0 && found.length > 0 && guards.checksums.length === 0) {
+    const other = guards.instead?.find((each) => each.length > 1 && goesOn(each));
+    return other ? [other] : [];
+  }
   const isInParts = guards.checksums.filter(({ method }) => method !== 'copy').length > 1;
   return isInParts ? counters : withoutShadows(rows, counters);
 };

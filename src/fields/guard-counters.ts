@@ -123,6 +123,8 @@ export interface GuardCounters {
   readonly counters: Explained<MapCounter>[];
   /** Of these, the ones that a checksum goes with beyond doubt: no selector. */
   readonly sure: readonly Explained<MapCounter>[];
+  /** Less likely ones of a frame without a tag, for where a likelier one is the number of its pages. */
+  readonly instead?: readonly Explained<MapCounter>[];
 }
 
 /** The likeliest beside each tag; a second one that is as likely leaves it in doubt. */
@@ -178,6 +180,7 @@ function withoutTag(rows: PayloadRows, counters: readonly Explained<MapCounter>[
   return {
     counters: rows.bytes <= SHORT_FRAME ? written : ranked,
     sure: written.length >= COPIES_MIN ? written : [],
+    instead: others.filter((each) => !written.includes(each)),
   };
 }
 const COPIES_MIN = 3;

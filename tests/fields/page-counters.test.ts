@@ -47,26 +47,36 @@ describe('bits that count on from one time that a page comes to its next', () =>
     expect(fields.length).toBeGreaterThanOrEqual(2 * PAGES);
   });
 
-  it('are one counter where they go on from page to page, though each page sees no more than one bit of it toggle', () => {
-    // Ten pages in turn: from one time that a page comes to its next the counter has gone on by 10, which is 2 more than two rounds.
-    const rounds = { pages: 10, bits: { lsb: { byte: 7, bit: 0 }, length: 2, order: 'little' } as const };
-    const random = createRandom('goes on');
-    const payload = new Uint8Array(COUNT * BYTES);
-    const walks = Array.from({ length: rounds.pages }, (_, page) =>
-      physicalWalk(random, COUNT, 600 * page, 600 * page + 900),
-    );
-    const column = Float64Array.from({ length: COUNT }, (_, row) => (walks[row % rounds.pages] as Float64Array)[row]!);
-    for (let row = 0; row < COUNT; row++) {
-      payload[row * BYTES] = 16 + (row % rounds.pages);
-      payload[row * BYTES + 7] = 0xa0 | (row & 3);
-    }
-    for (const byte of [2, 4]) writeColumn(payload, BYTES, { lsb: { byte, bit: 0 }, length: 12, order: 'big' }, column);
-    const { counters, fields, selectors } = findFieldsOfStream(makeStream(payload, BYTES), {});
-    expect(selectors).toHaveLength(1);
-    expect(counters).toHaveLength(1);
-    expect(counters[0]).toMatchObject({ ...rounds.bits, step: 1, every: 1, min: 0, max: 3, when: null });
-    expect(fields.filter(touches)).toEqual([]);
-  });
+  // Ten pages in turn, or twelve of two frames a step: from one time that a page comes to its next the counter has gone on by 2 more than some rounds.
+  it.each([
+    { pages: 10, every: 1 },
+    { pages: 12, every: 2 },
+  ])(
+    'are one counter where they go on from page to page, though each page sees no more than one bit of it toggle: $pages pages, every $every',
+    ({ pages, every }) => {
+      const rounds = { pages, bits: { lsb: { byte: 7, bit: 0 }, length: 2, order: 'little' } as const };
+      const random = createRandom('goes on');
+      const payload = new Uint8Array(COUNT * BYTES);
+      const walks = Array.from({ length: rounds.pages }, (_, page) =>
+        physicalWalk(random, COUNT, 600 * page, 600 * page + 900),
+      );
+      const column = Float64Array.from(
+        { length: COUNT },
+        (_, row) => (walks[row % rounds.pages] as Float64Array)[row]!,
+      );
+      for (let row = 0; row < COUNT; row++) {
+        payload[row * BYTES] = 16 + (row % rounds.pages);
+        payload[row * BYTES + 7] = 0xa0 | (Math.floor(row / every) & 3);
+      }
+      for (const byte of [2, 4])
+        writeColumn(payload, BYTES, { lsb: { byte, bit: 0 }, length: 12, order: 'big' }, column);
+      const { counters, fields, selectors } = findFieldsOfStream(makeStream(payload, BYTES), {});
+      expect(selectors).toHaveLength(1);
+      expect(counters).toHaveLength(1);
+      expect(counters[0]).toMatchObject({ ...rounds.bits, step: 1, every, min: 0, max: 3, when: null });
+      expect(fields.filter(touches)).toEqual([]);
+    },
+  );
 
   it('are none where they count on one page and hold a value on the others', () => {
     const random = createRandom('values');
