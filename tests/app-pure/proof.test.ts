@@ -1,5 +1,7 @@
 /** Rows, choices and what is taken of a proof; what a recording lacks as a list. The verdicts' words are those of the command line's contract. */
 import { describe, expect, it } from 'vitest';
+import { conflictsOf, differencesOf, mergedBy, usualChoice, type Choices } from '../../src/app/places/proof/agree.ts';
+import { takeMerged } from '../../src/app/places/proof/agree-take.ts';
 import { choicesOf } from '../../src/app/places/proof/choices.ts';
 import { cardParts, needTitle, sectionsOf, settledBy } from '../../src/app/places/proof/needs.ts';
 import {
@@ -15,6 +17,7 @@ import {
 import { mapWithTaken, proofToTake, takenProofs, withTaken, withTakenProof } from '../../src/app/stores/proofs.ts';
 import { emptyDossier, type DossierCapture } from '../../src/jobs/dossier.ts';
 import type { MapFrame, MapSignal, SignalMap } from '../../src/map/schema.ts';
+import { mergeMaps } from '../../src/proof/merge/merge-maps.ts';
 import type { ProofAspect, ProofItem, ProofReport } from '../../src/proof/hold/types.ts';
 import type { Need, NeedKind, RunCardStep } from '../../src/proof/suffices/types.ts';
 
@@ -216,6 +219,85 @@ describe('what another capture proved', () => {
     };
     expect(withTaken(level, first, [proof, { ...refusal, signals: [] }]).standing).toBe('proven');
     expect(withTaken(level, first, [proof, refusal]).standing).toBe('supported');
+  });
+});
+
+describe('two people’s maps', () => {
+  const counter = (max: number): MapFrame['counters'][0] => ({
+    name: 'alive',
+    lsb: { byte: 6, bit: 0 },
+    length: 4,
+    order: 'little',
+    step: 1,
+    every: 1,
+    min: 0,
+    max,
+    when: null,
+    confidence: 0.9,
+  });
+  const withFrame = (part: Partial<MapFrame>): SignalMap => ({
+    ...MAP,
+    frames: [{ ...(MAP.frames[0] as MapFrame), ...part }, MAP.frames[1] as MapFrame],
+  });
+  const blank = signal('b2', { lsb: { byte: 2, bit: 0 }, standing: 'guess' });
+  const speed = signal('speed', { lsb: { byte: 3, bit: 0 }, unit: 'km/h', scale: 0.5 });
+  const mine = withFrame({ signals: [blank, speed], counters: [counter(14)] });
+  const theirs: SignalMap = {
+    ...withFrame({
+      name: 'pedals',
+      signals: [
+        { ...blank, name: 'pedal', unit: '%', scale: 0.4, standing: 'supported' },
+        { ...speed, unit: 'mph', scale: 0.31 },
+      ],
+      counters: [counter(15)],
+    }),
+    captures: [{ id: 'c1', title: 'theirs', files: [{ name: 't.log', bytes: 1, sha256: 'tt' }] }],
+  };
+  const base = mergeMaps(mine, theirs);
+  const conflicts = conflictsOf(base);
+  const keyOf = (kind: string): string => conflicts.find(({ item: { item } }) => item === kind)?.key ?? '';
+  const inForce = (choices: Choices): MapFrame => mergedBy(mine, theirs, base, choices).map.frames[0] as MapFrame;
+
+  it('leave open what neither a hand nor standing decides, side by side', () => {
+    expect(conflicts.map(({ item: { item, name } }) => `${item} ${name}`).sort()).toEqual([
+      'counter alive',
+      'signal speed',
+    ]);
+    expect(conflicts.map(usualChoice)).toEqual(['open', 'open']);
+    const rule = conflicts.find(({ item: { item } }) => item === 'counter')?.item;
+    expect(differencesOf(rule?.first, rule?.second)).toEqual([{ name: 'max', first: '14', second: '15' }]);
+    expect(inForce({}).signals.find(({ name }) => name === 'speed')).toMatchObject({ standing: 'guess' });
+  });
+  it('are merged as chosen, and the version that is not in force is set aside', () => {
+    const second = inForce({ [keyOf('signal')]: 'second', [keyOf('counter')]: 'second' });
+    expect(second.signals.find(({ name }) => name === 'speed')).toMatchObject({ unit: 'mph', standing: 'supported' });
+    expect(second.counters[0]?.max).toBe(15);
+    expect(JSON.stringify(second['setAside'])).toContain('km/h');
+    const first = inForce({ [keyOf('signal')]: 'first', [keyOf('counter')]: 'first' });
+    expect(first.signals.find(({ name }) => name === 'speed')?.unit).toBe('km/h');
+    expect(first.counters[0]?.max).toBe(14);
+  });
+  it('bring into the dossier what the other understood and what was chosen, and nothing that the map has already', () => {
+    const choices: Choices = { [keyOf('signal')]: 'first', [keyOf('counter')]: 'second' };
+    const final = mergedBy(mine, theirs, base, choices);
+    const taken = takeMerged(emptyDossier(), mine, base, final, choices);
+    expect(taken.dossier.signals.map(({ signal: { name, unit } }) => `${name} ${unit}`)).toEqual(['pedal %']);
+    expect(taken.dossier.frameNames).toMatchObject([{ id: '0x120', name: 'pedals' }]);
+    expect(taken.dossier.decisions).toMatchObject([{ kind: 'rule', counter: { max: 15 } }]);
+    expect([taken.signals, taken.names, taken.rules, taken.elsewhere]).toEqual([1, 1, 1, 0]);
+  });
+  it('set aside a person’s own signal that lies in the way, and count identifiers that the recording lacks', () => {
+    const choices: Choices = { [keyOf('signal')]: 'second' };
+    const final = mergedBy(mine, theirs, base, choices);
+    const own = { bus: 'can0', id: '0x120', extended: false, signal: speed };
+    const short = { ...mine, frames: mine.frames.slice(0, 1) };
+    const taken = takeMerged({ ...emptyDossier(), signals: [own] }, short, base, final, choices);
+    expect(taken.dossier.signals.map(({ signal: { name, unit } }) => `${name} ${unit}`).sort()).toEqual([
+      'pedal %',
+      'speed mph',
+    ]);
+    expect(taken.dossier['setAside']).toEqual([own]);
+    expect(taken.elsewhere).toBe(1);
   });
 });
 

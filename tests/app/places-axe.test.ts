@@ -82,6 +82,10 @@ test.each(['light', 'dark'] as const)('nothing on Proof (%s)', async (scheme) =>
   expect(await violations(page)).toEqual([]);
   await page.setViewportSize({ width: 390, height: 844 });
   expect(await violations(page)).toEqual([]);
+  await page.setViewportSize({ width: 1440, height: 900 });
+  await page.keyboard.press('w');
+  await page.getByRole('button', { name: 'Open their map' }).waitFor();
+  expect(await violations(page)).toEqual([]);
   expect(errors).toEqual([]);
 });
 

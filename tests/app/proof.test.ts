@@ -2,13 +2,15 @@
  * Proof in a real browser: a map held against another recording, moments jumped to, taken into the dossier and taken back; what is still weak and
  * its run card; on the demo dossier and with an inverter unplugged, key on only; the case of nothing to hold against.
  */
+import { readFileSync } from 'node:fs';
 import type { Page } from 'playwright-core';
 import { expect, test } from 'vitest';
+import type { SignalMap } from '../../src/map/schema.ts';
 import { tabTo } from './by-keyboard.ts';
 import { openPlace } from './open-place.ts';
 import { heldAgainst, openTwo, STUCK_S } from './proof-support.ts';
 import { openMarked } from './places-support.ts';
-import { benchForTests } from './shell-support.ts';
+import { benchForTests, pick } from './shell-support.ts';
 
 const bench = benchForTests();
 const PATIENCE_MS = 200_000;
@@ -92,7 +94,7 @@ test('by keyboard alone: chosen, walked through, filtered, taken, the run card m
   expect(await page.locator('.proof-frame').count()).toBeGreaterThan(1);
   await page.keyboard.press('?');
   const keys = await page.getByRole('dialog', { name: 'Keys' }).innerText();
-  for (const says of ['hold the map against', 'the next moment', 'take what is proven', 'what is still weak'])
+  for (const says of ['hold the map against', 'the next moment', 'take what is proven', 'the next question'])
     expect(keys).toContain(says);
   await page.keyboard.press('Escape');
   await page.keyboard.press('w');
@@ -139,6 +141,71 @@ test('with one recording nothing is offered; what it lacks is told, with a donor
   expect(saved.suggestedFilename()).toMatch(/\.run-card\.json$/);
   await page.keyboard.press('Control+z');
   await expect.poll(() => page.getByLabel('The donor can').inputValue()).toBe('drive');
+  expect(errors).toEqual([]);
+});
+
+/** The page's own map as another person might have it: the slow value named and scaled, the counter of 0x120 said to be shorter. */
+async function anothersMap(page: Page): Promise<string> {
+  await openPlace(page, 'Handover');
+  await page.locator('.handover-frame').first().waitFor({ timeout: 120_000 });
+  const [saved] = await Promise.all([page.waitForEvent('download'), page.keyboard.press('s')]);
+  const map = JSON.parse(readFileSync(await saved.path(), 'utf8')) as SignalMap;
+  for (const frame of map.frames) {
+    for (const one of frame.counters) if (frame.id === '0x120') one.max = 7;
+    const level = frame.signals.find(({ lsb }) => frame.id === '0x2B4' && lsb.byte === 0);
+    if (level) Object.assign(level, { name: 'tank_level', unit: 'mm', scale: 0.3, standing: 'supported' });
+  }
+  return JSON.stringify({ ...map, captures: [{ id: 'c1', title: 'theirs', files: [] }] });
+}
+
+test('another person’s map: what they understood is taken, what contradicts is chosen side by side, undo takes it back', async () => {
+  const { page, errors } = await openTwo(bench);
+  const theirs = await anothersMap(page);
+  await openPlace(page, 'Proof');
+  await page.getByRole('button', { name: 'Do we agree?' }).click();
+  await pick(page, 'Open their map', 'theirs.signal-map.json', theirs);
+  const conflict = page.locator('.proof-conflicts > li');
+  await conflict.first().waitFor({ timeout: 60_000 });
+  expect(await conflict.count()).toBe(1);
+  expect(await conflict.innerText()).toMatch(/max\s+15\s+7/);
+  expect(await conflict.getByRole('button', { pressed: true }).innerText()).toBe('both, disputed');
+  expect(await panel(page)).toContain('1 conflict left open');
+  await page.keyboard.press('l');
+  await page.keyboard.press('m');
+  expect(await panel(page)).toContain('No conflict is left open');
+  await page.keyboard.press('t');
+  await page.keyboard.press('u');
+  await page.getByText(/Taken: 1 signal, 0 frame names, 1 rule/).waitFor();
+  await openPlace(page, 'Signals');
+  await expect.poll(() => page.locator('.signals-label').innerText()).toContain('tank_level');
+  await page.keyboard.press('Control+z');
+  await page.getByText('Nothing is named yet').waitFor();
+  await openPlace(page, 'Proof');
+  const [saved] = await Promise.all([page.waitForEvent('download'), page.keyboard.press('s')]);
+  const merged = JSON.parse(readFileSync(await saved.path(), 'utf8')) as SignalMap;
+  const frame = merged.frames.find(({ id }) => id === '0x120');
+  expect(frame?.counters[0]?.max).toBe(7);
+  expect(JSON.stringify(frame?.['setAside'])).toContain('"max":15');
+  expect(errors).toEqual([]);
+});
+
+test('a map from a file is held as well: not against what it was made from, and what is proven is saved as a file', async () => {
+  const { page, errors } = await openTwo(bench);
+  await openPlace(page, 'Handover');
+  await page.locator('.handover-frame').first().waitFor({ timeout: 120_000 });
+  const [own] = await Promise.all([page.waitForEvent('download'), page.keyboard.press('s')]);
+  const text = readFileSync(await own.path(), 'utf8');
+  await openPlace(page, 'Proof');
+  await pick(page, 'Open a map file', 'ours.signal-map.json', text);
+  await page.getByText('ours.signal-map.json').first().waitFor();
+  const made = page.locator('.proof-choices li', { hasText: 'monday' });
+  expect(await made.getByRole('button').count()).toBe(0);
+  await heldAgainst(page);
+  const [saved] = await Promise.all([page.waitForEvent('download'), page.keyboard.press('t')]);
+  expect(saved.suggestedFilename()).toBe('ours-proven.signal-map.json');
+  const proved = JSON.parse(readFileSync(await saved.path(), 'utf8')) as SignalMap;
+  expect(proved.captures.map(({ title }) => title)).toContain('tuesday');
+  expect(proved.frames.flatMap(({ signals }) => signals).some(({ standing }) => standing === 'proven')).toBe(true);
   expect(errors).toEqual([]);
 });
 

@@ -4,6 +4,7 @@
  */
 import type { Palette } from '../theme/palette.ts';
 import type { Scene, Surface } from '../surface/surface.ts';
+import { heightOf, scaleFor } from './traces-model.ts';
 import { drawColumns, xOf, type ActionColumn, type TimeSpan } from './weave-scene.ts';
 
 export interface ThreadQuestion {
@@ -64,6 +65,35 @@ export function threadScene(question: ThreadQuestion): Scene {
         italic: question.inferred,
         halo: palette.ground,
       });
+  };
+}
+
+const TRACE_MARGIN = 4;
+
+export interface RangeQuestion {
+  /** As the trace beneath draws it. */
+  readonly picture: Parameters<typeof scaleFor>[0];
+  readonly fillings: readonly number[];
+  /** Ends of the range that the map saw, and their words. */
+  readonly ends: readonly { readonly value: number; readonly words: string }[];
+}
+
+/** The range that the map saw, as dashed lines through a trace of the same scale. */
+export function withRange(scene: Scene, { picture, fillings, ends }: RangeQuestion): Scene {
+  return (surface, palette) => {
+    scene(surface, palette);
+    const scale = scaleFor(picture, TRACE_MARGIN, surface.height - TRACE_MARGIN, fillings);
+    for (const { value, words } of ends) {
+      const y = Math.round(heightOf(scale, value)) + 0.5;
+      if (y < 0 || y > surface.height) continue;
+      surface.line(0, y, surface.width, y, { color: palette.ruleKey, dash: [5, 4] });
+      surface.text(surface.width - 3, Math.min(surface.height - 5, Math.max(11, y + 4)), words, {
+        color: palette.ink3,
+        size: 11,
+        align: 'end',
+        halo: palette.ground,
+      });
+    }
   };
 }
 

@@ -2,7 +2,7 @@
 import type { StreamKey } from '../../frames/table.ts';
 import { streamName } from '../../frames/table.ts';
 import type { PlaceName } from '../places/place.ts';
-import { isWhole, useView, type ProofQuestion, type ViewState } from './view.ts';
+import { isWhole, PROOF_QUESTIONS, useView, type ProofQuestion, type ViewState } from './view.ts';
 
 const places: readonly string[] = ['captures', 'marks', 'senders', 'payloads', 'signals', 'proof', 'handover'];
 
@@ -21,8 +21,8 @@ export function parseStreamName(text: string): StreamKey | null {
 export function printAddress(view: ViewState): string {
   const part = new URLSearchParams();
   if (view.captureId) part.set('capture', view.captureId);
-  if (view.against) part.set('against', view.against);
-  if (view.proofAsks === 'weak') part.set('asks', 'weak');
+  if (view.place === 'proof' && view.against) part.set('against', view.against);
+  if (view.place === 'proof' && view.proofAsks !== 'holds') part.set('asks', view.proofAsks);
   if (!isWhole(view)) {
     part.set('from', view.window.fromS.toFixed(3));
     part.set('to', view.window.toS.toFixed(3));
@@ -57,7 +57,7 @@ export function parseAddress(hash: string): Address {
     place: places.includes(place) ? (place as PlaceName) : null,
     captureId: part.get('capture'),
     against: part.get('against'),
-    proofAsks: part.get('asks') === 'weak' ? 'weak' : 'holds',
+    proofAsks: PROOF_QUESTIONS.find((question) => question === part.get('asks')) ?? 'holds',
     fromS: number('from'),
     toS: number('to'),
     atS: number('at'),
@@ -70,7 +70,7 @@ function applyAddress(address: Address): void {
   const view = useView.getState();
   if (address.place) view.go(address.place);
   if (address.captureId) view.openCapture(address.captureId);
-  view.askProof(address.proofAsks);
+  if (address.place === 'proof') view.askProof(address.proofAsks);
   if (address.against) view.holdAgainst(address.against);
   if (address.stream) view.select({ stream: address.stream });
   pending = address.fromS === null && address.atS === null ? null : address;

@@ -67,6 +67,22 @@ const ONE_AT_A_TIME: readonly FindingJob[] = ['link', 'fit', 'sequences', 'meani
 
 /** Of a capture that is only looked at no more is worked out than this: what was found of it before is shown. */
 const ASKED_OF_OTHERS: readonly FindingJob[] = ['survey', 'prove'];
+/** And where its marks stand, once the map has been held against it: marks drawn where they were not made would explain nothing. */
+const ASKED_FOR_MARKS: readonly FindingJob[] = ['fields', 'diagnostics', 'link'];
+
+const needsClock = ({ entry }: CurrentCapture): boolean => entry.marks.length > 0 && entry.markOffset === 'auto';
+
+/** Whether a job may start of the capture that is looked at. */
+function useIsDue(job: FindingJob, current: CurrentCapture | undefined, digest: string | null): boolean {
+  const looksElsewhere = useContext(LookedAt) !== null;
+  const forMarks = looksElsewhere && ASKED_FOR_MARKS.includes(job) && current !== undefined && needsClock(current);
+  const isProved = useFindings(
+    ({ slots }) =>
+      forMarks &&
+      Object.values(slots).some(({ key, state }) => state === 'done' && key.startsWith(`${digest ?? ''}/prove.`)),
+  );
+  return !looksElsewhere || ASKED_OF_OTHERS.includes(job) || isProved;
+}
 
 function stopOlder(digest: string, job: FindingJob, key: string): void {
   const { slots, forget } = useFindings.getState();
@@ -85,9 +101,8 @@ export function useFinding<T>(
   mayStart = true,
 ): Finding<T> {
   const current = useCurrentCapture();
-  const looksElsewhere = useContext(LookedAt) !== null;
-  const isDue = mayStart && (!looksElsewhere || ASKED_OF_OTHERS.includes(job));
   const digest = current?.open.phase === 'ready' ? (current.open.summary?.digest ?? null) : null;
+  const isDue = useIsDue(job, current, digest) && mayStart;
   const engine = current?.open.engine ?? null;
   const key = useMemo(() => (digest && run ? findingKey(digest, job, options) : null), [digest, job, options, run]);
   const slot = useFindings(({ slots }) => (key ? slots[key] : undefined));

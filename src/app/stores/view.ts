@@ -22,8 +22,9 @@ export interface Span {
   readonly toS: number;
 }
 
-/** "Does it hold?" or "What is still weak?" */
-export type ProofQuestion = 'holds' | 'weak';
+/** "Does it hold?", "What is still weak?", or "Do we agree?" */
+export const PROOF_QUESTIONS = ['holds', 'weak', 'agree'] as const;
+export type ProofQuestion = (typeof PROOF_QUESTIONS)[number];
 
 export interface ViewState {
   readonly place: PlaceName;

@@ -2,7 +2,7 @@
 import { useMemo, type ReactNode } from 'react';
 import type { TracePicture, TraceRequest } from '../../../jobs/engine-types.ts';
 import type { MapFrame, MapSignal } from '../../../map/schema.ts';
-import { withMoments } from '../../pictures/proof-scene.ts';
+import { withMoments, withRange } from '../../pictures/proof-scene.ts';
 import { fillingsOf } from '../../pictures/traces-model.ts';
 import { traceScene } from '../../pictures/traces-scene.ts';
 import type { ActionColumn } from '../../pictures/weave-scene.ts';
@@ -27,6 +27,8 @@ interface Trace {
   readonly request: TraceRequest;
   readonly words: (value: number, span: number) => string;
   readonly fillings: readonly number[];
+  /** What the map saw of it, in the same values; null where it says nothing. */
+  readonly seen: { readonly min: number; readonly max: number } | null;
 }
 
 type Placed = Pick<MapSignal, 'lsb' | 'length' | 'order' | 'continues' | 'when'>;
@@ -47,6 +49,7 @@ function bareTrace(name: string, placed: Placed, frame: MapFrame, stream: TraceR
     } as TraceRequest,
     words: (value) => valueWords(value),
     fillings: [],
+    seen: null,
   };
 }
 
@@ -65,6 +68,7 @@ function signalTraces(signal: MapSignal, frame: MapFrame, stream: TraceRequest['
     request,
     words,
     fillings: fillingsOf(signal),
+    seen: signal.kind === 'number' ? signal.observed : null,
   };
   const bare: Trace = {
     ...physical,
@@ -73,8 +77,9 @@ function signalTraces(signal: MapSignal, frame: MapFrame, stream: TraceRequest['
     request: raw,
     words: (value) => valueWords(value),
     fillings: [],
+    seen: null,
   };
-  return isPlain && signal.kind === 'number' ? [{ ...bare, note: 'raw, no scale yet' }] : [physical, bare];
+  return isPlain && signal.kind === 'number' ? [{ ...physical, note: 'raw, no scale yet' }] : [physical, bare];
 }
 
 /** None for what is of the frame itself: its presence, length and timing. */
@@ -114,6 +119,12 @@ export function ItemTraces({ frame, row, columns }: ItemTracesProps): ReactNode 
   ));
 }
 
+/** What the capture showed and what the map saw, on one scale. */
+const widest = (
+  { least, greatest }: Pick<TracePicture, 'least' | 'greatest'>,
+  { min, max }: { readonly min: number; readonly max: number },
+): Pick<TracePicture, 'least' | 'greatest'> => ({ least: Math.min(least, min), greatest: Math.max(greatest, max) });
+
 interface TraceLineProps extends ItemTracesProps {
   readonly trace: Trace;
   readonly picture: TracePicture | null;
@@ -128,9 +139,10 @@ function TraceLine({ frame, row, trace, picture, atCursor, columns }: TraceLineP
   const span = picture ? picture.greatest - picture.least : 0;
   const { moments } = row.item;
   const scene = useMemo(() => {
+    const shown = picture && trace.seen ? { ...picture, ...widest(picture, trace.seen) } : picture;
     const drawn = traceScene({
       window,
-      picture,
+      picture: shown,
       gaps,
       columns,
       color: groupColor(palette, frame.group),
@@ -138,11 +150,15 @@ function TraceLine({ frame, row, trace, picture, atCursor, columns }: TraceLineP
       fillings: trace.fillings,
       cursor: cursorS === null ? null : { atS: cursorS, value: atCursor, words: trace.words(atCursor, span) },
       range:
-        picture && Number.isFinite(picture.least)
+        picture && !trace.seen && Number.isFinite(picture.least)
           ? [trace.words(picture.least, span), trace.words(picture.greatest, span)]
           : null,
     });
-    return withMoments(drawn, window, moments);
+    if (!shown || !trace.seen) return withMoments(drawn, window, moments);
+    const { min, max } = trace.seen;
+    const ends = [min, max].map((value) => ({ value, words: `map ${trace.words(value, span)}` }));
+    const { fillings } = trace;
+    return withMoments(withRange(drawn, { picture: shown, fillings, ends }), window, moments);
   }, [window, picture, gaps, columns, palette, frame.group, trace, cursorS, atCursor, span, moments]);
   return (
     <Row

@@ -22,15 +22,15 @@ function waitsFor({ needed, helpful }: MapState): { readonly waits: string; read
 
 function Published(): null {
   const state = useMap();
-  const map = state.unproven;
+  const { unproven: map, map: whole } = state;
   const { waits, share } = waitsFor(state);
   useEffect(() => {
     const { set } = useProof.getState();
-    set({ made: { map, settled: false, waits, share } });
+    set({ made: { map, whole, settled: false, waits, share } });
     if (!map || waits) return;
-    const timer = setTimeout(() => set({ made: { map, settled: true, waits, share } }), QUIET_MS);
+    const timer = setTimeout(() => set({ made: { map, whole, settled: true, waits, share } }), QUIET_MS);
     return () => clearTimeout(timer);
-  }, [map, waits, share]);
+  }, [map, whole, waits, share]);
   return null;
 }
 

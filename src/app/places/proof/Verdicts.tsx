@@ -5,6 +5,7 @@ import { useActionsShown } from '../payloads/actions-shown.ts';
 import { usePhone } from '../payloads/layout.ts';
 import type { ActionColumn } from '../../pictures/weave-scene.ts';
 import { Row, TimeSheet } from '../../shell/TimeSheet.tsx';
+import { useRulerMarks } from '../../stores/asking.ts';
 import { useView } from '../../stores/view.ts';
 import { Picture } from '../../surface/Picture.tsx';
 import { FrameLine } from './FrameLine.tsx';
@@ -17,6 +18,8 @@ import { useProof } from './store.ts';
 
 const HEAD_HEIGHT = 22;
 
+const NO_COLUMNS: readonly ActionColumn[] = [];
+
 const rowId = (key: string): string => `proof ${key}`;
 
 export function Verdicts({ shown }: { shown: Shown }): ReactNode {
@@ -24,6 +27,9 @@ export function Verdicts({ shown }: { shown: Shown }): ReactNode {
   const open = useProof((state) => state.open);
   const openKey = open ? (frame?.key ?? null) : null;
   const actions = useActionsShown();
+  // A mark drawn where it was not made would explain what it has no part in.
+  const { clockKnown } = useRulerMarks();
+  const columns = clockKnown ? actions.columns : NO_COLUMNS;
   const stops = useMemo(() => stopsOf(rows, openKey), [rows, openKey]);
   const at = stops.findIndex((stop) => stop.frame === frame && stop.item === item);
   const list = useRef<HTMLDivElement>(null);
@@ -55,7 +61,11 @@ export function Verdicts({ shown }: { shown: Shown }): ReactNode {
   }, [frame?.key, item?.key]);
   return (
     <TimeSheet className="proof-sheet">
-      <Heads kinds={kinds} actions={actions} />
+      <Heads
+        kinds={kinds}
+        heads={clockKnown ? actions.heads : NO_COLUMNS}
+        waits={!clockKnown && actions.heads.length > 0}
+      />
       <div ref={list} className="proof-rows" onKeyDown={onKeyDown}>
         {shown.groups.map((group) => (
           <div key={group.title} role="group" aria-label={group.title ?? 'frames'}>
@@ -67,7 +77,7 @@ export function Verdicts({ shown }: { shown: Shown }): ReactNode {
                 shown={shown}
                 open={row.key === openKey}
                 reachable={row === frame ? item === null : at < 0 && row === rows[0]}
-                columns={actions.columns}
+                columns={columns}
               />
             ))}
           </div>
@@ -104,7 +114,11 @@ function Frame({ row, shown: { frame, item, kinds }, open, reachable, columns }:
           <div key={one.key}>
             <ItemLine frame={row} row={one} id={rowId(one.key)} columns={columns} held={one === item} />
             {one === item && <ItemTraces frame={row} row={one} columns={columns} />}
-            {one === item && phone && <HeldItem frame={row} row={one} />}
+            {one === item && phone && (
+              <div className="proof-item-words">
+                <HeldItem frame={row} row={one} />
+              </div>
+            )}
           </div>
         ))}
     </div>
@@ -123,21 +137,22 @@ function NoneSuch(): ReactNode {
   return <p className="past-gutter proof-none">{NONE_WORDS[filter]}</p>;
 }
 
-function Heads({
-  kinds,
-  actions,
-}: {
-  kinds: readonly string[];
-  actions: ReturnType<typeof useActionsShown>;
-}): ReactNode {
+interface HeadsProps {
+  readonly kinds: readonly string[];
+  readonly heads: readonly ActionColumn[];
+  /** There are marks, and it is not told yet where they stand. */
+  readonly waits: boolean;
+}
+
+function Heads({ kinds, heads, waits }: HeadsProps): ReactNode {
   const window = useView((view) => view.window);
   const scene = useMemo(
     () =>
       headScene(
         window,
-        actions.heads.map((column) => ({ ...column, number: null, words: '' })),
+        heads.map((column) => ({ ...column, number: null, words: '' })),
       ),
-    [window, actions],
+    [window, heads],
   );
   return (
     <Row
@@ -152,6 +167,9 @@ function Heads({
         </span>
       }
     >
+      {waits && (
+        <p className="proof-marks-wait tiny dimmer">The marks of this capture stand here once their clock is told.</p>
+      )}
       <Picture label="Marks in view" height={HEAD_HEIGHT} scene={scene} className="proof-marks" />
     </Row>
   );

@@ -1,21 +1,19 @@
 /** "What is still weak?": what the open recording has of what is needed, the moments to look at on the time column above. */
 import { useMemo, type KeyboardEvent, type ReactNode } from 'react';
-import type { Need, Sufficiency } from '../../../proof/suffices/types.ts';
+import type { Sufficiency } from '../../../proof/suffices/types.ts';
 import { threadScene } from '../../pictures/proof-scene.ts';
-import { idNumber } from '../../../map/identifiers.ts';
 import { Row, TimeSheet } from '../../shell/TimeSheet.tsx';
 import { useCurrentCapture, type Finding } from '../../stores/finding.ts';
 import { useView } from '../../stores/view.ts';
 import { Picture } from '../../surface/Picture.tsx';
 import { usePalette } from '../../theme/palette.ts';
 import { percent, plural } from '../../words/format.ts';
-import { sentence } from '../../words/sentence.ts';
 import { headScene } from '../payloads/ActionHead.tsx';
 import { useActionsShown } from '../payloads/actions-shown.ts';
 import { usePhone } from '../payloads/layout.ts';
 import { DonorField } from './DonorField.tsx';
-import { NeedGlyph } from './Glyphs.tsx';
-import { NEED_WORDS, needTitle, sectionsOf, type NeedRow, type NeedSection } from './needs.ts';
+import { needId, NeedSection } from './NeedSection.tsx';
+import { sectionsOf, type NeedRow } from './needs.ts';
 import { useProof } from './store.ts';
 
 export function WeakPlace({ finding }: { finding: Finding<Sufficiency> }): ReactNode {
@@ -53,13 +51,6 @@ function Waiting({ finding: { slot, again } }: { finding: Finding<Sufficiency> }
 
 export const rowsIn = (told: Sufficiency): readonly NeedRow[] => sectionsOf(told).flatMap(({ rows }) => rows);
 
-export function toggleMet(): void {
-  const { met, set } = useProof.getState();
-  set({ met: !met });
-}
-
-const needId = (key: string): string => `need ${key}`;
-
 function Needs({ told, outdated }: { told: Sufficiency; outdated: boolean }): ReactNode {
   const sections = useMemo(() => sectionsOf(told), [told]);
   const met = useProof((state) => state.met);
@@ -95,7 +86,7 @@ function Needs({ told, outdated }: { told: Sufficiency; outdated: boolean }): Re
       <Time held={held} />
       <div className="proof-needs" onKeyDown={onKeyDown}>
         {sections.map((section) => (
-          <Section
+          <NeedSection
             key={section.verdict}
             section={section}
             held={held}
@@ -155,77 +146,4 @@ function Time({ held }: { held: NeedRow | null }): ReactNode {
       </Row>
     </TimeSheet>
   );
-}
-
-function Section({
-  section,
-  held,
-  first,
-  folded,
-}: {
-  section: NeedSection;
-  held: NeedRow | null;
-  first: NeedRow | null;
-  folded: boolean;
-}): ReactNode {
-  const { verdict, rows } = section;
-  return (
-    <section className="proof-section" aria-label={NEED_WORDS[verdict]}>
-      <h3>
-        <NeedGlyph verdict={verdict} /> {NEED_WORDS[verdict]}{' '}
-        <small>{rows.reduce((sum, { needs }) => sum + needs.length, 0)}</small>
-      </h3>
-      <ul>
-        {verdict === 'enough' && (
-          <li>
-            <button type="button" className="button plain proof-met" aria-expanded={!folded} onClick={toggleMet}>
-              {folded ? 'Show what is enough' : 'Fold what is enough'} <kbd>E</kbd>
-            </button>
-          </li>
-        )}
-        {(folded ? [] : rows).map((row) => (
-          <li key={row.key} className={row === held ? 'held-line' : ''}>
-            <button
-              type="button"
-              id={needId(row.key)}
-              className="proof-need"
-              aria-pressed={row === held}
-              tabIndex={row === held || (!held && row === first) ? 0 : -1}
-              onClick={() => useProof.getState().set({ need: row.key })}
-            >
-              <b>{row.title}</b>
-              <span>{sentence(row.says)}</span>
-            </button>
-            {row === held && <More row={row} />}
-          </li>
-        ))}
-      </ul>
-    </section>
-  );
-}
-
-/** Each of a folded row, and the way to the identifier that a need is about. */
-function More({ row }: { row: NeedRow }): ReactNode {
-  const placed = row.needs.filter(({ at }) => at);
-  if (placed.length === 0) return null;
-  return (
-    <ul className="proof-more">
-      {placed.map((need) => (
-        <li key={need.key}>
-          <button type="button" className="button plain" onClick={() => see(need)}>
-            <span className="mono">{need.at?.id}</span>
-            <span className="unseen"> in Payloads</span>
-          </button>{' '}
-          <span className="small dim">{row.needs.length > 1 ? `${needTitle(need)}: ${need.says}` : 'in Payloads'}</span>
-        </li>
-      ))}
-    </ul>
-  );
-}
-
-function see({ at }: Need): void {
-  if (!at) return;
-  const { bus, id, extended } = at;
-  useView.getState().select({ stream: { bus, id: idNumber(id), extended, direction: 'received' } });
-  useView.getState().go('payloads');
 }

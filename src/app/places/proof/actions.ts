@@ -23,6 +23,15 @@ export async function openMap(): Promise<void> {
   useProof.getState().set({ opened: { name: file.name, map: parsed.value }, choosing: false });
 }
 
+/** Another person's map of the same part, to see what it says otherwise. */
+export async function openOther(): Promise<void> {
+  const [file] = await pickFiles('.json', false);
+  if (!file) return;
+  const parsed = parseMap(await file.text(), file.name);
+  if (!parsed.ok) return say(parsed.problems.slice(0, 2).map(describeProblem).join(' '));
+  useProof.getState().set({ other: { name: file.name, map: parsed.value }, choices: {}, conflict: null });
+}
+
 /** Back to the map of the open capture. */
 export function closeMap(): void {
   hold(null);

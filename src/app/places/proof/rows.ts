@@ -78,8 +78,11 @@ export function kindsOf({ frames }: Pick<ProofReport, 'frames'>): readonly strin
   return [...known.filter((kind) => seen.has(kind)), ...[...seen].filter((kind) => !known.includes(kind))];
 }
 
-const titleOf = ({ item, name }: ProofItem, frame: ProofFrame): string =>
-  item === 'signal' ? name : name && name !== frame.name ? `${itemWords(item)} ${name}` : itemWords(item);
+const titleOf = ({ item, name }: ProofItem, frame: ProofFrame): string => {
+  if (item === 'signal') return name;
+  if (!name || name === frame.name) return itemWords(item);
+  return name.startsWith(item) ? name : `${itemWords(item)} ${name}`;
+};
 
 function rowOf(frame: ProofFrame, kinds: readonly string[], report: ProofReport, map: SignalMap): FrameRow {
   const key = frameKey(frame);

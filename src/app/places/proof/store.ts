@@ -1,12 +1,15 @@
 /** What is held in Proof, and the map that it speaks of. */
 import { create } from 'zustand';
 import type { SignalMap } from '../../../map/schema.ts';
+import type { Choices } from './agree.ts';
 import type { Filter } from './rows.ts';
 
 /** The map of the open capture as it is put together now. */
 export interface MadeMap {
   /** null until its fields are found. */
   readonly map: SignalMap | null;
+  /** The same with what other captures proved, as Handover would save it. */
+  readonly whole: SignalMap | null;
   /** Nothing that would change it is still being worked out. */
   readonly settled: boolean;
   /** What it waits for, for a person. */
@@ -36,13 +39,17 @@ interface ProofState {
   readonly recording: number;
   /** What is enough is listed too. */
   readonly met: boolean;
+  /** Another person's map of the part, what was chosen of each conflict with it, and the conflict that is held. */
+  readonly other: OpenedMap | null;
+  readonly choices: Choices;
+  readonly conflict: string | null;
   /** Of the last holding, for the rail: "214 hold, 3 fail". */
   readonly told: string | null;
   set(part: Partial<Omit<ProofState, 'set'>>): void;
 }
 
 export const useProof = create<ProofState>((set) => ({
-  made: { map: null, settled: false, waits: '', share: 0 },
+  made: { map: null, whole: null, settled: false, waits: '', share: 0 },
   opened: null,
   filter: 'all',
   frame: null,
@@ -52,6 +59,9 @@ export const useProof = create<ProofState>((set) => ({
   need: null,
   recording: 0,
   met: false,
+  other: null,
+  choices: {},
+  conflict: null,
   told: null,
   set,
 }));

@@ -105,7 +105,8 @@ export function withLiveLinks(
     ({ kind, capture: of }) => kind !== 'link' || (of !== undefined && of !== capture),
   );
   const evidence = [...kept, ...linkEvidence(signal, frame, actions, capture)];
-  return { ...signal, evidence, standing: standingFrom(evidence) };
+  // What two maps tell differently stays a guess until a person decides.
+  return { ...signal, evidence, standing: 'disputed' in signal ? 'guess' : standingFrom(evidence) };
 }
 
 /** Evidence in words: what it is, and its figure. */

@@ -1,0 +1,69 @@
+/** "Does it hold?" with its keys. */
+import { useEffect, useMemo, type ReactNode } from 'react';
+import { useKeys, type KeyGroup } from '../../shell/keys.ts';
+import { say } from '../../shell/notices.ts';
+import { plural } from '../../words/format.ts';
+import { hold, nextFilter, openMap, seeInPayloads } from './actions.ts';
+import { useAgainst } from './asking.ts';
+import { step, useShown } from './held.ts';
+import { HoldsPlace } from './HoldsPlace.tsx';
+import { MapOfOpen } from './MapOfOpen.tsx';
+import { allItems, countsOf } from './rows.ts';
+import { nextQuestion } from './questions.ts';
+import { useProof } from './store.ts';
+import { saveProven, takeable, takeIntoDossier } from './take.ts';
+
+const proofWords = (counts: ReturnType<typeof countsOf>): string =>
+  `${plural(counts.holds, 'holds', 'hold')}, ${plural(counts.fails, 'fails', 'fail')}`;
+export function Holds(): ReactNode {
+  const shown = useShown();
+  const against = useAgainst();
+  const { moments, map, report } = shown;
+  const slot = shown.finding.slot;
+  const outdated = shown.finding.outdated;
+  const group = useMemo<KeyGroup>(() => {
+    const take = (): void => {
+      const { opened } = useProof.getState();
+      if (!map || !report || !against || outdated) return;
+      if (opened) return saveProven(opened, report, against);
+      const proof = takeable(map, report, against);
+      if (proof) takeIntoDossier(proof);
+    };
+    const stop = (): void => {
+      if (slot?.state === 'running') slot.stop();
+      else if (!report) hold(null);
+    };
+    const go = (direction: 1 | -1): void => {
+      if (!step(moments, direction) && report) say('Nothing that is held has a moment to go to.');
+    };
+    return {
+      title: 'Proof: does it hold?',
+      bindings: [
+        { key: 'h', says: 'hold the map against…', run: () => useProof.getState().set({ choosing: true }) },
+        { key: 'o', says: 'open a map file', run: () => void openMap() },
+        { key: 'x', says: 'stop', run: stop },
+        { key: 'f', says: 'all, only what fails, only what is not exercised', run: nextFilter },
+        { key: 'j', says: 'the next moment', run: () => go(1) },
+        { key: 'k', says: 'the moment before', run: () => go(-1) },
+        { key: 't', says: 'take what is proven', run: take },
+        { key: 'p', says: 'see it in Payloads', run: seeInPayloads },
+        {
+          key: 'l',
+          says: 'go to the list',
+          run: () => document.querySelector<HTMLElement>('.proof-label[tabindex="0"]')?.focus(),
+        },
+        { key: 'w', says: 'the next question', run: nextQuestion },
+      ],
+    };
+  }, [moments, map, report, against, slot, outdated]);
+  useKeys(group);
+  useEffect(() => {
+    useProof.getState().set({ told: report && proofWords(countsOf(allItems(report))) });
+  }, [report]);
+  return (
+    <>
+      <MapOfOpen />
+      <HoldsPlace shown={shown} />
+    </>
+  );
+}

@@ -1,0 +1,89 @@
+/** Needs of one verdict: what each lacks, and of the held one the identifiers that it is about. */
+import type { ReactNode } from 'react';
+import { idNumber } from '../../../map/identifiers.ts';
+import type { Need } from '../../../proof/suffices/types.ts';
+import { useView } from '../../stores/view.ts';
+import { sentence } from '../../words/sentence.ts';
+import { NeedGlyph } from './Glyphs.tsx';
+import { NEED_WORDS, needTitle, type NeedRow, type NeedSection as Needs } from './needs.ts';
+import { useProof } from './store.ts';
+
+export const needId = (key: string): string => `need ${key}`;
+
+export function toggleMet(): void {
+  const { met, set } = useProof.getState();
+  set({ met: !met });
+}
+
+export function NeedSection({
+  section,
+  held,
+  first,
+  folded,
+}: {
+  section: Needs;
+  held: NeedRow | null;
+  first: NeedRow | null;
+  folded: boolean;
+}): ReactNode {
+  const { verdict, rows } = section;
+  return (
+    <section className="proof-section" aria-label={NEED_WORDS[verdict]}>
+      <h3>
+        <NeedGlyph verdict={verdict} /> {NEED_WORDS[verdict]}{' '}
+        <small>{rows.reduce((sum, { needs }) => sum + needs.length, 0)}</small>
+      </h3>
+      <ul>
+        {verdict === 'enough' && (
+          <li>
+            <button type="button" className="button plain proof-met" aria-expanded={!folded} onClick={toggleMet}>
+              {folded ? 'Show what is enough' : 'Fold what is enough'} <kbd>E</kbd>
+            </button>
+          </li>
+        )}
+        {(folded ? [] : rows).map((row) => (
+          <li key={row.key} className={row === held ? 'held-line' : ''}>
+            <button
+              type="button"
+              id={needId(row.key)}
+              className="proof-need"
+              aria-pressed={row === held}
+              tabIndex={row === held || (!held && row === first) ? 0 : -1}
+              onClick={() => useProof.getState().set({ need: row.key })}
+            >
+              <b>{row.title}</b>
+              <span>{sentence(row.says)}</span>
+            </button>
+            {row === held && <More row={row} />}
+          </li>
+        ))}
+      </ul>
+    </section>
+  );
+}
+
+/** Each of a folded row, and the way to the identifier that a need is about. */
+function More({ row }: { row: NeedRow }): ReactNode {
+  const placed = row.needs.filter(({ at }) => at);
+  if (placed.length === 0) return null;
+  return (
+    <ul className="proof-more">
+      {placed.map((need) => (
+        <li key={need.key}>
+          <button type="button" className="button plain" onClick={() => see(need)}>
+            <span className="mono">{need.at?.id}</span>
+            <span className="unseen"> in Payloads</span>
+          </button>{' '}
+          <span className="small dim">{row.needs.length > 1 ? `${needTitle(need)}: ${need.says}` : 'in Payloads'}</span>
+        </li>
+      ))}
+    </ul>
+  );
+}
+
+function see({ at }: Need): void {
+  if (!at) return;
+  const { bus, id, extended } = at;
+  useView.getState().select({ stream: { bus, id: idNumber(id), extended, direction: 'received' } });
+  useView.getState().go('payloads');
+}
