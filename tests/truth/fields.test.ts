@@ -27,7 +27,7 @@ function sumOver(matching: (name: string) => boolean): Scorecard {
 
 describe(`fields (base ${base.slice(0, 10)})`, () => {
   for (const each of cases) {
-    it(named(each), { timeout: 300_000 * TIMES }, async () => {
+    it(named(each), { timeout: 900_000 * TIMES }, async () => {
       const card = newScorecard();
       for (const seed of seedsOf(each, TIMES)) addCard(card, await scoreVehicle(each, seed));
       rows.push([named(each), card]);
