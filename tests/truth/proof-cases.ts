@@ -180,8 +180,10 @@ export function withObserved(frame: MapFrame, stream: Stream | undefined): MapFr
   return { ...frame, signals };
 }
 
-/** One that steps only where the payload changed is none that a map can tell of. */
-function stepsByFrames({ place, every, on }: KnownCounter, stream: Stream): boolean {
+/** One that steps only where the payload changed is none that a map can tell of: said by the maker, else seen. */
+function stepsByFrames(counter: KnownCounter & { readonly onChange?: boolean }, stream: Stream): boolean {
+  const { place, every, on, onChange } = counter;
+  if (onChange === true) return false;
   if (every > 1 || on.length > 0) return true;
   const read = rawReader(place);
   const raws = Array.from({ length: stream.count }, (_, row) => read(stream.payload, row * stream.stride));

@@ -7,6 +7,8 @@ import type { MapCounter, MapFrame, MapSignal } from '../../src/map/schema.ts';
 /** A value that changed less often tells nothing about where it lies. */
 export const CHANGES_TOLD = 8;
 const INTERVALS_TOLD = 20;
+/** Of what is sent on a change. */
+const FRAMES_TOLD = 10;
 const PAYLOADS_TOLD = 8;
 
 export const streamOf = (table: FrameTable, { bus, id, extended }: MapFrame): Stream | undefined =>
@@ -59,6 +61,7 @@ export function exercised(frame: MapFrame, table: FrameTable): Set<string> {
   const { kind, periodMs } = frame.timing;
   if ((kind === 'periodic' || kind === 'mixed') && periodMs !== null && stream.count > INTERVALS_TOLD)
     told.add(`timing ${frame.name}`);
+  if (kind === 'on-change' && stream.count > FRAMES_TOLD) told.add(`timing ${frame.name}`);
   const compiled = compileFrame(frame);
   for (const counter of compiled.counters) if (counterTold(counter, stream)) told.add(`counter ${counter.rule.name}`);
   for (const checksum of frame.checksums) {

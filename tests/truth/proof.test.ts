@@ -7,6 +7,8 @@ import { describe, expect, it } from 'vitest';
 import type { ProfileName } from '../../src/demo/profiles.ts';
 import { createRandom } from '../../src/kit/random.ts';
 import { demoCase, strangerCase, veteranCase, type ProofCase } from './proof-cases.ts';
+import { besideCase, SCALE_FAULTS } from './proof-beside.ts';
+import { scoreBeside, type BesideScore } from './proof-beside-scorecard.ts';
 import { FAULTS } from './proof-faults.ts';
 import { scoreFaults, scoreTrue, type FaultScore, type FaultTally, type TrueScore } from './proof-scorecard.ts';
 import { seedsFor } from './support/vehicles.ts';
@@ -15,6 +17,7 @@ import { seedsFor } from './support/vehicles.ts';
 const FLOOR_PLACES = 0.65;
 const DRAWN = process.env['LOOMSCRIBE_SEED'] !== undefined;
 const { base, seeds } = seedsFor('proof', 4);
+const machines = seedsFor('proof machines', 8).seeds;
 const [a, b, c, d] = seeds as [number, number, number, number];
 const demo = (profile: ProfileName, seed: number) => (): ProofCase => demoCase(profile, seed);
 
@@ -115,4 +118,26 @@ describe('a map held against a capture it was not made from', () => {
     expect(found.refused).toBe(0);
     expect(found.heldUnexercised).toBeLessThanOrEqual(0.02);
   }, 600_000);
+
+  it('with readings and marks taken beside it', async () => {
+    const scores: BesideScore[] = [];
+    for (const seed of DRAWN ? machines : machines.slice(0, 1))
+      scores.push(await scoreBeside(await besideCase(seed), createRandom(`scales ${seed}`)));
+    const total = (of: (score: BesideScore) => number): number => sum(scores, of);
+    const [shown, shownHeld, refused] = [total((s) => s.shown), total((s) => s.shownHeld), total((s) => s.refused)];
+    console.log(
+      `proof, readings and marks, ${scores.length} machines: true items refused ${refused} of ${total((s) => s.items)} (aim 0); scales that the readings ` +
+        `show held ${share(shownHeld, shown)} (aim 0.95); aspects held: ${total((s) => s.held.scale)} scales, ${total((s) => s.held.law)} laws, ${total((s) => s.held.answer)} answers`,
+    );
+    for (const kind of SCALE_FAULTS) {
+      const [exercised, found] = [total((s) => s.faults[kind].exercised), total((s) => s.faults[kind].refused)];
+      console.log(`  ${kind}: refused ${share(found, exercised)} of the exercised (aim 1)`);
+      expect(found, kind).toBeGreaterThanOrEqual(0.9 * exercised);
+    }
+    console.log(`  refused beside the faults: ${total((s) => s.refusedElse)} items (aim 0)`);
+    showWrong(scores.flatMap(({ wrong }) => wrong));
+    expect(refused).toBeLessThanOrEqual(DRAWN ? 2 : 0);
+    expect(shownHeld).toBeGreaterThanOrEqual(0.9 * shown);
+    expect(total((s) => s.refusedElse)).toBeLessThanOrEqual(DRAWN ? 2 : 0);
+  }, 900_000);
 });

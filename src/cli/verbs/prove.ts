@@ -60,12 +60,34 @@ function countLine(report: ProofReport): string {
   return `${count('holds')} items hold, ${count('fails')} fail, ${count('not-exercised')} were not exercised by this capture`;
 }
 
+interface Told {
+  readonly holds: number;
+  readonly fails: number;
+  readonly notExercised: number;
+}
+const toldText = ({ holds, fails, notExercised }: Told): string =>
+  holds + fails + notExercised === 0
+    ? 'no signal of the map is known to show it'
+    : `${holds} signals hold, ${fails} fail, ${notExercised} not exercised`;
+
+/** What references and marks said, a line each. */
+function besideText({ references = [], answers = [] }: ProofReport): string[] {
+  const clock = references[0] ? [`readings' clock: ${references[0].clockWords || 'as they are'}`] : [];
+  return [
+    ...clock,
+    ...references.map((one) => `  ${one.name}${one.unit ? ` [${one.unit}]` : ''}: ${toldText(one)}`),
+    ...answers.map((one) => `  "${one.action}", ${one.marks} marks: ${toldText(one)}`),
+  ];
+}
+
 function proofText(report: ProofReport, all: boolean): string {
   const items = itemsText(report.frames, all);
+  const beside = besideText(report);
   return [
     countLine(report),
     '',
     textTable(FRAME_COLUMNS, report.frames.map(frameRow)),
+    ...(beside.length > 0 ? ['', ...beside] : []),
     ...(items.length > 0 ? ['', all ? 'every item:' : 'what fails (--all shows every item):', ...items] : []),
   ].join('\n');
 }
@@ -73,9 +95,9 @@ function proofText(report: ProofReport, all: boolean): string {
 export const prove: Verb = {
   name: 'prove',
   summary: 'holds a map against a capture it was not made from',
-  usage: 'CAPTURE... --map MAP [-o MAP [--carry]] [--all] [--json]',
+  usage: 'CAPTURE... --map MAP [--reference FILE] [--marks FILE] [-o MAP [--carry]] [--all] [--json]',
   about:
-    'Checks presence, length, timing, counters, checksums, selectors and signals of a map on another recording: another power cycle, another day. What the capture cannot test is called not exercised, never held.\nA signal is refused where what its bits do from frame to frame suits another place, order or sign. With -o the map is written with what held as proven; a number with a unit stays unproven, as marks and references are accepted but not judged yet. What may be sent is never touched.',
+    'Checks presence, length, timing, counters, checksums, selectors and signals of a map on another recording: another power cycle, another day. What the capture cannot test is called not exercised, never held.\nA signal is refused where what its bits do from frame to frame suits another place, order or sign. What was measured beside the recording is held against the scales of the signals that were fitted to the same quantity, marks against what answered them before, physical laws against those that the map tells of.\nWith -o the map is written with what held as proven; a number with a unit only where a reference held its scale. What may be sent is never touched.',
   options: [
     { name: 'map', value: 'MAP', required: true, help: 'the signal map to hold against the capture' },
     { name: 'output', short: 'o', value: 'MAP', help: 'writes the map with what this capture proved' },
@@ -95,15 +117,14 @@ export const prove: Verb = {
   async run(parsed, terminal) {
     const inputs = await inputsFrom(parsed, terminal);
     const map = parsed.one('map') as string;
-    if (inputs.marks || inputs.reference) {
-      terminal.say('Marks and references are not judged by this version of prove: frames, guards and readings are.');
-    }
     const output = parsed.one('output');
     if (parsed.has('carry') && output === undefined) throw new WrongUsage('--carry writes a map: say where with -o.');
     if (output !== undefined) prepareOutput(output);
     const wants: ProveRequest['wants'] = output === undefined ? null : parsed.has('carry') ? 'carried' : 'proven';
     const title = inputs.capture.files.map(({ path }) => basename(path)).join(', ');
-    const asked = { ...inputs.capture, map, busMap: givenBusMap(parsed), wants, title };
+    const reference = inputs.reference && { file: inputs.reference, offset: inputs.referenceOffset };
+    const marks = inputs.marks && { file: inputs.marks, offset: inputs.marksOffset };
+    const asked = { ...inputs.capture, map, busMap: givenBusMap(parsed), wants, title, reference, marks };
     const { report, written } = await runTask('prove', asked, terminal);
     if (output !== undefined && written) {
       await writeWhole(output, written.text);

@@ -11,7 +11,7 @@ export interface ProveRequest extends Omit<ProofInput, 'table'> {
 /** One part on all streams: whose clock, losses and modes are those of the capture shows only on all of them. */
 export const proveJob: AnalysisJob<ProveRequest, ProofReport> = {
   name: 'prove',
-  version: 1,
+  version: 2,
   parts: (request, table) => [{ request, streams: table.streams }],
   run: ({ job: _job, ...request }, table, control) => proveMap({ ...request, table }, control),
   join: onlyAnswer,

@@ -11,7 +11,8 @@ import { checkContinuity } from '../../map/counter.ts';
 import { compileGuard } from '../../map/decode.ts';
 import type { MapChecksum, MapCounter, MapFrame } from '../../map/schema.ts';
 import { valuesOnPage, type PageValues } from '../../map/page-values.ts';
-import { distinctPayloads, MOMENTS_MOST, momentsOf } from './prove-guards.ts';
+import { MOMENTS_MOST, momentsOf } from './moments.ts';
+import { distinctPayloads } from './prove-guards.ts';
 import { DISTINCT_PAYLOADS_NEEDED } from './thresholds.ts';
 
 /** What the frame must have for the rule to be computed: tables are picked by its first counter, pages by its selectors. */

@@ -12,7 +12,7 @@ export function differences(values: Float64Array): Float64Array {
 }
 
 /** The size under which a share of the moves (not of the rests) lie; 0 without moves. */
-function usualMove(moves: readonly number[], share: number): number {
+export function usualMove(moves: readonly number[], share: number): number {
   if (moves.length === 0) return 0;
   const sorted = Float64Array.from(moves, Math.abs).sort();
   return sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))] as number;

@@ -6,7 +6,17 @@
 import { codedValue, nextBit, type ByteOrder, type Coding } from '../../frames/bits.ts';
 import type { Stream } from '../../frames/table.ts';
 import type { CompiledSignal } from '../../map/decode.ts';
-import { costOf, differences, goesWith, partAbove, partBelow, sumOfCosts, type Cost, type Parting } from './motion.ts';
+import {
+  costOf,
+  differences,
+  goesWith,
+  partAbove,
+  partBelow,
+  sumOfCosts,
+  usualMove,
+  type Cost,
+  type Parting,
+} from './motion.ts';
 import { bitsOf, READABLE_BITS, readBits, type SignalValues } from './signal-values.ts';
 import * as limit from './thresholds.ts';
 import type { ProofAspect } from './types.ts';
@@ -138,6 +148,10 @@ function seamFound(
   const own = differences(coded({ coding: signal.coding, length: bits.length }));
   const leaps = [...own.keys()].filter((i) => leaping(own[i] as number));
   if (leaps.length < limit.SEAMS_NEEDED) return null;
+  // A pedal that is pressed at once leaps too: what is no seam is told by the steps that it takes else.
+  const others = [...own].filter((step) => step !== 0 && !leaping(step));
+  if (others.length < limit.PARTING_CHANGES) return null;
+  const usual = limit.SEAM_USUAL * usualMove(others, 0.95);
   const rivals = [...new Set([bits.length, live])].flatMap((length) =>
     WHOLE_CODINGS.map((coding): Rival => ({ coding, length })),
   );
@@ -145,7 +159,11 @@ function seamFound(
     if (rival.coding === signal.coding && rival.length === bits.length) continue;
     const values = coded(rival);
     const other = differences(values);
-    const eased = leaps.filter((i) => Math.abs(other[i] as number) <= Math.abs(own[i] as number) / limit.SEAM_EASES);
+    const isEased = (i: number): boolean => {
+      const step = Math.abs(other[i] as number);
+      return step <= usual && step <= Math.abs(own[i] as number) / limit.SEAM_EASES;
+    };
+    const eased = leaps.filter(isEased);
     const otherLeaps = other.filter(leaping).length;
     const sides = [values.filter((value) => value < 0), values.filter((value) => value >= 0)];
     const shown = sides.every((side) => new Set(side).size >= limit.SEAMS_NEEDED) || rival.coding === 'unsigned';
@@ -175,6 +193,8 @@ function byteRuns(bits: readonly number[]): number[][] {
 interface RivalPlace {
   readonly bits: readonly number[];
   readonly words: string;
+  /** One bit on: the bit of the map's own place that it does without. */
+  readonly drops?: number;
 }
 
 const walk = (start: number, length: number, order: ByteOrder): number[] => {
@@ -192,6 +212,7 @@ function rivalPlaces(bits: readonly number[], order: ByteOrder, length: number):
   const shifted = ([1, -1] as const).map((way) => ({
     bits: walk(nextBit(first, way, order), bits.length, order),
     words: `one bit further ${way > 0 ? 'up' : 'down'}`,
+    drops: way > 0 ? first : last,
   }));
   const runs = byteRuns(bits);
   const other: ByteOrder = order === 'little' ? 'big' : 'little';
@@ -208,6 +229,7 @@ function rivalFound(
   stream: Stream,
   rows: readonly number[],
   bits: readonly number[],
+  isTaken: TakenBit,
 ): Found | null {
   const cost = (reading: readonly number[]): Cost => {
     const still = reading.findIndex((at) => moves(stream, rows, at));
@@ -216,7 +238,8 @@ function rivalFound(
     const half = 2 ** (reading.length - still - 1);
     // Whichever suits it: a value that goes through zero is not to pay for its sign.
     const costs = [costOf(values), costOf(values.map((value) => (value >= half ? value - half : value + half)))];
-    if (signal.coding === 'sign-magnitude')
+    // A sign alone has no magnitude: a lone bit is told as it is.
+    if (signal.coding === 'sign-magnitude' && half > 1)
       costs.push(costOf(values.map((value) => (value >= half ? half - value : value))));
     return {
       plain: Math.min(...costs.map(({ plain }) => plain)),
@@ -225,11 +248,18 @@ function rivalFound(
   };
   const withRest = (of: readonly number[], other: readonly number[]): Cost =>
     sumOfCosts([cost(of), ...byteRuns(other.filter((at) => !of.includes(at))).map(cost)]);
-  for (const { bits: other, words } of rivalPlaces(bits, signal.order, stream.length)) {
+  for (const { bits: other, words, drops } of rivalPlaces(bits, signal.order, stream.length)) {
+    // Without a bit that rests it is the same value with one more bit, which `cutFound` asks about by its carries.
+    if (drops !== undefined && !moves(stream, rows, drops)) continue;
+    // What another entry of the map holds is not this value's as well: two clocks beside each other go together too.
+    if (other.some((at) => !bits.includes(at) && isTaken(at))) continue;
     const own = withRest(bits, other);
     const rival = withRest(other, bits);
     const saved = own.plain - rival.plain;
-    if (own.recurring - rival.recurring < limit.RIVAL_SAVES_BITS || saved < limit.RIVAL_SAVES_SHARE * own.plain)
+    if (
+      own.recurring - rival.recurring < limit.RIVAL_SAVES_BITS ||
+      saved < (drops === undefined ? limit.ORDER_SAVES_SHARE : limit.SHIFT_SAVES_SHARE) * own.plain
+    )
       continue;
     return {
       detail: `${words} the values take ${Math.round(saved)} of ${Math.round(own.plain)} bits less to tell from one frame to the next`,
@@ -281,7 +311,7 @@ export function judgePlace(
     const reading = growing(compiled, stream, rows, bits);
     const found =
       seamFound(compiled, stream, rows, bits) ??
-      rivalFound(compiled, stream, rows, bits) ??
+      rivalFound(compiled, stream, rows, bits, isTaken) ??
       (isWhole ? (partingFound(reading, rows) ?? cutFound(reading, signal.order, stream, rows, isTaken)) : null);
     if (found) return { verdict: 'fails', ...found };
   }

@@ -1,4 +1,5 @@
 /** Whether counters go on, checksums agree and selectors show known pages. */
+import { bitPositions, type Placement } from '../../frames/bits.ts';
 import type { Stream } from '../../frames/table.ts';
 import { verifyChecksum } from '../../map/checksum.ts';
 import { checkContinuity, compileStepsBetween, counterModulus, type CounterContinuity } from '../../map/counter.ts';
@@ -7,14 +8,10 @@ import { valuesOnPage } from '../../map/page-values.ts';
 import { bigOf, writtenRaw } from '../../map/raw-values.ts';
 import type { MapChecksum, MapCounter, MapFrame } from '../../map/schema.ts';
 import type { SurveyFrame } from '../../timing/types.ts';
+import { momentsOf } from './moments.ts';
+import type { Silences } from './silences.ts';
 import * as limit from './thresholds.ts';
 import type { ProofItem, ProofVerdict } from './types.ts';
-
-/** Moments that are kept of all that fail: the first. */
-export const MOMENTS_MOST = 20;
-
-export const momentsOf = (stream: Stream, rows: readonly number[]): number[] =>
-  rows.slice(0, MOMENTS_MOST).map((row) => (stream.timeUs[row] as number) / 1e6);
 
 /** The usual interval tells lost frames from jumps; pages have none of their own. */
 export const periodUsOf = (counter: Pick<MapCounter, 'when'>, surveyed: SurveyFrame): number | null =>
@@ -43,10 +40,36 @@ function counterVerdict(
   return turned ? 'holds' : 'not-exercised';
 }
 
-function proveCounter(guard: CompiledGuard<MapCounter>, stream: Stream, surveyed: SurveyFrame): ProofItem {
+/** Breaks behind a silence that others share, or after which the counter begins anew: no step of the rule is seen there. */
+function startsAnew({ rule, raws, timeUs, periodUs, stream, silences }: Steps, at: number): boolean {
+  const [fromUs, toUs] = [timeUs[at - 1] as number, timeUs[at] as number];
+  if (periodUs === null || toUs - fromUs <= limit.SILENT_PERIODS * periodUs) return false;
+  return raws[at] === rule.min || silences.sharedBy(stream, fromUs, toUs);
+}
+
+interface Steps {
+  readonly rule: MapCounter;
+  readonly raws: Float64Array;
+  readonly timeUs: Float64Array;
+  readonly periodUs: number | null;
+  readonly stream: Stream;
+  readonly silences: Silences;
+}
+
+function proveCounter(
+  guard: CompiledGuard<MapCounter>,
+  stream: Stream,
+  surveyed: SurveyFrame,
+  silences: Silences,
+): ProofItem {
   const { rule } = guard;
   const { rows, raws, timeUs } = valuesOnPage(guard, stream);
-  const result = checkContinuity(rule, raws, { timeUs, periodUs: periodUsOf(rule, surveyed) });
+  const periodUs = periodUsOf(rule, surveyed);
+  const all = checkContinuity(rule, raws, { timeUs, periodUs });
+  const steps: Steps = { rule, raws, timeUs, periodUs, stream, silences };
+  const breaks = all.breaks.filter((at) => !startsAnew(steps, at));
+  const anew = all.breaks.length - breaks.length;
+  const result = { ...all, breaks, pairs: all.pairs - anew };
   const turn = counterModulus(rule) <= 65_536 ? compileStepsBetween(rule).cycle * rule.every : Infinity;
   const small = counterModulus(rule) <= limit.TURN_EXPECTED_UP_TO;
   const turned = !small || result.pairs >= 2 * turn;
@@ -57,8 +80,8 @@ function proveCounter(guard: CompiledGuard<MapCounter>, stream: Stream, surveyed
   const notes = [
     `${result.continued} of ${result.pairs} steps go on`,
     result.lost > 0 && `${result.lost} frames lost by the log`,
-    result.repeated > 0 && `${result.repeated} repeated`,
-    result.jumped > 0 && `${result.jumped} jumped`,
+    breaks.length > 0 && `${result.repeated} repeated, ${result.jumped} jumped`,
+    anew > 0 && `${anew} began anew behind a silence`,
     result.outOfRange > 0 && `${result.outOfRange} outside ${rule.min}..${rule.max}`,
     missing !== null && `${missing} never came in ${Math.floor(raws.length / turn)} turns`,
     result.pairs < 2 * turn && 'its turnover was not seen twice',
@@ -77,8 +100,12 @@ function proveCounter(guard: CompiledGuard<MapCounter>, stream: Stream, surveyed
   };
 }
 
-export const proveCounters = (compiled: CompiledFrame, stream: Stream, surveyed: SurveyFrame): ProofItem[] =>
-  compiled.counters.map((counter) => proveCounter(counter, stream, surveyed));
+export const proveCounters = (
+  compiled: CompiledFrame,
+  stream: Stream,
+  surveyed: SurveyFrame,
+  silences: Silences,
+): ProofItem[] => compiled.counters.map((counter) => proveCounter(counter, stream, surveyed, silences));
 
 /** Different payloads, counted until there are enough. @param seen those of the frames before, added to */
 export function distinctPayloads(stream: Stream, enough: number, seen = new Set<string>()): number {
@@ -123,20 +150,52 @@ function knownValues(name: string, frame: MapFrame): Set<number> {
   return new Set(whens.flat());
 }
 
+/** Bytes of each frame without what selectors and guards put there. */
+function contentMask({ selectors, counters, checksums }: MapFrame, stride: number): Uint8Array {
+  const mask = new Uint8Array(stride).fill(0xff);
+  for (const at of [...selectors, ...counters, ...checksums].flatMap((own) => bitPositions(own as Placement)))
+    mask[at >> 3] = (mask[at >> 3] as number) & ~(1 << (at & 7));
+  return mask;
+}
+
+/** Pages that the map does not know and on which nothing ever moves: there is nothing on them to know. */
+function emptyPages(
+  strange: readonly number[],
+  raws: ArrayLike<number>,
+  rows: ArrayLike<number>,
+  frame: MapFrame,
+  stream: Stream,
+): Set<number> {
+  const mask = contentMask(frame, stream.stride);
+  const contents = new Map<number, Set<string>>();
+  for (const i of strange) {
+    const at = (rows[i] as number) * stream.stride;
+    const page = contents.get(raws[i] as number) ?? new Set();
+    const bytes = stream.payload.subarray(at, at + stream.stride).map((byte, k) => byte & (mask[k] as number));
+    contents.set(raws[i] as number, page.add(bytes.join()));
+  }
+  return new Set([...contents].filter(([, content]) => content.size === 1).map(([page]) => page));
+}
+
 export function proveSelectors(compiled: CompiledFrame, stream: Stream): ProofItem[] {
   return compiled.selectors.map((selector) => {
     const { name } = selector.rule;
     const { rows, raws } = valuesOnPage(selector, stream);
     const known = knownValues(name, compiled.frame);
     const seen = new Set(raws);
-    const strange = [...rows.keys()].filter((i) => !known.has(raws[i] as number));
+    const unnamed = [...rows.keys()].filter((i) => !known.has(raws[i] as number));
+    const empty = emptyPages(unnamed, raws, rows, compiled.frame, stream);
+    const strange = unnamed.filter((i) => !empty.has(raws[i] as number));
     const rate = raws.length > 0 ? 1 - strange.length / raws.length : null;
     const untested = rate === null || known.size === 0 || raws.length < limit.VALUES_NEEDED || seen.size < 2;
     const missing = [...known].filter((value) => !seen.has(value));
-    const unknown = [...seen].filter((value) => !known.has(value)).map((value) => writtenRaw(bigOf(value)));
+    const unknown = [...seen]
+      .filter((value) => !known.has(value) && !empty.has(value))
+      .map((value) => writtenRaw(bigOf(value)));
     const notes = [
       `${seen.size} values seen`,
       missing.length > 0 && `not seen: ${missing.slice(0, 12).join(', ')}`,
+      empty.size > 0 && `nothing moves on ${[...empty].slice(0, 12).join(', ')}`,
       unknown.length > 0 && `not in the map: ${unknown.slice(0, 12).join(', ')}`,
     ];
     return {

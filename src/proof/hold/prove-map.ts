@@ -1,19 +1,21 @@
 /**
- * A map held against a capture that it was not made from: presence, length, timing, counters, checksums, selectors, signals.
- * What the capture cannot test is "not-exercised" and never counts as held. First version: references and
- * marks are not held against it yet, and neither are physical cross-checks.
+ * A map held against a capture that it was not made from: presence, length, timing, counters, checksums, selectors, signals; of
+ * these also what references, marks and physical laws say. What the capture cannot test is "not-exercised" and never counts as held.
  */
-import type { Stream } from '../../frames/table.ts';
-import { checkpoint, type Control } from '../../kit/control.ts';
+import type { FrameTable, Stream } from '../../frames/table.ts';
+import { checkpoint, part, type Control } from '../../kit/control.ts';
 import type { Problem } from '../../kit/outcome.ts';
-import { compileFrame } from '../../map/decode.ts';
+import { compileFrame, type CompiledFrame } from '../../map/decode.ts';
 import { idNumber } from '../../map/identifiers.ts';
 import type { MapFrame, SignalMap } from '../../map/schema.ts';
 import { surveyTable } from '../../timing/survey.ts';
 import type { Survey, SurveyFrame } from '../../timing/types.ts';
 import { identifiersByBus, identifiersOfMap, matchBuses } from '../buses.ts';
+import { heldBeside } from './beside.ts';
+import type { HeldSignal } from './held-signal.ts';
 import { proveChecksums, proveCounters, proveSelectors } from './prove-guards.ts';
-import { proveSignals } from './prove-signals.ts';
+import { proveSignals, type TellOf } from './prove-signals.ts';
+import { silencesIn, type Silences } from './silences.ts';
 import { proveLength, provePresence, proveTiming } from './prove-timing.ts';
 import {
   MADE_FROM_THIS,
@@ -47,23 +49,30 @@ interface Found {
   readonly surveyed: SurveyFrame | undefined;
 }
 
+interface Ground {
+  readonly table: FrameTable;
+  readonly survey: Survey;
+  readonly silences: Silences;
+  readonly tellOf: TellOf;
+  readonly isSenderThere: () => boolean;
+}
+
 function proveFrame(
-  frame: MapFrame,
+  compiled: CompiledFrame,
   { stream, surveyed }: Found,
-  survey: Survey,
-  isSenderThere: () => boolean,
+  { table, survey, silences, tellOf, isSenderThere }: Ground,
 ): ProofItem[] {
+  const { frame } = compiled;
   const presence = provePresence(frame, stream, survey, stream !== undefined || isSenderThere());
   if (!stream || !surveyed) return [presence];
-  const compiled = compileFrame(frame);
   return [
     presence,
     proveLength(frame, stream),
-    proveTiming(frame, surveyed, survey),
-    ...proveCounters(compiled, stream, surveyed),
+    proveTiming(frame, stream, surveyed, survey, table),
+    ...proveCounters(compiled, stream, surveyed, silences),
     ...proveChecksums(compiled, stream),
     ...proveSelectors(compiled, stream),
-    ...proveSignals(compiled, stream),
+    ...proveSignals(compiled, stream, tellOf),
   ];
 }
 
@@ -79,11 +88,15 @@ function sameCaptureWarning({ map, fileDigests }: ProofInput): Problem[] {
   ];
 }
 
+/** Share of the work that references and marks take. */
+const BESIDE = 0.4;
+
 /** Linear in the frames of the streams that the map names. */
 export async function proveMap(input: ProofInput, control: Control = {}): Promise<ProofReport> {
   const { table, map } = input;
   const buses = matchBuses(identifiersOfMap(map), identifiersByBus(table), input.busMap);
   const survey = surveyTable(table, {});
+  const silences = silencesIn(table, survey);
   const frames: ProofFrame[] = [];
   const find = (frame: MapFrame): Found => {
     const bus = buses.get(frame.bus) ?? null;
@@ -96,12 +109,20 @@ export async function proveMap(input: ProofInput, control: Control = {}): Promis
     };
   };
   const found = new Map(map.frames.map((frame) => [frame, find(frame)]));
-  for (const [index, frame] of map.frames.entries()) {
-    const isThere = (): boolean => senderIsThere(map, frame, (other) => found.get(other)?.stream !== undefined);
-    const items = proveFrame(frame, found.get(frame) as Found, survey, isThere);
+  const compiled = map.frames.map(compileFrame);
+  const signals = compiled.flatMap(({ frame, signals: own }): HeldSignal[] => {
+    const { stream } = found.get(frame) as Found;
+    return stream ? own.map((signal) => ({ frame, compiled: signal, stream })) : [];
+  });
+  const { tellOf, ...beside } = await heldBeside(input, signals, part(control, 0, BESIDE));
+  const own = part(control, BESIDE, 1);
+  for (const [index, each] of compiled.entries()) {
+    const { frame } = each;
+    const isSenderThere = (): boolean => senderIsThere(map, frame, (other) => found.get(other)?.stream !== undefined);
+    const items = proveFrame(each, found.get(frame) as Found, { table, survey, silences, tellOf, isSenderThere });
     const { id, extended, name } = frame;
     frames.push({ bus: frame.bus, id, extended, name, verdict: frameVerdict(items), items });
-    await checkpoint(control, (index + 1) / map.frames.length, `proving ${frame.name}`);
+    await checkpoint(own, (index + 1) / map.frames.length, `proving ${frame.name}`);
   }
-  return { frames, buses: Object.fromEntries(buses), warnings: sameCaptureWarning(input) };
+  return { frames, buses: Object.fromEntries(buses), warnings: sameCaptureWarning(input), ...beside };
 }

@@ -6,25 +6,34 @@ import type { Placement } from '../../frames/bits.ts';
 import { bitPositions } from '../../frames/bits.ts';
 import type { Stream } from '../../frames/table.ts';
 import type { CompiledFrame, CompiledSignal } from '../../map/decode.ts';
-import type { MapFrame, When } from '../../map/schema.ts';
+import type { MapFrame, MapSignal, When } from '../../map/schema.ts';
 import { canCoincide } from '../../map/pages.ts';
 import type { RawValue } from '../../map/raw-values.ts';
 import { judgePlace, type PlaceJudgement, type TakenBit } from './place.ts';
-import { momentsOf } from './prove-guards.ts';
+import { momentsOf } from './moments.ts';
 import { signalValues, type SignalValues } from './signal-values.ts';
 import * as limit from './thresholds.ts';
+import type { ToldAspect } from './told.ts';
 import type { ProofAspect, ProofItem, ProofVerdict } from './types.ts';
 import { judgeRange, judgeStates, type ValuesJudgement } from './value-range.ts';
 
+/** Entries that claim some of its own bits as well have no right before it: one of the two is wrong. */
 function takenBits(frame: MapFrame, compiled: CompiledSignal): TakenBit {
   const { signal } = compiled;
+  const own = new Set(bitPositions(signal as Placement));
   const entries: (Placement & { when?: When | undefined })[] = [
     ...frame.signals.filter((each) => each !== signal),
     ...frame.counters,
     ...frame.checksums,
     ...frame.selectors,
   ] as (Placement & { when?: When | undefined })[];
-  const taken = new Set(entries.filter(({ when }) => canCoincide(when, signal.when)).flatMap(bitPositions));
+  const taken = new Set(
+    entries
+      .filter(({ when }) => canCoincide(when, signal.when))
+      .map(bitPositions)
+      .filter((bits) => !bits.some((at) => own.has(at)))
+      .flat(),
+  );
   return (at) => taken.has(at);
 }
 
@@ -94,7 +103,10 @@ function verdictOf(aspects: readonly ProofAspect[]): ProofVerdict {
   return aspects.some(({ aspect, verdict }) => aspect === 'place' && verdict === 'holds') ? 'holds' : 'not-exercised';
 }
 
-function proveSignal(frame: MapFrame, compiled: CompiledSignal, stream: Stream): ProofItem {
+/** What references, laws and marks say of a signal. */
+export type TellOf = (signal: MapSignal) => readonly ToldAspect[];
+
+function proveSignal(frame: MapFrame, compiled: CompiledSignal, stream: Stream, tellOf: TellOf): ProofItem {
   const values = signalValues(compiled, stream);
   const n = values.rows.length;
   const base = { item: 'signal' as const, name: compiled.signal.name, n };
@@ -102,19 +114,22 @@ function proveSignal(frame: MapFrame, compiled: CompiledSignal, stream: Stream):
     const none = values.noData > 0 ? `, ${values.noData} say "no data"` : '';
     return { ...base, verdict: 'not-exercised', rate: null, detail: `${n} values are too few${none}`, moments: [] };
   }
-  const { aspects, strange, rate } = judge(compiled, values, stream, takenBits(frame, compiled));
+  const { aspects: own, strange, rate } = judge(compiled, values, stream, takenBits(frame, compiled));
+  const told = tellOf(compiled.signal);
+  const aspects = [...own, ...told];
   const verdict = verdictOf(aspects);
   const failed = aspects.filter((aspect) => aspect.verdict === 'fails');
-  const told = failed.length > 0 ? failed : aspects;
+  const parted = told.filter((aspect) => aspect.verdict === 'fails').flatMap(({ moments }) => moments);
   return {
     ...base,
     verdict,
     rate: verdict === 'not-exercised' ? null : rate,
-    detail: told.map(({ detail }) => detail).join('; '),
-    moments: momentsOf(stream, strange),
+    detail: (failed.length > 0 ? failed : aspects).map(({ detail }) => detail).join('; '),
+    moments:
+      own.some((aspect) => aspect.verdict === 'fails') || parted.length === 0 ? momentsOf(stream, strange) : parted,
     aspects,
   };
 }
 
-export const proveSignals = (compiled: CompiledFrame, stream: Stream): ProofItem[] =>
-  compiled.signals.map((signal) => proveSignal(compiled.frame, signal, stream));
+export const proveSignals = (compiled: CompiledFrame, stream: Stream, tellOf: TellOf): ProofItem[] =>
+  compiled.signals.map((signal) => proveSignal(compiled.frame, signal, stream, tellOf));

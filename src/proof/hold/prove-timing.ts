@@ -1,8 +1,9 @@
 /** Whether a frame is there, as long as the map says, and as often. */
-import { lengthAt, type Stream } from '../../frames/table.ts';
+import { lengthAt, type FrameTable, type Stream } from '../../frames/table.ts';
 import type { MapFrame } from '../../map/schema.ts';
 import type { Survey, SurveyFrame } from '../../timing/types.ts';
-import { FAR_PERIOD_SHARE, LENGTH_HOLDS, PERIODS_NEEDED } from './thresholds.ts';
+import { proveOnChange, proveReply } from './prove-sending.ts';
+import * as limit from './thresholds.ts';
 import type { ProofItem } from './types.ts';
 
 const seconds = (value: number): string => `${Number(value.toPrecision(3))} s`;
@@ -24,7 +25,7 @@ export function provePresence(
   if (stream) return { ...base, verdict: 'holds', rate: 1, n: stream.count, detail: `${stream.count} frames` };
   const { durationS } = survey.capture;
   const periods = frame.timing.periodMs ? (durationS * 1000) / frame.timing.periodMs : 0;
-  if (!neededInEveryMode(frame) || periods < PERIODS_NEEDED || !senderIsThere) {
+  if (!neededInEveryMode(frame) || periods < limit.PERIODS_NEEDED || !senderIsThere) {
     const detail = !senderIsThere
       ? 'nothing else of its sender is there either'
       : neededInEveryMode(frame)
@@ -53,7 +54,7 @@ export function proveLength(frame: MapFrame, stream: Stream): ProofItem {
   return {
     item: 'length',
     name: frame.name,
-    verdict: rate >= LENGTH_HOLDS ? 'holds' : 'fails',
+    verdict: rate >= limit.LENGTH_HOLDS ? 'holds' : 'fails',
     rate,
     n: stream.count,
     detail: `${right} of ${stream.count} frames have ${frame.length} bytes`,
@@ -66,8 +67,19 @@ function periodTolerance(frame: MapFrame, surveyed: SurveyFrame, survey: Survey,
   const spread = 3 * Math.max(frame.timing.jitterMs ?? 0, surveyed.timing.jitterMs ?? 0);
   const step = survey.capture.clock.resolutionUs / 1000;
   return (
-    FAR_PERIOD_SHARE * periodMs + spread / Math.sqrt(Math.max(1, surveyed.count)) + step / Math.max(1, surveyed.count)
+    limit.FAR_PERIOD_SHARE * periodMs +
+    spread / Math.sqrt(Math.max(1, surveyed.count)) +
+    step / Math.max(1, surveyed.count)
   );
+}
+
+/** Spread about the grid, which is the log's as well as the sender's: told, never refused. */
+function jitterWords(frame: MapFrame, surveyed: SurveyFrame, expectedMs: number): string {
+  const [before, now] = [frame.timing.jitterMs, surveyed.timing.jitterMs];
+  if (before === null || now === null) return '';
+  const isMore = now > limit.JITTER_TIMES * before && now > limit.JITTER_SHARE * expectedMs;
+  const words = `jitter ${Number(now.toPrecision(3))} ms where it was ${Number(before.toPrecision(3))} ms`;
+  return isMore ? `; ${words}: more, by this log or by the sender` : `; ${words}`;
 }
 
 /** Periods that the map holds for some mode: a capture that is all of one mode shows that mode's. */
@@ -76,15 +88,24 @@ function periodsOf({ timing }: MapFrame): number[] {
   return [timing.periodMs, ...byMode].filter((periodMs) => periodMs !== null);
 }
 
-export function proveTiming(frame: MapFrame, surveyed: SurveyFrame, survey: Survey): ProofItem {
+/** @param table where a frame that answers another has to be looked up */
+export function proveTiming(
+  frame: MapFrame,
+  stream: Stream,
+  surveyed: SurveyFrame,
+  survey: Survey,
+  table: FrameTable,
+): ProofItem {
   const base = { item: 'timing' as const, name: frame.name, moments: [] };
   const untested = (detail: string): ProofItem => ({ ...base, verdict: 'not-exercised', rate: null, n: 0, detail });
   const { kind, periodMs } = frame.timing;
   const n = surveyed.count - 1;
   if (survey.capture.clock.kind === 'none') return untested('the capture has no stamps');
+  if (kind === 'on-change') return proveOnChange(frame, stream, surveyed);
+  if (kind === 'reply') return proveReply(frame, stream, table);
   if (!periodMs || (kind !== 'periodic' && kind !== 'mixed'))
-    return untested(`timing "${kind}" is not tested in this version`);
-  if (n < PERIODS_NEEDED) return untested(`${n} intervals are too few`);
+    return untested(kind === 'once' ? 'sent once: no interval to hold' : `"${kind}" without a period`);
+  if (n < limit.PERIODS_NEEDED) return untested(`${n} intervals are too few`);
   const measured = surveyed.timing.periodMs ?? (kind === 'periodic' ? surveyed.medianIntervalMs : null);
   if (measured === null) return untested('no steady period in this capture');
   const expectedMs = periodsOf(frame).sort((a, b) => Math.abs(measured - a) - Math.abs(measured - b))[0] as number;
@@ -96,6 +117,6 @@ export function proveTiming(frame: MapFrame, surveyed: SurveyFrame, survey: Surv
     verdict: holds ? 'holds' : 'fails',
     rate: Math.max(0, 1 - off / expectedMs),
     n,
-    detail: `period ${Number(measured.toPrecision(6))} ms over ${n} intervals, the map says ${expectedMs} ms${where}`,
+    detail: `period ${Number(measured.toPrecision(6))} ms over ${n} intervals, the map says ${expectedMs} ms${where}${jitterWords(frame, surveyed, expectedMs)}`,
   };
 }

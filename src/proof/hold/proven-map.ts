@@ -35,6 +35,8 @@ function readingHeld(signal: MapSignal, item: ProofItem): boolean {
   return values?.verdict === 'holds' && (values.figures['covered'] ?? 0) >= limit.COVERED_TO_PROVE;
 }
 
+/** Why a number with a unit is not proven. */
+const NO_REFERENCE = 'no reference of this capture measured the same quantity';
 const needsScale = ({ kind, unit }: MapSignal): boolean => kind === 'number' && unit !== '';
 
 /** Evidence of the kind "proof" says that the whole decoding is proven, so only that gets it; what held or failed apart is told beside it. */
@@ -63,9 +65,11 @@ function proveSignal(signal: MapSignal, item: ProofItem | undefined, capture: st
     return { ...withTold(signal, evidenceOf(item, capture)), standing };
   }
   if (!item || !readingHeld(signal, item)) return signal;
-  const scaleHeld = !needsScale(signal) || aspectOf(item, 'scale')?.verdict === 'holds';
+  const scale = aspectOf(item, 'scale');
   const told = evidenceOf(item, capture);
-  return scaleHeld ? { ...signal, evidence: [...signal.evidence, told], standing: 'proven' } : withTold(signal, told);
+  if (!needsScale(signal) || scale?.verdict === 'holds')
+    return { ...signal, evidence: [...signal.evidence, told], standing: 'proven' };
+  return withTold(signal, { ...told, scaleUntested: scale?.detail ?? NO_REFERENCE });
 }
 
 /** Null where the map was made from this very capture: that it fits there proves nothing. */

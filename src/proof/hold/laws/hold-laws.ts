@@ -1,0 +1,162 @@
+/**
+ * Physical laws that held between signals before, asked again of this capture. A law that no longer holds refuses those members that
+ * nothing else vindicates: a reference that held their scale, or another law. It also compares the members' scales, never their common one:
+ * of speeds that are alike the one is refused whose scale is off from the others'.
+ */
+import type { FrameTable } from '../../../frames/table.ts';
+import { checkpoint, type Control } from '../../../kit/control.ts';
+import { median } from '../../../kit/statistics/order.ts';
+import type { MapSignal } from '../../../map/schema.ts';
+import type { HeldSignal } from '../held-signal.ts';
+import * as limit from '../thresholds.ts';
+import { addAspect, type Aspects, type ToldAspect } from '../told.ts';
+import { courseOf, knownIn, picked, through, type Course } from './course.ts';
+import { lawsOf, type Law, type LawName } from './members.ts';
+import { figuresOf } from './open.ts';
+
+type Judgement = Omit<ToldAspect, 'aspect'>;
+
+const percent = (share: number): string => `${Number((100 * share).toPrecision(2))} %`;
+const namesOf = ({ members }: Law): string => members.map(({ held }) => held.compiled.signal.name).join(', ');
+
+/** What of a scale the law tests. */
+const TESTS: Record<LawName, string> = {
+  'alike-speeds': 'their scales against each other',
+  'constant-ratio': 'the ratio of their scales',
+  'power-balance': 'that it is the product, not its scale',
+  'charge-sum': 'that it is the sum over time, not its scale',
+  'cell-sum': 'the ratio of their scales',
+};
+
+const plain = (verdict: Judgement['verdict'], detail: string, figures: Judgement['figures'] = {}): Judgement => ({
+  verdict,
+  detail,
+  figures,
+  moments: [],
+});
+
+const extentOf = (values: Float64Array): { least: number; most: number } => {
+  const known = values.filter((value) => !Number.isNaN(value));
+  return {
+    least: known.reduce((a, b) => Math.min(a, b), Infinity),
+    most: known.reduce((a, b) => Math.max(a, b), -Infinity),
+  };
+};
+
+/** Whether it moved far enough here for noise not to count. */
+function isMoved({ compiled: { signal } }: HeldSignal, { physical }: Course): boolean {
+  const { least, most } = extentOf(physical);
+  const before = signal.observed ? signal.observed.max - signal.observed.min : 0;
+  return (
+    most - least >=
+    Math.max(limit.COVERED_TO_TEST * before, limit.STEPS_BEYOND * Math.abs(signal.table ? 0 : signal.scale))
+  );
+}
+
+interface Laid {
+  readonly held: HeldSignal;
+  readonly part: string;
+  readonly course: Course;
+}
+
+/** Slope of each alike speed against the middle of all, in the map's units; only where the units are the same. */
+function scalesApart(laid: readonly Laid[]): Map<Laid, number> {
+  const units = new Set(laid.map(({ held }) => held.compiled.signal.unit));
+  if (units.size !== 1 || laid.length < 3) return new Map();
+  const at = knownIn(laid.map(({ course }) => course.physical));
+  const middle = Float64Array.from(at, (k) => median(laid.map(({ course }) => course.physical[k] as number)));
+  return new Map(laid.map((each) => [each, through(middle, picked(each.course.physical, at)).slope] as const));
+}
+
+interface Judged {
+  readonly of: (one: Laid) => Judgement;
+  /** Whether the law itself broke: each member is then a suspect. */
+  readonly isBroken: boolean;
+}
+
+function judgeLaw(law: Law, laid: readonly Laid[]): Judged {
+  const same = (judgement: Judgement, isBroken = false): Judged => ({ of: () => judgement, isBroken });
+  const names = `${law.law} of ${namesOf(law)}`;
+  if (laid.length < law.told) return same(plain('not-exercised', `${names}: a member rests, or is not there`));
+  if (!laid.every(({ held, course }) => isMoved(held, course)))
+    return same(plain('not-exercised', `${names}: a member hardly moves`));
+  const found = figuresOf(law.law, laid);
+  if (!found || found.n < limit.LAW_POINTS) return same(plain('not-exercised', `${names}: too short`));
+  const { open, n, ratio } = found;
+  const apart = law.ratio === null || ratio === null ? 0 : ratioApart(ratio, law.ratio, law.law === 'constant-ratio');
+  const figures = { lawOpen: open, lawPoints: n, ...(ratio === null ? {} : { lawRatio: ratio }) };
+  const left = `${names}: ${percent(open)} left open over ${n} instants`;
+  const most = limit.LAW_OPEN[law.law];
+  if (open > limit.LAW_BROKEN[law.law] || (apart > limit.RATIO_BROKEN && open <= most)) {
+    const words = apart > limit.RATIO_BROKEN ? `${left}, ratio ${ratio} where it was ${law.ratio}` : left;
+    return same(plain('fails', `it breaks ${words}`, figures), true);
+  }
+  if (open > most || apart > limit.RATIO_KEPT) return same(plain('not-exercised', `${left}: too much to say`, figures));
+  const slopes = law.law === 'alike-speeds' ? scalesApart(laid) : new Map<Laid, number>();
+  const holds = plain('holds', `${left}; tests ${TESTS[law.law]}`, figures);
+  return {
+    isBroken: false,
+    of: (one) => {
+      const slope = slopes.get(one) ?? 1;
+      if (Math.abs(slope - 1) <= limit.ALIKE_SCALES) return holds;
+      return plain('fails', `${names}: its scale is ${Number(slope.toPrecision(4))} times that of the others`, {
+        ...figures,
+        scaleRatio: slope,
+      });
+    },
+  };
+}
+
+/** Which of two speeds came first is not told: either way about will do. */
+function ratioApart(ratio: number, before: number, isEither: boolean): number {
+  const one = Math.abs(ratio / before - 1);
+  return isEither ? Math.min(one, Math.abs(ratio * before - 1)) : one;
+}
+
+function isVindicated(signal: MapSignal, scales: Aspects, held: ReadonlySet<MapSignal>): boolean {
+  return held.has(signal) || (scales.get(signal) ?? []).some(({ verdict }) => verdict === 'holds');
+}
+
+/** @param scales what references said: who they hold is not to blame, and whom they refuse is */
+export async function holdLaws(
+  table: FrameTable,
+  signals: readonly HeldSignal[],
+  scales: Aspects,
+  control: Control,
+): Promise<Aspects> {
+  const laws = lawsOf(signals);
+  const courses = new Map<HeldSignal, Course | null>();
+  const laidOf = (law: Law): Laid[] =>
+    law.members.flatMap(({ held, part }) => {
+      const course = courses.get(held) ?? courseOf(held, table.endUs / 1e6);
+      courses.set(held, course);
+      return course ? [{ held, part, course }] : [];
+    });
+  const judged = laws.map((law) => {
+    const laid = laidOf(law);
+    return { law, laid, ...judgeLaw(law, laid) };
+  });
+  await checkpoint(control, 0.8, 'physical laws');
+  const holding = new Set(
+    judged.flatMap(({ laid, of }) =>
+      laid.filter((one) => of(one).verdict === 'holds').map(({ held }) => held.compiled.signal),
+    ),
+  );
+  const aspects = new Map<MapSignal, readonly ToldAspect[]>();
+  for (const { law, laid, of, isBroken } of judged) {
+    const refused = laid.some(({ held }) =>
+      (scales.get(held.compiled.signal) ?? []).some((one) => one.verdict === 'fails'),
+    );
+    for (const { held } of law.members) {
+      const { signal } = held.compiled;
+      const one = laid.find((each) => each.held === held);
+      const own = one ? of(one) : of(laid[0] as Laid);
+      const isSuspect = !isBroken || (!refused && !isVindicated(signal, scales, holding));
+      const told = isSuspect
+        ? own
+        : { ...own, verdict: 'not-exercised' as const, detail: `${own.detail}; another member is to blame` };
+      addAspect(aspects, signal, { aspect: 'law', ...told });
+    }
+  }
+  return aspects;
+}
