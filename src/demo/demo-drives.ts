@@ -1,5 +1,10 @@
-/** The three outings of the demo: two drives of different days and one key-on with the inverter's plug off. */
+/**
+ * The outings of the demo: two drives of different days, one key-on with the inverter's plug off, and for donors that cannot drive one with the key on
+ * whose fuse has fired, and one of the inverter alone on the bench.
+ */
+import type { ModuleRole } from './quantities.ts';
 import { PLAIN_LOGGER, type LoggerOptions } from './recording/logger.ts';
+import { benchScript, keyOnScript } from './still-scripts.ts';
 import { writeScript, type DriverScript, type ScriptShape } from './script.ts';
 
 export interface Outing {
@@ -40,9 +45,34 @@ const SHAPES: readonly (ScriptShape & {
   },
 ];
 
-/** `scale` shortens or lengthens every outing; below about 0.5 actions get few. */
+/** All but the inverter stay in the van. */
+const NOT_ON_BENCH: readonly ModuleRole[] = ['battery', 'vehicle-control', 'brake', 'charger', 'body'];
+const BENCH_TURNS = 5;
+
+/** Donors that cannot drive; they last as long as what is done there. */
+function stillOutings(seed: number): readonly Outing[] {
+  const logger = { ...PLAIN_LOGGER, skewPpm: 11.5 };
+  return [
+    {
+      id: 'key-on',
+      title: 'Fuse fired, key on',
+      role: 'key on',
+      script: keyOnScript(seed + 401, 5),
+      logger: { ...logger, startEpochS: MONDAY_S + 4 * DAY_S, seed: seed + 3 },
+    },
+    {
+      id: 'bench',
+      title: 'Inverter on the bench',
+      role: 'bench',
+      script: benchScript(seed + 502, NOT_ON_BENCH, BENCH_TURNS),
+      logger: { ...logger, startEpochS: MONDAY_S + 9 * DAY_S, seed: seed + 4 },
+    },
+  ];
+}
+
+/** `scale` shortens or lengthens every drive; below about 0.5 actions get few. */
 export function planOutings(seed: number, scale: number): readonly Outing[] {
-  return SHAPES.map(({ id, title, role, startS, durationS, ...shape }, index): Outing => {
+  const driven = SHAPES.map(({ id, title, role, startS, durationS, ...shape }, index): Outing => {
     const script = writeScript(seed + index * 101, { ...shape, durationS: Math.max(SHORTEST_S, durationS * scale) });
     const logger = {
       ...PLAIN_LOGGER,
@@ -56,4 +86,5 @@ export function planOutings(seed: number, scale: number): readonly Outing[] {
     };
     return { id, title, role, script, logger };
   });
+  return [...driven, ...stillOutings(seed)];
 }

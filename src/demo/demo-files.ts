@@ -1,5 +1,5 @@
 /**
- * The demo as files, in the formats that the workbench reads: two drives, one recording with the inverter unplugged, the
+ * The demo as files, in the formats that the workbench reads: two drives, one recording with the inverter unplugged, two of donors that cannot drive, the
  * operator's marks, reference readings, the true map. The same seed gives the same bytes.
  */
 import { checkpoint, type Control } from '../kit/control.ts';
@@ -29,14 +29,14 @@ export interface DemoFile {
   readonly what: string;
 }
 
-/** Seconds by which the operator's phone is ahead of the logger, in each drive. */
-export const PHONE_AHEAD_S = [2.84 - 0.3, 1.37] as const;
+/** Seconds by which the operator's phone is ahead of the logger, in each outing that was marked; null: nobody marked it. */
+export const PHONE_AHEAD_S = [2.84 - 0.3, 1.37, null, 0.86, 1.12] as const;
 
 export interface Demo {
   readonly vehicle: Vehicle;
   readonly outings: readonly Outing[];
   readonly drives: readonly Drive[];
-  /** For the first and second drive. */
+  /** For each outing; empty where nobody marked. */
   readonly marks: readonly (readonly OperatorMark[])[];
   readonly references: readonly ReferenceRow[];
 }
@@ -53,6 +53,12 @@ const WRITERS = [
     what: 'Another day and power cycle, other order of actions: to hold a map against.',
   },
   { write: writeCsv, ending: 'csv', what: 'Key-on with the inverter unplugged: who falls silent, who reacts.' },
+  {
+    write: writeLogLines,
+    ending: 'log',
+    what: 'A donor that cannot drive: its pyro fuse has fired, the key is on, contactors stay open.',
+  },
+  { write: writeLogLines, ending: 'log', what: 'The inverter alone on the bench: supply and wake line on and off.' },
 ] as const;
 
 /** Everything of the demo before it is written. */
@@ -62,18 +68,21 @@ export async function makeDemo(options: DemoOptions = {}, control: Control = {})
   const outings = planOutings(seed, scale);
   const drives: Drive[] = [];
   for (const outing of outings) {
-    await checkpoint(control, 0.2 * drives.length, `driving: ${outing.title}`);
+    await checkpoint(control, (0.6 * drives.length) / outings.length, `driving: ${outing.title}`);
     drives.push(recordDrive(vehicle, outing.script, outing.logger));
   }
-  const marks = outings.slice(0, 2).map(({ script, logger }, index) =>
-    observeMarks(script, {
+  const marks = outings.map(({ script, logger, id }, index) => {
+    const aheadS = PHONE_AHEAD_S[index] ?? null;
+    if (aheadS === null) return [];
+    const missed = id.startsWith('drive') ? 1 : 0;
+    return observeMarks(script, {
       startEpochS: logger.startEpochS,
-      aheadS: PHONE_AHEAD_S[index] as number,
-      missed: 1,
-      extra: 1 - index,
+      aheadS,
+      missed,
+      extra: index === 0 ? 1 : 0,
       seed: seed + index,
-    }),
-  );
+    });
+  });
   const { truth } = drives[0] as Drive;
   const references = takeReferences(truth, {
     startEpochS: (outings[0] as Outing).logger.startEpochS,
@@ -89,7 +98,7 @@ export async function writeDemo(demo: Demo, control: Control = {}): Promise<read
   const captures: DemoFile[] = [];
   for (const [index, { write, ending, what }] of WRITERS.entries()) {
     const name = `${(demo.outings[index] as Outing).id}.${ending}`;
-    await checkpoint(control, 0.6 + 0.1 * index, `writing ${name}`);
+    await checkpoint(control, 0.6 + (0.3 * index) / WRITERS.length, `writing ${name}`);
     captures.push({ name, bytes: write((demo.drives[index] as Drive).recording), what });
   }
   await checkpoint(control, 0.9, 'writing the true map');
@@ -103,6 +112,8 @@ export async function writeDemo(demo: Demo, control: Control = {}): Promise<read
       what: 'What the operator marked during the first drive, on a phone whose clock is ahead.',
     },
     { name: 'marks-2.csv', bytes: text(marksCsv(demo.marks[1] ?? [])), what: 'The same for the second drive.' },
+    { name: 'marks-key-on.csv', bytes: text(marksCsv(demo.marks[3] ?? [])), what: 'The same with the key on only.' },
+    { name: 'marks-bench.csv', bytes: text(marksCsv(demo.marks[4] ?? [])), what: 'The same on the bench.' },
     {
       name: 'reference-1.csv',
       bytes: text(referenceCsv(demo.references)),
@@ -117,7 +128,7 @@ export async function writeDemo(demo: Demo, control: Control = {}): Promise<read
   ];
 }
 
-/** The demo's files; about 30 MB, made in seconds. */
+/** The demo's files; about 37 MB, made in seconds. */
 export async function demoFiles(options: DemoOptions = {}, control: Control = {}): Promise<readonly DemoFile[]> {
   return writeDemo(await makeDemo(options, control), control);
 }

@@ -2,8 +2,6 @@
 import type { Demo, DemoFile } from './demo-files.ts';
 import { digestOf } from './true-map.ts';
 
-const CAPTURE_FILES = [/^drive-1\./, /^drive-2\./, /^inverter-unplugged\./];
-
 function referencesOf(demo: Demo): object[] {
   const columns = [
     { name: 'satellite_speed', unit: 'km/h', pick: 'satelliteSpeed' },
@@ -25,7 +23,7 @@ function referencesOf(demo: Demo): object[] {
 
 function captureOf(demo: Demo, files: readonly DemoFile[], index: number): object {
   const outing = demo.outings[index] as Demo['outings'][number];
-  const file = files.find(({ name }) => CAPTURE_FILES[index]?.test(name)) as DemoFile;
+  const file = files.find(({ name }) => name.startsWith(`${outing.id}.`)) as DemoFile;
   const marks = (demo.marks[index] ?? []).map(({ action, startS, endS, value, note }, at) => ({
     key: `demo-${index + 1}-${at + 1}`,
     action,

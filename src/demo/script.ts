@@ -19,6 +19,9 @@ export const ACTIONS = {
 } as const;
 export type ActionName = (typeof ACTIONS)[keyof typeof ACTIONS];
 
+/** Deeper than a pedal goes: the foot rests on the stop. */
+export const TO_THE_FLOOR = 1.25;
+
 export interface DriverAction {
   readonly action: ActionName;
   readonly startS: number;
@@ -36,6 +39,8 @@ export interface DriverScript {
   readonly begins: 'asleep' | 'ready';
   /** Modules whose plug is off. */
   readonly unplugged: readonly ModuleRole[];
+  /** The pyro fuse has fired: the pack is off its terminals and knows it; contactors stay open. */
+  readonly fuseFired?: boolean;
   readonly actions: readonly DriverAction[];
   /** For the tremor of the foot, the road and sensor noise. */
   readonly seed: number;

@@ -39,17 +39,21 @@ describe('the demo as files', () => {
   });
 
   it.each([
-    ['drive-1.log', 0, 0],
-    ['drive-2.pcapng', 1, 3],
-    ['inverter-unplugged.csv', 2, 1],
+    ['drive-1.log', 0, 0, 0],
+    ['drive-2.pcapng', 1, 3, 0],
+    ['inverter-unplugged.csv', 2, 1, 0],
+    ['key-on.log', 3, 0, 0],
+    // Switched on five times, and silent in between, three times for more than the reader passes over.
+    ['bench.log', 4, 0, 3],
   ])(
     '%s is read without options, every line accounted for, and gives the recording back',
-    async (name, index, asides) => {
+    async (name, index, asides, silences) => {
       const table = await read(name);
       const report = table.files[0] as FrameTable['files'][number];
       const recording = demo.drives[index]?.recording as Recording;
       expect(report).toMatchObject({ rejected: 0, accepted: recording.count, passedOver: asides, outOfOrder: 0 });
-      expect(report.clockEvents).toEqual([]);
+      expect(report.clockEvents.filter(({ words }) => !words.includes('the bus was silent'))).toEqual([]);
+      expect(report.clockEvents.length).toBe(silences);
       expect(checkTable(table)).toEqual([]);
       const direct = tableOf(recording);
       expect(table.origin).toEqual(direct.origin);
@@ -82,7 +86,13 @@ describe('the demo as files', () => {
 
   it('open as a dossier with marks, references and bit rates', () => {
     const dossier = dossierSchema.parse(demoDossier(demo, files));
-    expect(dossier.captures.map(({ role }) => role)).toEqual(['main', 'second drive', 'inverter unplugged']);
+    expect(dossier.captures.map(({ role }) => role)).toEqual([
+      'main',
+      'second drive',
+      'inverter unplugged',
+      'key on',
+      'bench',
+    ]);
     expect(dossier.rates['can0']?.bitrate).toBe(500_000);
     expect(dossier.captures[0]?.marks.length).toBe(demo.marks[0]?.length);
     expect(dossier.captures[0]?.references.map(({ unit }) => unit)).toEqual(['km/h', 'V', 'A']);
@@ -164,5 +174,23 @@ describe('the recording with the inverter unplugged', () => {
     expect(Math.max(...truth.columns.drive_allowed)).toBe(0);
     expect(Math.max(...truth.columns.drive_fault)).toBe(1);
     expect(Math.max(...(demo.drives[0] as Demo['drives'][number]).truth.columns.drive_allowed)).toBe(1);
+  });
+});
+
+describe('the recordings of donors that cannot drive', () => {
+  it('have contactors that stay open and a fault that is told, and nothing turns', () => {
+    const { columns } = (demo.drives[3] as Demo['drives'][number]).truth;
+    expect(Math.max(...columns.contactor_positive)).toBe(0);
+    expect(Math.max(...columns.motor_speed)).toBeLessThan(5);
+    expect(Math.min(...columns.pack_fault)).toBe(1);
+    expect(demo.marks[3]?.length).toBe(demo.outings[3]?.script.actions.length);
+  });
+
+  it('hear nobody but the inverter on the bench', async () => {
+    const inverter = demo.vehicle.modules.findIndex(({ role }) => role === 'inverter');
+    const own = demo.vehicle.frames.filter(({ module }) => module === inverter).map(({ id }) => id);
+    const table = await read('bench.log');
+    expect(table.streams.length).toBeGreaterThan(3);
+    expect(table.streams.filter(({ id }) => !own.includes(id))).toEqual([]);
   });
 });

@@ -137,6 +137,7 @@ export function startSimulation(parameters: PhysicsParameters, script: DriverScr
     },
   };
   setStart(simulation, ready);
+  if (script.fuseFired) values.pack_fault = 1;
   return simulation;
 }
 
