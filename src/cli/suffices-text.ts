@@ -57,13 +57,15 @@ function recordingLines({ title, logger, card, says, lastsS }: NextRecording, pl
 }
 
 /** @param all also what is enough */
-export function sufficesText({ needs, next, take, says }: Sufficiency, all: boolean): string {
+export function sufficesText({ needs, next, take, beyond, says }: Sufficiency, all: boolean): string {
   const shown = needs.filter(({ verdict }) => all || verdict !== 'enough');
   return [
     `Before you cut it up: ${says}`,
     ...shown.map(needLine),
     ...(next.length > 0 ? ['', 'Record next'] : []),
     ...next.flatMap(recordingLines),
+    ...(beyond.length > 0 ? ['', 'What this donor cannot show, and what to do instead'] : []),
+    ...beyond.map(({ about, says: why, instead }) => `  ${wrapped(`${about}: ${why} ${instead}`, WIDTH, '  ')}`),
     '',
     'Take along',
     ...take.map((one) => `  ${wrapped(one.says, WIDTH, '  ')}`),

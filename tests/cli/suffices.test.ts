@@ -1,4 +1,5 @@
 /** `draft --suffices`: whether a recording suffices, on files whole and growing; the run card opens in the workbench. */
+import { spawn } from 'node:child_process';
 import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -9,6 +10,18 @@ import { parseDossier } from '../../src/jobs/dossier-file.ts';
 import type { Sufficiency } from '../../src/proof/suffices/types.ts';
 import { jsonOf, loomscribe } from '../support/command.ts';
 import { demoFolder, type DemoFolder } from '../support/demo-folder.ts';
+
+/** Writes on where the file ends, a few hundred bytes at a time, lines cut anywhere; slowly enough to outlast the readers. */
+const SLOW_LOGGER = `
+const { appendFileSync, readFileSync, statSync } = require('node:fs');
+const [from, to] = process.argv.slice(1);
+const bytes = readFileSync(from);
+let at = statSync(to).size;
+setInterval(() => {
+  appendFileSync(to, bytes.subarray(at, at + 333));
+  at += 333;
+}, 20);
+`;
 
 let demo: DemoFolder;
 const scratch = mkdtempSync(join(tmpdir(), 'loomscribe-suffices-'));
@@ -34,8 +47,18 @@ describe('draft --suffices', () => {
     const { code, out } = await loomscribe(words);
     expect(code).toBe(0);
     expect(out).toMatch(/^Before you cut it up: Do not cut yet/);
-    expect(out).not.toMatch(/charging plug|On the road/);
+    expect(out).not.toMatch(/At the charging plug|On the road/);
     expect((await loomscribe([...words.slice(0, -1), 'fly'])).code).toBe(2);
+  });
+
+  it('asks a part on the bench for what can be done there, and says what it cannot show', async () => {
+    const file = (name: string): string => join(demo.path, name);
+    const words = ['draft', file('bench.log'), '--marks', file('marks-bench.csv'), '--suffices', '--donor', 'bench'];
+    const { code, out } = await loomscribe(words);
+    expect(code).toBe(0);
+    expect(out).toContain('What this donor cannot show, and what to do instead\n  partners: ');
+    expect(out).toContain('supply voltage lowered');
+    expect(out).not.toMatch(/brake pressed|doors? opened/);
   });
 
   it('reads a file that still grows up to its last whole line, and says so', async () => {
@@ -50,6 +73,31 @@ describe('draft --suffices', () => {
     writeFileSync(`${file}.gz`, gzipSync(cut));
     const compressed = await loomscribe(['draft', `${file}.gz`, '--suffices', '--growing']);
     expect([compressed.code, compressed.err]).toEqual([1, expect.stringContaining('only once it is whole')]);
+  });
+
+  it('reads a file again and again while a logger writes it, each time a whole number of lines', async () => {
+    const file = join(scratch, 'live.log');
+    const bytes = readFileSync(demo.cut);
+    writeFileSync(file, bytes.subarray(0, bytes.length >> 2));
+    const logger = spawn(process.execPath, ['-e', SLOW_LOGGER, demo.cut, file]);
+    try {
+      const heard: number[] = [];
+      for (let turn = 0; turn < 2; turn++) {
+        const { code, out, err } = await loomscribe(['draft', file, '--suffices', '--growing', '--json']);
+        expect(code, err).toBe(0);
+        expect(err).not.toMatch(/are not frames/);
+        const read = Number(/last whole line, (\d+) bytes/.exec(err)?.[1]);
+        // To a line's end, of what was written by then.
+        expect(bytes[read - 1]).toBe(10);
+        expect((JSON.parse(out) as Sufficiency).needs.length).toBeGreaterThan(3);
+        heard.push(read);
+      }
+      expect(heard[0]).toBeGreaterThan(bytes.length >> 3);
+      expect(heard[1]).toBeGreaterThan(heard[0] as number);
+      expect(logger.exitCode).toBeNull();
+    } finally {
+      logger.kill();
+    }
   });
 
   it('needs a place for the map where one is drafted', async () => {

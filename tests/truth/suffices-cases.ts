@@ -5,17 +5,35 @@ import type { LinkReport, Mark } from '../../src/actions/types.ts';
 import { recordDrive, type Drive } from '../../src/demo/record.ts';
 import { PLAIN_LOGGER, type LoggerOptions } from '../../src/demo/recording/logger.ts';
 import { tableOf } from '../../src/demo/recording/to-table.ts';
-import { ACTIONS, writeScript, type ActionName, type DriverAction, type DriverScript } from '../../src/demo/script.ts';
+import {
+  ACTIONS,
+  TO_THE_FLOOR,
+  writeScript,
+  type ActionName,
+  type DriverAction,
+  type DriverScript,
+} from '../../src/demo/script.ts';
 import type { Vehicle } from '../../src/demo/true-frame.ts';
 import { findFields } from '../../src/fields/find.ts';
 import type { FrameFindings } from '../../src/fields/types.ts';
 import { runSteps } from '../../src/frames/pictures/steps.ts';
 import type { FrameTable } from '../../src/frames/table.ts';
 import { createRandom } from '../../src/kit/random.ts';
-import type { RunCardStep, SufficesInput } from '../../src/proof/suffices/types.ts';
+import type { DonorCan, RunCardStep, SufficesInput } from '../../src/proof/suffices/types.ts';
 import { surveyKnown, surveyModes, weighSurvey, wholeSpan } from '../../src/timing/survey.ts';
 import { trueFindings } from './support/evidence-case.ts';
-import { followCard, marksOfScript, TO_THE_FLOOR } from './suffices-person.ts';
+import { followCard, marksOfScript } from './suffices-person.ts';
+import { movedBits } from './stream-bits.ts';
+
+type MapPlace = Pick<FrameFindings, 'bus' | 'id' | 'extended'>;
+
+/** What the donor can do, for the finders, and what it lacks, for the simulator. */
+export interface Donor {
+  readonly can: DonorCan;
+  readonly lacks: Pick<DriverScript, 'unplugged' | 'fuseFired'>;
+}
+
+export const WHOLE_DONOR: Donor = { can: 'drive', lacks: { unplugged: [] } };
 
 export interface Recorded {
   readonly vehicle: Vehicle;
@@ -83,14 +101,21 @@ export function together(script: DriverScript, action: ActionName, other: Action
   return { ...alone, actions: [...alone.actions, ...pairs].sort((a, b) => a.startS - b.startS) };
 }
 
-/** @param marks on simulated time */
 function recorded(
   vehicle: Vehicle,
   script: DriverScript,
   marks: readonly Mark[],
   logger: Partial<LoggerOptions>,
 ): Recorded {
-  const drive = recordDrive(vehicle, script, { ...PLAIN_LOGGER, skewPpm: 8, seed: script.seed, ...logger });
+  return recordedAs(
+    vehicle,
+    recordDrive(vehicle, script, { ...PLAIN_LOGGER, skewPpm: 8, seed: script.seed, ...logger }),
+    marks,
+  );
+}
+
+/** @param marks on simulated time */
+export function recordedAs(vehicle: Vehicle, drive: Drive, marks: readonly Mark[]): Recorded {
   const originS = (drive.recording.timeUs[0] ?? 0) / 1e6;
   return {
     vehicle,
@@ -103,15 +128,28 @@ function recorded(
 export const record = (vehicle: Vehicle, script: DriverScript, logger: Partial<LoggerOptions> = {}): Recorded =>
   recorded(vehicle, script, marksOfScript(script.actions, createRandom(script.seed).fork('marks')), logger);
 
-export function recordCard(vehicle: Vehicle, card: readonly RunCardStep[], seed: number): Recorded {
+export function recordCard(
+  vehicle: Vehicle,
+  card: readonly RunCardStep[],
+  seed: number,
+  { lacks }: Donor = WHOLE_DONOR,
+): Recorded {
   const { script, marks } = followCard(card, seed);
-  return recorded(vehicle, script, marks, {});
+  return recorded(vehicle, { ...script, ...lacks }, marks, {});
+}
+
+/** Bits that moved in a stream, as the finders' statistics say it: 1 where one did. */
+function changesOf(table: FrameTable, { bus, id, extended }: MapPlace): number[] {
+  const stream = table.streams.find((each) => each.bus === bus && each.id === Number(id) && each.extended === extended);
+  if (!stream) return [];
+  const moved = movedBits(stream);
+  return Array.from({ length: 8 * stream.stride }, (_, bit) => Number(moved.has(bit)));
 }
 
 /** What was found, as much as a case needs: links take most of the time. */
 export async function askedOf(
   { vehicle, table, marks }: Recorded,
-  wish: { readonly links?: boolean; readonly guardsOf?: readonly string[] } = {},
+  wish: { readonly links?: boolean; readonly guardsOf?: readonly string[]; readonly donor?: DonorCan } = {},
 ): Promise<SufficesInput> {
   const known = runSteps(surveyKnown(table));
   const modes = runSteps(surveyModes(table, known, marks));
@@ -125,7 +163,12 @@ export async function askedOf(
   );
   const found = streams.length > 0 ? await findFields(streams, {}, {}) : [];
   const findings = wish.links
-    ? (placed.map((one) => ({ ...one, checksums: [] })) as unknown as FrameFindings[])
+    ? (placed.map((one) => ({
+        ...one,
+        counters: [],
+        checksums: [],
+        bits: { changeShare: changesOf(table, one) },
+      })) as unknown as FrameFindings[])
     : found;
-  return { table, survey, marks, links, findings };
+  return { table, survey, marks, links, findings, ...(wish.donor ? { donor: wish.donor } : {}) };
 }

@@ -3,12 +3,10 @@
  * have is passed over, as people do. Marks are written for what the card asks for, late by a reaction.
  */
 import type { Mark } from '../../src/actions/types.ts';
-import { ACTIONS, type ActionName, type DriverAction, type DriverScript } from '../../src/demo/script.ts';
+import { ACTIONS, TO_THE_FLOOR, type ActionName, type DriverAction, type DriverScript } from '../../src/demo/script.ts';
 import { createRandom, type Random } from '../../src/kit/random.ts';
 import type { RunCardStep } from '../../src/proof/suffices/types.ts';
 
-/** Deeper than the pedal goes: the foot rests on the stop. */
-export const TO_THE_FLOOR = 1.25;
 const SLEEP_AFTER_S = 22;
 const INSTANTS: readonly string[] = [ACTIONS.key, ACTIONS.selector];
 const PEDALS: readonly string[] = [ACTIONS.accelerator, ACTIONS.brake];
@@ -29,7 +27,11 @@ function doOnce(done: Done, action: ActionName, step: RunCardStep, random: Rando
   if (foot) done.actions.push({ action: ACTIONS.brake, startS: startS - 1, endS: startS + 1, depth: 0.5 });
   const lengthS = step.holdS + random.between(0.1, 0.5);
   const isInstant = INSTANTS.includes(action);
-  const depth = step.says.includes('as far as it goes') ? TO_THE_FLOOR : random.between(0.35, 0.6);
+  const depth = step.says.includes('as far as it goes')
+    ? TO_THE_FLOOR
+    : step.says.includes('as fast as')
+      ? random.between(0.75, 0.95)
+      : random.between(0.35, 0.6);
   const one: DriverAction = {
     action,
     startS,

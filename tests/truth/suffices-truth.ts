@@ -7,6 +7,7 @@ import type { MapFrame } from '../../src/map/schema.ts';
 import { TIMES_ENOUGH } from '../../src/proof/suffices/action-needs.ts';
 import type { Need } from '../../src/proof/suffices/types.ts';
 import { sentQuantities } from './support/evidence-case.ts';
+import { movedBits } from './stream-bits.ts';
 import type { Recorded } from './suffices-cases.ts';
 
 const NEAR_S = 3;
@@ -14,23 +15,15 @@ const MODE_LEAST_S = 5;
 const END_PRESSES = 3;
 const LOST_MOST = 0.001;
 
+/** Far above walking pace, far below what a drive reaches. */
+const WALKING_MOST_KMH = 15;
+export const fastestKmh = ({ drive }: Recorded): number =>
+  drive.truth.columns.vehicle_speed.reduce((most, kmh) => Math.max(most, kmh), 0);
+
 const isAction = (text: string): text is ActionName => (Object.values(ACTIONS) as string[]).includes(text);
 
 export const streamKey = ({ bus, id, extended }: Pick<Stream, 'bus' | 'id' | 'extended'>): string =>
   `${bus} ${id} ${extended}`;
-
-/** Payload bits of a stream that moved. */
-export function movedBits({ count, stride, payload }: Stream): Set<number> {
-  const moved = new Uint8Array(stride);
-  for (let row = 1; row < count; row++)
-    for (let byte = 0; byte < stride; byte++)
-      moved[byte] = (moved[byte] as number) | ((payload[row * stride + byte] as number) ^ (payload[byte] as number));
-  return new Set(
-    [...moved].flatMap((mask, byte) =>
-      [0, 1, 2, 3, 4, 5, 6, 7].filter((bit) => (mask >> bit) & 1).map((bit) => byte * 8 + bit),
-    ),
-  );
-}
 
 /** Bits of a frame's values: neither counters nor checksums nor what says the page. */
 export const valueBits = ({ signals }: Pick<MapFrame, 'signals'>): number[] =>
@@ -58,7 +51,7 @@ function wereTogether(actions: readonly DriverAction[], [one, other]: readonly [
   return near(one, other) || near(other, one);
 }
 
-function isResting(table: FrameTable, { vehicle }: Pick<Recorded, 'vehicle'>, { at }: Need): boolean {
+function isResting(table: FrameTable, { vehicle }: Pick<Recorded, 'vehicle'>, at: Need['at']): boolean {
   const stream = table.streams.find(
     ({ bus, id, extended }) => bus === at?.bus && id === Number(at.id) && extended === at.extended,
   );
@@ -95,11 +88,12 @@ export function isTrulyShort(recorded: Recorded, need: Need): boolean {
     case 'repetitions':
       return own.length < TIMES_ENOUGH || !isAnswered(recorded, need.about);
     case 'range':
+      if ('followers' in need.figures) return fastestKmh(recorded) < WALKING_MOST_KMH;
       return own.filter(({ depth = 0 }) => depth >= 1).length < END_PRESSES;
     case 'apart':
       return wereTogether(actions, need.about.split(' / ') as [string, string]);
     case 'guard':
-      return isResting(table, recorded, need);
+      return isResting(table, recorded, need.at);
     case 'frames-lost':
       return drive.recording.lost > LOST_MOST * drive.recording.count;
     case 'marks':

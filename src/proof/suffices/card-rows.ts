@@ -42,7 +42,19 @@ export function wordsOf(marks: readonly Mark[]): Words {
 export const still = (says: string, holdS: number): RunCardStep => ({ action: '', says, holdS, times: 1 });
 
 /** Everything quiet until the last module sleeps: powertrains take up to minutes behind the key (common practice, no source). */
-export const UNTIL_SILENT = still('Touch nothing, doors shut, until the logger shows no frames for ten seconds', 60);
+export const UNTIL_SILENT = still('Touch nothing, all shut, until the logger shows no frames for ten seconds', 60);
+
+/**
+ * A recording ends with its last frame: of silence behind it nothing is left to see. Once more awake, the silence lies within it, and so does a wake.
+ */
+export const wakeAgain = (words: Words, donor: DonorCan): RunCardStep[] => [
+  keyRow(
+    words,
+    'on',
+    `${donor === 'bench' ? 'Switch the wake line on' : 'Turn the key to on'} once more, so that the silence shows`,
+  ),
+  still('Touch nothing, then stop the logger', 6),
+];
 
 const keyRow = ({ key }: Words, value: string, says: string): RunCardStep => ({
   action: key,
@@ -105,9 +117,18 @@ const USUAL: readonly string[] = [
   'regen paddle',
 ];
 
+/** What moves the values of a part by itself, without anybody's foot (common practice, no source). */
+const ON_BENCH: readonly string[] = [
+  'supply voltage lowered',
+  'interlock opened',
+  'shaft turned by hand',
+  'sensor warmed by hand',
+  'sensor unplugged',
+];
+
 /** Of the usual actions, those that nobody did. */
-export const notDone = (marks: readonly Mark[]): readonly string[] =>
-  USUAL.filter((action) => !marks.some((mark) => mark.action === action));
+export const notDone = (marks: readonly Mark[], donor: DonorCan): readonly string[] =>
+  (donor === 'bench' ? ON_BENCH : USUAL).filter((action) => !marks.some((mark) => mark.action === action));
 
 /** About so long a card lasts: what is held, and for each turn of an action a pause and a reaction. */
 const PAUSE_S = 8.5;

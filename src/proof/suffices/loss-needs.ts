@@ -5,7 +5,7 @@ import type { Need, Verdict } from './types.ts';
 /** Of all frames, so many may be missing: fewer than one in a thousand leaves each answer its frames (common practice, no source). */
 const LOST_MOST = 0.001;
 /** A pause of the logger for so long may hide a whole action. */
-const PAUSE_MOST_S = 0.5;
+export const PAUSE_MOST_S = 0.5;
 
 const share = (part: number, whole: number): number => (whole > 0 ? part / whole : 0);
 const percent = (value: number): string => `${(100 * value).toPrecision(2)} %`;

@@ -23,13 +23,13 @@ const FIELDS_MOST = 3;
 /** At the end stop a value stays within this share of its range, for so long, in so many presses. */
 const END_WITHIN = 0.01;
 const END_HELD_S = 0.5;
-const END_PRESSES = 3;
+export const END_PRESSES = 3;
 /** Presses whose furthest values lie this much of the range apart went unequally far. */
 const DIFFERS_BY = 0.15;
 /** Marks are late by a reaction at the start and at the end. */
 const REACTION_S = 0.5;
 
-interface Reached {
+export interface Reached {
   /** Coded value at rest, and furthest from it. */
   readonly rest: number;
   readonly furthest: number;
@@ -40,7 +40,7 @@ interface Reached {
   readonly differs: boolean;
 }
 
-interface Press {
+export interface Press {
   readonly fromUs: number;
   readonly toUs: number;
 }
@@ -60,7 +60,7 @@ function heldUs(series: FieldSeries, press: Press, isEnd: (value: number) => boo
 }
 
 /** @param sign of the answer: the way in which further lies */
-function reachedOf(series: FieldSeries, presses: readonly Press[], sign: number): Reached | null {
+export function reachedOf(series: FieldSeries, presses: readonly Press[], sign: number): Reached | null {
   const seen = presses.map((press) => {
     const [from, to] = rowsOf(series, press);
     return series.value.subarray(from, to);
@@ -78,7 +78,7 @@ function reachedOf(series: FieldSeries, presses: readonly Press[], sign: number)
 }
 
 /** The fields of what is touched: numbers that answer nearly each mark at one lag, as early as anything does. */
-function directLinks(links: readonly Link[]): Link[] {
+export function directLinks(links: readonly Link[]): Link[] {
   const sure = links.filter(({ q, direction, rather }) => q <= CLAIM_Q && direction === 'onset' && !rather);
   const steady = sure.filter(({ moves, inTime, n }) => Math.min(moves?.at ?? n, inTime ?? n) >= ANSWERED_LEAST * n);
   const first = steady.reduce((least, { lagS }) => Math.min(least, lagS), Infinity);
@@ -107,6 +107,15 @@ function needOf(action: string, { bus, id, extended, field }: Link, reached: rea
   };
 }
 
+/** An action's spans, marks late by a reaction allowed for. */
+export const pressesOf = (marks: readonly Mark[], action: string): Press[] =>
+  marks
+    .filter((mark) => mark.action === action && mark.endS !== null)
+    .map(({ startS, endS }) => ({
+      fromUs: (startS - REACTION_S) * MICROS_PER_SECOND,
+      toUs: ((endS as number) + REACTION_S) * MICROS_PER_SECOND,
+    }));
+
 /** @param marks on the capture's clock. Cost: a read of each frame of up to three fields an action. */
 export function rangeNeeds(
   table: FrameTable,
@@ -118,12 +127,7 @@ export function rangeNeeds(
     candidatesOf(table, findings).map((each) => [fieldKey(placeOfCandidate(each)), each]),
   );
   return links.actions.flatMap(({ action, links: all }): Need[] => {
-    const presses = marks
-      .filter((mark) => mark.action === action && mark.endS !== null)
-      .map(({ startS, endS }) => ({
-        fromUs: (startS - REACTION_S) * MICROS_PER_SECOND,
-        toUs: ((endS as number) + REACTION_S) * MICROS_PER_SECOND,
-      }));
+    const presses = pressesOf(marks, action);
     if (presses.length < END_PRESSES) return [];
     const asked = directLinks(all).flatMap((link) => {
       const candidate = known.get(fieldKey(link));

@@ -3,7 +3,8 @@
  * nobody can say whether steady traffic was "ready" or "driving", so those are then not told rather than missing.
  */
 import type { Mark } from '../../actions/types.ts';
-import type { ModeSpan } from '../../timing/types.ts';
+import type { ModeSpan, SurveyFrame } from '../../timing/types.ts';
+import { topicOf } from './card-rows.ts';
 import type { DonorCan, Need, Verdict } from './types.ts';
 
 /** Spans shorter than this hold too few frames of slow identifiers (many are sent once a second; common practice, no source). */
@@ -17,20 +18,57 @@ const isSleep = (mode: string): boolean => mode === 'asleep';
 const hasMode = (modes: readonly ModeSpan[], name: string): boolean =>
   modes.some(({ mode }) => plainName(mode) === name);
 
-function wakeNeed(modes: readonly ModeSpan[]): Need {
+const KEY_ON = /^(on|acc|start|run|1|2)$/i;
+/** Marks lie a reaction late, and modules start within so long. */
+const AT_START_S = 2;
+
+/** Whether somebody turned it on as the first frames came: a logger that had waited in silence has nothing to show of it. */
+function wasTurnedOn(marks: readonly Mark[]): boolean {
+  return marks.some(
+    ({ action, value = '', startS }) =>
+      topicOf(action, value) === 'key' && (KEY_ON.test(value.trim()) || /\bon\b/i.test(action)) && startS <= AT_START_S,
+  );
+}
+
+/** Identifiers whose first frame came so much later than their period allows that they began to send within the recording. */
+const LATE_PERIODS = 3;
+const LATE_LEAST_S = 0.05;
+/** So many begin late where it woke; a lost frame or two make one of them look so. */
+const LATE_SENDERS_LEAST = 3;
+
+const beganLate = (frames: readonly SurveyFrame[]): number =>
+  frames.filter(
+    ({ direction, timing, medianIntervalMs, firstS }) =>
+      direction === 'received' &&
+      timing.kind === 'periodic' &&
+      medianIntervalMs !== null &&
+      firstS > Math.max(LATE_LEAST_S, (LATE_PERIODS * medianIntervalMs) / 1000) &&
+      firstS <= AT_START_S,
+  ).length;
+
+function wakeNeed(modes: readonly ModeSpan[], marks: readonly Mark[], frames: readonly SurveyFrame[]): Need {
   const spans = modes.filter(({ mode }, at) => mode === 'waking' || (at > 0 && isSleep(modes[at - 1]?.mode ?? '')));
   const [first] = spans;
+  const late = beganLate(frames);
+  const turnedOn = wasTurnedOn(marks);
+  // The recording's first frame is the first that came: silence before it leaves no trace but in who follows when.
+  const began = turnedOn && late >= LATE_SENDERS_LEAST;
+  const verdict: Verdict = first || began ? 'enough' : modes.length === 0 || turnedOn ? 'cannot-tell' : 'short';
   return {
     key: 'wake',
     what: 'wake',
     about: '',
-    verdict: modes.length === 0 ? 'cannot-tell' : first ? 'enough' : 'short',
-    figures: { times: spans.length },
+    verdict,
+    figures: { times: spans.length, beganLate: late },
     says: first
       ? `The wake from sleep is in it (from ${first.fromS.toFixed(1)} s).`
-      : modes.length === 0
-        ? 'Without stamps nobody can say whether it woke in this recording.'
-        : 'It begins with the vehicle awake: who wakes whom, and what each module sends first, is not in it.',
+      : began
+        ? `It was turned on as the first frames came, and ${late} identifiers began to be sent after the others: the wake is in it.`
+        : turnedOn
+          ? 'It was turned on as the first frames came: the wake is in it, unless the logger was started late.'
+          : modes.length === 0
+            ? 'Without stamps nobody can say whether it woke in this recording.'
+            : 'It begins with the vehicle awake: who wakes whom, and what each module sends first, is not in it.',
     ...(first ? { moments: [first.fromS] } : {}),
   };
 }
@@ -78,9 +116,17 @@ const MODES: Readonly<Record<DonorCan, readonly string[]>> = {
   bench: [],
 };
 
+const spansOf = (mode: string, modes: readonly ModeSpan[]): readonly ModeSpan[] =>
+  modes.filter((span) => plainName(span.mode) === mode);
+const secondsOf = (spans: readonly ModeSpan[]): number => spans.reduce((sum, { fromS, toS }) => sum + toS - fromS, 0);
+
+/** Whether the mode was seen for so long that slow identifiers were heard in it. */
+export const isLongEnough = (mode: string, modes: readonly ModeSpan[]): boolean =>
+  secondsOf(spansOf(mode, modes)) >= MODE_LEAST_S;
+
 function modeNeed(mode: string, modes: readonly ModeSpan[], isNamed: boolean): Need {
-  const spans = modes.filter((span) => plainName(span.mode) === mode);
-  const seconds = spans.reduce((sum, { fromS, toS }) => sum + toS - fromS, 0);
+  const spans = spansOf(mode, modes);
+  const seconds = secondsOf(spans);
   const isMissing = isNamed || (mode === 'on' && modes.length > 0);
   const verdict: Verdict =
     !isNamed && mode !== 'on'
@@ -118,11 +164,12 @@ export function spanNeeds(
   marks: readonly Mark[],
   endS: number,
   donor: DonorCan,
+  frames: readonly SurveyFrame[],
 ): readonly Need[] {
   const isNamed = NAMED.some((name) => hasMode(modes, name));
   // A part on the bench is powered up and down: it has a wake and an end, but no modes of a vehicle.
   return [
-    wakeNeed(modes),
+    wakeNeed(modes, marks, frames),
     shutDownNeed(modes, marks, endS),
     ...MODES[donor].map((mode) => modeNeed(mode, modes, isNamed)),
   ];

@@ -1,9 +1,11 @@
 /** Whether a recording suffices before the part is cut out: all needs judged, what to record next, what to take along. */
 import { MICROS_PER_SECOND } from '../../kit/units.ts';
 import { actionNeeds } from './action-needs.ts';
+import { beyondDonor } from './beyond.ts';
 import { guardNeeds } from './guard-needs.ts';
 import { lossNeed } from './loss-needs.ts';
 import { nextRecordings } from './next.ts';
+import { rangesAfter } from './range-after.ts';
 import { rangeNeeds } from './range-needs.ts';
 import { spanNeeds } from './span-needs.ts';
 import { takeAlong } from './take-along.ts';
@@ -30,12 +32,19 @@ export function whatSuffices(input: SufficesInput): Sufficiency {
   // What was done before the recording or behind its end, as where it still grows, is not in it.
   const marks = input.marks.filter(({ startS }) => startS >= -AT_EDGE_S && startS <= endS + AT_EDGE_S);
   const needs = [
-    ...spanNeeds(survey.modes, marks, endS, donor),
+    ...spanNeeds(survey.modes, marks, endS, donor, survey.frames),
     ...actionNeeds(marks, links),
     ...(findings && links ? rangeNeeds(table, findings, marks, links) : []),
-    ...guardNeeds(findings ?? []),
+    ...(findings && links && donor === 'drive' ? rangesAfter(table, findings, marks, links) : []),
+    ...guardNeeds(findings ?? [], survey),
     lossNeed(survey),
   ].sort((a, b) => ORDER[a.verdict] - ORDER[b.verdict]);
-  const next = nextRecordings(needs, marks, donor);
-  return { needs, next, take: takeAlong(findings, survey), says: saysOf(needs, next.length) };
+  const next = nextRecordings(needs, marks, donor, survey.frames);
+  return {
+    needs,
+    next,
+    take: takeAlong(findings, survey),
+    beyond: beyondDonor(donor, survey.modes),
+    says: saysOf(needs, next.length),
+  };
 }

@@ -4,6 +4,7 @@
  */
 import type { FrameFindings } from '../../fields/types.ts';
 import type { Survey } from '../../timing/types.ts';
+import { namesOf } from './names.ts';
 import type { TakeAlong } from './types.ts';
 
 type Known = Pick<Survey, 'frames' | 'groups'>;
@@ -14,16 +15,21 @@ function partnersOf(findings: readonly FrameFindings[], { frames, groups }: Know
   const groupOf = ({ bus, id, extended }: FrameFindings): string | null =>
     frames.find((row) => row.bus === bus && row.id === id && row.extended === extended)?.group ?? null;
   const letters = [...new Set(tagged.map(groupOf))].filter((group) => group !== null).sort();
-  const named = letters.map((letter) => groups.find(({ group }) => group === letter)?.name || `sender ${letter}`);
-  const ids = tagged.map(({ id }) => id);
-  const who =
-    named.length > 0 ? `${named.join(', ')} and whoever checks them` : 'their senders and whoever checks them';
+  const named = letters.map((letter) => {
+    const own = tagged.filter((each) => groupOf(each) === letter);
+    return `${groups.find(({ group }) => group === letter)?.name || `sender ${letter}`} (${namesOf(own)})`;
+  });
+  // Whom timing puts into no group still has a sender, and it must not be forgotten.
+  const untold = tagged.filter((each) => groupOf(each) === null);
+  const others = untold.length > 0 ? [`the sender of ${namesOf(untold)}, which timing does not tell`] : [];
+  const [carry, them] = tagged.length === 1 ? ['carries a keyed tag', 'it'] : ['carry keyed tags', 'them'];
   return [
     {
       kind: 'partner-modules',
       groups: letters,
       frames: tagged.map(({ bus, id, extended }) => ({ bus, id, extended })),
-      says: `${ids.join(', ')} ${ids.length === 1 ? 'carries a keyed tag' : 'carry keyed tags'}: only modules that were taught the same key can send or check ${ids.length === 1 ? 'it' : 'them'}. Take ${who}.`,
+      ...(untold.length > 0 ? { untold: untold.map(({ bus, id, extended }) => ({ bus, id, extended })) } : {}),
+      says: `${namesOf(tagged)} ${carry}: only modules that were taught the same key can send or check ${them}. Take ${[...named, ...others].join(', ')}, and whoever checks ${them}.`,
     },
   ];
 }

@@ -41,6 +41,12 @@ export type NeedKind =
   /** That anything was marked at all. */
   | 'marks';
 
+export interface Identifier {
+  readonly bus: string;
+  readonly id: string;
+  readonly extended: boolean;
+}
+
 export interface Need {
   /** Unique, and the same for the same thing in another recording: "repetitions brake pressed". */
   readonly key: string;
@@ -53,7 +59,9 @@ export interface Need {
   /** For a person. */
   readonly says: string;
   /** The identifier that it is about, where it is of one. */
-  readonly at?: { readonly bus: string; readonly id: string; readonly extended: boolean };
+  readonly at?: Identifier;
+  /** Those that it is about, where it is of several. */
+  readonly identifiers?: readonly Identifier[];
   /** Of a guard: payload bits (byte * 8 + bit) whose part in it the recording could not show. */
   readonly bits?: readonly number[];
   /** Seconds on the capture's clock to look at, where there are such moments. */
@@ -72,6 +80,16 @@ export interface RunCardStep {
   readonly value?: string;
 }
 
+/** What an acceptance filter lets through: identifiers of which the bits of the mask are those of the code. */
+export interface AcceptFilter {
+  readonly bus: string;
+  /** Null: of both lengths. */
+  readonly extended: boolean | null;
+  /** "0x0" lets all through. */
+  readonly mask: string;
+  readonly code: string;
+}
+
 /** A recording to make next. */
 export interface NextRecording {
   readonly title: string;
@@ -84,6 +102,8 @@ export interface NextRecording {
   readonly says: string;
   /** About so long, pauses included. */
   readonly lastsS: number;
+  /** What the logger is to hear, where not all. */
+  readonly hears?: readonly AcceptFilter[];
 }
 
 export interface TakeAlong {
@@ -91,7 +111,17 @@ export interface TakeAlong {
   readonly says: string;
   /** Sender groups that share the keyed tags, where they are known. */
   readonly groups?: readonly string[];
-  readonly frames?: readonly { readonly bus: string; readonly id: string; readonly extended: boolean }[];
+  readonly frames?: readonly Identifier[];
+  /** Of these, those whose sender timing does not tell. */
+  readonly untold?: readonly Identifier[];
+}
+
+/** What this donor cannot show, whatever is recorded of it, and what to do instead. */
+export interface BeyondDonor {
+  /** A mode, or what is needed: "driving". */
+  readonly about: string;
+  readonly says: string;
+  readonly instead: string;
 }
 
 export interface Sufficiency {
@@ -100,6 +130,8 @@ export interface Sufficiency {
   /** The one that settles most first; empty where nothing is left to record. */
   readonly next: readonly NextRecording[];
   readonly take: readonly TakeAlong[];
+  /** Empty for a donor that can drive. */
+  readonly beyond: readonly BeyondDonor[];
   /** All in one line. */
   readonly says: string;
 }
