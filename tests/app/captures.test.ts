@@ -191,11 +191,11 @@ test('a 200 MB log: identifiers within a second or two, progress moves, typing i
   await context.close();
 });
 
-test('one button opens the demo dossier: three captures with roles, marks and bit rates', async () => {
+test('one button opens the demo dossier: five captures with roles, marks and bit rates', async () => {
   const { page, context, errors } = await bench.open();
   await page.getByRole('button', { name: 'Open the demo dossier' }).click();
-  await expect.poll(() => page.locator('.lane').count(), { timeout: 120_000 }).toBe(3);
-  await expect.poll(() => page.locator('.lane-bar.ready').count(), { timeout: 120_000 }).toBe(3);
+  await expect.poll(() => page.locator('.lane').count(), { timeout: 120_000 }).toBe(5);
+  await expect.poll(() => page.locator('.lane-bar.ready').count(), { timeout: 120_000 }).toBe(5);
   expect(await page.locator('.rail-item', { hasText: 'Marks' }).textContent()).toMatch(/\d+ marks/);
   expect(errors).toEqual([]);
   await context.close();
