@@ -219,6 +219,10 @@ function frameOf(known: KnownStream, other: KnownStream | undefined): MapFrame {
   return withObserved(withFilling(withStates(map, streams), stream), stream);
 }
 
+/** These makers send by a period; that a frame answers another or waits for a change would only have been found, not known. */
+const trueTiming = (timing: MapFrame['timing']): MapFrame['timing'] =>
+  timing.kind === 'periodic' || timing.kind === 'mixed' ? timing : { kind: 'once', periodMs: null, jitterMs: null };
+
 function knownCase(drive: KnownDrive): ProofCase {
   const [one, two] = [drive.streams, drive.again()];
   const [first, second] = [tableOfStreams(one), tableOfStreams(two)];
@@ -230,7 +234,7 @@ function knownCase(drive: KnownDrive): ProofCase {
     const own = surveyed.find(
       ({ bus, id, extended }) => bus === frame.bus && id === frame.id && extended === frame.extended,
     );
-    return own ? { ...frame, timing: own.timing } : frame;
+    return own ? { ...frame, timing: trueTiming(own.timing) } : frame;
   });
   return { name: drive.name, map: aMap(frames, { requires: ['when'] }), first, second };
 }

@@ -39,7 +39,23 @@ interface Ground {
 }
 
 const CROSSINGS_TOLD = 3;
-const SINGLE_STEPS_TOLD = 16;
+const SINGLE_STEPS_TOLD = 32;
+/** Of all its moves: a value that mostly moves by more shows nothing of a bit below it. */
+const SINGLE_SHARE_TOLD = 0.8;
+/** A value whose usual move is more than this share of all that its bits can hold shows no place of any bit. */
+const MOVE_SHARE_TOLD = 1 / 16;
+
+/** Sizes of the moves of a run of bits, ascending. */
+function movesIn(stream: Stream, rows: readonly number[], bits: readonly number[]): number[] {
+  const valueAt = (row: number): number =>
+    bits.reduce((sum, at, rank) => {
+      const byte = stream.payload[row * stream.stride + (at >> 3)] as number;
+      return sum + ((byte >> (at & 7)) & 1) * 2 ** rank;
+    }, 0);
+  const values = rows.map(valueAt);
+  const steps = values.flatMap((value, i) => (i > 0 ? [Math.abs(value - (values[i - 1] as number))] : []));
+  return steps.filter((step) => step > 0).sort((a, b) => a - b);
+}
 
 /** Rows on which a condition holds and the value says that it is one. */
 function rowsWhere(frame: MapFrame, signal: MapSignal, stream: Stream): number[] {
@@ -82,6 +98,12 @@ function placeShows(truth: MapFrame, wrong: MapSignal, stream: Stream): boolean 
   const bits = bitPositions(wrong as Placement);
   const parts = bits.map((at) => ({ at, owner: owners.get(at), changes: changesOf(stream, rows, at) }));
   const live = parts.filter(({ changes }) => changes >= CHANGES_TOLD);
+  const leaps = live.some(({ owner }) => {
+    if (!owner?.name.endsWith(` ${wrong.name}`)) return false;
+    const moves = movesIn(stream, rows, owner.bits);
+    return (moves[moves.length >> 1] ?? 0) > MOVE_SHARE_TOLD * 2 ** owner.bits.length;
+  });
+  if (leaps) return false;
   const names = new Set(live.map(({ at, owner }) => owner?.name ?? `nobody ${at >> 3}`));
   if (names.size > 1) return true;
   const ranks = live.map(({ owner }) => owner?.rank ?? 0);
@@ -91,10 +113,10 @@ function placeShows(truth: MapFrame, wrong: MapSignal, stream: Stream): boolean 
   const outside = owner.bits.filter((at) => !bits.includes(at) && changesOf(stream, rows, at) >= CHANGES_TOLD);
   const [least, most] = [Math.min(...ranks), Math.max(...ranks)];
   if (outside.some((at) => owner.bits.indexOf(at) > most)) return true;
-  const read = rawReader(wrong as Placement);
-  const values = rows.map((row) => read(stream.payload, row * stream.stride));
-  const single = values.filter((value, i) => i > 0 && Math.abs(value - (values[i - 1] as number)) === 1).length;
-  return outside.some((at) => owner.bits.indexOf(at) < least) && single >= SINGLE_STEPS_TOLD;
+  const moves = movesIn(stream, rows, owner.bits);
+  const single = moves.filter((step) => step === 1).length;
+  const isFine = single >= SINGLE_STEPS_TOLD && single >= SINGLE_SHARE_TOLD * moves.length;
+  return outside.some((at) => owner.bits.indexOf(at) < least) && isFine;
 }
 
 function swapSignal(frame: MapFrame, index: number, signal: MapSignal): MapFrame {
@@ -254,7 +276,10 @@ export function plantFaults({ map, first, second }: ProofCase, random: Random): 
     const stream = streamOf(second, frame);
     if (!stream || random.next() < 0.4) return frame;
     const ground = { frame, first: streamOf(first, frame), second: stream, told: exercised(frame, second), random };
-    const kinds: readonly FaultKind[] = [...random.shuffle([...FAULTS].filter((kind) => kind !== 'length')), 'length'];
+    const drawn = random.shuffle([...FAULTS].filter((kind) => kind !== 'length'));
+    // Pages are seldom: where there are some, they are mostly what is exchanged.
+    const isPaged = frame.selectors.length > 0 && random.next() < 0.8;
+    const kinds: readonly FaultKind[] = [...(isPaged ? (['pages'] as const) : []), ...drawn, 'length'];
     for (const kind of kinds) {
       const made = PLANT[kind](ground);
       if (!made) continue;

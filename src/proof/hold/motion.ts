@@ -12,7 +12,7 @@ export function differences(values: Float64Array): Float64Array {
 }
 
 /** The size under which a share of the moves (not of the rests) lie; 0 without moves. */
-export function usualMove(moves: readonly number[], share: number): number {
+function usualMove(moves: readonly number[], share: number): number {
   if (moves.length === 0) return 0;
   const sorted = Float64Array.from(moves, Math.abs).sort();
   return sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))] as number;
@@ -60,9 +60,11 @@ export function partAbove(values: Float64Array, below: number): Parting | null {
   if (changes.length < limit.PARTING_CHANGES || alone.length < limit.PARTING_MOVES) return null;
   const usual = usualMove(alone, 0.9);
   if (usual * limit.PARTING_ROOM > weight) return null;
+  // With their sign: lower bits of a clock that went up a little go down when it goes up by more than they hold.
+  const [down, up] = [alone.some((step) => step < 0) ? -usual : 0, alone.some((step) => step > 0) ? usual : 0];
+  const isAsEver = (step: number): boolean => step >= down && step <= up;
   const apart = changes.filter(
-    (i) =>
-      Math.abs((upper[i] as number) * weight + (lower[i] as number)) > usual && Math.abs(lower[i] as number) <= usual,
+    (i) => Math.abs((upper[i] as number) * weight + (lower[i] as number)) > usual && isAsEver(lower[i] as number),
   );
   return { below, n: changes.length, apart: apart.length, at: apart.map((i) => i + 1), side: 'above' };
 }

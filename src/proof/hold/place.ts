@@ -6,35 +6,16 @@
 import { codedValue, nextBit, type ByteOrder, type Coding } from '../../frames/bits.ts';
 import type { Stream } from '../../frames/table.ts';
 import type { CompiledSignal } from '../../map/decode.ts';
-import {
-  costOf,
-  differences,
-  goesWith,
-  partAbove,
-  partBelow,
-  sumOfCosts,
-  usualMove,
-  type Cost,
-  type Parting,
-} from './motion.ts';
+import { differences, goesWith, partAbove, partBelow, type Parting } from './motion.ts';
+import type { Found, PlaceJudgement, TakenBit } from './place-types.ts';
+import { rivalFound } from './rivals.ts';
 import { bitsOf, READABLE_BITS, readBits, type SignalValues } from './signal-values.ts';
 import * as limit from './thresholds.ts';
-import type { ProofAspect } from './types.ts';
-
-export interface PlaceJudgement extends Omit<ProofAspect, 'aspect'> {
-  /** Rows where it shows. */
-  readonly strange: readonly number[];
-}
-
-/** Bits that some entry of the map holds on frames of this page. */
-export type TakenBit = (at: number) => boolean;
 
 interface Reading {
   readonly bits: readonly number[];
   readonly values: Float64Array;
 }
-
-type Found = { readonly detail: string; readonly strange: readonly number[]; readonly figures: Record<string, number> };
 
 /** Of a number as it grows: two's complement from its least value on; sign and magnitude by its magnitude alone. */
 function growing(
@@ -148,10 +129,9 @@ function seamFound(
   const own = differences(coded({ coding: signal.coding, length: bits.length }));
   const leaps = [...own.keys()].filter((i) => leaping(own[i] as number));
   if (leaps.length < limit.SEAMS_NEEDED) return null;
-  // A pedal that is pressed at once leaps too: what is no seam is told by the steps that it takes else.
+  // A pedal that is pressed at once leaps too: one seen to do little else tells of no seam.
   const others = [...own].filter((step) => step !== 0 && !leaping(step));
   if (others.length < limit.PARTING_CHANGES) return null;
-  const usual = limit.SEAM_USUAL * usualMove(others, 0.95);
   const rivals = [...new Set([bits.length, live])].flatMap((length) =>
     WHOLE_CODINGS.map((coding): Rival => ({ coding, length })),
   );
@@ -159,11 +139,7 @@ function seamFound(
     if (rival.coding === signal.coding && rival.length === bits.length) continue;
     const values = coded(rival);
     const other = differences(values);
-    const isEased = (i: number): boolean => {
-      const step = Math.abs(other[i] as number);
-      return step <= usual && step <= Math.abs(own[i] as number) / limit.SEAM_EASES;
-    };
-    const eased = leaps.filter(isEased);
+    const eased = leaps.filter((i) => Math.abs(other[i] as number) <= Math.abs(own[i] as number) / limit.SEAM_EASES);
     const otherLeaps = other.filter(leaping).length;
     const sides = [values.filter((value) => value < 0), values.filter((value) => value >= 0)];
     const shown = sides.every((side) => new Set(side).size >= limit.SEAMS_NEEDED) || rival.coding === 'unsigned';
@@ -177,103 +153,6 @@ function seamFound(
     };
   }
   return null;
-}
-
-/** Runs of bits within one byte, in the order of significance. */
-function byteRuns(bits: readonly number[]): number[][] {
-  const runs: number[][] = [];
-  for (const at of bits) {
-    const run = runs.at(-1);
-    if (run && (run[0] as number) >> 3 === at >> 3) run.push(at);
-    else runs.push([at]);
-  }
-  return runs;
-}
-
-interface RivalPlace {
-  readonly bits: readonly number[];
-  readonly words: string;
-  /** One bit on: the bit of the map's own place that it does without. */
-  readonly drops?: number;
-}
-
-const walk = (start: number, length: number, order: ByteOrder): number[] => {
-  const places = [start];
-  while (places.length < length) places.push(nextBit(places.at(-1) as number, 1, order));
-  return places;
-};
-
-/**
- * Other readings about the same bits: the bytes in the other order (the very same bits turned about, and what a value of that order
- * would hold from either corner), and the same order one bit up or down.
- */
-function rivalPlaces(bits: readonly number[], order: ByteOrder, length: number): RivalPlace[] {
-  const [first, last] = [bits[0] as number, bits.at(-1) as number];
-  const shifted = ([1, -1] as const).map((way) => ({
-    bits: walk(nextBit(first, way, order), bits.length, order),
-    words: `one bit further ${way > 0 ? 'up' : 'down'}`,
-    drops: way > 0 ? first : last,
-  }));
-  const runs = byteRuns(bits);
-  const other: ByteOrder = order === 'little' ? 'big' : 'little';
-  const corners = [8 * (last >> 3), 8 * (last >> 3) + (first & 7)];
-  const turned = [runs.toReversed().flat(), ...corners.map((start) => walk(start, bits.length, other))];
-  const words = 'with its bytes in the other order';
-  return [...(runs.length > 1 ? turned.map((each) => ({ bits: each, words })) : []), ...shifted].filter((each) =>
-    each.bits.every((at) => at >= 0 && at < 8 * length),
-  );
-}
-
-function rivalFound(
-  { signal }: CompiledSignal,
-  stream: Stream,
-  rows: readonly number[],
-  bits: readonly number[],
-  isTaken: TakenBit,
-): Found | null {
-  const cost = (reading: readonly number[]): Cost => {
-    const still = reading.findIndex((at) => moves(stream, rows, at));
-    if (still < 0) return { plain: 0, recurring: 0 };
-    const values = readBits(stream, rows, reading.slice(still));
-    const half = 2 ** (reading.length - still - 1);
-    // Whichever suits it: a value that goes through zero is not to pay for its sign.
-    const costs = [costOf(values), costOf(values.map((value) => (value >= half ? value - half : value + half)))];
-    // A sign alone has no magnitude: a lone bit is told as it is.
-    if (signal.coding === 'sign-magnitude' && half > 1)
-      costs.push(costOf(values.map((value) => (value >= half ? half - value : value))));
-    return {
-      plain: Math.min(...costs.map(({ plain }) => plain)),
-      recurring: Math.min(...costs.map(({ recurring }) => recurring)),
-    };
-  };
-  const withRest = (of: readonly number[], other: readonly number[]): Cost =>
-    sumOfCosts([cost(of), ...byteRuns(other.filter((at) => !of.includes(at))).map(cost)]);
-  for (const { bits: other, words, drops } of rivalPlaces(bits, signal.order, stream.length)) {
-    // Without a bit that rests it is the same value with one more bit, which `cutFound` asks about by its carries.
-    if (drops !== undefined && !moves(stream, rows, drops)) continue;
-    // What another entry of the map holds is not this value's as well: two clocks beside each other go together too.
-    if (other.some((at) => !bits.includes(at) && isTaken(at))) continue;
-    const own = withRest(bits, other);
-    const rival = withRest(other, bits);
-    const saved = own.plain - rival.plain;
-    if (
-      own.recurring - rival.recurring < limit.RIVAL_SAVES_BITS ||
-      saved < (drops === undefined ? limit.ORDER_SAVES_SHARE : limit.SHIFT_SAVES_SHARE) * own.plain
-    )
-      continue;
-    return {
-      detail: `${words} the values take ${Math.round(saved)} of ${Math.round(own.plain)} bits less to tell from one frame to the next`,
-      strange: [],
-      figures: { bits: own.plain, saved },
-    };
-  }
-  return null;
-}
-
-function moves(stream: Stream, rows: readonly number[], at: number): boolean {
-  const bit = (row: number): number => ((stream.payload[row * stream.stride + (at >> 3)] as number) >> (at & 7)) & 1;
-  const first = rows[0];
-  return first !== undefined && rows.some((row) => bit(row) !== bit(first));
 }
 
 function unreadableFound({ signal }: CompiledSignal, { raws, unreadable }: SignalValues): Found | null {

@@ -42,8 +42,6 @@ export const CARRIES_BELOW = 16;
 export const SEAMS_NEEDED = 3;
 /** So many times smaller the other coding's steps have to be there. */
 export const SEAM_EASES = 4;
-/** ... and no larger than this many times the value's usual step, which it shows apart from the leaps. */
-export const SEAM_USUAL = 2;
 /**
  * What another place has to save, bits and as a share of the cost, before the map's is refused. The other byte order of true values
  * saved 16 bits at most over 21 simulated vehicles of three makers; one bit on may save some of every hundred where noise sits in it.

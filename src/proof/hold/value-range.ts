@@ -2,7 +2,7 @@
 import type { CompiledSignal } from '../../map/decode.ts';
 import type { Limits } from '../../map/limits.ts';
 import type { RawValue } from '../../map/raw-values.ts';
-import type { PlaceJudgement } from './place.ts';
+import type { PlaceJudgement } from './place-types.ts';
 import type { SignalValues } from './signal-values.ts';
 import * as limit from './thresholds.ts';
 

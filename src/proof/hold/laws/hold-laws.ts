@@ -12,7 +12,7 @@ import * as limit from '../thresholds.ts';
 import { addAspect, type Aspects, type ToldAspect } from '../told.ts';
 import { courseOf, knownIn, picked, through, type Course } from './course.ts';
 import { lawsOf, type Law, type LawName } from './members.ts';
-import { figuresOf } from './open.ts';
+import { figuresOf, type LawFigures } from './open.ts';
 
 type Judgement = Omit<ToldAspect, 'aspect'>;
 
@@ -83,7 +83,7 @@ function judgeLaw(law: Law, laid: readonly Laid[]): Judged {
   const found = figuresOf(law.law, laid);
   if (!found || found.n < limit.LAW_POINTS) return same(plain('not-exercised', `${names}: too short`));
   const { open, n, ratio } = found;
-  const apart = law.ratio === null || ratio === null ? 0 : ratioApart(ratio, law.ratio, law.law === 'constant-ratio');
+  const apart = ratioApart(found, law);
   const figures = { lawOpen: open, lawPoints: n, ...(ratio === null ? {} : { lawRatio: ratio }) };
   const left = `${names}: ${percent(open)} left open over ${n} instants`;
   const most = limit.LAW_OPEN[law.law];
@@ -107,10 +107,24 @@ function judgeLaw(law: Law, laid: readonly Laid[]): Judged {
   };
 }
 
+/** What scatters flattens a slope: the true one lies between it and that over the share explained (the bounds of Frisch 1934, from memory). */
+const boundsOf = (ratio: number, open: number): readonly [number, number] => {
+  const steepest = ratio / Math.max(0.1, 1 - open);
+  return ratio < steepest ? [ratio, steepest] : [steepest, ratio];
+};
+
+/** How far apart two ratios surely are, as a share. */
+function apartBy([low, high]: readonly [number, number], [lowBefore, highBefore]: readonly [number, number]): number {
+  const gap = Math.max(low - highBefore, lowBefore - high, 0);
+  return gap / Math.min(Math.abs(highBefore), Math.abs(high));
+}
+
 /** Which of two speeds came first is not told: either way about will do. */
-function ratioApart(ratio: number, before: number, isEither: boolean): number {
-  const one = Math.abs(ratio / before - 1);
-  return isEither ? Math.min(one, Math.abs(ratio * before - 1)) : one;
+function ratioApart({ open, ratio }: LawFigures, law: Law): number {
+  if (ratio === null || law.ratio === null) return 0;
+  const before = boundsOf(law.ratio, law.open);
+  const one = apartBy(boundsOf(ratio, open), before);
+  return law.law === 'constant-ratio' ? Math.min(one, apartBy(boundsOf(1 / ratio, open), before)) : one;
 }
 
 function isVindicated(signal: MapSignal, scales: Aspects, held: ReadonlySet<MapSignal>): boolean {

@@ -21,6 +21,8 @@ export interface Law {
   readonly told: number;
   /** As found before, raw values; null where the law has none. */
   readonly ratio: number | null;
+  /** Share of variance that it left open then. */
+  readonly open: number;
 }
 
 interface Place extends Placement {
@@ -43,19 +45,24 @@ const isPlace = (one: unknown): one is Place =>
   typeof one === 'object' && one !== null && 'bus' in one && 'id' in one && 'lsb' in one && 'length' in one;
 
 interface Told {
+  /** One law's figures are the same with each of its members. */
+  readonly figures: string;
   readonly law: LawName;
   readonly keys: readonly string[];
   readonly parts: ReadonlyMap<string, string>;
   readonly members: number;
   readonly ratio: number | null;
+  readonly open: number;
 }
 
 function toldBy(held: HeldSignal, evidence: Evidence): Told | null {
-  const { quantity, part, members, listed, ratio } = evidence;
+  const { quantity, part, members, listed, ratio, capture, residual, n, p } = evidence;
   if (evidence.kind !== 'cross-check' || !isLaw(quantity) || typeof part !== 'string') return null;
   const others = (Array.isArray(listed) ? listed : []).filter(isPlace);
   const own = ownKey(held);
   return {
+    figures: JSON.stringify([capture, members, residual, n, p, ratio]),
+    open: typeof residual === 'number' ? residual : 0,
     law: quantity,
     keys: [own, ...others.map(keyOf)],
     parts: new Map([[own, part], ...others.map((each) => [keyOf(each), String(each.part)] as const)]),
@@ -64,12 +71,9 @@ function toldBy(held: HeldSignal, evidence: Evidence): Told | null {
   };
 }
 
-/** Lists that share one are of the same law where they are cells of one pack; else only where they are the same. */
-function isSame(a: Told, b: Told): boolean {
-  if (a.law !== b.law) return false;
-  if (a.law === 'cell-sum' || a.law === 'alike-speeds') return a.keys.some((key) => b.keys.includes(key));
-  return a.keys.length === b.keys.length && a.keys.every((key) => b.keys.includes(key));
-}
+/** Of one law, by its figures, and by a member that both name: of many cells each lists but a few. */
+const isSame = (a: Told, b: Told): boolean =>
+  a.law === b.law && a.figures === b.figures && a.keys.some((key) => b.keys.includes(key));
 
 const united = (a: Told, b: Told): Told => ({
   ...a,
@@ -90,9 +94,10 @@ export function lawsOf(signals: readonly HeldSignal[]): Law[] {
       else laws[at] = united(laws[at] as Told, told);
     }
   const byKey = new Map(signals.map((held) => [ownKey(held), held]));
-  return laws.map(({ law, keys, parts, members, ratio }) => ({
+  return laws.map(({ law, keys, parts, members, ratio, open }) => ({
     law,
     ratio,
+    open,
     told: members,
     members: keys.flatMap((key): Member[] => {
       const held = byKey.get(key);
