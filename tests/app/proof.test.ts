@@ -1,6 +1,6 @@
 /**
  * Proof in a real browser: a map held against another recording, moments jumped to, taken into the dossier and taken back; what is still weak and
- * its run card; on the demo dossier and with an inverter unplugged, key on only; the case of nothing to hold against.
+ * its run card; on the demo dossier and with a donor that can only be keyed on; the case of nothing to hold against.
  */
 import { readFileSync } from 'node:fs';
 import type { Page } from 'playwright-core';
@@ -209,7 +209,7 @@ test('a map from a file is held as well: not against what it was made from, and 
   expect(errors).toEqual([]);
 });
 
-test('the demo: the second drive proves most of the map, the recording with the inverter off tests less and says so', async () => {
+test('the demo: the second drive proves most of the map, a donor that can only be keyed on tests less and says so', async () => {
   const { page, errors } = await bench.open();
   await page.getByRole('button', { name: 'Open the demo dossier' }).click();
   await page.getByText('drive-1.log').first().waitFor({ timeout: PATIENCE_MS });
@@ -225,7 +225,7 @@ test('the demo: the second drive proves most of the map, the recording with the 
   await page.keyboard.press('h');
   await page
     .getByRole('dialog')
-    .getByRole('button', { name: /^Inverter plug off/ })
+    .getByRole('button', { name: /^Fuse fired/ })
     .click();
   await page.getByText(/held against/).waitFor({ timeout: PATIENCE_MS });
   await expect.poll(async () => (await tally())[2] ?? 0, { timeout: PATIENCE_MS }).toBeGreaterThan(untested);

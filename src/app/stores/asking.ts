@@ -179,7 +179,7 @@ export function useLinks(): Finding<LinkReport> {
   const options = useMemo(() => linkOptions(findings, marks, base, offset), [findings, marks, base, offset]);
   const run = useMemo(() => {
     if (!findings || !marks?.length || !base || offset === undefined) return null;
-    const file = markFile({ marks, markTimeBase: base } as DossierCapture);
+    const file = markFile({ marks, markTimeBase: base });
     return (engine: Engine, control: Control) =>
       engine.analyse<'link'>({ job: 'link', findings, marks: file, offset, seed: SEED }, control);
   }, [findings, marks, base, offset]);

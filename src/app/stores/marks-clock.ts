@@ -49,7 +49,7 @@ function shiftOf(
 /** A mark where it stands on the ruler. */
 export const onRuler = <M extends Mark>(mark: M, clock: MarksClock): M => movedMark(mark, (atS) => toRuler(atS, clock));
 
-export const markFile = (capture: DossierCapture): MarkFile => ({
+export const markFile = (capture: Pick<DossierCapture, 'marks' | 'markTimeBase'>): MarkFile => ({
   timeBase: capture.markTimeBase,
   marks: capture.marks.map(({ action, startS, endS, value, note }) => ({ action, startS, endS, value, note })),
 });

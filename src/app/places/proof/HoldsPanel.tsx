@@ -3,6 +3,7 @@ import type { ReactNode } from 'react';
 import { describeProblem } from '../../../kit/outcome.ts';
 import { usePhone } from '../payloads/layout.ts';
 import { useAgainst } from './asking.ts';
+import { BesidePart } from './BesidePart.tsx';
 import { VerdictGlyph } from './Glyphs.tsx';
 import { holdFrame, type Shown } from './held.ts';
 import { HeldItem } from './HeldItem.tsx';
@@ -21,6 +22,7 @@ export function HoldsPanel({ shown }: { shown: Shown }): ReactNode {
       {report && against && !phone && <Tally shown={shown} against={against} />}
       {report && frame && item && !phone && <HeldItem frame={frame} row={item} />}
       {report && frame && !item && !phone && <HeldFrame row={frame} />}
+      {report && <BesidePart report={report} />}
       {report && <Warned shown={shown} />}
       {report && <VerdictLegend />}
       <WeakLine />

@@ -1,7 +1,7 @@
 /** Needs of one verdict: what each lacks, and of the held one the identifiers that it is about. */
 import type { ReactNode } from 'react';
 import { idNumber } from '../../../map/identifiers.ts';
-import type { Need } from '../../../proof/suffices/types.ts';
+import type { Identifier, Need } from '../../../proof/suffices/types.ts';
 import { useView } from '../../stores/view.ts';
 import { sentence } from '../../words/sentence.ts';
 import { NeedGlyph } from './Glyphs.tsx';
@@ -62,18 +62,27 @@ export function NeedSection({
   );
 }
 
-/** Each of a folded row, and the way to the identifier that a need is about. */
+const placesOf = ({ at, identifiers = [] }: Need): readonly Identifier[] => (at ? [at] : identifiers);
+
+/** Each of a folded row, and the way to the identifiers that a need is about. */
 function More({ row }: { row: NeedRow }): ReactNode {
-  const placed = row.needs.filter(({ at }) => at);
+  const placed = row.needs.filter((need) => placesOf(need).length > 0);
   if (placed.length === 0) return null;
   return (
     <ul className="proof-more">
       {placed.map((need) => (
         <li key={need.key}>
-          <button type="button" className="button plain" onClick={() => see(need)}>
-            <span className="mono">{need.at?.id}</span>
-            <span className="unseen"> in Payloads</span>
-          </button>{' '}
+          {placesOf(need).map((place) => (
+            <button
+              key={`${place.bus} ${place.id} ${place.extended}`}
+              type="button"
+              className="button plain"
+              onClick={() => see(place)}
+            >
+              <span className="mono">{place.id}</span>
+              <span className="unseen"> on {place.bus}, in Payloads</span>
+            </button>
+          ))}{' '}
           <span className="small dim">{row.needs.length > 1 ? `${needTitle(need)}: ${need.says}` : 'in Payloads'}</span>
         </li>
       ))}
@@ -81,9 +90,7 @@ function More({ row }: { row: NeedRow }): ReactNode {
   );
 }
 
-function see({ at }: Need): void {
-  if (!at) return;
-  const { bus, id, extended } = at;
+function see({ bus, id, extended }: Identifier): void {
   useView.getState().select({ stream: { bus, id: idNumber(id), extended, direction: 'received' } });
   useView.getState().go('payloads');
 }

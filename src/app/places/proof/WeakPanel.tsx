@@ -3,6 +3,7 @@ import type { ReactNode } from 'react';
 import type { Need, NextRecording, Sufficiency, TakeAlong } from '../../../proof/suffices/types.ts';
 import type { Finding } from '../../stores/finding.ts';
 import { plural } from '../../words/format.ts';
+import { capital, sentence } from '../../words/sentence.ts';
 import { openCard, saveCard } from './cards.ts';
 import { NeedGlyph } from './Glyphs.tsx';
 import { cardParts, minutes, NEED_VERDICTS, NEED_WORDS, settledBy } from './needs.ts';
@@ -13,6 +14,7 @@ export function WeakPanel({ finding }: { finding: Finding<Sufficiency> }): React
   return (
     <div className="proof-panel">
       {value && <Next recordings={value.next} needs={value.needs} />}
+      {value && <BeyondPart beyond={value.beyond} />}
       {value && <Take take={value.take} />}
       <NeedLegend />
     </div>
@@ -103,6 +105,26 @@ function Settles({ recording, needs }: { recording: NextRecording; needs: readon
         </div>
       ))}
     </dl>
+  );
+}
+
+/** What a donor that cannot drive will never show, and what to do instead; empty for one that can. */
+function BeyondPart({ beyond }: Pick<Sufficiency, 'beyond'>): ReactNode {
+  if (beyond.length === 0) return null;
+  return (
+    <section className="panel-part">
+      <h3>What this donor cannot show</h3>
+      <dl className="proof-take">
+        {beyond.map(({ about, says, instead }) => (
+          <div key={about}>
+            <dt>{capital(about)}</dt>
+            <dd className="small">
+              {sentence(says)} {instead && <span className="dim">Instead: {sentence(instead)}</span>}
+            </dd>
+          </div>
+        ))}
+      </dl>
+    </section>
   );
 }
 

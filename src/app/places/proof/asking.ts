@@ -6,12 +6,13 @@ import type { Control } from '../../../kit/control.ts';
 import type { SignalMap } from '../../../map/schema.ts';
 import type { ProofReport } from '../../../proof/hold/types.ts';
 import type { DonorCan, Sufficiency } from '../../../proof/suffices/types.ts';
-import { useBroadcasts, useLinks, useRulerMarks, useSurvey } from '../../stores/asking.ts';
+import { SEED, useBroadcasts, useLinks, useRulerMarks, useSurvey } from '../../stores/asking.ts';
 import { useCaptures } from '../../stores/captures.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { useCurrentCapture, useFinding, type Finding } from '../../stores/finding.ts';
 import { fingerprintOnce } from '../../stores/findings.ts';
 import { useView } from '../../stores/view.ts';
+import { besideKey, useBeside } from './beside.ts';
 import { choicesOf, type Choice } from './choices.ts';
 import { useProof } from './store.ts';
 
@@ -57,12 +58,18 @@ export function useProofReport(): Finding<ProofReport> {
   const current = useCurrentCapture();
   const isThere = against !== null && current?.entry.id === against.id;
   const files = current?.open.summary?.files;
-  const options = useMemo(() => ({ map: map && fingerprintOnce(map) }), [map]);
+  const { marks, reference } = useBeside(isThere ? current.entry : null);
+  const options = useMemo(
+    () => ({ map: map && fingerprintOnce(map), beside: besideKey({ marks, reference }) }),
+    [map, marks, reference],
+  );
   const run = useMemo(() => {
     if (!map || !isThere || !files) return null;
     const fileDigests = files.map(({ sha256 }) => sha256);
-    return (engine: Engine, control: Control) => engine.analyse<'prove'>({ job: 'prove', map, fileDigests }, control);
-  }, [map, isThere, files]);
+    const beside = { marks, reference, seed: SEED };
+    return (engine: Engine, control: Control) =>
+      engine.analyse<'prove'>({ job: 'prove', map, fileDigests, ...beside }, control);
+  }, [map, isThere, files, marks, reference]);
   return useFinding('prove', options, run, settled);
 }
 
