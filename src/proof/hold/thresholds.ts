@@ -112,3 +112,5 @@ export const REPLIES_FAIL = 0.5;
 /** Spread about the grid that is more than this many times what it was, and more than this share of the period, is told. */
 export const JITTER_TIMES = 3;
 export const JITTER_SHARE = 0.05;
+/** Of links claimed at q 0.05 one in twenty is luck: only surer ones refuse a signal that answers no more. */
+export const ANSWER_SURE_Q = 0.001;

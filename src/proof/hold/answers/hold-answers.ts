@@ -30,6 +30,7 @@ interface Told {
   readonly action: string;
   readonly effect: number;
   readonly effectSd: number;
+  readonly q: number;
   /** Whether the signal answered no action more clearly. */
   readonly isClearest: boolean;
 }
@@ -38,9 +39,14 @@ interface Told {
 function toldLinks({ evidence }: MapSignal): Told[] {
   const links = new Map<string, Omit<Told, 'isClearest'>>();
   for (const one of evidence) {
-    const { action, effect, effectSd } = one as Evidence & Record<string, unknown>;
+    const { action, effect, effectSd, q } = one as Evidence & Record<string, unknown>;
     if (one.kind !== 'link' || typeof action !== 'string' || typeof effect !== 'number') continue;
-    const told = { action, effect, effectSd: typeof effectSd === 'number' ? effectSd : 0 };
+    const told = {
+      action,
+      effect,
+      effectSd: typeof effectSd === 'number' ? effectSd : 0,
+      q: typeof q === 'number' ? q : 1,
+    };
     if (Math.abs(told.effectSd) >= Math.abs(links.get(action)?.effectSd ?? 0)) links.set(action, told);
   }
   const clearest = Math.max(0, ...[...links.values()].map(({ effectSd }) => Math.abs(effectSd)));
@@ -88,6 +94,7 @@ function judge({ held, told, action, atS, othersAnswer }: Asked): Judgement {
   const { changes } = signalValues(held.compiled, held.stream);
   if (changes < limit.CHANGES_NEEDED) return open(`it rests here, so that ${name} cannot be asked of it`);
   if (!told.isClearest) return open(`it does not answer ${name} here; it answers another action more clearly`);
+  if (told.q > limit.ANSWER_SURE_Q) return open(`it may have answered ${name} by luck alone before (q ${told.q})`);
   const nearest = Math.min(1, ...links.map(({ p }) => p));
   if (nearest < limit.ANSWER_OPEN_P || Math.abs(told.effectSd) < limit.ANSWER_CLEAR_SD)
     return open(`whether it answers ${name} here is open (p ${Number(nearest.toPrecision(2))})`);
