@@ -8,9 +8,9 @@ import type { Link, LinkReport, Mark } from '../../actions/types.ts';
 import type { FrameFindings } from '../../fields/types.ts';
 import { bitPositions, nextBit, type Placement } from '../../frames/bits.ts';
 import type { FrameTable } from '../../frames/table.ts';
-import { candidatesOf, fieldKey, placeOfCandidate, seriesOf, type Candidate } from '../../map/proposed-fields.ts';
+import { fieldKey, seriesOf, type Candidate } from '../../map/proposed-fields.ts';
 import { topicOf } from './card-rows.ts';
-import { directLinks, pressesOf, reachedOf, END_PRESSES } from './range-needs.ts';
+import { candidatesByKey, directLinks, pressesOf, reachedOf, END_PRESSES } from './range-needs.ts';
 import type { Need } from './types.ts';
 
 /** What follows and says nothing of the range may be one odd value; two that agree are not. */
@@ -122,9 +122,7 @@ export function rangesAfter(
   marks: readonly Mark[],
   links: LinkReport,
 ): readonly Need[] {
-  const known = new Map<string, Candidate>(
-    candidatesOf(table, findings).map((each) => [fieldKey(placeOfCandidate(each)), each]),
-  );
+  const known = candidatesByKey(table, findings);
   return links.actions
     .filter(({ action }) => topicOf(action) === 'accelerator')
     .flatMap(({ action, links: all }) => {

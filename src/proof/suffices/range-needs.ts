@@ -116,6 +116,13 @@ export const pressesOf = (marks: readonly Mark[], action: string): Press[] =>
       toUs: ((endS as number) + REACTION_S) * MICROS_PER_SECOND,
     }));
 
+/** Proposed fields by the key that links name them by. */
+export const candidatesByKey = (
+  table: FrameTable,
+  findings: readonly FrameFindings[],
+): ReadonlyMap<string, Candidate> =>
+  new Map(candidatesOf(table, findings).map((each) => [fieldKey(placeOfCandidate(each)), each]));
+
 /** @param marks on the capture's clock. Cost: a read of each frame of up to three fields an action. */
 export function rangeNeeds(
   table: FrameTable,
@@ -123,9 +130,7 @@ export function rangeNeeds(
   marks: readonly Mark[],
   links: LinkReport,
 ): readonly Need[] {
-  const known = new Map<string, Candidate>(
-    candidatesOf(table, findings).map((each) => [fieldKey(placeOfCandidate(each)), each]),
-  );
+  const known = candidatesByKey(table, findings);
   return links.actions.flatMap(({ action, links: all }): Need[] => {
     const presses = pressesOf(marks, action);
     if (presses.length < END_PRESSES) return [];
