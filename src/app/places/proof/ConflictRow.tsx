@@ -36,7 +36,9 @@ export function ConflictRow({ conflict, held, reachable }: ConflictRowProps): Re
         onClick={() => useProof.getState().set({ conflict: key })}
       >
         <span className="mono">{where}</span> <b>{titleOf(conflict)}</b>
-        <span className="small dim">{sentence(item.detail)}</span>
+        <span className="small dim">
+          {sentence(item.detail.replaceAll('the first', 'mine').replaceAll('the second', 'theirs'))}
+        </span>
       </button>
       <Versions conflict={conflict} />
       <ChoiceSwitch conflict={conflict} />

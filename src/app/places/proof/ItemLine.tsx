@@ -6,6 +6,7 @@ import { Row } from '../../shell/TimeSheet.tsx';
 import { useView } from '../../stores/view.ts';
 import { Picture } from '../../surface/Picture.tsx';
 import { groupColor, usePalette } from '../../theme/palette.ts';
+import { usePhone } from '../payloads/layout.ts';
 import { VerdictGlyph } from './Glyphs.tsx';
 import { holdItem } from './held.ts';
 import { VERDICT_WORDS, type FrameRow, type ItemRow } from './rows.ts';
@@ -23,6 +24,7 @@ export interface ItemLineProps {
 
 export function ItemLine({ frame, row, id, columns, held }: ItemLineProps): ReactNode {
   const palette = usePalette();
+  const phone = usePhone();
   const window = useView((view) => view.window);
   const { verdict, moments, detail } = row.item;
   const fails = verdict === 'fails';
@@ -36,10 +38,11 @@ export function ItemLine({ frame, row, id, columns, held }: ItemLineProps): Reac
         thread: verdict === 'not-exercised' ? 'rest' : 'solid',
         failed: fails ? moments : NONE,
         strayed: fails ? NONE : moments,
-        words: detail,
+        // On a phone the words stand below, at the item that is held.
+        words: phone ? '' : detail,
         inferred: false,
       }),
-    [window, columns, palette, frame.group, verdict, fails, moments, detail],
+    [window, columns, palette, frame.group, verdict, fails, moments, detail, phone],
   );
   return (
     <Row

@@ -155,7 +155,12 @@ export interface Difference {
 const SILENT = ['evidence', 'notes', 'observed', 'alsoNamed', 'mayExtend', 'confidence'];
 const LONGEST = 90;
 
+const isBit = (one: unknown): one is { byte: number; bit: number } =>
+  typeof one === 'object' && one !== null && 'byte' in one && 'bit' in one;
+
 function printed(value: unknown): string {
+  if (Array.isArray(value) && value.every(isBit))
+    return printed(value.map(({ byte, bit }) => `b${byte}.${bit}`).join(', '));
   if (value === undefined || value === null || value === '') return 'none';
   const text = typeof value === 'string' ? value : typeof value === 'number' ? String(value) : JSON.stringify(value);
   return text.length > LONGEST ? `${text.slice(0, LONGEST)}…` : text;
