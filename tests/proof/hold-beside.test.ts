@@ -202,6 +202,16 @@ describe('a physical law between signals', () => {
     const off = beside.map((signal, k) => (k === 1 ? { ...signal, scale: 1.1, observed: null } : signal));
     expect(await verdicts(alike(off))).toEqual(['holds', 'fails', 'holds']);
   });
+
+  it('refuses no scale where the map claims none: raw numbers of sensors of unlike ranges are as alike', async () => {
+    const raw = beside.map((signal, k) => ({
+      ...signal,
+      unit: '',
+      observed: null,
+      scale: k === 1 ? 1.1 : signal.scale,
+    }));
+    expect(await verdicts(alike(raw))).toEqual(['holds', 'holds', 'holds']);
+  });
 });
 
 describe('an answer to an action', () => {

@@ -59,10 +59,10 @@ interface Laid {
   readonly course: Course;
 }
 
-/** Slope of each alike speed against the middle of all, in the map's units; only where the units are the same. */
+/** Slope of each alike speed against the middle of all, in the map's units; only where these are the same, and the map claims scales at all. */
 function scalesApart(laid: readonly Laid[]): Map<Laid, number> {
   const units = new Set(laid.map(({ held }) => held.compiled.signal.unit));
-  if (units.size !== 1 || laid.length < 3) return new Map();
+  if (units.size !== 1 || units.has('') || laid.length < 3) return new Map();
   const at = knownIn(laid.map(({ course }) => course.physical));
   const middle = Float64Array.from(at, (k) => median(laid.map(({ course }) => course.physical[k] as number)));
   return new Map(laid.map((each) => [each, through(middle, picked(each.course.physical, at)).slope] as const));
@@ -93,7 +93,9 @@ function judgeLaw(law: Law, laid: readonly Laid[]): Judged {
   }
   if (open > most || apart > limit.RATIO_KEPT) return same(plain('not-exercised', `${left}: too much to say`, figures));
   const slopes = law.law === 'alike-speeds' ? scalesApart(laid) : new Map<Laid, number>();
-  const holds = plain('holds', `${left}; tests ${TESTS[law.law]}`, figures);
+  const isScaled = laid.every(({ held }) => held.compiled.signal.unit !== '');
+  const tests = law.law === 'alike-speeds' && !isScaled ? 'no scale, as the map claims none' : TESTS[law.law];
+  const holds = plain('holds', `${left}; tests ${tests}`, figures);
   return {
     isBroken: false,
     of: (one) => {
