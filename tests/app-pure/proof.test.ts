@@ -20,66 +20,30 @@ import type { MapFrame, MapSignal, SignalMap } from '../../src/map/schema.ts';
 import { mergeMaps } from '../../src/proof/merge/merge-maps.ts';
 import type { ProofAspect, ProofItem, ProofReport } from '../../src/proof/hold/types.ts';
 import type { Need, NeedKind, RunCardStep } from '../../src/proof/suffices/types.ts';
+import { aFrame, aMap, aSignal } from '../support/map-parts.ts';
 
-const signal = (name: string, part: Partial<MapSignal> = {}): MapSignal => ({
-  name,
-  lsb: { byte: 0, bit: 0 },
-  length: 8,
-  order: 'little',
-  coding: 'unsigned',
-  kind: 'number',
-  role: 'unknown',
-  when: null,
-  scale: 1,
-  offset: 0,
-  unit: '',
-  observed: { min: 0, max: 200 },
-  allowed: null,
-  invalid: [],
-  states: {},
-  table: null,
-  standing: 'supported',
-  sending: 'untested',
-  confidence: 0.9,
-  evidence: [],
-  notes: '',
-  ...part,
-});
+const signal = (name: string, part: Partial<MapSignal> = {}): MapSignal =>
+  aSignal({
+    name,
+    lsb: { byte: 0, bit: 0 },
+    length: 8,
+    observed: { min: 0, max: 200 },
+    standing: 'supported',
+    confidence: 0.9,
+    ...part,
+  });
 
-const frame = (bus: string, id: string, signals: MapSignal[]): MapFrame => ({
-  bus,
-  id,
-  extended: false,
-  length: 8,
-  fd: false,
-  name: `${bus}_${id.slice(2)}`,
-  role: 'unknown',
-  sender: { group: 'B', name: '', confidence: 0.9 },
-  timing: { kind: 'periodic', periodMs: 10, jitterMs: 0.1 },
-  rest: null,
-  need: { verdict: 'untested', how: '' },
-  counters: [],
-  checksums: [],
-  selectors: [],
-  signals,
-  unclaimed: [],
-});
+const frame = (bus: string, id: string, signals: MapSignal[]): MapFrame =>
+  aFrame({ bus, id, name: `${bus}_${id.slice(2)}`, sender: { group: 'B', name: '', confidence: 0.9 }, signals });
 
 const FILES = [{ name: 'a.log', bytes: 1, sha256: 'aa' }];
-const MAP: SignalMap = {
-  format: 'loomscribe.signal-map',
-  version: 1,
-  requires: [],
-  part: { title: '', donor: '', notes: '' },
-  made: { by: '', at: '' },
-  captures: [{ id: 'c1', title: 'first', files: FILES }],
-  buses: [],
-  frames: [
+const MAP: SignalMap = aMap(
+  [
     frame('can0', '0x120', [signal('level'), signal('speed', { unit: 'km/h', scale: 0.5 })]),
     frame('can1', '0x300', [signal('sign')]),
   ],
-  sequences: [],
-};
+  { captures: [{ id: 'c1', title: 'first', files: FILES }] },
+);
 
 const place: ProofAspect = { aspect: 'place', verdict: 'holds', detail: '', figures: { changes: 500 } };
 const values: ProofAspect = { aspect: 'values', verdict: 'holds', detail: '', figures: { covered: 0.9 } };
