@@ -203,6 +203,25 @@ describe('a physical law between signals', () => {
     expect(await verdicts(alike(off))).toEqual(['holds', 'fails', 'holds']);
   });
 
+  it.each([1, -1])(
+    'holds at a ratio of the same size, %s times as before: one of two speeds may lack the sign of the other',
+    async (sign) => {
+      const two = beside.slice(0, 2).map((signal, k, all): MapSignal => {
+        const law: Evidence = {
+          kind: 'cross-check',
+          capture: 'c1',
+          quantity: 'constant-ratio',
+          part: 'speed',
+          members: 2,
+          ratio: sign * 1.01,
+          listed: all.filter((_, other) => other !== k).map(place),
+        };
+        return { ...signal, evidence: [law] };
+      });
+      expect((await verdicts(two)).slice(0, 2)).toEqual(['holds', 'holds']);
+    },
+  );
+
   it('refuses no scale where the map claims none: raw numbers of sensors of unlike ranges are as alike', async () => {
     const raw = beside.map((signal, k) => ({
       ...signal,

@@ -121,12 +121,13 @@ function apartBy([low, high]: readonly [number, number], [lowBefore, highBefore]
   return gap / Math.min(Math.abs(highBefore), Math.abs(high));
 }
 
-/** Which of two speeds came first is not told: either way about will do. */
+/** Of two speeds it is not told which came first, nor that both have their sign: either way about will do, and the size of the ratio. */
 function ratioApart({ open, ratio }: LawFigures, law: Law): number {
   if (ratio === null || law.ratio === null) return 0;
-  const before = boundsOf(law.ratio, law.open);
-  const one = apartBy(boundsOf(ratio, open), before);
-  return law.law === 'constant-ratio' ? Math.min(one, apartBy(boundsOf(1 / ratio, open), before)) : one;
+  if (law.law !== 'constant-ratio') return apartBy(boundsOf(ratio, open), boundsOf(law.ratio, law.open));
+  const before = boundsOf(Math.abs(law.ratio), law.open);
+  const size = Math.abs(ratio);
+  return Math.min(apartBy(boundsOf(size, open), before), apartBy(boundsOf(1 / size, open), before));
 }
 
 function isVindicated(signal: MapSignal, scales: Aspects, held: ReadonlySet<MapSignal>): boolean {
