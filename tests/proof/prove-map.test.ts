@@ -230,3 +230,26 @@ describe('a planted fault is refused, and nothing else', () => {
     expect(warnings.map(({ code }) => code)).toEqual(['map-made-from-this-capture']);
   });
 });
+
+describe('a long counter that turns a few times', () => {
+  const counter = aCounter({ lsb: { byte: 0, bit: 0 }, length: 8, step: 2, max: 255 });
+  const frame = aFrame({ id: '0x1A2', name: 'horn', length: 1, counters: [counter] });
+  /** A minute of a counter by twos, every 82 ms: five turns and a half. */
+  const table = buildTable(
+    Array.from({ length: 700 }, (_, k) => ({
+      bus: 'can0',
+      id: 0x1a2,
+      timeUs: 82_000 * k,
+      data: Uint8Array.of((2 * k) % 256),
+    })),
+  );
+  const verdictOf = async (rule: typeof counter): Promise<string | undefined> => {
+    const { frames } = await proveMap({ table, map: aMap([{ ...frame, counters: [rule] }]) });
+    return frames[0]?.items.find(({ item }) => item === 'counter')?.verdict;
+  };
+
+  it('holds by its rule; by one that turns elsewhere it breaks alike at each turn, however few breaks these are', async () => {
+    expect(await verdictOf(counter)).toBe('holds');
+    expect(await verdictOf({ ...counter, max: 254 })).toBe('fails');
+  });
+});

@@ -40,6 +40,17 @@ function counterVerdict(
   return turned ? 'holds' : 'not-exercised';
 }
 
+/** Whether nearly all breaks lead from one value to one other, again and again: so does a rule that turns elsewhere. */
+function breaksAlike(breaks: readonly number[], raws: Float64Array): boolean {
+  const times = new Map<string, number>();
+  for (const at of breaks) {
+    const step = `${raws[at - 1]} ${raws[at]}`;
+    times.set(step, (times.get(step) ?? 0) + 1);
+  }
+  const most = Math.max(0, ...times.values());
+  return most >= limit.BREAKS_ALIKE && most >= limit.BREAKS_ALIKE_SHARE * breaks.length;
+}
+
 /** Breaks behind a silence that others share, or after which the counter begins anew: no step of the rule is seen there. */
 function startsAnew({ rule, raws, timeUs, periodUs, stream, silences }: Steps, at: number): boolean {
   const [fromUs, toUs] = [timeUs[at - 1] as number, timeUs[at] as number];
@@ -76,7 +87,8 @@ function proveCounter(
   const rate = result.pairs > 0 ? result.continued / result.pairs : null;
   const missing = neverSeen(rule, raws, turn);
   const judged = counterVerdict(result, turned);
-  const verdict = missing !== null && judged === 'holds' ? 'fails' : judged;
+  const isElsewhere = missing !== null || breaksAlike(breaks, raws);
+  const verdict = isElsewhere && judged === 'holds' ? 'fails' : judged;
   const notes = [
     `${result.continued} of ${result.pairs} steps go on`,
     result.lost > 0 && `${result.lost} frames lost by the log`,

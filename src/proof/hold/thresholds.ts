@@ -10,6 +10,9 @@ export const FAR_PERIOD_SHARE = 0.02;
 export const PAIRS_NEEDED = 20;
 /** Share of pairs that continue. A wrong modulus of 16 breaks one pair in 16, that is 0.94. */
 export const COUNTER_HOLDS = 0.98;
+/** A long counter turns seldom. Breaks of a module that starts anew, or of a log, begin anywhere; so many of them alike are turns. */
+export const BREAKS_ALIKE = 3;
+export const BREAKS_ALIKE_SHARE = 2 / 3;
 /** Counters up to this many values must have turned over before they hold. */
 export const TURN_EXPECTED_UP_TO = 256;
 /** Turns after which a small counter has shown each of its values, lost frames or not. */
