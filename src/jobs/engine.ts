@@ -22,7 +22,7 @@ import type { Clocks } from '../timing/senders/drift-picture.ts';
 import type { Senders } from '../timing/senders/groups.ts';
 import { profileSurveyed } from '../proof/compare/profile.ts';
 import { checkGuard } from '../proof/hold/guard-check.ts';
-import { periodUsOf } from '../proof/hold/prove-guards.ts';
+import { periodUsOf } from '../proof/hold/prove-counters.ts';
 import { captureDigest } from './digest.ts';
 import type { CaptureSummary, Engine } from './engine-types.ts';
 import { openCapture, type OpenCapture } from './open-capture.ts';
