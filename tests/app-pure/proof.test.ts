@@ -232,6 +232,16 @@ describe('two people’s maps', () => {
     expect(differencesOf(rule?.first, rule?.second)).toEqual([{ name: 'max', first: '14', second: '15' }]);
     expect(inForce({}).signals.find(({ name }) => name === 'speed')).toMatchObject({ standing: 'guess' });
   });
+  it('are told as a person writes bytes and bits, not as a file does', () => {
+    const differing = differencesOf(
+      { prefix: ['0xA0'], undetermined: [{ byte: 4, bit: 2 }] },
+      { prefix: ['0xA0', '0x1'], undetermined: [] },
+    );
+    expect(differing).toEqual([
+      { name: 'prefix', first: '0xA0', second: '0xA0 0x1' },
+      { name: 'undetermined', first: 'b4.2', second: 'none' },
+    ]);
+  });
   it('are merged as chosen, and the version that is not in force is set aside', () => {
     const second = inForce({ [keyOf('signal')]: 'second', [keyOf('counter')]: 'second' });
     expect(second.signals.find(({ name }) => name === 'speed')).toMatchObject({ unit: 'mph', standing: 'supported' });

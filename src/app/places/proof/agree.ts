@@ -161,6 +161,8 @@ const isBit = (one: unknown): one is { byte: number; bit: number } =>
 function printed(value: unknown): string {
   if (Array.isArray(value) && value.every(isBit))
     return printed(value.map(({ byte, bit }) => `b${byte}.${bit}`).join(', '));
+  if (Array.isArray(value) && value.every((one) => typeof one === 'string' || typeof one === 'number'))
+    return printed(value.join(' '));
   if (value === undefined || value === null || value === '') return 'none';
   const text = typeof value === 'string' ? value : typeof value === 'number' ? String(value) : JSON.stringify(value);
   return text.length > LONGEST ? `${text.slice(0, LONGEST)}…` : text;
