@@ -253,3 +253,30 @@ describe('a long counter that turns a few times', () => {
     expect(await verdictOf({ ...counter, max: 254 })).toBe('fails');
   });
 });
+
+describe('a counter of a frame that is sent now and then, so that any skip may be frames lost', () => {
+  const counter = aCounter({ lsb: { byte: 0, bit: 0 }, length: 4, max: 14 });
+  const frame = aFrame({ id: '0x1A3', name: 'hatch', length: 1, counters: [counter] });
+  const verdictOf = async (rule: typeof counter, lose: (k: number) => boolean): Promise<string | undefined> => {
+    const random = createRandom('hatch');
+    let timeUs = 0;
+    const frames: PlainFrame[] = [];
+    for (let k = 0; k < 105; k++) {
+      timeUs += Math.round(1e5 * (0.3 + 8 * random.next()));
+      if (!lose(k)) frames.push({ bus: 'can0', id: 0x1a3, timeUs, data: Uint8Array.of(k % 15) });
+    }
+    const proof = await proveMap({ table: buildTable(frames), map: aMap([{ ...frame, counters: [rule] }]) });
+    return proof.frames[0]?.items.find(({ item }) => item === 'counter')?.verdict;
+  };
+
+  it('is refused where the map counts on to a value that never comes in seven turns', async () => {
+    expect(await verdictOf(counter, () => false)).not.toBe('fails');
+    expect(await verdictOf({ ...counter, max: 15 }, () => false)).toBe('fails');
+  });
+
+  it('but not where a log that loses half of all frames may have lost just those', async () => {
+    const random = createRandom('losing');
+    const lost = Array.from({ length: 105 }, () => random.next() < 0.5);
+    expect(await verdictOf(counter, (k) => lost[k] === true || k % 15 === 7)).not.toBe('fails');
+  });
+});

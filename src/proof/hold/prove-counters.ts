@@ -16,11 +16,16 @@ export const periodUsOf = (counter: Pick<MapCounter, 'when'>, surveyed: SurveyFr
     ? (surveyed.timing.periodMs ?? 0) * 1000 || null
     : null;
 
-/** A value of its range that a small counter passed over at each of many turns; null where there is none or it cannot be told. */
-function neverSeen(rule: MapCounter, raws: Float64Array, turn: number): number | null {
+/**
+ * A value of its range that a small counter passed over at each turn, more often than the log can have lost just that one each time; null where there
+ * is none or it cannot be told. lost: frames that the steps say are missing.
+ */
+function neverSeen(rule: MapCounter, raws: Float64Array, turn: number, lost: number): number | null {
   const modulus = counterModulus(rule);
-  if (modulus > limit.TURN_EXPECTED_UP_TO || raws.length < limit.TURNS_SHOW_ALL * turn) return null;
-  if (compileStepsBetween(rule).cycle < modulus) return null;
+  const sent = raws.length + lost;
+  const turns = sent / turn;
+  if (modulus > limit.TURN_EXPECTED_UP_TO || turns < limit.TURNS_SHOW_ALL) return null;
+  if (modulus * (lost / sent) ** turns > limit.LUCK || compileStepsBetween(rule).cycle < modulus) return null;
   const seen = new Set(raws);
   for (let value = rule.min; value <= rule.max; value++) if (!seen.has(value)) return value;
   return null;
@@ -82,7 +87,7 @@ function proveCounter(
   const small = counterModulus(rule) <= limit.TURN_EXPECTED_UP_TO;
   const turned = !small || result.pairs >= 2 * turn;
   const rate = result.pairs > 0 ? result.continued / result.pairs : null;
-  const missing = neverSeen(rule, raws, turn);
+  const missing = neverSeen(rule, raws, turn, result.lost);
   const judged = counterVerdict(result, turned);
   const isElsewhere = missing !== null || breaksAlike(breaks, raws);
   const verdict = isElsewhere && judged === 'holds' ? 'fails' : judged;

@@ -15,8 +15,10 @@ export const BREAKS_ALIKE = 3;
 export const BREAKS_ALIKE_SHARE = 2 / 3;
 /** Counters up to this many values must have turned over before they hold. */
 export const TURN_EXPECTED_UP_TO = 256;
-/** Turns after which a small counter has shown each of its values, lost frames or not. */
-export const TURNS_SHOW_ALL = 8;
+/** Turns after which a small counter has shown each of its values, but for frames lost by chance. */
+export const TURNS_SHOW_ALL = 5;
+/** What chance does less often than this has another cause. */
+export const LUCK = 1e-3;
 /** Share of frames whose checksum agrees. */
 export const CHECKSUM_HOLDS = 0.999;
 /** Different payloads needed: a constant frame agrees with many rules. By chance an 8-bit rule passes n of them with 2^-8n. */
