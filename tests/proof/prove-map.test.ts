@@ -280,3 +280,21 @@ describe('a counter of a frame that is sent now and then, so that any skip may b
     expect(await verdictOf(counter, (k) => lost[k] === true || k % 15 === 7)).not.toBe('fails');
   });
 });
+
+describe('the period of a frame that another capture shows on changes only', () => {
+  it('is not refused by the intervals between these', async () => {
+    const random = createRandom('on changes');
+    let timeUs = 0;
+    const frames = Array.from({ length: 120 }, (_, k): PlainFrame => {
+      timeUs += Math.round(1e4 + 8e5 * random.next() ** 3);
+      return { bus: 'can0', id: 0x1a4, timeUs, data: Uint8Array.of(k % 2 === 0 ? 3 : random.below(200)) };
+    });
+    const timing = { kind: 'periodic', periodMs: 1000, jitterMs: 0.7 } as const;
+    const proof = await proveMap({
+      table: buildTable(frames),
+      map: aMap([aFrame({ id: '0x1A4', name: 'gate', length: 1, timing })]),
+    });
+    const item = proof.frames[0]?.items.find(({ item: kind }) => kind === 'timing');
+    expect(item).toMatchObject({ verdict: 'not-exercised' });
+  });
+});

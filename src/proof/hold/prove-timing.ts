@@ -106,6 +106,8 @@ export function proveTiming(
   if (!periodMs || (kind !== 'periodic' && kind !== 'mixed'))
     return untested(kind === 'once' ? 'sent once: no interval to hold' : `"${kind}" without a period`);
   if (n < limit.PERIODS_NEEDED) return untested(`${n} intervals are too few`);
+  if (surveyed.timing.kind === 'on-change')
+    return untested('it comes on a change here, which shows neither the period nor that there is none');
   const measured = surveyed.timing.periodMs ?? (kind === 'periodic' ? surveyed.medianIntervalMs : null);
   if (measured === null) return untested('no steady period in this capture');
   const expectedMs = periodsOf(frame).sort((a, b) => Math.abs(measured - a) - Math.abs(measured - b))[0] as number;
