@@ -21,6 +21,13 @@ async function violations(page: Page): Promise<string[]> {
   });
 }
 
+async function nothingAtBothWidths(page: Page): Promise<void> {
+  expect(await violations(page)).toEqual([]);
+  await page.setViewportSize({ width: 390, height: 844 });
+  expect(await violations(page)).toEqual([]);
+  await page.setViewportSize({ width: 1440, height: 900 });
+}
+
 test.each(['light', 'dark'] as const)('nothing on the four places (%s)', async (scheme) => {
   const { page, errors } = await openMarked(bench, { scheme });
   await page.locator('.payloads-rows tbody tr').first().waitFor({ timeout: 60_000 });
@@ -71,18 +78,12 @@ test.each(['light', 'dark'] as const)('nothing on Proof (%s)', async (scheme) =>
   await page.keyboard.press('Enter');
   await page.keyboard.press('ArrowDown');
   await page.keyboard.press('j');
-  expect(await violations(page)).toEqual([]);
-  await page.setViewportSize({ width: 390, height: 844 });
-  expect(await violations(page)).toEqual([]);
-  await page.setViewportSize({ width: 1440, height: 900 });
+  await nothingAtBothWidths(page);
   await page.keyboard.press('w');
   await page.locator('.proof-need').first().waitFor({ timeout: 120_000 });
   await page.keyboard.press('l');
   await page.keyboard.press('ArrowDown');
-  expect(await violations(page)).toEqual([]);
-  await page.setViewportSize({ width: 390, height: 844 });
-  expect(await violations(page)).toEqual([]);
-  await page.setViewportSize({ width: 1440, height: 900 });
+  await nothingAtBothWidths(page);
   await page.keyboard.press('w');
   await page.getByRole('button', { name: 'Open their map' }).waitFor();
   expect(await violations(page)).toEqual([]);

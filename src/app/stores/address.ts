@@ -2,7 +2,7 @@
 import type { StreamKey } from '../../frames/table.ts';
 import { streamName } from '../../frames/table.ts';
 import type { PlaceName } from '../places/place.ts';
-import { isWhole, PROOF_QUESTIONS, useView, type ProofQuestion, type ViewState } from './view.ts';
+import { isWhole, lookedAtInProof, PROOF_QUESTIONS, useView, type ProofQuestion, type ViewState } from './view.ts';
 
 const places: readonly string[] = ['captures', 'marks', 'senders', 'payloads', 'signals', 'proof', 'handover'];
 
@@ -81,7 +81,7 @@ let pending: Address | null = null;
 export function applyPendingSpan(shownId: string | null): void {
   const address = pending;
   if (!address) return;
-  const ofOther = address.place === 'proof' && address.proofAsks === 'holds' ? address.against : null;
+  const ofOther = address.place === 'proof' ? lookedAtInProof(address) : null;
   const spansId = ofOther ?? address.captureId;
   if (ofOther && ofOther !== shownId) return;
   pending = null;
@@ -91,8 +91,8 @@ export function applyPendingSpan(shownId: string | null): void {
   if (address.atS !== null) view.setCursor(address.atS);
 }
 
-const shownCapture = ({ place, proofAsks, against, captureId }: ViewState): string | null =>
-  place === 'proof' && proofAsks === 'holds' ? (against ?? captureId) : captureId;
+const shownCapture = (view: ViewState): string | null =>
+  (view.place === 'proof' ? lookedAtInProof(view) : null) ?? view.captureId;
 
 export function followAddress(): void {
   applyAddress(parseAddress(location.hash));

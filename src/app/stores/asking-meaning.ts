@@ -7,9 +7,7 @@ import type { Control } from '../../kit/control.ts';
 import { SEED, useBroadcasts, useLinks, useRulerMarks, useSurvey } from './asking.ts';
 import { useCurrentCapture, useFinding, type Finding } from './finding.ts';
 import { fingerprintOnce } from './findings.ts';
-
-/** Thousandths of a second: a mark that moves by less tells the same story. */
-const round = (s: number): number => Math.round(s * 1000) / 1000;
+import { plainMarks } from './marks-clock.ts';
 
 /** What follows each action, once `wanted`; nothing to ask as long as the marks' clock is not known. */
 export function useSequences(wanted: boolean): Finding<readonly Sequence[]> {
@@ -20,16 +18,7 @@ export function useSequences(wanted: boolean): Finding<readonly Sequence[]> {
     () => survey?.frames.map(({ bus, id, extended, group }) => ({ bus, id, extended, group })) ?? null,
     [survey],
   );
-  const plain = useMemo(
-    () =>
-      marks.map(({ action, startS, endS, value }) => ({
-        action,
-        startS: round(startS),
-        endS: endS === null ? null : round(endS),
-        ...(value ? { value } : {}),
-      })),
-    [marks],
-  );
+  const plain = useMemo(() => plainMarks(marks), [marks]);
   const options = useMemo(
     () => ({ findings: findings && fingerprintOnce(findings), plain, senders }),
     [findings, plain, senders],

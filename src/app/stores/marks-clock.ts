@@ -49,6 +49,20 @@ function shiftOf(
 /** A mark where it stands on the ruler. */
 export const onRuler = <M extends Mark>(mark: M, clock: MarksClock): M => movedMark(mark, (atS) => toRuler(atS, clock));
 
+/** Thousandths of a second. */
+const rounded = (s: number): number => Math.round(s * 1000) / 1000;
+
+/** Marks as jobs are asked about them: one that moved by less than a thousandth of a second is the same. */
+export const plainMarks = (
+  marks: readonly Pick<Mark, 'action' | 'startS' | 'endS' | 'value'>[],
+): { action: string; startS: number; endS: number | null; value?: string }[] =>
+  marks.map(({ action, startS, endS, value }) => ({
+    action,
+    startS: rounded(startS),
+    endS: endS === null ? null : rounded(endS),
+    ...(value ? { value } : {}),
+  }));
+
 export const markFile = (capture: Pick<DossierCapture, 'marks' | 'markTimeBase'>): MarkFile => ({
   timeBase: capture.markTimeBase,
   marks: capture.marks.map(({ action, startS, endS, value, note }) => ({ action, startS, endS, value, note })),

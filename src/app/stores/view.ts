@@ -26,6 +26,10 @@ export interface Span {
 export const PROOF_QUESTIONS = ['holds', 'weak', 'agree'] as const;
 export type ProofQuestion = (typeof PROOF_QUESTIONS)[number];
 
+/** What Proof looks at instead of the capture that is open; null: the open one. */
+export const lookedAtInProof = ({ proofAsks, against }: Pick<ViewState, 'proofAsks' | 'against'>): string | null =>
+  proofAsks === 'holds' ? against : null;
+
 export interface ViewState {
   readonly place: PlaceName;
   /** null: none open. */
@@ -39,7 +43,7 @@ export interface ViewState {
   readonly timeWidth: number;
   readonly selection: Selection;
   readonly drawer: boolean;
-  /** In Proof: the capture that the map is held against, and which of its two questions is open. */
+  /** In Proof: the capture that the map is held against, and which of its questions is open. */
   readonly against: string | null;
   readonly proofAsks: ProofQuestion;
   go(place: PlaceName): void;

@@ -3,10 +3,10 @@ import './handover.css';
 import { useMemo, type ReactNode } from 'react';
 import type { Handover } from '../../../handover/handover-files.ts';
 import type { SignalMap } from '../../../map/schema.ts';
+import { GoToCaptures } from '../../shell/GoToCaptures.tsx';
 import { useKeys, type KeyGroup } from '../../shell/keys.ts';
 import { useCurrentCapture } from '../../stores/finding.ts';
 import { useDossier } from '../../stores/dossier.ts';
-import { useView } from '../../stores/view.ts';
 import { percent, plural } from '../../words/format.ts';
 import type { PlaceDefinition } from '../place.ts';
 import { useWide } from '../payloads/layout.ts';
@@ -134,12 +134,7 @@ function Nothing({ state }: { state: MapState }): ReactNode {
           Try again
         </button>
       ) : (
-        !running &&
-        !reading && (
-          <button type="button" className="button" onClick={() => useView.getState().go('captures')}>
-            Go to Captures <kbd>1</kbd>
-          </button>
-        )
+        !running && !reading && <GoToCaptures />
       )}
     </div>
   );

@@ -14,6 +14,7 @@ import {
   spreadLabels,
 } from '../../pictures/bands-layout.ts';
 import { type WeaveLayout } from '../../pictures/weave-layout.ts';
+import { movedTo } from '../../shell/list-keys.ts';
 import { plural } from '../../words/format.ts';
 import { BandShape, MiniShape } from './BandShape.tsx';
 import { holdBand, type Held } from './held.ts';
@@ -37,9 +38,8 @@ export function FieldsPanel({
   const chosen = heldKey(held);
   const index = bands.findIndex((band) => isHeld(band, chosen));
   const onKeyDown = (event: KeyboardEvent): void => {
-    const moves: Record<string, number> = { ArrowUp: index - 1, ArrowDown: index + 1, Home: 0, End: bands.length - 1 };
-    const to = moves[event.key];
-    const band = to === undefined ? undefined : bands[Math.min(bands.length - 1, Math.max(0, to))];
+    const to = movedTo(event.key, index, bands.length);
+    const band = to === null ? undefined : bands[to];
     if (!band) return;
     event.preventDefault();
     holdBand(band);

@@ -1,9 +1,9 @@
 /** Payloads with nothing to look at: the axes in place, one sentence, one button. */
 import { useMemo, type ReactNode } from 'react';
 import { layoutWeave } from '../../pictures/weave-layout.ts';
+import { GoToCaptures } from '../../shell/GoToCaptures.tsx';
 import { useCurrentCapture } from '../../stores/finding.ts';
 import type { CapturePhase } from '../../stores/captures.ts';
-import { useView } from '../../stores/view.ts';
 import { ThreadLabels } from './ThreadLabels.tsx';
 
 /** Why there is nothing to ask of a recording, and what to do; the place shows what it can in every other phase. */
@@ -29,11 +29,7 @@ export function Nothing(): ReactNode {
                 'There is nothing to look at yet: no frame has been read from this recording.')
               : 'No recording is open. Payloads shows, for one identifier, every bit as a thread over time.'}
         </p>
-        {!reading && (
-          <button type="button" className="button" onClick={() => useView.getState().go('captures')}>
-            Go to Captures <kbd>1</kbd>
-          </button>
-        )}
+        {!reading && <GoToCaptures />}
       </div>
     </div>
   );

@@ -1,9 +1,10 @@
 /** "Do we agree?": another person's map beside this one; what contradicts stands side by side, each with a choice. */
 import { useMemo, type KeyboardEvent, type ReactNode } from 'react';
+import { GoToCaptures } from '../../shell/GoToCaptures.tsx';
 import { useKeys, type KeyGroup } from '../../shell/keys.ts';
+import { movedTo } from '../../shell/list-keys.ts';
 import { say } from '../../shell/notices.ts';
 import { useCurrentCapture } from '../../stores/finding.ts';
-import { useView } from '../../stores/view.ts';
 import { openOther } from './actions.ts';
 import { choose, saveMerged, takeAgreed, useAgreeing, type Agreeing } from './agreeing.ts';
 import { conflictGroups, type Choice, type ConflictGroup } from './agree.ts';
@@ -82,9 +83,7 @@ function NotYet(): ReactNode {
           </button>
         )
       ) : (
-        <button type="button" className="button" onClick={() => useView.getState().go('captures')}>
-          Go to Captures <kbd>1</kbd>
-        </button>
+        <GoToCaptures />
       )}
     </div>
   );
@@ -106,15 +105,8 @@ function Conflicts({ agreeing }: { agreeing: Agreeing }): ReactNode {
   const heldKey = useProof((state) => state.conflict);
   const held = listed.find(({ key }) => key === heldKey) ?? null;
   const onKeyDown = (event: KeyboardEvent): void => {
-    const at = held ? listed.indexOf(held) : -1;
-    const moves: Readonly<Record<string, number>> = {
-      ArrowUp: at - 1,
-      ArrowDown: at + 1,
-      Home: 0,
-      End: listed.length - 1,
-    };
-    const to = moves[event.key];
-    const next = to === undefined ? undefined : listed[Math.min(listed.length - 1, Math.max(0, to))];
+    const to = movedTo(event.key, held ? listed.indexOf(held) : -1, listed.length);
+    const next = to === null ? undefined : listed[to];
     if (!next) return;
     event.preventDefault();
     useProof.getState().set({ conflict: next.key });

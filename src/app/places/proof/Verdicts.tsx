@@ -1,13 +1,12 @@
 /** Frames down the sheet, a column a kind of item and a thread through time; the items of the open one stand below it. Arrows move. */
 import { useEffect, useMemo, useRef, type KeyboardEvent, type ReactNode } from 'react';
-import { headScene } from '../payloads/ActionHead.tsx';
 import { useActionsShown } from '../payloads/actions-shown.ts';
 import { usePhone } from '../payloads/layout.ts';
+import { MarksInView } from '../payloads/MarksInView.tsx';
 import type { ActionColumn } from '../../pictures/weave-scene.ts';
+import { movedTo } from '../../shell/list-keys.ts';
 import { Row, TimeSheet } from '../../shell/TimeSheet.tsx';
 import { useRulerMarks } from '../../stores/asking.ts';
-import { useView } from '../../stores/view.ts';
-import { Picture } from '../../surface/Picture.tsx';
 import { FrameLine } from './FrameLine.tsx';
 import { holdFrame, holdItem, stopsOf, type Shown } from './held.ts';
 import { ItemLine } from './ItemLine.tsx';
@@ -34,24 +33,18 @@ export function Verdicts({ shown }: { shown: Shown }): ReactNode {
   const at = stops.findIndex((stop) => stop.frame === frame && stop.item === item);
   const list = useRef<HTMLDivElement>(null);
   const go = (to: number): void => {
-    const stop = stops[Math.min(stops.length - 1, Math.max(0, to))];
+    const stop = stops[to];
     if (!stop) return;
     if (stop.item) holdItem(stop.frame, stop.item);
     else holdFrame(stop.frame);
     document.getElementById(rowId(stop.item?.key ?? stop.frame.key))?.focus();
   };
   const onKeyDown = (event: KeyboardEvent): void => {
-    const moves: Readonly<Record<string, number>> = {
-      ArrowUp: at - 1,
-      ArrowDown: at + 1,
-      Home: 0,
-      End: stops.length - 1,
-    };
-    const to = moves[event.key];
+    const to = movedTo(event.key, at, stops.length);
     if (event.key === 'Escape' && frame && open) {
       holdFrame(frame, false);
       document.getElementById(rowId(frame.key))?.focus();
-    } else if (to !== undefined) go(to);
+    } else if (to !== null) go(to);
     else return;
     event.preventDefault();
   };
@@ -145,15 +138,6 @@ interface HeadsProps {
 }
 
 function Heads({ kinds, heads, waits }: HeadsProps): ReactNode {
-  const window = useView((view) => view.window);
-  const scene = useMemo(
-    () =>
-      headScene(
-        window,
-        heads.map((column) => ({ ...column, number: null, words: '' })),
-      ),
-    [window, heads],
-  );
   return (
     <Row
       className="proof-heads"
@@ -170,7 +154,7 @@ function Heads({ kinds, heads, waits }: HeadsProps): ReactNode {
       {waits && (
         <p className="proof-marks-wait tiny dimmer">The marks of this capture stand here once their clock is told.</p>
       )}
-      <Picture label="Marks in view" height={HEAD_HEIGHT} scene={scene} className="proof-marks" />
+      <MarksInView heads={heads} height={HEAD_HEIGHT} className="proof-marks" />
     </Row>
   );
 }

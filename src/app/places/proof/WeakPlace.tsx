@@ -2,18 +2,20 @@
 import { useMemo, type KeyboardEvent, type ReactNode } from 'react';
 import type { Sufficiency } from '../../../proof/suffices/types.ts';
 import { threadScene } from '../../pictures/proof-scene.ts';
+import { GoToCaptures } from '../../shell/GoToCaptures.tsx';
+import { movedTo } from '../../shell/list-keys.ts';
 import { Row, TimeSheet } from '../../shell/TimeSheet.tsx';
 import { useCurrentCapture, type Finding } from '../../stores/finding.ts';
 import { useView } from '../../stores/view.ts';
 import { Picture } from '../../surface/Picture.tsx';
 import { usePalette } from '../../theme/palette.ts';
 import { percent, plural } from '../../words/format.ts';
-import { headScene } from '../payloads/ActionHead.tsx';
 import { useActionsShown } from '../payloads/actions-shown.ts';
 import { usePhone } from '../payloads/layout.ts';
+import { MarksInView } from '../payloads/MarksInView.tsx';
 import { DonorField } from './DonorField.tsx';
 import { needId, NeedSection } from './NeedSection.tsx';
-import { sectionsOf, type NeedRow } from './needs.ts';
+import { momentsOf, sectionsOf, type NeedRow } from './needs.ts';
 import { useProof } from './store.ts';
 
 export function WeakPlace({ finding }: { finding: Finding<Sufficiency> }): ReactNode {
@@ -35,11 +37,7 @@ function Waiting({ finding: { slot, again } }: { finding: Finding<Sufficiency> }
   return (
     <div className="past-gutter need proof-unchosen">
       <p role="status">{words}</p>
-      {!current && (
-        <button type="button" className="button" onClick={() => useView.getState().go('captures')}>
-          Go to Captures <kbd>1</kbd>
-        </button>
-      )}
+      {!current && <GoToCaptures />}
       {isOver && (
         <button type="button" className="button" onClick={again}>
           Try again
@@ -62,15 +60,8 @@ function Needs({ told, outdated }: { told: Sufficiency; outdated: boolean }): Re
   const heldKey = useProof((state) => state.need);
   const held = rows.find(({ key }) => key === heldKey) ?? null;
   const onKeyDown = (event: KeyboardEvent): void => {
-    const at = held ? rows.indexOf(held) : -1;
-    const moves: Readonly<Record<string, number>> = {
-      ArrowUp: at - 1,
-      ArrowDown: at + 1,
-      Home: 0,
-      End: rows.length - 1,
-    };
-    const to = moves[event.key];
-    const row = to === undefined ? undefined : rows[Math.min(rows.length - 1, Math.max(0, to))];
+    const to = movedTo(event.key, held ? rows.indexOf(held) : -1, rows.length);
+    const row = to === null ? undefined : rows[to];
     if (!row) return;
     event.preventDefault();
     useProof.getState().set({ need: row.key });
@@ -99,22 +90,12 @@ function Needs({ told, outdated }: { told: Sufficiency; outdated: boolean }): Re
   );
 }
 
-const momentsOf = (row: NeedRow | null): readonly number[] => row?.needs.flatMap(({ moments }) => moments ?? []) ?? [];
-
 /** Marks, and the moments of the need that is held. */
 function Time({ held }: { held: NeedRow | null }): ReactNode {
   const shown = useActionsShown();
   const palette = usePalette();
   const window = useView((view) => view.window);
-  const head = useMemo(
-    () =>
-      headScene(
-        window,
-        shown.heads.map((column) => ({ ...column, number: null, words: '' })),
-      ),
-    [window, shown],
-  );
-  const moments = useMemo(() => momentsOf(held), [held]);
+  const moments = useMemo(() => (held ? momentsOf(held) : []), [held]);
   const thread = useMemo(
     () =>
       threadScene({
@@ -133,7 +114,7 @@ function Time({ held }: { held: NeedRow | null }): ReactNode {
   return (
     <TimeSheet className="proof-sheet">
       <Row label={<span className="proof-time-label tiny dimmer">marks</span>}>
-        <Picture label="Marks in view" height={22} scene={head} />
+        <MarksInView heads={shown.heads} height={22} />
       </Row>
       <Row
         label={

@@ -5,7 +5,7 @@ import { pickFiles } from '../../shell/files.ts';
 import { say } from '../../shell/notices.ts';
 import { useView } from '../../stores/view.ts';
 import { FILTERS } from './rows.ts';
-import { useProof } from './store.ts';
+import { useProof, type OpenedMap } from './store.ts';
 
 const LETTING_GO = { frame: null, item: null, open: false } as const;
 
@@ -14,22 +14,27 @@ export function hold(id: string | null): void {
   useView.getState().holdAgainst(id);
 }
 
-export async function openMap(): Promise<void> {
+/** null: no file was picked, or it holds no map, which has been said. */
+async function pickMap(): Promise<OpenedMap | null> {
   const [file] = await pickFiles('.json', false);
-  if (!file) return;
+  if (!file) return null;
   const parsed = parseMap(await file.text(), file.name);
-  if (!parsed.ok) return say(parsed.problems.slice(0, 2).map(describeProblem).join(' '));
+  if (parsed.ok) return { name: file.name, map: parsed.value };
+  say(parsed.problems.slice(0, 2).map(describeProblem).join(' '));
+  return null;
+}
+
+export async function openMap(): Promise<void> {
+  const opened = await pickMap();
+  if (!opened) return;
   hold(null);
-  useProof.getState().set({ opened: { name: file.name, map: parsed.value }, choosing: false });
+  useProof.getState().set({ opened });
 }
 
 /** Another person's map of the same part, to see what it says otherwise. */
 export async function openOther(): Promise<void> {
-  const [file] = await pickFiles('.json', false);
-  if (!file) return;
-  const parsed = parseMap(await file.text(), file.name);
-  if (!parsed.ok) return say(parsed.problems.slice(0, 2).map(describeProblem).join(' '));
-  useProof.getState().set({ other: { name: file.name, map: parsed.value }, choices: {}, conflict: null });
+  const other = await pickMap();
+  if (other) useProof.getState().set({ other, choices: {}, conflict: null });
 }
 
 /** Back to the map of the open capture. */

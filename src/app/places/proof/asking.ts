@@ -11,6 +11,7 @@ import { useCaptures } from '../../stores/captures.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { useCurrentCapture, useFinding, type Finding } from '../../stores/finding.ts';
 import { fingerprintOnce } from '../../stores/findings.ts';
+import { plainMarks } from '../../stores/marks-clock.ts';
 import { useView } from '../../stores/view.ts';
 import { besideKey, useBeside } from './beside.ts';
 import { choicesOf, type Choice } from './choices.ts';
@@ -88,9 +89,6 @@ export const useDonor = (): DonorCan => {
 export const sayDonor = (can: DonorCan): void =>
   useDossier.getState().change('say what the donor can do', (dossier) => ({ ...dossier, donorCan: can }));
 
-/** Thousandths of a second: marks that moved by less are the same. */
-const round = (s: number): number => Math.round(s * 1000) / 1000;
-
 /** Whether the open recording suffices; once its fields are found, and what answers the marks where there are some. */
 export function useSufficiency(): Finding<Sufficiency> {
   const survey = useSurvey().value;
@@ -100,16 +98,7 @@ export function useSufficiency(): Finding<Sufficiency> {
   const donor = useDonor();
   const links = asked.outdated ? null : asked.value;
   const isLinking = asked.slot?.state === 'running' || asked.outdated || (placed.length > 0 && !asked.slot);
-  const marks = useMemo(
-    () =>
-      placed.map(({ action, startS, endS, value }) => ({
-        action,
-        startS: round(startS),
-        endS: endS === null ? null : round(endS),
-        ...(value ? { value } : {}),
-      })),
-    [placed],
-  );
+  const marks = useMemo(() => plainMarks(placed), [placed]);
   const options = useMemo(
     () => ({
       survey: survey && fingerprintOnce(survey),

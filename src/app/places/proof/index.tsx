@@ -3,7 +3,7 @@ import './proof.css';
 import type { ReactNode } from 'react';
 import { useDossier } from '../../stores/dossier.ts';
 import { useFindings } from '../../stores/findings.ts';
-import { useView } from '../../stores/view.ts';
+import { lookedAtInProof, useView } from '../../stores/view.ts';
 import type { PlaceDefinition } from '../place.ts';
 import { usePhone } from '../payloads/layout.ts';
 import { Agree } from './Agree.tsx';
@@ -59,7 +59,7 @@ export const place: PlaceDefinition = {
   title: 'Proof',
   question: 'Can we trust it?',
   showsTime: true,
-  looksAt: ({ proofAsks, against }) => (proofAsks === 'holds' ? against : null),
+  looksAt: lookedAtInProof,
   Place,
   Panel,
   Controls,

@@ -43,6 +43,9 @@ export interface NeedRow {
   readonly needs: readonly Need[];
 }
 
+/** Seconds. */
+export const momentsOf = ({ needs }: NeedRow): readonly number[] => needs.flatMap(({ moments }) => moments ?? []);
+
 export interface NeedSection {
   readonly verdict: Verdict;
   readonly rows: readonly NeedRow[];

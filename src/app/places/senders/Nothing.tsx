@@ -1,7 +1,7 @@
 /** Senders with nothing to draw: the empty trunk in place, one sentence, one button. */
 import type { ReactNode } from 'react';
+import { GoToCaptures } from '../../shell/GoToCaptures.tsx';
 import { useCurrentCapture } from '../../stores/finding.ts';
-import { useView } from '../../stores/view.ts';
 import { percent } from '../../words/format.ts';
 import { NOT_READ } from '../payloads/Nothing.tsx';
 import type { HeldLoom } from './held.ts';
@@ -36,11 +36,7 @@ export function Nothing({ held }: { held: HeldLoom }): ReactNode {
             Try again
           </button>
         )}
-        {!isBusy && !failed && (
-          <button type="button" className="button" onClick={() => useView.getState().go('captures')}>
-            Go to Captures <kbd>1</kbd>
-          </button>
-        )}
+        {!isBusy && !failed && <GoToCaptures />}
       </div>
     </div>
   );

@@ -6,6 +6,7 @@ import { traceScene } from '../../pictures/traces-scene.ts';
 import type { ActionColumn } from '../../pictures/weave-scene.ts';
 import { fingerprint } from '../../stores/findings.ts';
 import { useView } from '../../stores/view.ts';
+import { movedTo } from '../../shell/list-keys.ts';
 import { Row } from '../../shell/TimeSheet.tsx';
 import { Picture } from '../../surface/Picture.tsx';
 import { groupColor, usePalette } from '../../theme/palette.ts';
@@ -31,9 +32,8 @@ export function SignalRows({ rows, held, columns }: RowsProps): ReactNode {
   const values = useValuesAtCursor(requests);
   const onKeyDown = (event: KeyboardEvent): void => {
     const index = rows.findIndex((row) => row === held);
-    const moves: Record<string, number> = { ArrowUp: index - 1, ArrowDown: index + 1, Home: 0, End: rows.length - 1 };
-    const to = moves[event.key];
-    const row = to === undefined ? undefined : rows[Math.min(rows.length - 1, Math.max(0, to))];
+    const to = movedTo(event.key, index, rows.length);
+    const row = to === null ? undefined : rows[to];
     if (!row) return;
     event.preventDefault();
     holdSignal(row);

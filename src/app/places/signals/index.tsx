@@ -12,7 +12,7 @@ import { Picture } from '../../surface/Picture.tsx';
 import { fixed, plural } from '../../words/format.ts';
 import type { PlaceDefinition } from '../place.ts';
 import { useActionsShown, type ActionsShown } from '../payloads/actions-shown.ts';
-import { headScene } from '../payloads/ActionHead.tsx';
+import { MarksInView } from '../payloads/MarksInView.tsx';
 import { Asked } from './Asked.tsx';
 import { importReference, noteFit, takeFit } from './FitPart.tsx';
 import { useFitState, type FitState } from './fit-state.ts';
@@ -133,26 +133,13 @@ function Sheet({
           </div>
         }
       >
-        <Head shown={shown} />
+        <MarksInView heads={shown.heads} height={HEAD_HEIGHT} />
       </Row>
       <SignalRows rows={rows} held={held} columns={shown.columns} />
       {held && hasStates(held.signal) && <StateNames row={held} columns={shown.columns} />}
       {held && state.residuals.length > 0 && <Residuals row={held} state={state} shown={shown} />}
     </TimeSheet>
   );
-}
-
-function Head({ shown }: { shown: ActionsShown }): ReactNode {
-  const window = useView((view) => view.window);
-  const scene = useMemo(
-    () =>
-      headScene(
-        window,
-        shown.heads.map((column) => ({ ...column, number: null, words: '' })),
-      ),
-    [window, shown],
-  );
-  return <Picture label="Marks in view" height={HEAD_HEIGHT} scene={scene} />;
 }
 
 function Residuals({ row, state, shown }: { row: SignalRow; state: FitState; shown: ActionsShown }): ReactNode {
