@@ -10,10 +10,12 @@ import {
   filtered,
   givenName,
   groupedRows,
+  itemTitle,
   kindsOf,
   nextMoment,
   rowsOf,
 } from '../../src/app/places/proof/rows.ts';
+import { movedTo } from '../../src/app/shell/list-keys.ts';
 import { mapWithTaken, proofToTake, takenProofs, withTaken, withTakenProof } from '../../src/app/stores/proofs.ts';
 import { emptyDossier, type DossierCapture } from '../../src/jobs/dossier.ts';
 import type { MapFrame, MapSignal, SignalMap } from '../../src/map/schema.ts';
@@ -100,6 +102,7 @@ describe('rows of verdicts', () => {
   });
   it('name guards and what is the frame’s own, and ask the capture’s bus for its traces', () => {
     expect(rows[0]?.items.map(({ title }) => title)).toEqual(['presence', 'counter alive', 'level', 'speed']);
+    expect(itemTitle('counter', 'counter_b6_bits0to3', 'can0_120')).toBe('counter_b6_bits0to3');
     expect(rows[1]?.stream?.bus).toBe('can7');
     expect(rows[0]?.group).toBe('B');
     expect(rows[0] && givenName(rows[0])).toBeNull();
@@ -121,6 +124,15 @@ describe('rows of verdicts', () => {
   });
 });
 
+describe('walking through a list by keys', () => {
+  it('begins at its first row, stops at its ends, and leaves other keys alone', () => {
+    expect(movedTo('ArrowDown', -1, 3)).toBe(0);
+    expect([movedTo('ArrowUp', 0, 3), movedTo('ArrowDown', 2, 3)]).toEqual([0, 2]);
+    expect([movedTo('Home', 2, 3), movedTo('End', 0, 3)]).toEqual([0, 2]);
+    expect([movedTo('Enter', 1, 3), movedTo('ArrowDown', -1, 0)]).toEqual([null, null]);
+  });
+});
+
 describe('what a map may be held against', () => {
   const capture = (id: string, part: Partial<DossierCapture>): DossierCapture =>
     ({ id, title: id, role: '', files: [], marks: [], ...part }) as unknown as DossierCapture;
@@ -130,12 +142,21 @@ describe('what a map may be held against', () => {
     capture('c3', { files: [{ name: 'b.log', bytes: 1, sha256: 'bb' }] }),
     capture('c4', { role: 'inverter unplugged' }),
     capture('c5', {}),
+    capture('c6', {}),
   ];
-  const choices = choicesOf(captures, (id) => (id === 'c5' ? 'missing' : 'ready'), null, 'c1');
+  const phases = new Map([
+    ['c1', 'reading'],
+    ['c5', 'missing'],
+    ['c6', 'reading'],
+  ] as const);
+  const choices = choicesOf(captures, (id) => phases.get(id as 'c1') ?? 'ready', null, 'c1');
   it('is neither what it was made from nor the same file under another name', () => {
-    expect(choices.map(({ refused }) => refused !== null)).toEqual([true, true, false, false, true]);
+    expect(choices.map(({ refused }) => refused !== null)).toEqual([true, true, false, false, true, true]);
     expect(choices[0]?.refused).toContain('made from it');
     expect(choices[4]?.refused).toContain('hand it over again');
+  });
+  it('tells what only has to be read from what cannot be chosen', () => {
+    expect(choices.filter(({ isComing }) => isComing).map(({ id }) => id)).toEqual(['c6']);
   });
   it('says what a capture without a module cannot judge', () => {
     expect(choices[3]?.note).toContain('a module was off');

@@ -34,6 +34,12 @@ test('a counter that stands still fails at its moments, one key away; the map’
   expect(await failing.count()).toBe(1);
   expect(await failing.innerText()).toContain('counter fails');
   await failing.getByRole('button').first().click();
+  // The words on a frame count all of it, whatever the filter lists.
+  await page.keyboard.press('f');
+  expect(await page.locator('.proof-item').count()).toBe(1);
+  expect(await panel(page)).toMatch(/[1-9]\d* hold, 1 fail,/);
+  await page.keyboard.press('f');
+  await page.keyboard.press('f');
   await labelOf(page, /^counter/).click();
   expect(await panel(page)).toContain('Where it failed');
   await page.keyboard.press('j');
@@ -222,6 +228,7 @@ test('the demo: the second drive proves most of the map, a donor that can only b
     (await page.locator('.proof-tally .figure').allInnerTexts()).map((text) => Number(text.replaceAll(',', '')));
   const [holds = 0, fails = 0, untested = 0] = await tally();
   expect(holds / (holds + fails)).toBeGreaterThan(0.95);
+  expect(await panel(page)).toMatch(/“brake pressed” \d+ marks\s+\d+\s+holds/);
   await page.keyboard.press('h');
   await page
     .getByRole('dialog')

@@ -1,10 +1,10 @@
 /** The ruler: the graduated border of the sheet. Bars and figures of the span in view, and under them all of the capture with brackets round the view. */
 import { useShallow } from 'zustand/react/shallow';
-import { useCallback, useMemo, useRef, type KeyboardEvent, type ReactNode } from 'react';
+import { useCallback, useContext, useMemo, useRef, type KeyboardEvent, type ReactNode } from 'react';
 import type { LoadPicture } from '../../jobs/engine-types.ts';
 import { overviewScene, rulerScene, OVERVIEW_HEIGHT, RULER_HEIGHT } from '../pictures/ruler.ts';
 import { useRulerMarks, useSurvey } from '../stores/asking.ts';
-import { useCurrentCapture, useReadyEngine } from '../stores/finding.ts';
+import { LookedAt, useCurrentCapture, useReadyEngine } from '../stores/finding.ts';
 import { useDossier } from '../stores/dossier.ts';
 import { useQuestion } from '../stores/questions.ts';
 import { isWhole, useView } from '../stores/view.ts';
@@ -45,7 +45,11 @@ export function Ruler(): ReactNode {
 
 function RulerNote(): ReactNode {
   const reading = useCurrentCapture()?.open.phase === 'reading';
-  return <p>{reading ? 'While reading, the view is all of it' : 'Same cursor and view in every place'}</p>;
+  const looksElsewhere = useContext(LookedAt) !== null;
+  if (reading) return <p>While reading, the view is all of it</p>;
+  return (
+    <p>{looksElsewhere ? 'This capture keeps a cursor and view of its own' : 'Same cursor and view in every place'}</p>
+  );
 }
 
 function RulerWords(): ReactNode {

@@ -68,20 +68,21 @@ function Line({ row: { title, note, ...counted } }: { row: BesideRow }): ReactNo
     ['fails', counted.fails],
     ['not-exercised', counted.notExercised],
   ];
-  const told = shown.filter(([, n]) => n > 0);
   return (
     <tr>
       <td>
         {title} <span className="dim">{note}</span>
       </td>
-      <td className="right proof-counted">
-        {told.map(([verdict, n]) => (
-          <span key={verdict}>
-            <VerdictGlyph verdict={verdict} /> {n}
-            <span className="unseen"> {VERDICT_WORDS[verdict]}</span>
-          </span>
-        ))}
-      </td>
+      {shown.map(([verdict, n]) => (
+        <td key={verdict} className="right proof-counted">
+          {n > 0 && (
+            <>
+              <VerdictGlyph verdict={verdict} /> {n}
+              <span className="unseen"> {VERDICT_WORDS[verdict]}</span>
+            </>
+          )}
+        </td>
+      ))}
     </tr>
   );
 }

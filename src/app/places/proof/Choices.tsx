@@ -23,8 +23,7 @@ function OneChoice({ choice, chosen }: { choice: Choice; chosen: boolean }): Rea
   const { id, title, role, refused, note } = choice;
   const named = (
     <>
-      {title}
-      {role && role !== title && <span className="dim small">{role}</span>}
+      {title} {role && role !== title && <span className="dim small">{role}</span>}
     </>
   );
   return (

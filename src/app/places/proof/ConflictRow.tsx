@@ -8,7 +8,7 @@ import { displayId } from '../../../kit/units.ts';
 import { sentence } from '../../words/sentence.ts';
 import { differencesOf, usualChoice, type Choice, type Claim, type Conflict } from './agree.ts';
 import { choiceOf, choose } from './agreeing.ts';
-import { itemWords } from './rows.ts';
+import { itemTitle, itemWords } from './rows.ts';
 import { useProof } from './store.ts';
 
 export const conflictId = (key: string): string => `conflict ${key}`;
@@ -35,7 +35,8 @@ export function ConflictRow({ conflict, held, reachable }: ConflictRowProps): Re
         tabIndex={reachable ? 0 : -1}
         onClick={() => useProof.getState().set({ conflict: key })}
       >
-        <span className="mono">{where}</span> <b>{titleOf(conflict)}</b>
+        <span className="mono">{where}</span>{' '}
+        <b>{item.item === 'map' ? item.name : itemTitle(item.item, item.name, item.frame?.name)}</b>
         <span className="small dim">
           {sentence(item.detail.replaceAll('the first', 'mine').replaceAll('the second', 'theirs'))}
         </span>
@@ -45,14 +46,6 @@ export function ConflictRow({ conflict, held, reachable }: ConflictRowProps): Re
     </li>
   );
 }
-
-/** By its name, where it has one that says more than what kind it is. */
-const titleOf = ({ item: { item, name, frame } }: Conflict): string =>
-  item === 'signal' || item === 'map'
-    ? name
-    : name && name !== frame?.name
-      ? `${itemWords(item)} ${name}`
-      : itemWords(item);
 
 function Versions({ conflict: { item, first, second } }: { conflict: Conflict }): ReactNode {
   const single = first.length <= 1 && second.length <= 1;

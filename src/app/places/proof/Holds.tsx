@@ -34,7 +34,12 @@ export function Holds(): ReactNode {
       else if (!report) hold(null);
     };
     const go = (direction: 1 | -1): void => {
-      if (!step(moments, direction) && report) say('Nothing that is held has a moment to go to.');
+      if (step(moments, direction) || !report) return;
+      say(
+        useProof.getState().frame
+          ? 'What is held has no moment to go to: choose something that fails.'
+          : 'Nothing that is listed fails: there is no moment to go to.',
+      );
     };
     return {
       title: 'Proof: does it hold?',

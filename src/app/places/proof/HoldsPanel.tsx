@@ -32,7 +32,8 @@ export function HoldsPanel({ shown }: { shown: Shown }): ReactNode {
 
 function HeldFrame({ row }: { row: FrameRow }): ReactNode {
   const open = useProof((state) => state.open);
-  const counts = countsOf(row.items.map(({ item }) => item));
+  // All of it, whatever the filter lists.
+  const counts = countsOf(row.frame.items);
   return (
     <section className="panel-part">
       <h3>

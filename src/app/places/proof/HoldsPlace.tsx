@@ -1,8 +1,8 @@
 /** "Does it hold?": the verdicts, or what is still needed before there are any. */
 import type { ReactNode } from 'react';
+import { GoToCaptures } from '../../shell/GoToCaptures.tsx';
 import { percent } from '../../words/format.ts';
 import { usePhone } from '../payloads/layout.ts';
-import { useView } from '../../stores/view.ts';
 import { hold } from './actions.ts';
 import { useAgainst, useChoices, useHeldMap } from './asking.ts';
 import { Choices, WhichMap } from './Choices.tsx';
@@ -26,7 +26,7 @@ export function HoldsPlace({ shown }: { shown: Shown }): ReactNode {
         </span>
         {phone && (
           <button type="button" className="button plain" onClick={() => useProof.getState().set({ choosing: true })}>
-            another
+            Hold against another
           </button>
         )}
         {shown.finding.outdated && (
@@ -48,6 +48,7 @@ function Unchosen(): ReactNode {
   const map = useHeldMap();
   const waits = useProof((state) => state.made.waits);
   const some = choices.some(({ refused }) => refused === null);
+  const later = !some && choices.some(({ isComing }) => isComing);
   return (
     <div className="past-gutter need proof-unchosen">
       {choices.length === 0 ? (
@@ -60,10 +61,12 @@ function Unchosen(): ReactNode {
           <p>
             {some
               ? 'A map proves itself on a recording that it was not made from. Hold it against:'
-              : 'A map proves itself on a recording that it was not made from: another power cycle, another drive, a session on the bench. There is none yet.'}
+              : later
+                ? 'A map proves itself on a recording that it was not made from. It can be held against the others once they are read.'
+                : 'A map proves itself on a recording that it was not made from: another power cycle, another drive, a session on the bench. There is none yet.'}
           </p>
           <Choices />
-          {!some && <GoToCaptures />}
+          {!some && !later && <GoToCaptures />}
           <WhichMap />
           {!map && waits && <p className="small inferred dim">The map is not there yet: {waits}.</p>}
         </>
@@ -71,12 +74,6 @@ function Unchosen(): ReactNode {
     </div>
   );
 }
-
-const GoToCaptures = (): ReactNode => (
-  <button type="button" className="button" onClick={() => useView.getState().go('captures')}>
-    Go to Captures <kbd>1</kbd>
-  </button>
-);
 
 function Underway({ shown, title }: { shown: Shown; title: string }): ReactNode {
   const { slot, again } = shown.finding;

@@ -1,10 +1,12 @@
 /** "What is still weak?" with its keys. */
 import { useMemo, type ReactNode } from 'react';
+import type { NextRecording } from '../../../proof/suffices/types.ts';
 import { useKeys, type KeyGroup } from '../../shell/keys.ts';
 import { say } from '../../shell/notices.ts';
 import { DONORS, sayDonor, useDonor, useSufficiency } from './asking.ts';
 import { openCard, saveCard } from './cards.ts';
 import { step } from './held.ts';
+import { momentsOf } from './needs.ts';
 import { toggleMet } from './NeedSection.tsx';
 import { nextQuestion } from './questions.ts';
 import { useProof } from './store.ts';
@@ -15,22 +17,16 @@ export function Weak(): ReactNode {
   const { value } = finding;
   const donor = useDonor();
   const group = useMemo<KeyGroup>(() => {
-    const recording = (): NonNullable<typeof value>['next'][number] | undefined => {
-      const { recording: at } = useProof.getState();
-      return value?.next[at] ?? value?.next[0];
-    };
-    const withRecording = (run: (one: NonNullable<ReturnType<typeof recording>>) => void): void => {
-      const one = recording();
+    const withRecording = (run: (one: NextRecording) => void): void => {
+      const one = value?.next[useProof.getState().recording] ?? value?.next[0];
       if (one) run(one);
       else say('There is no recording to make next.');
     };
-    const moments = (): readonly number[] => {
+    const go = (direction: 1 | -1): void => {
       const { need } = useProof.getState();
       const row = value && rowsIn(value).find(({ key }) => key === need);
-      return row ? row.needs.flatMap((one) => one.moments ?? []) : [];
-    };
-    const go = (direction: 1 | -1): void => {
-      if (!step(moments(), direction)) say('The need that is held has no moments.');
+      if (!row) say('Choose a need first: J and K go through its moments.');
+      else if (!step(momentsOf(row), direction)) say('This need has no moments.');
     };
     const next = (): void => {
       const at = DONORS.findIndex(({ can }) => can === donor);

@@ -1,4 +1,4 @@
-/** The panel of "What is still weak?": what to record next, the recording that settles most first, and what to take along. */
+/** The panel of "What is still weak?": what to record next, in the order to make it, and what to take along. */
 import type { ReactNode } from 'react';
 import type { Need, NextRecording, Sufficiency, TakeAlong } from '../../../proof/suffices/types.ts';
 import type { Finding } from '../../stores/finding.ts';
@@ -28,7 +28,7 @@ function Next({ recordings, needs }: { recordings: readonly NextRecording[]; nee
       <h3 className="proof-lead">Before you cut it up</h3>
       <p className="small dim">
         {recordings.length > 0
-          ? 'Once the harness is off, these can never be recorded again. In the order of what they settle:'
+          ? 'Once the harness is off, these can never be recorded again. In the order to make them:'
           : 'Nothing is left to record, as far as this recording can tell.'}
       </p>
       <ol className="proof-next">

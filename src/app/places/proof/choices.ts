@@ -9,6 +9,8 @@ export interface Choice {
   readonly role: string;
   /** null: it may be chosen. */
   readonly refused: string | null;
+  /** It may be chosen once it has been read. */
+  readonly isComing: boolean;
   /** What to bear in mind where it is chosen; empty where there is nothing. */
   readonly note: string;
 }
@@ -45,6 +47,7 @@ export function choicesOf(
       title,
       role,
       refused: isSource ? 'the map is made from it: that it fits there would prove nothing' : (PHASES[phase] ?? null),
+      isComing: !isSource && (phase === 'waiting' || phase === 'reading'),
       note: LACKS_MODULE.test(`${role} ${title}`)
         ? 'a module was off: what it sends, and what waits for it, cannot be judged there'
         : '',

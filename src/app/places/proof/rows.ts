@@ -78,11 +78,12 @@ export function kindsOf({ frames }: Pick<ProofReport, 'frames'>): readonly strin
   return [...known.filter((kind) => seen.has(kind)), ...[...seen].filter((kind) => !known.includes(kind))];
 }
 
-const titleOf = ({ item, name }: ProofItem, frame: ProofFrame): string => {
-  if (item === 'signal') return name;
-  if (!name || name === frame.name) return itemWords(item);
-  return name.startsWith(item) ? name : `${itemWords(item)} ${name}`;
-};
+/** By its name, where it has one that says more than what kind it is. */
+export function itemTitle(kind: string, name: string, frameName: string | undefined): string {
+  if (kind === 'signal') return name;
+  if (!name || name === frameName) return itemWords(kind);
+  return name.startsWith(kind) ? name : `${itemWords(kind)} ${name}`;
+}
 
 function rowOf(frame: ProofFrame, kinds: readonly string[], report: ProofReport, map: SignalMap): FrameRow {
   const key = frameKey(frame);
@@ -97,7 +98,11 @@ function rowOf(frame: ProofFrame, kinds: readonly string[], report: ProofReport,
     mapFrame,
     group: mapFrame?.sender?.group ?? null,
     cells: kinds.map((kind) => worst(frame.items.filter(({ item }) => item === kind).map(({ verdict }) => verdict))),
-    items: frame.items.map((item, at) => ({ key: `${key} ${at}`, item, title: titleOf(item, frame) })),
+    items: frame.items.map((item, at) => ({
+      key: `${key} ${at}`,
+      item,
+      title: itemTitle(item.item, item.name, frame.name),
+    })),
   };
 }
 
