@@ -38,11 +38,11 @@ export function ItemLine({ frame, row, id, columns, held }: ItemLineProps): Reac
         thread: verdict === 'not-exercised' ? 'rest' : 'solid',
         failed: fails ? moments : NONE,
         strayed: fails ? NONE : moments,
-        // On a phone the words stand below, at the item that is held.
-        words: phone ? '' : detail,
+        // On a phone the words stand below, at the item that is held; of one that is held the panel has them, and they would cover its flags.
+        words: phone || (held && moments.length > 0) ? '' : detail,
         inferred: false,
       }),
-    [window, columns, palette, frame.group, verdict, fails, moments, detail, phone],
+    [window, columns, palette, frame.group, verdict, fails, moments, detail, phone, held],
   );
   return (
     <Row
