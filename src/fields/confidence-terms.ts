@@ -2,6 +2,7 @@
  * What speaks for and against a span, as the terms of a logistic regression: what the search for the cheapest division says of it, how its
  * bits move, and what lies around it. Logarithms are of base two and bounded: with many rows a small misfit adds up to a large margin.
  */
+import { crossesByte } from '../frames/bits.ts';
 import { marginOf } from './first-look.ts';
 import type { Span } from './segment.ts';
 import type { Surroundings } from './surroundings.ts';
@@ -37,9 +38,9 @@ const onceOf = (flips: readonly number[]): number => flips.filter((times) => tim
 
 /** stepShare: 0..1 the largest step of the value as a share of its range. Each term is 0 where there is nothing to say. */
 export function termsOf(span: Span, around: Surroundings, stepShare: number) {
-  const { lsb, length, rival, cost } = span;
+  const { length, rival, cost } = span;
   const { flips, moves, rows } = around;
-  const crossing = lsb.bit + length > 8;
+  const crossing = crossesByte(span);
   const few = Math.max(0, FEW_MOVES - logarithm(moves));
   return {
     constant: 1,

@@ -7,6 +7,7 @@
  * of 5620 claims of 0.85 to 0.95 0.91 were right, of 6777 above that 0.98; asked of makers left out of it whole, 0.91 and 0.98.
  * `npx tsx tests/truth/fields-calibration.ts SEED...` says how others come true, `npx tsx tests/truth/fields-fit.ts SEED...` fits them anew.
  */
+import { logistic } from '../kit/statistics/distributions.ts';
 import type { When } from '../map/schema.ts';
 import { termsOf, type Terms } from './confidence-terms.ts';
 import type { Span } from './segment.ts';
@@ -91,7 +92,7 @@ const SUREST = 0.999;
 
 /** 0..1, rounded to thousandths: the surest are told apart by the last of them. Never certain. */
 function shareOf(logOdds: number): number {
-  return Math.round(1000 * Math.min(SUREST, 1 / (1 + Math.exp(-logOdds)))) / 1000;
+  return Math.round(1000 * Math.min(SUREST, logistic(logOdds))) / 1000;
 }
 
 const sumOf = (terms: Terms, weights: Weights): number =>

@@ -3,7 +3,7 @@
  * kind, range, no-data fillings, the reasons in words, and how sure one may be.
  */
 import { blankSignal } from '../map/blank-signal.ts';
-import type { Placement } from '../frames/bits.ts';
+import { crossesByte, type Placement } from '../frames/bits.ts';
 import { codedValue, rawReader, type Coding } from '../frames/bits.ts';
 import type { When } from '../map/schema.ts';
 import { grouped } from '../kit/figures.ts';
@@ -105,7 +105,7 @@ function numberWords(span: Span, range: Range, sign: CodingEvidence): string[] {
     words.push(
       `Read as one number its ${grouped(range.moves)} moves take fewer bits to write down than any division of it.`,
     );
-  if (span.length > 8 || span.lsb.bit + span.length > 8) {
+  if (crossesByte(span)) {
     words.push(
       span.orderMargin >= 20
         ? `The ${span.order === 'big' ? 'left' : 'right'} byte changes when the other wraps, so it is the higher one.`

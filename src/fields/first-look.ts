@@ -2,6 +2,7 @@
  * How sure a span is at first look, by itself: a logistic regression on what the division says of it and how it moves with those that touch
  * it. What lies on the same frames is judged by it before any of it is judged for good: where the rest is doubtful, the division is.
  */
+import { crossesByte } from '../frames/bits.ts';
 import type { Span } from './segment.ts';
 
 interface Moving {
@@ -34,7 +35,7 @@ export const marginOf = ({ margin }: Pick<Span, 'margin'>): number =>
 
 /** Log-odds that a span is right, within -3..3. */
 export function firstLook(span: Span, { withBelow, withAbove, noiseBeside }: Moving): number {
-  const { lsb, length, rival } = span;
+  const { length, rival } = span;
   const odds =
     WEIGHTS.constant +
     WEIGHTS.margin * marginOf(span) +
@@ -44,6 +45,6 @@ export function firstLook(span: Span, { withBelow, withAbove, noiseBeside }: Mov
     WEIGHTS.length * Math.log2(length) +
     WEIGHTS.noiseBeside * Number(noiseBeside) +
     WEIGHTS.flag * Number(length === 1) +
-    WEIGHTS.crossing * Number(lsb.bit + length > 8);
+    WEIGHTS.crossing * Number(crossesByte(span));
   return Math.max(-MOST, Math.min(MOST, odds));
 }

@@ -3,7 +3,7 @@
  * source): what counts there is taken for it though it did not come round, or steps only when the frame says something new; what else
  * steps evenly in a short frame, such as the number of a page, is none.
  */
-import { bitPositions, type Placement } from '../frames/bits.ts';
+import { bitPositions, crossesByte, type Placement } from '../frames/bits.ts';
 import type { MapChecksum, MapCounter, When } from '../map/schema.ts';
 import { distinctPayloads } from './checksums/evidence.ts';
 import { coveredBytes } from './checksums/judge.ts';
@@ -18,7 +18,7 @@ import { sampleRows, type PayloadRows } from './payload-rows.ts';
 import type { CounterBits } from './selector-candidates.ts';
 import type { Steps } from './steps.ts';
 import type { Explained } from './types.ts';
-import { besideTags, rampsBeside, wideCounters, within } from './unrounded-counters.ts';
+import { besideTags, rampsBeside, wideCounters } from './unrounded-counters.ts';
 
 /** Repeats without which one that steps on a change is no other than one that steps at every frame. */
 const REPEATS_MIN = 0.02;
@@ -39,7 +39,7 @@ function* onChange(
   const counting = found.filter(
     (each) =>
       each.length > 1 &&
-      within(each) &&
+      !crossesByte(each) &&
       each.every === 1 &&
       areNews(changes, both(among, restOf(rows.bytes, each, tags))),
   );

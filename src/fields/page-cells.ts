@@ -1,4 +1,5 @@
 /** The cells of a list as spans, as far as each moved, and as findings. */
+import { logistic } from '../kit/statistics/distributions.ts';
 import { both, holds } from './mask.ts';
 import { movedPart } from './moved-part.ts';
 import type { CellPage } from './page-lattice.ts';
@@ -70,7 +71,7 @@ function listConfidence({ savedBits, plainBits, lattice }: FoundLattice, isJoine
     savedBits < LITTLE_SHARE * plainBits ? SUREST_OF_LITTLE : SUREST,
   );
   const odds = 12 * (savedBits / plainBits) + savedBits / 400;
-  return Math.round(100 * Math.min(surest, 1 / (1 + Math.exp(-odds)))) / 100;
+  return Math.round(100 * Math.min(surest, logistic(odds))) / 100;
 }
 
 const isJoined = ({ when }: FieldFinding): boolean => Object.values(when ?? {}).some((values) => values.length > 1);

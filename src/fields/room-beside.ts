@@ -3,7 +3,7 @@
  * half of its range leaves its top bit still. Still bits above and below that nothing else holds are room that the value may own; a value
  * that went through zero has none above: its sign is its top bit, and moved.
  */
-import { bitPositions, nextBit, type ByteOrder, type Placement } from '../frames/bits.ts';
+import { bitPositions, nextBit, crossesByte, type ByteOrder, type Placement } from '../frames/bits.ts';
 import { canCoincide, compileWhen } from '../map/pages.ts';
 import type { MapSelector, MapSignal, When } from '../map/schema.ts';
 import { claim, hasBit } from './mask.ts';
@@ -34,8 +34,6 @@ function roomOn(rows: PayloadRows, when: When, found: Found): Uint8Array {
   for (const part of parts) if (canCoincide(part.when ?? null, when)) claim(room, part as Placement);
   return room;
 }
-
-const crossesByte = ({ lsb, length }: Placement): boolean => lsb.bit + length > 8;
 
 /** The order of the values around it, for a value that lies in one byte; null where they disagree or there are none. */
 function orderAround(fields: readonly FieldFinding[]): ByteOrder | null {

@@ -1,4 +1,5 @@
 /** The selector among all spans that tell enough: what is sent in turn first, then what saves most, a counter and a mere part giving way. */
+import { crossesByte } from '../frames/bits.ts';
 import { COUNTING_VALUES, type CounterBits } from './selector-candidates.ts';
 import { coarserThan, encloses, firstAlike, overlaps, splitCodes, type Judged } from './selector-choice.ts';
 import { countedPages, numberOf, pagesInTurn } from './selector-in-turn.ts';
@@ -25,7 +26,7 @@ const finerPart = (good: readonly Judged[], chosen: Judged): Judged =>
         each.listed &&
         encloses(each, chosen) &&
         each.gain >= chosen.gain + MORE_PAGES_GAIN &&
-        (each.lsb.bit + each.length <= 8 || each.gain >= MORE_OVER_BORDER * chosen.gain),
+        (!crossesByte(each) || each.gain >= MORE_OVER_BORDER * chosen.gain),
     )
     .reduce((a, b) => (b.gain > a.gain ? b : a), chosen);
 

@@ -1,5 +1,5 @@
 /** Spans that may be a selector, and which counters go on whatever the page. */
-import { bitPositions, rawReader, type Piece, type Placement } from '../frames/bits.ts';
+import { bitPositions, rawReader, crossesByte, type Piece, type Placement } from '../frames/bits.ts';
 import type { PayloadRows } from './payload-rows.ts';
 
 /** A counter's bits and how many values it runs through. */
@@ -27,7 +27,7 @@ export function* selectorCandidates(
   free: Uint8Array,
   counters: readonly CounterBits[],
 ): Generator<Piece> {
-  for (const counter of counters) if (counter.length <= 8 && counter.lsb.bit + counter.length > 8) yield counter;
+  for (const counter of counters) if (counter.length <= 8 && crossesByte(counter)) yield counter;
   for (let byte = 0; byte < bytes; byte++) {
     const moved = free[byte] as number;
     for (let bit = 0; bit < 8; bit++) {

@@ -7,6 +7,7 @@
  * `npx tsx tests/truth/fields-fit.ts SEED...` fits it anew.
  */
 import type { Piece } from '../frames/bits.ts';
+import { logistic } from '../kit/statistics/distributions.ts';
 import type { When } from '../map/schema.ts';
 import { leftBy } from './mask.ts';
 import type { NamedSelector } from './page-leaves.ts';
@@ -48,7 +49,7 @@ const selectorTerms = (each: NamedSelector, before: readonly Piece[], free: Uint
 const sureOf = (terms: SelectorTerms): number => {
   const names = Object.keys(terms) as (keyof SelectorTerms)[];
   const odds = names.reduce((sum, name) => sum + WEIGHTS[name] * terms[name], WEIGHTS.constant);
-  return Math.round(1000 * Math.min(SUREST, 1 / (1 + Math.exp(-odds)))) / 1000;
+  return Math.round(1000 * Math.min(SUREST, logistic(odds))) / 1000;
 };
 
 /** By name, how sure each selector is; one within pages no surer than that of the pages. selectors: the outer one first. free: as for `selectorTerms`. */

@@ -3,7 +3,7 @@
  * group of its cells. Neither tells all pages apart, so that content that differs from page to page looks the better selector; and each by itself
  * may save nothing at all, as of cells that are near each other only the pair knows which it is.
  */
-import type { Piece } from '../frames/bits.ts';
+import { crossesByte, type Piece } from '../frames/bits.ts';
 import { gainOverWindows } from './page-windows.ts';
 import { byteGain, rowsBefore } from './page-gain.ts';
 import { turnBits } from './page-turn-bits.ts';
@@ -15,7 +15,7 @@ import { countsUp, follows, start, type Judged } from './selector-choice.ts';
 import { pagesKey } from './selector-finding.ts';
 import { AS_CHEAP, CHEAPER, type RivalsAsked } from './selector-prices.ts';
 import { bitsBy, BLOCKS, ROWS } from './selector-rivals.ts';
-import { crosses, readSmall, samePiece, type Candidate, type Trial } from './selector-weigh.ts';
+import { readSmall, samePiece, type Candidate, type Trial } from './selector-weigh.ts';
 import type { Steps } from './steps.ts';
 
 /** Values of each number at most: pairs are told by one byte. */
@@ -51,7 +51,7 @@ function onePerPages(looked: readonly Candidate[], { counters, isGuarded }: Tria
   const counts = ({ piece, turns: { values } }: Candidate): boolean =>
     !isGuarded && values.length >= COUNTING_VALUES && counters.some((counter) => samePiece(counter, piece));
   const likely = looked.filter(
-    (each) => each.turns.listed && each.turns.values.length <= VALUES_MAX && !crosses(each.piece) && !counts(each),
+    (each) => each.turns.listed && each.turns.values.length <= VALUES_MAX && !crossesByte(each.piece) && !counts(each),
   );
   for (const each of likely.sort((a, b) => a.piece.lsb.byte - b.piece.lsb.byte || b.piece.length - a.piece.length)) {
     const key = pagesKey(each.pages.subarray(0, KEY_ROWS));
@@ -174,7 +174,7 @@ function knowsMore(trial: Trial, grid: Grid, chosen: Judged): boolean {
  */
 function isGrid(grid: Grid, chosen: Judged): boolean {
   const pages: Judged = { ...chosen, pages: grid.pages };
-  return crosses(chosen) && !countsUp(chosen) && follows(chosen, pages) && follows(pages, chosen);
+  return crossesByte(chosen) && !countsUp(chosen) && follows(chosen, pages) && follows(pages, chosen);
 }
 
 /** Whether the payload takes fewer bits by the grid than by the chosen one. */

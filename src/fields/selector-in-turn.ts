@@ -3,7 +3,7 @@
  * source). A page's content tells its page as well, and sets of pages may hold alike, so it is not what saves most that is taken but what
  * names the most pages.
  */
-import type { Piece } from '../frames/bits.ts';
+import { crossesByte, type Piece } from '../frames/bits.ts';
 import { encloses, follows, isRun, isSureRun, overlaps, start, type Judged } from './selector-choice.ts';
 
 /** What page numbers must save at least, of what the best of all saves: pages of one layout save as much together, and codes of pages within pages more. */
@@ -55,11 +55,7 @@ export function pagesInTurn(
 ): Judged | null {
   const top = Math.max(...judged.map(({ gain }) => gain));
   const listed = some.filter(
-    (each) =>
-      each.inTurn &&
-      each.lsb.bit + each.length <= 8 &&
-      each.gain >= IN_TURN_GAIN * top &&
-      !holdsCounter(each, counters),
+    (each) => each.inTurn && !crossesByte(each) && each.gain >= IN_TURN_GAIN * top && !holdsCounter(each, counters),
   );
   if (listed.length === 0) return null;
   const most = Math.max(...listed.map(({ values }) => values.length));

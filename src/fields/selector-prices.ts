@@ -2,6 +2,7 @@
  * By how much cheaper the payload must be to write down by a rival for it to take the place of the chosen selector: less where it is the simpler of the two or
  * numbers the pages, more where the chosen one does.
  */
+import { crossesByte } from '../frames/bits.ts';
 import type { DivideOptions } from './divide.ts';
 import { COUNTING_VALUES, type CounterBits } from './selector-candidates.ts';
 import { encloses, follows, isRun, overlaps, start, type Judged } from './selector-choice.ts';
@@ -46,7 +47,7 @@ const isSimpler = (rival: Judged, chosen: Judged): boolean =>
  * save is not in these prices.
  */
 export function unseats({ rival, bits }: Priced, { rival: chosen, bits: bitsNow }: Priced): boolean {
-  if (rival.lsb.bit + rival.length > 8 && encloses(rival, chosen)) return false;
+  if (crossesByte(rival) && encloses(rival, chosen)) return false;
   if (isSimpler(rival, chosen) && bits <= (1 + SAME_SHARE) * bitsNow) return true;
   const [isNumber, wasNumber] = [rival, chosen].map(numbersPages);
   const isMore = rival.values.length > chosen.values.length;

@@ -3,7 +3,7 @@
  * outside (minimum description length, Rissanen 1978). Byte by byte, what stands still on each page and moves with it looks like a
  * selector, too, and so does the sign of a value that rests near zero; priced whole, neither saves as much as the number of the pages.
  */
-import type { Piece } from '../frames/bits.ts';
+import { crossesByte, type Piece } from '../frames/bits.ts';
 import { both, claim } from './mask.ts';
 import { rowsBefore } from './page-gain.ts';
 import type { Leaf } from './page-leaves.ts';
@@ -24,7 +24,7 @@ import {
   type Priced,
   type RivalsAsked,
 } from './selector-prices.ts';
-import { crosses, readSmall, samePiece, type Candidate, type Trial } from './selector-weigh.ts';
+import { readSmall, samePiece, type Candidate, type Trial } from './selector-weigh.ts';
 import type { Steps } from './steps.ts';
 
 /** Rows on which rivals are priced. */
@@ -128,7 +128,7 @@ function placesApart(all: readonly Judged[]): Judged[] {
 
 /** Whether it begins before the chosen one, or where that goes on over the border of a byte. */
 const isBefore = (each: Judged, chosen: Judged): boolean =>
-  overlaps(each, chosen) ? encloses(each, chosen) || crosses(chosen) : start(each) < start(chosen);
+  overlaps(each, chosen) ? encloses(each, chosen) || crossesByte(chosen) : start(each) < start(chosen);
 
 /** Bytes that the first in the payload are looked for in. */
 const FIRST_BYTES = 2;
@@ -162,7 +162,7 @@ function rivalsOf(
   const fewest = [...atChosen].sort((a, b) => a.values.length - b.values.length)[0];
   const counts = (each: Judged): boolean => counters.some((counter) => samePiece(counter, each));
   const before = others.filter(
-    (each) => each.listed && each.gain > 0 && !crosses(each) && !counts(each) && isBefore(each, chosen),
+    (each) => each.listed && each.gain > 0 && !crossesByte(each) && !counts(each) && isBefore(each, chosen),
   );
   const first = firstOf(before);
   const some = [...inTurn, ...apart, ...atChosen.slice(0, 1), fewest, ...first];

@@ -2,7 +2,7 @@
  * What a would-be selector is worth: what it saves byte by byte to read the payload by its values, or over windows of eight bits, what its turns cost,
  * and whether that is enough in enough places, a tag being one that goes by a counter.
  */
-import type { Piece } from '../frames/bits.ts';
+import { crossesByte, type Piece } from '../frames/bits.ts';
 import { both, claim } from './mask.ts';
 import { byteGain, fewerFlips, plainBits, rowsBefore } from './page-gain.ts';
 import { turnBits } from './page-turn-bits.ts';
@@ -184,14 +184,12 @@ const SHARE_WITHIN = 0.2;
 const UNLISTED_GAIN_WITHIN = 400;
 /** A page is little to see of so many layouts; a lively number there runs through more values. */
 const UNLISTED_VALUES_WITHIN = 8;
-/** Whether it lies in two bytes. */
-export const crosses = ({ lsb, length }: Piece): boolean => lsb.bit + length > 8;
 
 export function lookAt(trial: Trial, piece: Piece): Candidate | null {
   const pages = readSmall(trial.rows, piece);
   const turns = turnsOf(pages);
   if (!turns || carriesOn(trial.rows, piece, pages)) return null;
-  if (crosses(piece) && !countsOver(pages, turns.values, 8 - piece.lsb.bit)) return null;
+  if (crossesByte(piece) && !countsOver(pages, turns.values, 8 - piece.lsb.bit)) return null;
   if (turns.listed) return { piece, pages, turns, fewer: Infinity };
   if (turns.values.length > UNLISTED_VALUES_MAX) return null;
   const { bytes, flips } = fewerFlips(trial.rows, trial.open, piece.lsb.byte, pages);
@@ -250,7 +248,7 @@ export function judgeByWindows(trial: Trial, { piece, pages, turns }: Candidate)
   const { values, listed, inTurn } = turns;
   const { rows, open, counters, all, isGuarded, within } = trial;
   const beside = counters.filter((counter) => counter.max - counter.min + 1 >= COUNTING_VALUES);
-  if (crosses(piece)) return null;
+  if (crossesByte(piece)) return null;
   const isFirst = isInFront(trial, piece, beside);
   const isFew = values.length >= INDEX_VALUES_MIN && values.length <= COUNTER_VALUES;
   const isIndex = isFirst && isFew && (within ? inTurn : listed && !(inTurn && mayBeTag(trial, values)));

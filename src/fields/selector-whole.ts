@@ -1,7 +1,8 @@
 /** Codes of pages with all their bits. */
+import { crossesByte } from '../frames/bits.ts';
 import { encloses, isSureRun, type Judged } from './selector-choice.ts';
 import { pagesKey } from './selector-finding.ts';
-import { crosses, type Candidate } from './selector-weigh.ts';
+import { type Candidate } from './selector-weigh.ts';
 
 /**
  * Codes without order with all bits of their byte that tell the same pages: what else the byte holds saves less the longer they are, so that all of
@@ -12,7 +13,7 @@ export function wholeCode(chosen: Judged, looked: readonly Candidate[]): Judged 
   const key = pagesKey(chosen.pages);
   return looked.reduce((whole, { piece, pages, turns }) => {
     const isLonger = piece.lsb.byte === whole.lsb.byte && piece.length > whole.length && encloses(piece, whole);
-    if (!isLonger || crosses(piece) || pagesKey(pages) !== key) return whole;
+    if (!isLonger || crossesByte(piece) || pagesKey(pages) !== key) return whole;
     const { values, listed, inTurn } = turns;
     return { ...whole, lsb: piece.lsb, length: piece.length, order: piece.order, pages, values, listed, inTurn };
   }, chosen);

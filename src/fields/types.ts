@@ -67,13 +67,13 @@ export interface HandDecision {
 }
 
 /** What a claim is judged by: the weights of its group, from these terms. */
-export interface Judged {
+export interface JudgedClaim {
   readonly place: Pick<Placement, 'lsb' | 'length' | 'order'>;
   readonly when: When;
   readonly group: 'flags' | 'states' | 'numbers' | 'pages' | 'selectors';
   readonly terms: Readonly<Record<string, number>>;
 }
-export type Watch = (judged: Judged) => void;
+export type Watch = (judged: JudgedClaim) => void;
 
 export interface FieldOptions {
   /** Told of each claim as it is judged, for the fit of the weights. */

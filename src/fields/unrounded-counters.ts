@@ -2,7 +2,7 @@
  * Counters beside a tag that did not come round twice within the capture: within a byte, and of two bytes, which hardly ever do. What steps by one at each frame
  * through more values than a byte has is no clock: those keep the time, and frames do not. It is presumed to fill its two bytes.
  */
-import { bitPositions, type Placement } from '../frames/bits.ts';
+import { bitPositions, crossesByte, type Placement } from '../frames/bits.ts';
 import type { MapCounter, When } from '../map/schema.ts';
 import type { CounterFinding } from './counter-at.ts';
 import { counterOf } from './counter-words.ts';
@@ -35,8 +35,6 @@ function isUnrounded({ length, every, lost, right, steps, rounds, min, max }: Co
   return every === 1 ? length >= RAMP_BITS_MIN : isWhole;
 }
 
-export const within = ({ lsb, length }: Placement): boolean => lsb.bit + length <= 8;
-
 /** What counts in the bytes of tags and those so near them; held: [bytes] bits of the tags. */
 function* countersNear(
   rows: PayloadRows,
@@ -58,7 +56,7 @@ export function* rampsBeside(
   when: When,
 ): Steps<Explained<MapCounter>[]> {
   const { found } = yield* countersNear(rows, left, tags, 1);
-  return found.filter((each) => within(each) && isUnrounded(each)).map((each) => counterOf(each, when));
+  return found.filter((each) => !crossesByte(each) && isUnrounded(each)).map((each) => counterOf(each, when));
 }
 
 const WIDE_BYTES = 2;

@@ -62,6 +62,9 @@ export function nextBit(at: number, way: 1 | -1, order: ByteOrder): number {
   return ((at >> 3) + (order === 'little' ? way : -way)) * 8 + (way > 0 ? 0 : 7);
 }
 
+/** Whether a piece goes on over the end of the byte in which it begins. */
+export const crossesByte = ({ lsb, length }: Piece): boolean => lsb.bit + length > 8;
+
 /** Whether every bit lies within the first `byteLength` bytes. */
 export function fitsIn(placement: Placement, byteLength: number): boolean {
   return bitPositions(placement).every((position) => position >= 0 && position < byteLength * 8);

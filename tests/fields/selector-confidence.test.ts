@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { findFieldsOfStream } from '../../src/fields/find.ts';
 import type { NamedSelector } from '../../src/fields/page-leaves.ts';
 import { selectorConfidences, surestOn } from '../../src/fields/selector-confidence.ts';
-import type { Judged } from '../../src/fields/types.ts';
+import type { JudgedClaim } from '../../src/fields/types.ts';
 import { createRandom } from '../../src/kit/random.ts';
 import { streamOf } from './support/selectors.ts';
 import { physicalWalk } from './support/streams.ts';
@@ -40,7 +40,7 @@ describe('a payload with pages', () => {
   const walks = [0, 1, 2].map((page) =>
     physicalWalk(createRandom(`sure of page ${page}`), count, 900 * page, 900 * page + 800),
   );
-  const judged: Judged[] = [];
+  const judged: JudgedClaim[] = [];
   const found = findFieldsOfStream(
     streamOf(count, (row) => {
       const value = (walks[row % 3] as Float64Array)[row] as number;

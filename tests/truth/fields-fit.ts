@@ -6,7 +6,7 @@
  */
 import type { Placement } from '../../src/frames/bits.ts';
 import { findFields } from '../../src/fields/find.ts';
-import type { FrameFindings, Judged } from '../../src/fields/types.ts';
+import type { FrameFindings, JudgedClaim } from '../../src/fields/types.ts';
 import { createRandom, seedOf } from '../../src/kit/random.ts';
 import type { When } from '../../src/map/schema.ts';
 import { driveOf, pickedCases } from './fields-conditions.ts';
@@ -14,7 +14,7 @@ import { presenceOf } from './fields-truth-demo.ts';
 import { Sight, type Known, type KnownStream, type Seen } from './fields-truth.ts';
 import { fitLogistic, shareOf, type Case } from './logistic.ts';
 
-type Group = Judged['group'];
+type Group = JudgedClaim['group'];
 
 /** The terms that each group is judged by: chosen once by what captures left out of the fit lose without them. */
 const TERMS: Readonly<Record<Group, readonly string[]>> = {
@@ -44,23 +44,23 @@ interface Claim extends Case {
   readonly capture: string;
 }
 
-const keyOf = (place: Judged['place'], when: When | undefined): string =>
+const keyOf = (place: JudgedClaim['place'], when: When | undefined): string =>
   JSON.stringify([place.lsb.byte, place.lsb.bit, place.length, place.order, when ?? null]);
 
 interface Labelled {
-  readonly judged: Judged;
+  readonly judged: JudgedClaim;
   readonly right: boolean;
 }
 
 /** The claims of one identifier that were judged by weights, with whether they are right. */
-function labelled({ frame, stream }: KnownStream, found: FrameFindings, judged: readonly Judged[]): Labelled[] {
+function labelled({ frame, stream }: KnownStream, found: FrameFindings, judged: readonly JudgedClaim[]): Labelled[] {
   const sight = new Sight(stream);
-  const [fields, others] = [new Map<string, Judged>(), new Map<string, Judged>()];
+  const [fields, others] = [new Map<string, JudgedClaim>(), new Map<string, JudgedClaim>()];
   for (const each of judged) (each.group === 'selectors' ? others : fields).set(keyOf(each.place, each.when), each);
   const rightOf = (
-    claims: readonly (Judged['place'] & { when?: When })[],
+    claims: readonly (JudgedClaim['place'] & { when?: When })[],
     truth: readonly Seen[],
-    known: ReadonlyMap<string, Judged>,
+    known: ReadonlyMap<string, JudgedClaim>,
   ): Labelled[] => {
     const wanted = new Set(truth.map(({ key }) => key));
     const seen = sight.seeAll(
@@ -90,7 +90,7 @@ async function claimsOf(base: string): Promise<Claim[]> {
   for (const each of pickedCases()) {
     const { maker, condition } = each;
     const drive = driveOf(each, seedOf(`${base} fit ${maker} ${condition}`) % 2 ** 30);
-    const judged: Judged[] = [];
+    const judged: JudgedClaim[] = [];
     for (const known of drive.streams) {
       judged.length = 0;
       const [found] = await findFields([known.stream], { watch: (own) => judged.push(own) }, {});

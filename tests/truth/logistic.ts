@@ -1,4 +1,5 @@
 /** Logistic regression with a ridge, by iteratively reweighted least squares (McCullagh and Nelder, Generalized Linear Models, 1989, section 2.5). */
+import { logistic } from '../../src/kit/statistics/distributions.ts';
 
 /** Solves a symmetric positive definite system by Gaussian elimination with pivoting. a: [n][n]; b: [n]. @throws where it is singular. */
 function solve(a: readonly Float64Array[], b: Float64Array): Float64Array {
@@ -44,7 +45,7 @@ const CONSTANT_RIDGE = 1e-3;
 
 export const shareOf = (weights: readonly number[], terms: readonly number[]): number => {
   const odds = terms.reduce((sum, term, at) => sum + term * (weights[at + 1] as number), weights[0] as number);
-  return 1 / (1 + Math.exp(-odds));
+  return logistic(odds);
 };
 
 /** @returns [1 + terms] the constant, then a weight a term */

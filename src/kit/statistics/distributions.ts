@@ -5,6 +5,9 @@
  * by bisection on it. Student's t goes through the normal by Hill 1970 (Algorithm 396).
  */
 
+/** The chance that log-odds (natural logarithm) stand for. */
+export const logistic = (logOdds: number): number => 1 / (1 + Math.exp(-logOdds));
+
 /** Complementary error function; relative error below 1.2e-7. */
 export function erfc(x: number): number {
   const z = Math.abs(x);

@@ -50,6 +50,17 @@ export function knownMean(values: Numbers): number {
   return n > 0 ? sum / n : 0;
 }
 
+/** The least and the greatest that is known (NaN left out); Infinity and -Infinity where none is. */
+export function extent(values: Numbers): { readonly least: number; readonly most: number } {
+  let [least, most] = [Infinity, -Infinity];
+  for (let i = 0; i < values.length; i++) {
+    const value = values[i] as number;
+    if (value < least) least = value;
+    if (value > most) most = value;
+  }
+  return { least, most };
+}
+
 /** Sample variance (divisor n - 1); NaN below two values. */
 export function variance(values: Numbers): number {
   const n = values.length;

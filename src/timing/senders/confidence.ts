@@ -2,6 +2,7 @@
  * Groups from pairs, and how sure each membership is: the odds that an identifier keeps time with the others of its cluster, against
  * every other cluster and against none, as far as stamps can tell the clusters' clocks apart at all.
  */
+import { logistic } from '../../kit/statistics/distributions.ts';
 import { median } from '../robust.ts';
 import { MICROS_PER_SECOND } from '../../kit/units.ts';
 import { WIRE_STEP_US, type ClockReading, type Recorded } from './clock-reading.ts';
@@ -60,8 +61,6 @@ function spreadOf(clusters: readonly Cluster[], readings: readonly ClockReading[
   return Math.min(SPREAD_PPM[1], Math.max(SPREAD_PPM[0], Math.sqrt(variance)));
 }
 
-const shareOf = (logOdds: number): number => 1 / (1 + Math.exp(-logOdds));
-
 /**
  * In a capture so short that one wait is a drift of more than so much, ppm, two modules' clocks agree within what can be told about once in
  * ten vehicles, as clocks of few makes that warm alike do more often than independent ones: log-odds above even are taken by a
@@ -70,7 +69,7 @@ const shareOf = (logOdds: number): number => 1 / (1 + Math.exp(-logOdds));
 const TEMPERED_PPM = 0.6;
 const TEMPER = 0.5;
 
-const tempered = (logOdds: number, power: number): number => shareOf(logOdds > 0 ? power * logOdds : logOdds);
+const tempered = (logOdds: number, power: number): number => logistic(logOdds > 0 ? power * logOdds : logOdds);
 
 /** What the confidences of a capture are made from. */
 interface Judgement {
