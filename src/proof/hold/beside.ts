@@ -4,6 +4,7 @@ import { part, type Control } from '../../kit/control.ts';
 import type { MapSignal } from '../../map/schema.ts';
 import { diagnosticsOf } from '../../reference/diagnostics/report.ts';
 import { holdAnswers } from './answers/hold-answers.ts';
+import { countsReader } from './counts.ts';
 import type { HeldSignal } from './held-signal.ts';
 import { holdLaws } from './laws/hold-laws.ts';
 import { holdReferences } from './references/hold-references.ts';
@@ -24,8 +25,9 @@ function referencesOf(table: FrameTable, { reference }: ProofInput): GivenRefere
 export async function heldBeside(input: ProofInput, signals: readonly HeldSignal[], control: Control): Promise<Beside> {
   const { table, marks, seed = 1 } = input;
   const given = referencesOf(table, input);
-  const scales = await holdReferences(given, table, signals, seed, part(control, 0, 0.5));
-  const laws = await holdLaws(table, signals, scales.aspects, part(control, 0.5, 0.6));
+  const countsFor = countsReader(table.endUs / 1e6);
+  const scales = await holdReferences(given, table, signals, countsFor, seed, part(control, 0, 0.5));
+  const laws = await holdLaws(signals, countsFor, scales.aspects, part(control, 0.5, 0.6));
   const answers = marks ? await holdAnswers(marks, table, signals, seed, part(control, 0.6, 1)) : null;
   const all = [scales.aspects, laws, ...(answers ? [answers.aspects] : [])];
   return {

@@ -1,5 +1,6 @@
 /** Whether checksums agree and selectors show known pages. */
-import { bitPositions, type Placement } from '../../frames/bits.ts';
+import { leftBy } from '../../fields/mask.ts';
+import type { Placement } from '../../frames/bits.ts';
 import type { Stream } from '../../frames/table.ts';
 import { verifyChecksum } from '../../map/checksum.ts';
 import type { CompiledFrame } from '../../map/decode.ts';
@@ -53,14 +54,6 @@ function knownValues(name: string, frame: MapFrame): Set<number> {
   return new Set(whens.flat());
 }
 
-/** Bytes of each frame without what selectors and guards put there. */
-function contentMask({ selectors, counters, checksums }: MapFrame, stride: number): Uint8Array {
-  const mask = new Uint8Array(stride).fill(0xff);
-  for (const at of [...selectors, ...counters, ...checksums].flatMap((own) => bitPositions(own as Placement)))
-    mask[at >> 3] = (mask[at >> 3] as number) & ~(1 << (at & 7));
-  return mask;
-}
-
 /** Pages that the map does not know and on which nothing ever moves: there is nothing on them to know. */
 function emptyPages(
   strange: readonly number[],
@@ -69,7 +62,12 @@ function emptyPages(
   frame: MapFrame,
   stream: Stream,
 ): Set<number> {
-  const mask = contentMask(frame, stream.stride);
+  const { selectors, counters, checksums } = frame;
+  const mask = leftBy(new Uint8Array(stream.stride).fill(0xff), [
+    ...selectors,
+    ...counters,
+    ...checksums,
+  ] as Placement[]);
   const contents = new Map<number, Set<string>>();
   for (const i of strange) {
     const at = (rows[i] as number) * stream.stride;

@@ -1,5 +1,6 @@
 /** Whether frames that are sent on a change, or in answer to another frame, are still sent so. */
-import { bitPositions, type Placement } from '../../frames/bits.ts';
+import { leftBy } from '../../fields/mask.ts';
+import type { Placement } from '../../frames/bits.ts';
 import type { FrameTable, Stream } from '../../frames/table.ts';
 import { idNumber } from '../../map/identifiers.ts';
 import type { MapFrame } from '../../map/schema.ts';
@@ -7,14 +8,6 @@ import type { SurveyFrame } from '../../timing/types.ts';
 import { momentsOf } from './moments.ts';
 import * as limit from './thresholds.ts';
 import type { ProofItem, ProofVerdict } from './types.ts';
-
-/** [stride] bits that bring news: those of counters and checksums always change. */
-function newsBits({ counters, checksums }: MapFrame, stride: number): Uint8Array {
-  const mask = new Uint8Array(stride).fill(0xff);
-  for (const at of [...counters, ...checksums].flatMap((guard) => bitPositions(guard as Placement)))
-    mask[at >> 3] = (mask[at >> 3] as number) & ~(1 << (at & 7));
-  return mask;
-}
 
 /** Rows that bring nothing new. */
 function repeatsIn({ payload, stride, count }: Stream, mask: Uint8Array): number[] {
@@ -32,7 +25,9 @@ export function proveOnChange(frame: MapFrame, stream: Stream, surveyed: SurveyF
   const n = stream.count - 1;
   if (n < limit.PERIODS_NEEDED)
     return { ...base(frame), verdict: 'not-exercised', rate: null, n: 0, detail: `${n + 1} frames are too few` };
-  const repeats = repeatsIn(stream, newsBits(frame, stream.stride));
+  // Counters and checksums always change, and bring no news.
+  const news = leftBy(new Uint8Array(stream.stride).fill(0xff), [...frame.counters, ...frame.checksums] as Placement[]);
+  const repeats = repeatsIn(stream, news);
   const rate = 1 - repeats.length / n;
   const isPeriodic = surveyed.timing.kind === 'periodic' && rate <= limit.NEWS_RARE;
   const verdict: ProofVerdict = isPeriodic ? 'fails' : rate >= limit.NEWS_USUAL ? 'holds' : 'not-exercised';

@@ -2,6 +2,7 @@
 import { lengthAt, type FrameTable, type Stream } from '../../frames/table.ts';
 import type { MapFrame } from '../../map/schema.ts';
 import type { Survey, SurveyFrame } from '../../timing/types.ts';
+import { MOMENTS_MOST } from './moments.ts';
 import { proveOnChange, proveReply } from './prove-sending.ts';
 import * as limit from './thresholds.ts';
 import type { ProofItem } from './types.ts';
@@ -48,7 +49,7 @@ export function proveLength(frame: MapFrame, stream: Stream): ProofItem {
   const moments: number[] = [];
   for (let row = 0; row < stream.count; row++) {
     if (lengthAt(stream, row) === frame.length) right++;
-    else if (moments.length < 20) moments.push((stream.timeUs[row] as number) / 1e6);
+    else if (moments.length < MOMENTS_MOST) moments.push((stream.timeUs[row] as number) / 1e6);
   }
   const rate = right / stream.count;
   return {

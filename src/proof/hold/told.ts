@@ -7,6 +7,16 @@ export interface ToldAspect extends ProofAspect {
   readonly moments: readonly number[];
 }
 
+/** The same of no kind yet. */
+export type Judgement = Omit<ToldAspect, 'aspect'>;
+
+export const notExercised = (detail: string, figures: ProofAspect['figures'] = {}): Judgement => ({
+  verdict: 'not-exercised',
+  detail,
+  figures,
+  moments: [],
+});
+
 /** What is said of each signal. */
 export type Aspects = ReadonlyMap<MapSignal, readonly ToldAspect[]>;
 

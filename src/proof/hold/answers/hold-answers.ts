@@ -4,15 +4,17 @@
  * times, and this was the action that it answered most clearly: pedals of a vehicle that cannot drive move no motor, and
  * a lever moves it on some drives alone.
  */
+import { CLAIM_Q } from '../../../actions/claims.ts';
 import { linkFields } from '../../../actions/link.ts';
 import type { ActionLinks, Link, MarkFile } from '../../../actions/types.ts';
 import type { FrameTable } from '../../../frames/table.ts';
 import type { Control } from '../../../kit/control.ts';
 import type { Evidence, MapSignal } from '../../../map/schema.ts';
 import { findingsOf, type HeldSignal } from '../held-signal.ts';
+import { MOMENTS_MOST } from '../moments.ts';
 import { signalValues } from '../signal-values.ts';
 import * as limit from '../thresholds.ts';
-import { addAspect, type Aspects, type ToldAspect } from '../told.ts';
+import { addAspect, notExercised, type Aspects, type Judgement, type ToldAspect } from '../told.ts';
 import type { ProofAnswers } from '../types.ts';
 
 export interface GivenMarks {
@@ -53,15 +55,11 @@ function toldLinks({ evidence }: MapSignal): Told[] {
   return [...links.values()].map((told) => ({ ...told, isClearest: Math.abs(told.effectSd) >= clearest }));
 }
 
-const SURE_Q = 0.05;
-
 const isOf = (link: Link, { stream, frame, compiled: { signal } }: HeldSignal): boolean =>
   link.bus === stream.bus &&
   Number(link.id) === Number(frame.id) &&
   link.extended === frame.extended &&
   link.field === signal.name;
-
-type Judgement = Omit<ToldAspect, 'aspect'>;
 
 interface Asked {
   readonly held: HeldSignal;
@@ -78,8 +76,7 @@ const isTheirWay = (link: Link, { effect }: Told): boolean =>
 
 function judge({ held, told, action, atS, othersAnswer }: Asked): Judgement {
   const links = action.links.filter((link) => isOf(link, held));
-  const sure = links.find((link) => link.q <= SURE_Q && isTheirWay(link, told));
-  const open = (detail: string): Judgement => ({ verdict: 'not-exercised', detail, figures: {}, moments: [] });
+  const sure = links.find((link) => link.q <= CLAIM_Q && isTheirWay(link, told));
   const name = `"${action.action}"`;
   if (sure)
     return {
@@ -89,20 +86,21 @@ function judge({ held, told, action, atS, othersAnswer }: Asked): Judgement {
       moments: [],
     };
   if (action.marks < limit.MARKS_NEEDED)
-    return open(`${name} was done ${action.marks} times: too few to ask for an answer`);
-  if (!othersAnswer) return open(`nothing that answered ${name} before answers it here`);
+    return notExercised(`${name} was done ${action.marks} times: too few to ask for an answer`);
+  if (!othersAnswer) return notExercised(`nothing that answered ${name} before answers it here`);
   const { changes } = signalValues(held.compiled, held.stream);
-  if (changes < limit.CHANGES_NEEDED) return open(`it rests here, so that ${name} cannot be asked of it`);
-  if (!told.isClearest) return open(`it does not answer ${name} here; it answers another action more clearly`);
-  if (told.q > limit.ANSWER_SURE_Q) return open(`it may have answered ${name} by luck alone before (q ${told.q})`);
+  if (changes < limit.CHANGES_NEEDED) return notExercised(`it rests here, so that ${name} cannot be asked of it`);
+  if (!told.isClearest) return notExercised(`it does not answer ${name} here; it answers another action more clearly`);
+  if (told.q > limit.ANSWER_SURE_Q)
+    return notExercised(`it may have answered ${name} by luck alone before (q ${told.q})`);
   const nearest = Math.min(1, ...links.map(({ p }) => p));
   if (nearest < limit.ANSWER_OPEN_P || Math.abs(told.effectSd) < limit.ANSWER_CLEAR_SD)
-    return open(`whether it answers ${name} here is open (p ${Number(nearest.toPrecision(2))})`);
+    return notExercised(`whether it answers ${name} here is open (p ${Number(nearest.toPrecision(2))})`);
   return {
     verdict: 'fails',
     detail: `it answered ${name} before and answers none of ${action.marks} here, while other signals do`,
     figures: { answered: 0, marks: action.marks, p: nearest },
-    moments: atS.slice(0, 20),
+    moments: atS.slice(0, MOMENTS_MOST),
   };
 }
 
@@ -129,7 +127,7 @@ export async function holdAnswers(
     );
     const answering = new Set(
       own.filter(({ held, told }) =>
-        action.links.some((link) => link.q <= SURE_Q && isOf(link, held) && isTheirWay(link, told)),
+        action.links.some((link) => link.q <= CLAIM_Q && isOf(link, held) && isTheirWay(link, told)),
       ),
     );
     const atS = file.marks

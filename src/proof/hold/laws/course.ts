@@ -1,7 +1,6 @@
 /** A signal's course over a capture on even steps, and lines through courses. */
 import { ordinaryLine } from '../../../kit/statistics/line.ts';
-import type { HeldSignal } from '../held-signal.ts';
-import { countsOf } from '../references/counts.ts';
+import type { Counts } from '../counts.ts';
 
 export interface Course {
   /** [points] as the coding gives them, before scale and offset; NaN where not sent. */
@@ -21,10 +20,7 @@ function thinned(values: Float64Array): Float64Array {
   });
 }
 
-/** Null where it never moves. */
-export function courseOf(held: HeldSignal, durationS: number): Course | null {
-  const counts = countsOf(held, durationS);
-  if (!counts) return null;
+export function courseOf(counts: Counts): Course {
   const own = thinned(counts.grid.value);
   return { counts: own, physical: own.map((value) => value * counts.scale + counts.offset) };
 }
@@ -59,8 +55,3 @@ export function without(y: Float64Array, ...others: readonly Float64Array[]): Fl
   };
   return without(left(y), ...rest.map(left));
 }
-
-export const spreadOf = (values: Float64Array): number => {
-  const mean = values.reduce((sum, value) => sum + value, 0) / Math.max(1, values.length);
-  return values.reduce((sum, value) => sum + (value - mean) ** 2, 0);
-};

@@ -3,18 +3,16 @@
  * nothing else vindicates: a reference that held their scale, or another law. It also compares the members' scales, never their common one:
  * of speeds that are alike the one is refused whose scale is off from the others'.
  */
-import type { FrameTable } from '../../../frames/table.ts';
 import { checkpoint, type Control } from '../../../kit/control.ts';
-import { median } from '../../../kit/statistics/order.ts';
+import { extent, median } from '../../../kit/statistics/order.ts';
 import type { MapSignal } from '../../../map/schema.ts';
+import type { CountsFor } from '../counts.ts';
 import type { HeldSignal } from '../held-signal.ts';
 import * as limit from '../thresholds.ts';
-import { addAspect, type Aspects, type ToldAspect } from '../told.ts';
+import { addAspect, notExercised, type Aspects, type Judgement, type ToldAspect } from '../told.ts';
 import { courseOf, knownIn, picked, through, type Course } from './course.ts';
 import { lawsOf, type Law, type LawName } from './members.ts';
 import { figuresOf, type LawFigures } from './open.ts';
-
-type Judgement = Omit<ToldAspect, 'aspect'>;
 
 const percent = (share: number): string => `${Number((100 * share).toPrecision(2))} %`;
 const namesOf = ({ members }: Law): string => members.map(({ held }) => held.compiled.signal.name).join(', ');
@@ -35,17 +33,9 @@ const plain = (verdict: Judgement['verdict'], detail: string, figures: Judgement
   moments: [],
 });
 
-const extentOf = (values: Float64Array): { least: number; most: number } => {
-  const known = values.filter((value) => !Number.isNaN(value));
-  return {
-    least: known.reduce((a, b) => Math.min(a, b), Infinity),
-    most: known.reduce((a, b) => Math.max(a, b), -Infinity),
-  };
-};
-
 /** Whether it moved far enough here for noise not to count. */
 function isMoved({ compiled: { signal } }: HeldSignal, { physical }: Course): boolean {
-  const { least, most } = extentOf(physical);
+  const { least, most } = extent(physical);
   const before = signal.observed ? signal.observed.max - signal.observed.min : 0;
   return (
     most - least >=
@@ -77,11 +67,11 @@ interface Judged {
 function judgeLaw(law: Law, laid: readonly Laid[]): Judged {
   const same = (judgement: Judgement, isBroken = false): Judged => ({ of: () => judgement, isBroken });
   const names = `${law.law} of ${namesOf(law)}`;
-  if (laid.length < law.told) return same(plain('not-exercised', `${names}: a member rests, or is not there`));
+  if (laid.length < law.told) return same(notExercised(`${names}: a member rests, or is not there`));
   if (!laid.every(({ held, course }) => isMoved(held, course)))
-    return same(plain('not-exercised', `${names}: a member hardly moves`));
+    return same(notExercised(`${names}: a member hardly moves`));
   const found = figuresOf(law.law, laid);
-  if (!found || found.n < limit.LAW_POINTS) return same(plain('not-exercised', `${names}: too short`));
+  if (!found || found.n < limit.LAW_POINTS) return same(notExercised(`${names}: too short`));
   const { open, n, ratio } = found;
   const apart = ratioApart(found, law);
   const figures = { lawOpen: open, lawPoints: n, ...(ratio === null ? {} : { lawRatio: ratio }) };
@@ -91,7 +81,7 @@ function judgeLaw(law: Law, laid: readonly Laid[]): Judged {
     const words = apart > limit.RATIO_BROKEN ? `${left}, ratio ${ratio} where it was ${law.ratio}` : left;
     return same(plain('fails', `it breaks ${words}`, figures), true);
   }
-  if (open > most || apart > limit.RATIO_KEPT) return same(plain('not-exercised', `${left}: too much to say`, figures));
+  if (open > most || apart > limit.RATIO_KEPT) return same(notExercised(`${left}: too much to say`, figures));
   const slopes = law.law === 'alike-speeds' ? scalesApart(laid) : new Map<Laid, number>();
   const isScaled = laid.every(({ held }) => held.compiled.signal.unit !== '');
   const tests = law.law === 'alike-speeds' && !isScaled ? 'no scale, as the map claims none' : TESTS[law.law];
@@ -136,18 +126,16 @@ function isVindicated(signal: MapSignal, scales: Aspects, held: ReadonlySet<MapS
 
 /** @param scales what references said: who they hold is not to blame, and whom they refuse is */
 export async function holdLaws(
-  table: FrameTable,
   signals: readonly HeldSignal[],
+  countsFor: CountsFor,
   scales: Aspects,
   control: Control,
 ): Promise<Aspects> {
   const laws = lawsOf(signals);
-  const courses = new Map<HeldSignal, Course | null>();
   const laidOf = (law: Law): Laid[] =>
     law.members.flatMap(({ held, part }) => {
-      const course = courses.get(held) ?? courseOf(held, table.endUs / 1e6);
-      courses.set(held, course);
-      return course ? [{ held, part, course }] : [];
+      const counts = countsFor(held);
+      return counts ? [{ held, part, course: courseOf(counts) }] : [];
     });
   const judged = laws.map((law) => {
     const laid = laidOf(law);

@@ -1,5 +1,6 @@
 /** How much a physical law leaves open in a capture, as a share of its last member's variance; and by what ratio it holds. */
-import { knownIn, picked, spreadOf, through, without, type Course } from './course.ts';
+import { variance } from '../../../kit/statistics/order.ts';
+import { knownIn, picked, through, without, type Course } from './course.ts';
 import type { LawName } from './members.ts';
 
 export interface LawFigures {
@@ -45,7 +46,7 @@ function powerOf(members: readonly Told[]): LawFigures | null {
     t,
     w,
   );
-  return { open: (through(product, left).open * spreadOf(left)) / spreadOf(i), n: at.length, ratio: null };
+  return { open: (through(product, left).open * variance(left)) / variance(i), n: at.length, ratio: null };
 }
 
 function chargeOf(members: readonly Told[]): LawFigures | null {

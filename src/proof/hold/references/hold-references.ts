@@ -8,11 +8,11 @@ import { quantityOf } from '../../../reference/setting.ts';
 import type { Shift } from '../../../reference/shift.ts';
 import type { ReferenceSeries } from '../../../reference/types.ts';
 import type { HeldSignal } from '../held-signal.ts';
-import { addAspect, type Aspects, type ToldAspect } from '../told.ts';
+import type { CountsFor } from '../counts.ts';
+import { addAspect, notExercised, type Aspects, type Judgement, type ToldAspect } from '../told.ts';
 import type { ProofReference } from '../types.ts';
-import { countsOf, type Counts } from './counts.ts';
 import { readingsOf, type GivenReference, type Readings } from './readings.ts';
-import { judgeScale, type ScaleJudgement } from './scale.ts';
+import { judgeScale } from './scale.ts';
 import { inMapUnit, spokenOf, type SpokenOf } from './spoken-of.ts';
 
 interface Quantity {
@@ -29,7 +29,7 @@ export interface HeldReferences {
 }
 
 /** When readings by hand were taken: the signals of all of them together say it. */
-function fewClock(quantities: readonly Quantity[], countsFor: (held: HeldSignal) => Counts | null): Shift {
+function fewClock(quantities: readonly Quantity[], countsFor: CountsFor): Shift {
   const told = quantities
     .filter(({ series }) => isFew(series))
     .map(({ series, spoken }) => {
@@ -42,23 +42,21 @@ function fewClock(quantities: readonly Quantity[], countsFor: (held: HeldSignal)
   return clockOfFew(told, 0);
 }
 
-const untold = (detail: string): ScaleJudgement => ({ verdict: 'not-exercised', detail, figures: {}, moments: [] });
-
 interface Ground {
   readonly readings: Readings;
   readonly few: Shift;
-  readonly countsFor: (held: HeldSignal) => Counts | null;
+  readonly countsFor: CountsFor;
   readonly random: Random;
 }
 
-function judge({ series }: Quantity, { held, conversion, by }: SpokenOf, ground: Ground): ScaleJudgement {
+function judge({ series }: Quantity, { held, conversion, by }: SpokenOf, ground: Ground): Judgement {
   const { readings, few, countsFor, random } = ground;
   const { whyNot } = quantityOf(series);
-  if (whyNot !== null) return untold(whyNot);
+  if (whyNot !== null) return notExercised(whyNot);
   const dense = !isFew(series);
-  if (dense && !readings.isKnown) return untold(readings.words);
+  if (dense && !readings.isKnown) return notExercised(readings.words);
   const counts = countsFor(held);
-  if (!counts) return untold(`it rests while ${series.name} moves`);
+  if (!counts) return notExercised(`it rests while ${series.name} moves`);
   const asked = {
     counts,
     series: inMapUnit(series, conversion),
@@ -74,17 +72,12 @@ export async function holdReferences(
   given: readonly GivenReference[],
   table: FrameTable,
   signals: readonly HeldSignal[],
+  countsFor: CountsFor,
   seed: number,
   control: Control,
 ): Promise<HeldReferences> {
   const aspects = new Map<MapSignal, readonly ToldAspect[]>();
   const references: ProofReference[] = [];
-  const counts = new Map<HeldSignal, Counts | null>();
-  const countsFor = (held: HeldSignal): Counts | null => {
-    const made = counts.get(held) ?? countsOf(held, table.endUs / 1e6);
-    counts.set(held, made);
-    return made;
-  };
   for (const [index, one] of given.entries()) {
     const own = part(control, index / given.length, (index + 1) / given.length);
     const readings = await readingsOf(one, table, signals, seed, part(own, 0, 0.7));
@@ -102,7 +95,7 @@ export async function holdReferences(
         addAspect(aspects, each.held.compiled.signal, told);
         return told;
       });
-      const count = (verdict: ScaleJudgement['verdict']): number =>
+      const count = (verdict: Judgement['verdict']): number =>
         judgements.filter((each) => each.verdict === verdict).length;
       references.push({
         name,

@@ -15,11 +15,9 @@ import { bestShift, type Shift } from '../../../reference/shift.ts';
 import { isCoarseSpeed } from '../../../reference/simple-scale.ts';
 import type { ReferenceSeries } from '../../../reference/types.ts';
 import * as limit from '../thresholds.ts';
-import type { ProofAspect } from '../types.ts';
-import { countedFrom, type Counts } from './counts.ts';
-
-/** Without the kind of aspect, and with the seconds at which map and readings part. */
-export type ScaleJudgement = Omit<ProofAspect, 'aspect'> & { readonly moments: readonly number[] };
+import { countedFrom, type Counts } from '../counts.ts';
+import { MOMENTS_MOST } from '../moments.ts';
+import { notExercised, type Judgement } from '../told.ts';
 
 const LAGS_S = [0, -0.25, 0.25, -0.5, 0.5, -1, 1, -1.5, 1.5, -2, 2];
 
@@ -49,7 +47,7 @@ interface Line {
 function momentsOf({ detail: { pairs, shiftS }, counts: { scale, offset } }: Line, beyond: number): number[] {
   return [...pairs.y.keys()]
     .filter((i) => Math.abs((pairs.y[i] as number) - offset - scale * (pairs.x[i] as number)) > beyond)
-    .slice(0, 20)
+    .slice(0, MOMENTS_MOST)
     .map((i) => (pairs.timeS[i] as number) + shiftS);
 }
 
@@ -87,7 +85,7 @@ function comparedOf({ detail, counts, series }: Line) {
   };
 }
 
-function judged(own: Line): ScaleJudgement {
+function judged(own: Line): Judgement {
   const { name, unit } = own.series;
   const { ratio, clearHalf, off, room, usualRoom, uncertain, height, heightHalf, heightRoom, figures } =
     comparedOf(own);
@@ -101,16 +99,12 @@ function judged(own: Line): ScaleJudgement {
     return { verdict: 'fails', detail, figures, moments: momentsOf(own, beyond) };
   }
   if (uncertain > limit.SCALE_TOLD || off > usualRoom)
-    return {
-      verdict: 'not-exercised',
-      detail: `${name} leaves the scale open by ${digits(100 * uncertain, 2)} %, ${over}: record it over a wider range`,
+    return notExercised(
+      `${name} leaves the scale open by ${digits(100 * uncertain, 2)} %, ${over}: record it over a wider range`,
       figures,
-      moments: [],
-    };
+    );
   return { verdict: 'holds', detail: `${slope}, ${over}`, figures, moments: [] };
 }
-
-const open = (detail: string): ScaleJudgement => ({ verdict: 'not-exercised', detail, figures: {}, moments: [] });
 
 export interface Asked {
   readonly counts: Counts;
@@ -125,19 +119,19 @@ export interface Asked {
 }
 
 /** O(readings x lags). */
-export function judgeScale({ counts, series, few, seS, isNamed }: Asked, random: Random): ScaleJudgement {
+export function judgeScale({ counts, series, few, seS, isNamed }: Asked, random: Random): Judgement {
   const shift = few ?? ownShift(counts, series, seS, random);
   const first = fitDetail(counts.grid, series, shift, random);
   if (!first || first.pairs.x.length < limit.READINGS_NEEDED)
-    return open(`only ${first?.pairs.x.length ?? 0} readings of ${series.name} while it was sent`);
-  if (first.bent) return open(`it goes with ${series.name}, but not in a straight line`);
+    return notExercised(`only ${first?.pairs.x.length ?? 0} readings of ${series.name} while it was sent`);
+  if (first.bent) return notExercised(`it goes with ${series.name}, but not in a straight line`);
   const centred = countedFrom(counts, Math.round(mean(first.pairs.x)));
   const detail = fitDetail(centred.grid, series, shift, random);
-  if (!detail || detail.bent) return open(`it goes with ${series.name}, but not in a straight line`);
+  if (!detail || detail.bent) return notExercised(`it goes with ${series.name}, but not in a straight line`);
   if (detail.line.r2 >= limit.TIE_LEAST) return judged({ detail, counts: centred, series });
   const parted =
     isNamed && few === null && detail.line.r2 < limit.NO_TIE && detail.independent >= limit.INDEPENDENT_FOR_CLOCK;
-  if (!parted) return open(`it hardly goes with ${series.name} here (r2 ${digits(detail.line.r2, 2)})`);
+  if (!parted) return notExercised(`it hardly goes with ${series.name} here (r2 ${digits(detail.line.r2, 2)})`);
   return {
     verdict: 'fails',
     detail: `it does not go with ${series.name}, which it was fitted to (r2 ${digits(detail.line.r2, 2)} over ${detail.line.n} readings)`,

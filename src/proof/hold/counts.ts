@@ -1,7 +1,8 @@
 /** A signal's values over a capture in even counts, as fits to readings want them, with the line that the map draws through them. */
-import { layOnGrid, type FieldGrid } from '../../../reference/field-grid.ts';
-import { signalValues } from '../signal-values.ts';
-import type { HeldSignal } from '../held-signal.ts';
+import { extent } from '../../kit/statistics/order.ts';
+import { layOnGrid, type FieldGrid } from '../../reference/field-grid.ts';
+import type { HeldSignal } from './held-signal.ts';
+import { signalValues } from './signal-values.ts';
 
 export interface Counts {
   readonly grid: FieldGrid;
@@ -13,8 +14,10 @@ export interface Counts {
 /** A float has no counts: so many over its range stand for them. */
 const FLOAT_COUNTS = 4096;
 
-const rangeOf = (values: Float64Array): number =>
-  values.reduce((a, b) => Math.max(a, b), -Infinity) - values.reduce((a, b) => Math.min(a, b), Infinity);
+const rangeOf = (values: Float64Array): number => {
+  const { least, most } = extent(values);
+  return most - least;
+};
 
 /** Physical value of one count: of a table its mean slope. */
 function countOf({ compiled: { signal } }: HeldSignal, physical: Float64Array): number {
@@ -24,7 +27,7 @@ function countOf({ compiled: { signal } }: HeldSignal, physical: Float64Array): 
 }
 
 /** Null where it never moves. */
-export function countsOf(held: HeldSignal, durationS: number): Counts | null {
+function countsOf(held: HeldSignal, durationS: number): Counts | null {
   const { compiled, stream } = held;
   const { rows, raws } = signalValues(compiled, stream);
   const all = Float64Array.from(raws, compiled.physicalOf);
@@ -36,6 +39,17 @@ export function countsOf(held: HeldSignal, durationS: number): Counts | null {
   const offset = compiled.signal.table ? 0 : compiled.signal.offset;
   const value = physical.map((each) => (each - offset) / scale);
   return { grid: layOnGrid({ timeUs, value }, compiled.signal.coding, durationS), scale, offset };
+}
+
+export type CountsFor = (held: HeldSignal) => Counts | null;
+
+/** Reads each signal's counts once, whoever asks: null where it never moves. */
+export function countsReader(durationS: number): CountsFor {
+  const known = new Map<HeldSignal, Counts | null>();
+  return (held) => {
+    if (!known.has(held)) known.set(held, countsOf(held, durationS));
+    return known.get(held) ?? null;
+  };
 }
 
 /** The same counts from another zero, so that a line's offset is its height there. */
