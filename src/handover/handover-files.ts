@@ -6,12 +6,12 @@ import { mapJsonSchema } from '../map/json-schema.ts';
 import { printJson, printMap } from '../map/print.ts';
 import type { RangeChoice } from '../map/limits.ts';
 import type { SignalMap } from '../map/schema.ts';
-import { generateC } from './c-source.ts';
+import { generateC } from './c/source.ts';
 import { cautionsFor } from './cautions.ts';
 import type { LeftOut } from './encode-choice.ts';
 import { keepAliveCsv, keepAliveMarkdown } from './keep-alive.ts';
-import { reportHtml } from './report-html.ts';
-import { reportMarkdown } from './report-markdown.ts';
+import { reportHtml } from './report/html.ts';
+import { reportMarkdown } from './report/markdown.ts';
 
 export interface HandoverFile {
   readonly name: string;

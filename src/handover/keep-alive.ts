@@ -6,9 +6,9 @@
 import { idNumber } from '../map/identifiers.ts';
 import type { MapFrame, SignalMap } from '../map/schema.ts';
 import { csvText } from './csv-text.ts';
-import { describeChecksum, describeCounter, describeTiming } from './describe.ts';
+import { describeChecksum, describeCounter, describeTiming } from './report/describe.ts';
 import { mayCommand, whyNotSent } from './encode-choice.ts';
-import { markdownTable, markdownText, type TextTable } from './markup-text.ts';
+import { markdownTable, markdownText, type TextTable } from './report/markup-text.ts';
 
 const ROLE_ORDER: Readonly<Record<MapFrame['role'], number>> = {
   'needed-by-part': 0,

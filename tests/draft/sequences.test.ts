@@ -2,7 +2,7 @@
 import { expect, it } from 'vitest';
 import type { FieldStep, SenderStep, Sequence } from '../../src/actions/types.ts';
 import { toMapSequences } from '../../src/draft/sequences.ts';
-import { sequenceLines } from '../../src/handover/report-parts.ts';
+import { sequenceLines } from '../../src/handover/report/parts.ts';
 import { blankSignal } from '../../src/map/blank-signal.ts';
 import { signalMapSchema, type MapFrame, type SignalMap } from '../../src/map/schema.ts';
 

@@ -1,7 +1,7 @@
 import Ajv from 'ajv/dist/2020.js';
 import Papa from 'papaparse';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { signalTable } from '../../src/handover/report-parts.ts';
+import { signalTable } from '../../src/handover/report/parts.ts';
 import { USUAL_CAUTIONS } from '../../src/handover/cautions.ts';
 import { handoverFiles, type Handover } from '../../src/handover/handover-files.ts';
 import { parseMap } from '../../src/map/parse.ts';

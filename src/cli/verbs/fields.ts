@@ -1,5 +1,5 @@
 /** `fields`: the payload structure of every identifier. */
-import { describePlace, describeTiming, describeWhen } from '../../handover/describe.ts';
+import { describePlace, describeTiming, describeWhen } from '../../handover/report/describe.ts';
 import { decisionsOfMap } from '../../draft/confirmed.ts';
 import { isFrame } from '../../draft/types.ts';
 import { sameValueWords } from '../../fields/same-value/words.ts';

@@ -1,6 +1,6 @@
 /** The report as Markdown. */
 import { markdownTable, markdownText, type TextTable } from './markup-text.ts';
-import * as parts from './report-parts.ts';
+import * as parts from './parts.ts';
 
 const table = (content: TextTable, otherwise: string): string =>
   content.rows.length > 0 ? markdownTable(content) : otherwise;

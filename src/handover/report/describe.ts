@@ -1,6 +1,6 @@
 /** Parts of a map in words and figures, shared by the plan and the report. */
-import type { Placement } from '../frames/bits.ts';
-import type { MapChecksum, MapCounter, MapFrame, MapSignal, When } from '../map/schema.ts';
+import type { Placement } from '../../frames/bits.ts';
+import type { MapChecksum, MapCounter, MapFrame, MapSignal, When } from '../../map/schema.ts';
 
 export function describePlace(placement: Placement): string {
   const piece = ({ lsb, length, order }: Placement): string =>

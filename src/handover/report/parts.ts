@@ -1,6 +1,6 @@
 /** What the report says, as tables and lines: the HTML and the Markdown report show the same. */
-import { confidenceFigure } from '../kit/figures.ts';
-import type { MapFrame, SignalMap } from '../map/schema.ts';
+import { confidenceFigure } from '../../kit/figures.ts';
+import type { MapFrame, SignalMap } from '../../map/schema.ts';
 import {
   describeChecksum,
   describeCounter,
@@ -10,7 +10,7 @@ import {
   describeTiming,
   describeWhen,
 } from './describe.ts';
-import type { LeftOut } from './encode-choice.ts';
+import type { LeftOut } from '../encode-choice.ts';
 import type { TextTable } from './markup-text.ts';
 
 export interface ReportInput {

@@ -1,7 +1,7 @@
 /** The report as one self-contained HTML file: no script, nothing loaded, prints well. */
 import { bitLayoutHtml } from './bit-layout.ts';
 import { htmlTable, htmlText, type TextTable } from './markup-text.ts';
-import * as parts from './report-parts.ts';
+import * as parts from './parts.ts';
 
 const STYLE = `
 body{font:15px/1.5 sans-serif;max-width:70rem;margin:2rem auto;padding:0 1rem;color:#1d2430;background:#fff}

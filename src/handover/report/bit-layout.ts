@@ -1,6 +1,6 @@
 /** The bit layout of a frame as an HTML table: a row a byte, bit 7 on the left, each field a tint and a number. */
-import { bitPositions } from '../frames/bits.ts';
-import type { MapFrame } from '../map/schema.ts';
+import { bitPositions } from '../../frames/bits.ts';
+import type { MapFrame } from '../../map/schema.ts';
 import { htmlText } from './markup-text.ts';
 
 interface Owner {
