@@ -2,7 +2,7 @@
  * A test program around generated C: reads records (frame number, payload) from standard input, prints what was decoded, then
  * encodes the same values over the rest payload and prints the bytes.
  */
-import type { CCode } from '../../src/handover/c-source.ts';
+import type { CCode } from '../../src/handover/c/source.ts';
 
 /** Members of the struct of one frame, read out of the header's own text. */
 export function membersOf(header: string, stem: string): { type: string; member: string; text: boolean }[] {

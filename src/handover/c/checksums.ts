@@ -1,12 +1,12 @@
 /** A checksum rule in C: one static function a rule, which says whether the rule applies and gives the value. */
-import { bitPositions, placementLength } from '../frames/bits.ts';
-import { planMessage, UNIT_BITS, type MessagePlan } from '../map/checksum-message.ts';
-import { checksumWidth, compileChecksum } from '../map/checksum.ts';
-import { bigOf } from '../map/raw-values.ts';
-import type { MapChecksum, MapFrame } from '../map/schema.ts';
-import { readExpression } from './c-bits.ts';
-import type { CContext } from './c-signals.ts';
-import { hexByte, u64 } from './c-text.ts';
+import { bitPositions, placementLength } from '../../frames/bits.ts';
+import { planMessage, UNIT_BITS, type MessagePlan } from '../../map/checksum-message.ts';
+import { checksumWidth, compileChecksum } from '../../map/checksum.ts';
+import { bigOf } from '../../map/raw-values.ts';
+import type { MapChecksum, MapFrame } from '../../map/schema.ts';
+import { readExpression } from './bits.ts';
+import type { CContext } from './signals.ts';
+import { hexByte, u64 } from './text.ts';
 
 /** Negative for 16-bit words with the high byte first. */
 const unitArgument = (checksum: MapChecksum): number =>

@@ -3,14 +3,14 @@
  * `string.h`. One struct a frame; `init` loads the payload recorded at rest, `decode` fills the struct, `encode` lays
  * signals over the payload and refuses what was never observed.
  */
-import type { RangeChoice } from '../map/limits.ts';
-import type { MapFrame, SignalMap } from '../map/schema.ts';
-import { frameHeader, frameMacros, frameSource, planFrame, type CFrame } from './c-frame.ts';
-import { HELPER_NAMES, helperSource, type Helper } from './c-helpers.ts';
-import { NameSpace, safeIdentifier } from './c-names.ts';
-import type { CContext } from './c-signals.ts';
-import { commentText } from './c-text.ts';
-import type { LeftOut } from './encode-choice.ts';
+import type { RangeChoice } from '../../map/limits.ts';
+import type { MapFrame, SignalMap } from '../../map/schema.ts';
+import { frameHeader, frameMacros, frameSource, planFrame, type CFrame } from './frame.ts';
+import { HELPER_NAMES, helperSource, type Helper } from './helpers.ts';
+import { NameSpace, safeIdentifier } from './names.ts';
+import type { CContext } from './signals.ts';
+import { commentText } from './text.ts';
+import type { LeftOut } from '../encode-choice.ts';
 
 export interface CCode {
   readonly header: string;

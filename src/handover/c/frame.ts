@@ -1,13 +1,13 @@
 /** One frame in C: struct, identity macros, init, decode, encode. */
-import { bitPositions, placementLength, type Placement } from '../frames/bits.ts';
-import { checksumOrder } from '../map/checksum-order.ts';
-import { counterModulus } from '../map/counter.ts';
-import type { RangeChoice } from '../map/limits.ts';
-import { parsePayload } from '../map/raw-values.ts';
-import type { MapChecksum, MapCounter, MapFrame, MapSelector, When } from '../map/schema.ts';
-import { readExpression, writeStatements } from './c-bits.ts';
-import { checksumFunction } from './c-checksums.ts';
-import { NameSpace, safeIdentifier } from './c-names.ts';
+import { bitPositions, placementLength, type Placement } from '../../frames/bits.ts';
+import { checksumOrder } from '../../map/checksum-order.ts';
+import { counterModulus } from '../../map/counter.ts';
+import type { RangeChoice } from '../../map/limits.ts';
+import { parsePayload } from '../../map/raw-values.ts';
+import type { MapChecksum, MapCounter, MapFrame, MapSelector, When } from '../../map/schema.ts';
+import { readExpression, writeStatements } from './bits.ts';
+import { checksumFunction } from './checksums.ts';
+import { NameSpace, safeIdentifier } from './names.ts';
 import {
   declareMember,
   decodeStatements,
@@ -15,9 +15,9 @@ import {
   memberKind,
   type CContext,
   type CSignal,
-} from './c-signals.ts';
-import { commentText, hexByte, u64 } from './c-text.ts';
-import { whyNotSent, whyNotSet, type LeftOut } from './encode-choice.ts';
+} from './signals.ts';
+import { commentText, hexByte, u64 } from './text.ts';
+import { whyNotSent, whyNotSet, type LeftOut } from '../encode-choice.ts';
 
 interface CGuard<Rule extends MapCounter | MapSelector> {
   readonly rule: Rule;

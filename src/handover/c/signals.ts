@@ -1,12 +1,12 @@
 /** One signal in C: its member of the frame's struct, and the statements that decode and encode it. */
-import { bitPositions, placementLength } from '../frames/bits.ts';
-import { codedLimits } from '../map/coding.ts';
-import { knownCodedRange, namedStates, type RangeChoice } from '../map/limits.ts';
-import { bigOf } from '../map/raw-values.ts';
-import type { MapSignal } from '../map/schema.ts';
-import { readExpression, writeStatements } from './c-bits.ts';
-import type { Helper } from './c-helpers.ts';
-import { commentText, doubleLiteral, u64 } from './c-text.ts';
+import { bitPositions, placementLength } from '../../frames/bits.ts';
+import { codedLimits } from '../../map/coding.ts';
+import { knownCodedRange, namedStates, type RangeChoice } from '../../map/limits.ts';
+import { bigOf } from '../../map/raw-values.ts';
+import type { MapSignal } from '../../map/schema.ts';
+import { readExpression, writeStatements } from './bits.ts';
+import type { Helper } from './helpers.ts';
+import { commentText, doubleLiteral, u64 } from './text.ts';
 
 /** double; uint32_t for states and flags; uint64_t raw beyond 53 bits; characters. Null: more bits than C takes here. */
 export type MemberKind = 'number' | 'integer' | 'wide' | 'text' | null;

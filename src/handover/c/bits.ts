@@ -1,6 +1,6 @@
 /** The one bit rule as C expressions: fields read from and written to `p`, a payload, through the variable `raw`. */
-import { bitPositions, type Placement } from '../frames/bits.ts';
-import { hexByte } from './c-text.ts';
+import { bitPositions, type Placement } from '../../frames/bits.ts';
+import { hexByte } from './text.ts';
 
 interface BitRun {
   readonly byte: number;

@@ -1,16 +1,16 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { vehicleFor } from '../../src/demo/vehicle.ts';
-import { generateC, type CCode } from '../../src/handover/c-source.ts';
-import { whyNotSet } from '../../src/handover/encode-choice.ts';
-import { createRandom, type Random } from '../../src/kit/random.ts';
-import { compileEncoder, type GivenValue } from '../../src/map/encode.ts';
-import { physicalLimits } from '../../src/map/limits.ts';
-import { formatPayload } from '../../src/map/raw-values.ts';
-import type { MapFrame, SignalMap } from '../../src/map/schema.ts';
-import { driverSource, membersOf, record } from '../support/c-driver.ts';
-import { hasCompiler, requireGcc, STRICT, workplace, type Workplace } from '../support/compile-c.ts';
-import { aChecksum, aCounter, aFrame, aMap, aSelector, aSignal } from '../support/map-parts.ts';
-import { randomFrame, randomPayload } from '../support/random-frames.ts';
+import { vehicleFor } from '../../../src/demo/vehicle.ts';
+import { generateC, type CCode } from '../../../src/handover/c/source.ts';
+import { whyNotSet } from '../../../src/handover/encode-choice.ts';
+import { createRandom, type Random } from '../../../src/kit/random.ts';
+import { compileEncoder, type GivenValue } from '../../../src/map/encode.ts';
+import { physicalLimits } from '../../../src/map/limits.ts';
+import { formatPayload } from '../../../src/map/raw-values.ts';
+import type { MapFrame, SignalMap } from '../../../src/map/schema.ts';
+import { driverSource, membersOf, record } from '../../support/c-driver.ts';
+import { hasCompiler, requireGcc, STRICT, workplace, type Workplace } from '../../support/compile-c.ts';
+import { aChecksum, aCounter, aFrame, aMap, aSelector, aSignal } from '../../support/map-parts.ts';
+import { randomFrame, randomPayload } from '../../support/random-frames.ts';
 
 beforeAll(requireGcc);
 const places: Workplace[] = [];
