@@ -4,6 +4,7 @@
  */
 import type { Span } from '../../frames/pictures/span.ts';
 import type { MapTiming } from '../../map/schema.ts';
+import type { Appearance, Waking } from '../../timing/wakings.ts';
 
 export type { Span };
 
@@ -27,15 +28,6 @@ export interface ByteProfile {
   readonly steps: readonly { readonly atS: number; readonly value: number }[] | null;
 }
 
-/** One identifier on one waking of its bus. */
-export interface Appearance {
-  /** Place in `BusProfile.wakings`. */
-  readonly waking: number;
-  /** From the first frame on the bus to its own first one, and to its last. */
-  readonly delayS: number;
-  readonly lastS: number;
-}
-
 export interface IdentifierProfile {
   readonly bus: string;
   readonly id: string;
@@ -54,13 +46,6 @@ export interface IdentifierProfile {
   readonly groupConfidence: number | null;
   readonly copyOf: { readonly bus: string; readonly id: string; readonly extended: boolean } | null;
   readonly bytes: readonly ByteProfile[];
-}
-
-export interface Waking {
-  readonly fromS: number;
-  readonly toS: number;
-  /** Whether modules were seen to start: false where the logger only began, or went on, in the middle of traffic. */
-  readonly seen: boolean;
 }
 
 export interface BusProfile {

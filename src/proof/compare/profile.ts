@@ -5,10 +5,10 @@ import type { FrameTable, Stream } from '../../frames/table.ts';
 import { formatId, MICROS_PER_SECOND } from '../../kit/units.ts';
 import { surveySteps } from '../../timing/survey.ts';
 import type { Survey, SurveyFrame } from '../../timing/types.ts';
+import { appearancesOf, busWakings, presentSpans, type Waking } from '../../timing/wakings.ts';
 import { byteProfiles } from './byte-history.ts';
 import { paceOf } from './pace.ts';
-import { appearancesOf, busWakings, presentSpans } from './presence.ts';
-import type { BusProfile, ComparisonProfile, IdentifierProfile, Span, Waking } from './profile-types.ts';
+import type { BusProfile, ComparisonProfile, IdentifierProfile, Span } from './profile-types.ts';
 
 interface Row {
   readonly stream: Stream;

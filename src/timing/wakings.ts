@@ -3,11 +3,28 @@
  * software comes up, over hundreds of milliseconds; a logger that merely goes on hears every rhythm within one period. That
  * tells a waking from a hole in the recording (common practice, no source).
  */
-import { lowerBound } from '../../frames/pictures/columns.ts';
-import type { Stream } from '../../frames/table.ts';
-import { MICROS_PER_SECOND } from '../../kit/units.ts';
-import type { Gap, SurveyFrame } from '../../timing/types.ts';
-import type { Appearance, Span, Waking } from './profile-types.ts';
+import { lowerBound } from '../frames/pictures/columns.ts';
+import type { Span } from '../frames/pictures/span.ts';
+import type { Stream } from '../frames/table.ts';
+import { MICROS_PER_SECOND } from '../kit/units.ts';
+import type { Gap, SurveyFrame } from './types.ts';
+
+/** A stretch in which a bus was awake, seconds from the capture's origin. */
+export interface Waking {
+  readonly fromS: number;
+  readonly toS: number;
+  /** Whether modules were seen to start: false where the logger only began, or went on, in the middle of traffic. */
+  readonly seen: boolean;
+}
+
+/** One identifier on one waking of its bus. */
+export interface Appearance {
+  /** Place in the bus's wakings. */
+  readonly waking: number;
+  /** From the first frame on the bus to its own first one, and to its last. */
+  readonly delayS: number;
+  readonly lastS: number;
+}
 
 /** A silence of so many periods, and of so many seconds at least, ends a stretch: bursts of lost frames do not. */
 const SILENT_PERIODS = 5;
