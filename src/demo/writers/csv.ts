@@ -1,6 +1,6 @@
 /** A recording as CSV: a header, relative seconds, bus, identifier with 0x, length, one column of spaced payload bytes. */
 import { busOf, frameAt, payloadAt, type Recording } from '../recording/logger.ts';
-import { ByteWriter } from './byte-writer.ts';
+import { ByteWriter } from '../../frames/writers/byte-writer.ts';
 
 const MICROS = 1_000_000;
 
