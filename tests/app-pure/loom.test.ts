@@ -2,20 +2,20 @@
 import { describe, expect, it } from 'vitest';
 import { coarseWords, residualCurves, residualWords } from '../../src/app/pictures/drift-curves.ts';
 import { driftScene, spreadTags } from '../../src/app/pictures/drift-scene.ts';
-import { cutText } from '../../src/app/pictures/loom-drawing.ts';
+import { cutText } from '../../src/timing/loom/drawing.ts';
 import {
   layoutLoom,
   PITCH_LEAST,
   PITCH_MOST,
   type LoomLayout,
   type PlacedStrand,
-} from '../../src/app/pictures/loom-layout.ts';
-import { jitterScale, loomOf, strandWidth, type Loom } from '../../src/app/pictures/loom-model.ts';
-import { loomScene } from '../../src/app/pictures/loom-scene.ts';
-import { strandAt, strandPath, trunkOf } from '../../src/app/pictures/loom-trunk.ts';
-import { recordingSurface, type Drawn } from '../../src/app/surface/recording-surface.ts';
-import type { Scene, Stroke } from '../../src/app/surface/surface.ts';
-import { groupColor, groupStyle, isHueRepeated, type Palette } from '../../src/app/theme/palette.ts';
+} from '../../src/timing/loom/layout.ts';
+import { jitterScale, loomOf, strandWidth, type Loom } from '../../src/timing/loom/model.ts';
+import { loomScene } from '../../src/timing/loom/scene.ts';
+import { strandAt, strandPath, trunkOf } from '../../src/timing/loom/trunk.ts';
+import { recordingSurface, type Drawn } from '../../src/kit/drawing/recording-surface.ts';
+import type { Scene, Stroke } from '../../src/kit/drawing/surface.ts';
+import { groupColor, groupStyle, isHueRepeated, type Palette } from '../../src/kit/drawing/palette.ts';
 import { createRandom } from '../../src/kit/random.ts';
 import type { Residual } from '../../src/timing/senders/drift-picture.ts';
 import type { Survey, SurveyFrame } from '../../src/timing/types.ts';

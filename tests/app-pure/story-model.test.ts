@@ -3,8 +3,8 @@ import { expect, test } from 'vitest';
 import type { FieldStep, SenderStep, Sequence } from '../../src/actions/types.ts';
 import { delayWords, numbersWords, storyOf, viewOf, type FieldKnown } from '../../src/app/pictures/story-model.ts';
 import { stepScene } from '../../src/app/pictures/story-scene.ts';
-import { recordingSurface } from '../../src/app/surface/recording-surface.ts';
-import type { Palette } from '../../src/app/theme/palette.ts';
+import { recordingSurface } from '../../src/kit/drawing/recording-surface.ts';
+import type { Palette } from '../../src/kit/drawing/palette.ts';
 
 const stepOf = (part: Partial<FieldStep>): FieldStep => ({
   kind: 'field',

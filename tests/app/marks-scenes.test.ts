@@ -16,10 +16,10 @@ import {
 } from '../../src/app/places/marks/run/machine.ts';
 import { turnsOf, USUAL_PLAN } from '../../src/app/places/marks/run/plan.ts';
 import { choose, printChoice } from '../../src/app/places/captures/column-choice.ts';
-import { hatchLines, hatchOf } from '../../src/app/surface/hatches.ts';
-import { recordingSurface, type Drawn } from '../../src/app/surface/recording-surface.ts';
-import type { Scene } from '../../src/app/surface/surface.ts';
-import type { Palette } from '../../src/app/theme/palette.ts';
+import { hatchLines, hatchOf } from '../../src/kit/drawing/hatches.ts';
+import { recordingSurface, type Drawn } from '../../src/kit/drawing/recording-surface.ts';
+import type { Scene } from '../../src/kit/drawing/surface.ts';
+import type { Palette } from '../../src/kit/drawing/palette.ts';
 import { parsePlan } from '../../src/frames/columns/plan.ts';
 
 const palette = new Proxy(

@@ -7,7 +7,7 @@ import { parseAddress, parseStreamName, printAddress } from '../../src/app/store
 import { fromRuler, marksClock, onRuler, toRuler } from '../../src/app/stores/marks-clock.ts';
 import { streamName } from '../../src/frames/table.ts';
 import type { CaptureSummary } from '../../src/jobs/engine-types.ts';
-import { bytes, clock, duration, period, signed, value } from '../../src/app/words/format.ts';
+import { bytes, clock, duration, period, signed, value } from '../../src/kit/sheet-figures.ts';
 import { parseSeconds } from '../../src/app/words/parse-seconds.ts';
 
 describe('time scale', () => {

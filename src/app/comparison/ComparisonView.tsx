@@ -5,7 +5,7 @@ import type { ComparisonProfile } from '../../proof/compare/profile-types.ts';
 import type { ComparedFrame, Comparison } from '../../proof/compare/types.ts';
 import { useDossier } from '../stores/dossier.ts';
 import { useView } from '../stores/view.ts';
-import { clock, plural } from '../words/format.ts';
+import { clock, plural } from '../../kit/sheet-figures.ts';
 import { useComparison } from './asking.ts';
 import './comparison.css';
 import { listIds } from './fates.ts';

@@ -6,7 +6,7 @@ import type { AppearanceChange, Comparison } from '../../proof/compare/types.ts'
 import { useDossier } from '../stores/dossier.ts';
 import { ToPayload } from '../shell/ToPayload.tsx';
 import { useView } from '../stores/view.ts';
-import { fixed, signed } from '../words/format.ts';
+import { fixed, signed } from '../../kit/sheet-figures.ts';
 import { sentence } from '../words/sentence.ts';
 import { useComparison } from './asking.ts';
 import './comparison.css';

@@ -4,7 +4,7 @@
  */
 import type { ReactNode } from 'react';
 import type { ComparisonProfile, IdentifierProfile } from '../../proof/compare/profile-types.ts';
-import { groupStyle } from '../theme/palette.ts';
+import { groupStyle } from '../../kit/drawing/palette.ts';
 import { presenceWords, type ComparedRow } from './rows.ts';
 
 const WIDE = 1000;

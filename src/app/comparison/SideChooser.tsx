@@ -2,7 +2,7 @@
 import type { ReactNode } from 'react';
 import { useDossier } from '../stores/dossier.ts';
 import { isWhole, useView } from '../stores/view.ts';
-import { clock } from '../words/format.ts';
+import { clock } from '../../kit/sheet-figures.ts';
 import { useComparisonChoice, type Side } from './store.ts';
 
 export function SideChooser({ which, side }: { which: 'a' | 'b'; side: Side | null }): ReactNode {

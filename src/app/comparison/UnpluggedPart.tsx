@@ -6,7 +6,7 @@ import type { Comparison } from '../../proof/compare/types.ts';
 import type { Survey } from '../../timing/types.ts';
 import { useDossier } from '../stores/dossier.ts';
 import { useView } from '../stores/view.ts';
-import { duration } from '../words/format.ts';
+import { duration } from '../../kit/sheet-figures.ts';
 import { useComparisonOf, type AskedComparison } from './asking.ts';
 import './comparison.css';
 import { fatesOf, listIds, nextLook, partNamed } from './fates.ts';

@@ -5,7 +5,7 @@
 import type { Absent, ComparedFrame, Reaction } from '../../proof/compare/types.ts';
 import type { SurveyGroup } from '../../timing/types.ts';
 import { displayId } from '../../kit/units.ts';
-import { period } from '../words/format.ts';
+import { period } from '../../kit/sheet-figures.ts';
 
 export type FateKind = 'silent' | 'partly silent' | 'reacts' | 'stays';
 

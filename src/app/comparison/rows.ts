@@ -1,7 +1,7 @@
 /** The comparison as rows under headings, each an identifier with what became of it: what the picture and its words are made from. Pure. */
 import type { ComparisonProfile, IdentifierProfile } from '../../proof/compare/profile-types.ts';
 import type { ChangedPayload, ComparedFrame, Comparison, Judged, Reaction } from '../../proof/compare/types.ts';
-import { duration, fixed, period, plural } from '../words/format.ts';
+import { duration, fixed, period, plural } from '../../kit/sheet-figures.ts';
 import { changeWords, saidOf, shownId } from './fates.ts';
 import type { ThreadFate } from './glyphs.tsx';
 

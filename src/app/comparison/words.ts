@@ -1,6 +1,6 @@
 /** Sentences of the comparison: what it waits for, and what else is worth saying. Pure. */
 import type { AppearanceCompared, ErrorsCompared } from '../../proof/compare/types.ts';
-import { fixed, plural } from '../words/format.ts';
+import { fixed, plural } from '../../kit/sheet-figures.ts';
 import type { AskedComparison, AskedProfile } from './asking.ts';
 
 const PHASES: Readonly<Record<string, string>> = {

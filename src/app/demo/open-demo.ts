@@ -3,7 +3,7 @@ import { dossierSchema } from '../../jobs/dossier.ts';
 import { useDossier } from '../stores/dossier.ts';
 import { keepFile } from '../stores/storage.ts';
 import { holdFile } from '../stores/reading.ts';
-import { percent } from '../words/format.ts';
+import { percent } from '../../kit/sheet-figures.ts';
 import type { DemoMessage } from './demo-worker.ts';
 
 function drive(onWords: (words: string) => void): Promise<Extract<DemoMessage, { kind: 'done' }>> {

@@ -1,7 +1,7 @@
 /** An identifier's timing in each mode, for the facts beside it. */
 import type { ReactNode } from 'react';
 import type { MapTiming } from '../../map/schema.ts';
-import { jitter, period } from '../words/format.ts';
+import { jitter, period } from '../../kit/sheet-figures.ts';
 
 type Paced = Pick<MapTiming, 'kind' | 'periodMs'>;
 const PERIOD_SAME = 0.02;

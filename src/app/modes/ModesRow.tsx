@@ -10,7 +10,7 @@ import { useTimeScale, type TimeScale } from '../shell/time-scale.ts';
 import { useSurvey } from '../stores/asking.ts';
 import { isWhole, useView } from '../stores/view.ts';
 import { Picture } from '../surface/Picture.tsx';
-import { plural } from '../words/format.ts';
+import { plural } from '../../kit/sheet-figures.ts';
 import './modes.css';
 import { inView, modesIn, spanWords, stepTo, viewOf } from './spans.ts';
 import { holdMode, useHeldMode } from './store.ts';

@@ -1,6 +1,6 @@
 /** The spans of the band: which are in view, which one is meant by a key, and their words. Pure. */
 import type { ModeSpan } from '../../timing/types.ts';
-import { clock, duration } from '../words/format.ts';
+import { clock, duration } from '../../kit/sheet-figures.ts';
 
 export interface Window {
   readonly fromS: number;

@@ -1,6 +1,6 @@
 /** The offset as a figure to type in, and the way back to what the data say. */
 import { useState, type ReactNode } from 'react';
-import { fixed } from '../words/format.ts';
+import { fixed } from '../../kit/sheet-figures.ts';
 
 export interface OffsetFieldProps {
   readonly label: string;

@@ -3,7 +3,7 @@ import { useMemo, useRef, useState, type KeyboardEvent, type PointerEvent, type 
 import { errorOf, peakOf, runnerUpOf, searchedSpan, type ClockCurve } from '../pictures/agreement-model.ts';
 import { agreementScene, CURVE_HEIGHT, LOUPE_HEIGHT, LOUPE_S, loupeScene } from '../pictures/agreement-scene.ts';
 import { Picture } from '../surface/Picture.tsx';
-import { fixed, signed } from '../words/format.ts';
+import { fixed, signed } from '../../kit/sheet-figures.ts';
 import './offset.css';
 
 const STEP_S = 0.02;

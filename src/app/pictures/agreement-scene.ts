@@ -2,9 +2,9 @@
  * Agreement against the offset tried: an inset with an axis of its own. The whole search has peak, runner-up and what chance reaches; the
  * loupe under it shows two seconds about the offset that is held, with the error of what was found.
  */
-import type { Scene, Surface } from '../surface/surface.ts';
-import type { Palette } from '../theme/palette.ts';
-import { percent, signed } from '../words/format.ts';
+import type { Scene, Surface } from '../../kit/drawing/surface.ts';
+import type { Palette } from '../../kit/drawing/palette.ts';
+import { percent, signed } from '../../kit/sheet-figures.ts';
 import { errorOf, peakOf, runnerUpOf, runnerUpShare, searchedSpan, type ClockCurve } from './agreement-model.ts';
 
 export const CURVE_HEIGHT = 176;

@@ -10,7 +10,7 @@ import type { SenderMember } from '../../timing/senders/keep-letters.ts';
 import type { SurveyClock } from '../../timing/types.ts';
 import { createRandom } from '../../kit/random.ts';
 import { medianSlopeLine } from '../../kit/statistics/line.ts';
-import { duration, fixed, signed } from '../words/format.ts';
+import { duration, fixed, signed } from '../../kit/sheet-figures.ts';
 import type { DriftCurve } from './drift-scene.ts';
 
 const isSame = (a: SenderMember, b: SenderMember): boolean =>

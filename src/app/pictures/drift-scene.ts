@@ -4,10 +4,10 @@
  */
 import { ticks } from 'd3-array';
 import { scaleLinear } from 'd3-scale';
-import type { Scene, Surface } from '../surface/surface.ts';
-import { groupColor, type Palette } from '../theme/palette.ts';
-import { clock } from '../words/format.ts';
-import { drawTag } from './loom-tag.ts';
+import type { Scene, Surface } from '../../kit/drawing/surface.ts';
+import { groupColor, type Palette } from '../../kit/drawing/palette.ts';
+import { clock } from '../../kit/sheet-figures.ts';
+import { drawTag } from '../../timing/loom/tag.ts';
 
 export interface DriftCurve {
   /** [windows] microseconds; NaN where nothing was heard. */

@@ -3,9 +3,9 @@ import type { DossierMark } from '../../jobs/dossier.ts';
 import type { RepetitionsPicture, TracePicture } from '../../jobs/engine-types.ts';
 import { timeScale } from '../shell/time-scale.ts';
 import type { Span } from '../stores/view.ts';
-import { hatchOf } from '../surface/hatches.ts';
-import type { Scene, Surface } from '../surface/surface.ts';
-import type { Palette } from '../theme/palette.ts';
+import { hatchOf } from '../../kit/drawing/hatches.ts';
+import type { Scene, Surface } from '../../kit/drawing/surface.ts';
+import type { Palette } from '../../kit/drawing/palette.ts';
 
 export const TRACK_HEIGHT = 34;
 const MARK_TOP = 5;

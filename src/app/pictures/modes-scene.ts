@@ -4,8 +4,8 @@
  */
 import { timeScale } from '../shell/time-scale.ts';
 import type { Span } from '../stores/view.ts';
-import type { Scene, Surface } from '../surface/surface.ts';
-import type { Palette } from '../theme/palette.ts';
+import type { Scene, Surface } from '../../kit/drawing/surface.ts';
+import type { Palette } from '../../kit/drawing/palette.ts';
 
 export const MODES_HEIGHT = 26;
 const FOOT = MODES_HEIGHT - 1.5;

@@ -5,8 +5,8 @@ import { timeScale } from '../shell/time-scale.ts';
 import type { ReadingStep } from '../stores/captures.ts';
 import type { Span } from '../stores/view.ts';
 import { crisp } from '../surface/canvas-surface.ts';
-import type { Scene, Surface } from '../surface/surface.ts';
-import type { Palette } from '../theme/palette.ts';
+import type { Scene, Surface } from '../../kit/drawing/surface.ts';
+import type { Palette } from '../../kit/drawing/palette.ts';
 
 /** Pixels from thread to thread; on a phone a row is a target for a thumb, with its name above its thread. */
 export const THREAD_PITCH = 15;

@@ -2,8 +2,8 @@
  * Threads of Proof: a line through the time column that is cut where something failed, with a flag above the cut. An item that holds may have
  * moments too, of the few that did not agree: these are ticks. What is not in the capture has no thread but a dotted field.
  */
-import type { Palette } from '../theme/palette.ts';
-import type { Scene, Surface } from '../surface/surface.ts';
+import type { Palette } from '../../kit/drawing/palette.ts';
+import type { Scene, Surface } from '../../kit/drawing/surface.ts';
 import { heightOf, scaleFor } from './traces-model.ts';
 import { drawColumns, xOf, type ActionColumn, type TimeSpan } from './weave-scene.ts';
 

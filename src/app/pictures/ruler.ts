@@ -4,10 +4,10 @@ import type { DossierMark } from '../../jobs/dossier.ts';
 import { barStep, figureDigits, figureStep, timeScale } from '../shell/time-scale.ts';
 import type { ReadingStep } from '../stores/captures.ts';
 import type { Span } from '../stores/view.ts';
-import { hatchOf } from '../surface/hatches.ts';
-import type { Scene, Surface } from '../surface/surface.ts';
-import type { Palette } from '../theme/palette.ts';
-import { clock } from '../words/format.ts';
+import { hatchOf } from '../../kit/drawing/hatches.ts';
+import type { Scene, Surface } from '../../kit/drawing/surface.ts';
+import type { Palette } from '../../kit/drawing/palette.ts';
+import { clock } from '../../kit/sheet-figures.ts';
 
 export const RULER_HEIGHT = 44;
 export const OVERVIEW_HEIGHT = 30;

@@ -3,9 +3,9 @@
  * each step's usual time down to the next. What may be chance is drawn in outline.
  */
 import { ticks } from 'd3-array';
-import type { Scene, Surface } from '../surface/surface.ts';
-import type { Palette } from '../theme/palette.ts';
-import { fixed } from '../words/format.ts';
+import type { Scene, Surface } from '../../kit/drawing/surface.ts';
+import type { Palette } from '../../kit/drawing/palette.ts';
+import { fixed } from '../../kit/sheet-figures.ts';
 
 export const STEP_HEIGHT = 30;
 export const AXIS_HEIGHT = 20;

@@ -1,7 +1,7 @@
 /** One trace as a scene: action columns behind, a zero line where it crosses zero, the line on a casing of ground. */
 import type { TracePicture } from '../../jobs/engine-types.ts';
 import type { Gap } from '../../timing/types.ts';
-import type { Scene } from '../surface/surface.ts';
+import type { Scene } from '../../kit/drawing/surface.ts';
 import type { ActionColumn, TimeSpan } from './weave-scene.ts';
 import { drawColumns, xOf } from './weave-scene.ts';
 import { heightOf, pointsOf, scaleFor } from './traces-model.ts';

@@ -4,9 +4,9 @@
  */
 import type { WeavePicture } from '../../jobs/engine-types.ts';
 import type { Placement } from '../../frames/bits.ts';
-import type { Palette } from '../theme/palette.ts';
-import type { Scene, Surface } from '../surface/surface.ts';
-import { duration } from '../words/format.ts';
+import type { Palette } from '../../kit/drawing/palette.ts';
+import type { Scene, Surface } from '../../kit/drawing/surface.ts';
+import { duration } from '../../kit/sheet-figures.ts';
 import type { WeaveLayout } from './weave-layout.ts';
 import { foldWords, spansOf } from './weave-layout.ts';
 import type { Pixels } from './weave-paint.ts';

@@ -3,7 +3,7 @@ import { useEffect, useState, type ReactNode } from 'react';
 import { useCaptures } from '../stores/captures.ts';
 import { useFindings } from '../stores/findings.ts';
 import { useMeasures, type Measure } from '../stores/measures.ts';
-import { bytes, count } from '../words/format.ts';
+import { bytes, count } from '../../kit/sheet-figures.ts';
 
 export function DevPanel(): ReactNode {
   return (

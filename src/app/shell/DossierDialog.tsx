@@ -4,7 +4,7 @@ import { dossierSchema, emptyDossier, type Dossier } from '../../jobs/dossier.ts
 import { useDossier } from '../stores/dossier.ts';
 import { useView } from '../stores/view.ts';
 import { useTheme } from '../theme/theme.ts';
-import { wallClock } from '../words/format.ts';
+import { wallClock } from '../words/wall-clock.ts';
 import { Dialog } from './Dialog.tsx';
 import { fileStem, pickFiles, saveAs } from './files.ts';
 

@@ -1,6 +1,6 @@
 /** The letter of a sender group in a frame of its hue. */
 import type { ReactNode } from 'react';
-import { groupStyle, isHueRepeated } from '../theme/palette.ts';
+import { groupStyle, isHueRepeated } from '../../kit/drawing/palette.ts';
 
 export function GroupTag({ group }: { group: string }): ReactNode {
   return (

@@ -4,7 +4,7 @@ import type { PlaceDefinition } from '../places/place.ts';
 import { useDossier } from '../stores/dossier.ts';
 import { useView } from '../stores/view.ts';
 import { useTheme } from '../theme/theme.ts';
-import { wallClock } from '../words/format.ts';
+import { wallClock } from '../words/wall-clock.ts';
 import { Logo } from './Logo.tsx';
 
 export function Rail({ places, onDossier }: { places: readonly PlaceDefinition[]; onDossier: () => void }): ReactNode {

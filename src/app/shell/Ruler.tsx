@@ -9,7 +9,7 @@ import { useDossier } from '../stores/dossier.ts';
 import { useQuestion } from '../stores/questions.ts';
 import { isWhole, useView } from '../stores/view.ts';
 import { Picture } from '../surface/Picture.tsx';
-import { clock } from '../words/format.ts';
+import { clock } from '../../kit/sheet-figures.ts';
 import { timeScale, useTimeScale } from './time-scale.ts';
 import { useTimeGestures, useWheel } from './TimeSheet.tsx';
 import { useNarrow } from './use-narrow.ts';

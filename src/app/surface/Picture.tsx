@@ -5,7 +5,7 @@
 import { useEffect, useLayoutEffect, useRef, useState, type ReactNode } from 'react';
 import { usePalette } from '../theme/palette.ts';
 import { canvasSurface } from './canvas-surface.ts';
-import type { Scene } from './surface.ts';
+import type { Scene } from '../../kit/drawing/surface.ts';
 
 export interface PictureProps {
   /** What it shows, for those who cannot see it; empty for mere decoration of words beside it. */

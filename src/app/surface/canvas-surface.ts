@@ -1,7 +1,7 @@
 /** A surface over a 2D canvas: sharp at any pixel density, colours as given, text in the sheet's faces. */
-import type { Palette } from '../theme/palette.ts';
-import { hatchLines, hatchOf } from './hatches.ts';
-import type { Fill, Stroke, Surface, TextStyle } from './surface.ts';
+import type { Palette } from '../../kit/drawing/palette.ts';
+import { hatchLines, hatchOf } from '../../kit/drawing/hatches.ts';
+import type { Fill, Stroke, Surface, TextStyle } from '../../kit/drawing/surface.ts';
 
 const SANS = '"Fira Sans", "Source Sans 3", "Segoe UI", "Noto Sans", system-ui, sans-serif';
 const MONO = '"Fira Mono", "Cascadia Mono", "SF Mono", "DejaVu Sans Mono", monospace';

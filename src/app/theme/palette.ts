@@ -1,30 +1,6 @@
 /** The tokens as canvas can use them: read once from the page's styles, again only when the theme changes. */
 import { useEffect, useState } from 'react';
-
-export interface Palette {
-  readonly theme: 'paper' | 'night';
-  readonly ground: string;
-  readonly surface: string;
-  readonly rail: string;
-  readonly ink: string;
-  readonly ink2: string;
-  readonly ink3: string;
-  readonly rule: string;
-  readonly rule2: string;
-  readonly ruleKey: string;
-  readonly threadRest: string;
-  readonly accent: string;
-  readonly accentWash: string;
-  readonly onAccent: string;
-  readonly hatchWash: string;
-  /** By letter A..H; see `groupColor`. */
-  readonly groups: Readonly<Record<string, string>>;
-  /** Six inks; an action's is `hatches[index % 6]`. */
-  readonly hatches: readonly string[];
-  readonly standing: Readonly<Record<'guess' | 'supported' | 'proven', string>>;
-}
-
-const LETTERS = ['a', 'b', 'c', 'd', 'e', 'f', 'g', 'h'];
+import { HUES, type Palette } from '../../kit/drawing/palette.ts';
 
 function readPalette(root: HTMLElement = document.documentElement): Palette {
   const styles = getComputedStyle(root);
@@ -45,7 +21,7 @@ function readPalette(root: HTMLElement = document.documentElement): Palette {
     accentWash: token('accent-wash'),
     onAccent: token('on-accent'),
     hatchWash: token('hatch-wash'),
-    groups: Object.fromEntries(LETTERS.map((letter) => [letter.toUpperCase(), token(`group-${letter}`)])),
+    groups: Object.fromEntries(HUES.map((letter) => [letter.toUpperCase(), token(`group-${letter}`)])),
     hatches: [1, 2, 3, 4, 5, 6].map((ink) => token(`hatch-${ink}`)),
     standing: {
       guess: token('standing-guess'),
@@ -54,24 +30,6 @@ function readPalette(root: HTMLElement = document.documentElement): Palette {
     },
   };
 }
-
-/** 0 for "A", 25 for "Z", 26 for "AA". */
-const placeOf = (group: string): number =>
-  [...group].reduce((sum, letter) => sum * 26 + letter.charCodeAt(0) - 64, 0) - 1;
-
-/** The hue belongs to the letter; above eight groups hues come again. */
-const hueOf = (group: string): string => LETTERS[Math.max(0, placeOf(group)) % LETTERS.length] as string;
-
-/** Whether another group has this hue already: then a dashed casing tells them apart. */
-export const isHueRepeated = (group: string | null): boolean => group !== null && placeOf(group) >= LETTERS.length;
-
-/** Without a group: ink. */
-export const groupColor = (palette: Palette, group: string | null): string =>
-  (group && palette.groups[hueOf(group).toUpperCase()]) || palette.ink2;
-
-/** The same for styles; without a group what is given. */
-export const groupStyle = (group: string | null, without: string): string =>
-  group ? `var(--group-${hueOf(group)})` : without;
 
 export function usePalette(): Palette {
   const [palette, setPalette] = useState(readPalette);

@@ -1,5 +1,5 @@
 /** Marks that all lie outside their recording: most likely another recording's, or taken by a clock that is far off. */
-import { clock, plural } from './format.ts';
+import { clock, plural } from '../../kit/sheet-figures.ts';
 
 interface Spanned {
   readonly startS: number;

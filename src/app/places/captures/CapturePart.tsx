@@ -4,7 +4,7 @@ import type { Survey } from '../../../timing/types.ts';
 import { pickFiles } from '../../shell/files.ts';
 import type { CurrentCapture } from '../../stores/finding.ts';
 import { addFiles, removeCapture, setRole, setTitle } from '../../stores/reading.ts';
-import { count, duration, plural } from '../../words/format.ts';
+import { count, duration, plural } from '../../../kit/sheet-figures.ts';
 
 const ROLES = ['main', 'second drive', 'key on, not driven', 'a module unplugged', 'charging', 'on the bench'];
 

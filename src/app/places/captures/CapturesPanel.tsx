@@ -9,7 +9,7 @@ import { useSurvey } from '../../stores/asking.ts';
 import { useCurrentCapture, type CurrentCapture } from '../../stores/finding.ts';
 import { ToPayload } from '../../shell/ToPayload.tsx';
 import { useView } from '../../stores/view.ts';
-import { clock, duration } from '../../words/format.ts';
+import { clock, duration } from '../../../kit/sheet-figures.ts';
 import { CapturePart } from './CapturePart.tsx';
 import { RecordingCautions } from './Cautions.tsx';
 import { ColumnChooser } from './ColumnChooser.tsx';

@@ -6,7 +6,7 @@ import { asFile } from '../../file-sources.ts';
 import type { CurrentCapture } from '../../stores/finding.ts';
 import { useQuestion } from '../../stores/questions.ts';
 import { readAgain } from '../../stores/reading.ts';
-import { count, duration, plural } from '../../words/format.ts';
+import { count, duration, plural } from '../../../kit/sheet-figures.ts';
 import { choiceOf, choose, CHOICES, printChoice, type ColumnChoice } from './column-choice.ts';
 import type { PreviewQuestion } from './preview-worker.ts';
 

@@ -3,7 +3,7 @@ import { useState, type ReactNode } from 'react';
 import type { CurrentCapture } from '../../stores/finding.ts';
 import { setBus } from '../../stores/reading.ts';
 import type { FileReport } from '../../../frames/table.ts';
-import { count, fixed, plural } from '../../words/format.ts';
+import { count, fixed, plural } from '../../../kit/sheet-figures.ts';
 import { Problems } from './ReadingPart.tsx';
 
 export function FilePart({ file, onColumns }: { file: FileReport; onColumns: (() => void) | null }): ReactNode {

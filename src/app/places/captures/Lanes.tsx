@@ -6,7 +6,7 @@ import { useTimeScale } from '../../shell/time-scale.ts';
 import { useCaptures, type OpenCapture } from '../../stores/captures.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { useView } from '../../stores/view.ts';
-import { percent, plural } from '../../words/format.ts';
+import { percent, plural } from '../../../kit/sheet-figures.ts';
 
 export function Lanes(): ReactNode {
   const captures = useDossier(({ dossier }) => dossier.captures);

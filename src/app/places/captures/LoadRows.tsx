@@ -10,7 +10,7 @@ import { useDossier } from '../../stores/dossier.ts';
 import { useQuestion } from '../../stores/questions.ts';
 import { useView } from '../../stores/view.ts';
 import { Picture } from '../../surface/Picture.tsx';
-import { count, percent } from '../../words/format.ts';
+import { count, percent } from '../../../kit/sheet-figures.ts';
 import { BitRateField } from './BitRateField.tsx';
 
 export function LoadRows(): ReactNode {

@@ -5,7 +5,7 @@ import { pickFiles } from '../../shell/files.ts';
 import type { CurrentCapture } from '../../stores/finding.ts';
 import type { OpenCapture } from '../../stores/captures.ts';
 import { addFiles, resumeReading, restoreFiles, stopReading } from '../../stores/reading.ts';
-import { bytes, count, duration, percent, plural } from '../../words/format.ts';
+import { bytes, count, duration, percent, plural } from '../../../kit/sheet-figures.ts';
 
 export function ReadingPart({ current }: { current: CurrentCapture }): ReactNode {
   const { open } = current;

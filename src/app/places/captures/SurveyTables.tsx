@@ -4,7 +4,7 @@ import { streamName } from '../../../frames/table.ts';
 import { displayId } from '../../../kit/units.ts';
 import type { SurveyFrame } from '../../../timing/types.ts';
 import { ByMode } from '../../modes/ByMode.tsx';
-import { count, percent } from '../../words/format.ts';
+import { count, percent } from '../../../kit/sheet-figures.ts';
 import { keyOf, timingWords } from './survey-words.ts';
 
 export function SurveyTable({ frames }: { frames: readonly SurveyFrame[] }): ReactNode {

@@ -12,7 +12,7 @@ import { useCurrentCapture, useReadyEngine, type Finding } from '../../stores/fi
 import { useQuestion } from '../../stores/questions.ts';
 import { useView } from '../../stores/view.ts';
 import { Picture } from '../../surface/Picture.tsx';
-import { count } from '../../words/format.ts';
+import { count } from '../../../kit/sheet-figures.ts';
 import { keyOf } from './survey-words.ts';
 import { SurveyTable } from './SurveyTables.tsx';
 import { ThreadList } from './ThreadList.tsx';

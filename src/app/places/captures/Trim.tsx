@@ -5,7 +5,7 @@ import { timeScale, useTimeScale } from '../../shell/time-scale.ts';
 import { useCurrentCapture } from '../../stores/finding.ts';
 import { useDossier, withCapture } from '../../stores/dossier.ts';
 import { useView, type Span } from '../../stores/view.ts';
-import { clock } from '../../words/format.ts';
+import { clock } from '../../../kit/sheet-figures.ts';
 
 const SHORTEST_S = 0.01;
 

@@ -1,7 +1,7 @@
 /** Captures: what did we record? */
 import { useCaptures } from '../../stores/captures.ts';
 import { useDossier } from '../../stores/dossier.ts';
-import { duration, plural } from '../../words/format.ts';
+import { duration, plural } from '../../../kit/sheet-figures.ts';
 import type { PlaceDefinition } from '../place.ts';
 import { CapturesPanel } from './CapturesPanel.tsx';
 import { CapturesControls, CapturesPlace } from './CapturesPlace.tsx';

@@ -1,7 +1,7 @@
 /** A survey's frame as a stream, and its timing in words. */
 import type { StreamKey } from '../../../frames/table.ts';
 import type { SurveyFrame } from '../../../timing/types.ts';
-import { period } from '../../words/format.ts';
+import { period } from '../../../kit/sheet-figures.ts';
 
 export const keyOf = (frame: SurveyFrame): StreamKey => ({
   bus: frame.bus,

@@ -4,7 +4,7 @@ import { whyNotSent } from '../../../handover/encode-choice.ts';
 import { neededFrames } from '../../../handover/keep-alive.ts';
 import type { MapFrame, SignalMap } from '../../../map/schema.ts';
 import { displayId } from '../../../kit/units.ts';
-import { period } from '../../words/format.ts';
+import { period } from '../../../kit/sheet-figures.ts';
 
 export function KeepAlive({ map }: { map: SignalMap }): ReactNode {
   const frames = neededFrames(map);

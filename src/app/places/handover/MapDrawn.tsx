@@ -4,7 +4,7 @@ import type { MapFrame, MapSignal, SignalMap } from '../../../map/schema.ts';
 import { displayId } from '../../../kit/units.ts';
 import { placeWords } from '../../../fields/place-words.ts';
 import { checksumWords, counterWords, kindWords, whenWords } from '../../pictures/bands-words.ts';
-import { period, plural, value as figure } from '../../words/format.ts';
+import { period, plural, value as figure } from '../../../kit/sheet-figures.ts';
 import { StandingGlyph } from '../signals/Standing.tsx';
 
 export function MapDrawn({ map, named }: { map: SignalMap; named: ReadonlySet<string> }): ReactNode {

@@ -2,7 +2,7 @@
 import { useMemo, type ReactNode } from 'react';
 import type { SignalMap } from '../../../map/schema.ts';
 import { useDossier } from '../../stores/dossier.ts';
-import { plural } from '../../words/format.ts';
+import { plural } from '../../../kit/sheet-figures.ts';
 import { KeepAlive } from './KeepAlive.tsx';
 import { MapDrawn, nameKey } from './MapDrawn.tsx';
 import { textIn, type Output } from './outputs.ts';

@@ -7,7 +7,7 @@ import { GoToCaptures } from '../../shell/GoToCaptures.tsx';
 import { useKeys, type KeyGroup } from '../../shell/keys.ts';
 import { useCurrentCapture } from '../../stores/finding.ts';
 import { useDossier } from '../../stores/dossier.ts';
-import { percent, plural } from '../../words/format.ts';
+import { percent, plural } from '../../../kit/sheet-figures.ts';
 import type { PlaceDefinition } from '../place.ts';
 import { useWide } from '../payloads/layout.ts';
 import { Cautions, HandoverPanel } from './HandoverPanel.tsx';

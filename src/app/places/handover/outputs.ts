@@ -3,7 +3,7 @@ import { handoverFiles, type Handover, type HandoverFile } from '../../../handov
 import { neededFrames } from '../../../handover/keep-alive.ts';
 import { USUAL_CAUTIONS } from '../../../handover/cautions.ts';
 import type { SignalMap } from '../../../map/schema.ts';
-import { plural } from '../../words/format.ts';
+import { plural } from '../../../kit/sheet-figures.ts';
 
 export const OUTPUT_NAMES = ['map', 'c', 'keep-alive', 'report'] as const;
 export type OutputName = (typeof OUTPUT_NAMES)[number];

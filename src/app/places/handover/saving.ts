@@ -5,7 +5,7 @@ import { describeProblem } from '../../../kit/outcome.ts';
 import type { SignalMap } from '../../../map/schema.ts';
 import { fileStem, saveAs } from '../../shell/files.ts';
 import { say } from '../../shell/notices.ts';
-import { bytes } from '../../words/format.ts';
+import { bytes } from '../../../kit/sheet-figures.ts';
 import { makeHandover, type Output } from './outputs.ts';
 import { useHandover, wordsOf } from './store.ts';
 import { textOf } from './use-map.ts';

@@ -4,7 +4,7 @@ import { useLinks, type RulerMarks } from '../../stores/asking.ts';
 import { deleteAction, renameAction } from '../../stores/marks-edits.ts';
 import { useView } from '../../stores/view.ts';
 import { useMarksPlace } from './store.ts';
-import { plural } from '../../words/format.ts';
+import { plural } from '../../../kit/sheet-figures.ts';
 import { sentence } from '../../words/sentence.ts';
 
 export function ActionEditor({ action, ruler }: { action: string; ruler: RulerMarks }): ReactNode {

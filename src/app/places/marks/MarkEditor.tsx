@@ -5,7 +5,7 @@ import type { RulerMarks } from '../../stores/asking.ts';
 import { editMark } from '../../stores/marks-edits.ts';
 import { fromRuler } from '../../stores/marks-clock.ts';
 import { useView } from '../../stores/view.ts';
-import { duration } from '../../words/format.ts';
+import { duration } from '../../../kit/sheet-figures.ts';
 import { parseSeconds } from '../../words/parse-seconds.ts';
 import { removeSelected } from './commands.ts';
 

@@ -11,7 +11,7 @@ import { fromRuler } from '../../stores/marks-clock.ts';
 import { editMark } from '../../stores/marks-edits.ts';
 import { useView } from '../../stores/view.ts';
 import { Picture } from '../../surface/Picture.tsx';
-import { clock as clockWords, plural } from '../../words/format.ts';
+import { clock as clockWords, plural } from '../../../kit/sheet-figures.ts';
 import { edgeToCursor, nudge, removeSelected } from './commands.ts';
 import { ACTION_KEYS } from './keys.ts';
 import { useUntold } from './UntoldPart.tsx';

@@ -13,7 +13,7 @@ import { useCurrentCapture, useReadyEngine, type Finding } from '../../stores/fi
 import { useQuestion } from '../../stores/questions.ts';
 import { setOffset } from '../../stores/marks-edits.ts';
 import { Picture } from '../../surface/Picture.tsx';
-import { fixed, percent, signed } from '../../words/format.ts';
+import { fixed, percent, signed } from '../../../kit/sheet-figures.ts';
 import { sentencesOf } from '../../words/sentence.ts';
 import { strayWords } from '../../words/stray-marks.ts';
 import { useWitness } from './Witness.tsx';

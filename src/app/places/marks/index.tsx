@@ -1,7 +1,7 @@
 /** Marks: what did we do, and when? */
 import { useRulerMarks } from '../../stores/asking.ts';
 import { useCurrentCapture } from '../../stores/finding.ts';
-import { plural } from '../../words/format.ts';
+import { plural } from '../../../kit/sheet-figures.ts';
 import type { PlaceDefinition } from '../place.ts';
 import { MarksPanel } from './MarksPanel.tsx';
 import { MarksControls, MarksPlace } from './MarksPlace.tsx';

@@ -3,9 +3,9 @@ import { useMemo, type ReactNode } from 'react';
 import type { ActionColumn } from '../../pictures/weave-scene.ts';
 import { xOf } from '../../pictures/weave-scene.ts';
 import { Picture } from '../../surface/Picture.tsx';
-import type { Scene } from '../../surface/surface.ts';
+import type { Scene } from '../../../kit/drawing/surface.ts';
 import { useView } from '../../stores/view.ts';
-import { clock } from '../../words/format.ts';
+import { clock } from '../../../kit/sheet-figures.ts';
 import type { ActionsShown } from './actions-shown.ts';
 import { HEAD_HEIGHT } from './layout.ts';
 

@@ -15,7 +15,7 @@ import {
 } from '../../pictures/bands-layout.ts';
 import { type WeaveLayout } from '../../pictures/weave-layout.ts';
 import { movedTo } from '../../shell/list-keys.ts';
-import { plural } from '../../words/format.ts';
+import { plural } from '../../../kit/sheet-figures.ts';
 import { BandShape, MiniShape } from './BandShape.tsx';
 import { holdBand, type Held } from './held.ts';
 

@@ -2,7 +2,7 @@
 import { useState, type KeyboardEvent, type ReactNode } from 'react';
 import type { ChecksumCheck, CounterCheck, GuardCheck } from '../../../jobs/engine-types.ts';
 import { useView } from '../../stores/view.ts';
-import { clock, count, percent, plural } from '../../words/format.ts';
+import { clock, count, percent, plural } from '../../../kit/sheet-figures.ts';
 import { GuardRows } from './GuardRows.tsx';
 import { useGuardAnswer, useGuardTool, type GuardAnswer, type GuardTool } from './guard-tool.ts';
 import type { Held } from './held.ts';

@@ -3,8 +3,8 @@ import { useEffect, useMemo, useRef, type KeyboardEvent, type ReactNode } from '
 import { streamName } from '../../../frames/table.ts';
 import { displayId } from '../../../kit/units.ts';
 import { useSurvey } from '../../stores/asking.ts';
-import { groupStyle } from '../../theme/palette.ts';
-import { percent, plural } from '../../words/format.ts';
+import { groupStyle } from '../../../kit/drawing/palette.ts';
+import { percent, plural } from '../../../kit/sheet-figures.ts';
 import { activityOf, findingsFor, holdStream, type Held, type Listed } from './held.ts';
 import { usePayloads } from './store.ts';
 

@@ -14,8 +14,8 @@ import { useFields, useLinks, useRulerMarks, useSurvey } from '../../stores/aski
 import { useCurrentCapture, type Finding } from '../../stores/finding.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { useView } from '../../stores/view.ts';
-import { groupStyle } from '../../theme/palette.ts';
-import { percent, plural } from '../../words/format.ts';
+import { groupStyle } from '../../../kit/drawing/palette.ts';
+import { percent, plural } from '../../../kit/sheet-figures.ts';
 import { strayWords } from '../../words/stray-marks.ts';
 import { signalAt } from '../signals/dossier-signals.ts';
 import type { ActionsShown } from './actions-shown.ts';

@@ -1,6 +1,6 @@
 /** Beside the field held: which other fields show the same value, one click to each, and its trace laid over this one's. */
 import type { ReactNode } from 'react';
-import { plural } from '../../words/format.ts';
+import { plural } from '../../../kit/sheet-figures.ts';
 import type { Held } from './held.ts';
 import { goTo, toggleOverlay, useSameValuesOf, type Companion } from './same-values.ts';
 import { usePayloads } from './store.ts';

@@ -3,7 +3,7 @@ import type { ReactNode } from 'react';
 import type { WeavePicture } from '../../../jobs/engine-types.ts';
 import type { Band } from '../../pictures/bands-model.ts';
 import { foldWords, type WeaveLayout } from '../../pictures/weave-layout.ts';
-import { percent } from '../../words/format.ts';
+import { percent } from '../../../kit/sheet-figures.ts';
 import { bandAt, shares } from './weave-words.ts';
 
 export function WeaveTable({

@@ -5,7 +5,7 @@ import { displayId } from '../../../kit/units.ts';
 import { useFields } from '../../stores/asking.ts';
 import { useCurrentCapture } from '../../stores/finding.ts';
 import { Row, TimeSheet } from '../../shell/TimeSheet.tsx';
-import { percent, plural } from '../../words/format.ts';
+import { percent, plural } from '../../../kit/sheet-figures.ts';
 import type { PlaceDefinition } from '../place.ts';
 import { NameDialog } from '../signals/NameDialog.tsx';
 import { NOT_READ, Nothing } from './Nothing.tsx';

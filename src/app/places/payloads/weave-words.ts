@@ -3,7 +3,7 @@ import { bitPositions } from '../../../frames/bits.ts';
 import type { WeavePicture } from '../../../jobs/engine-types.ts';
 import type { Band } from '../../pictures/bands-model.ts';
 import { foldWords, rowFor, type WeaveLayout } from '../../pictures/weave-layout.ts';
-import { percent } from '../../words/format.ts';
+import { percent } from '../../../kit/sheet-figures.ts';
 
 /** The field whose bits include the thread. */
 export const bandAt = (bands: readonly Band[], position: number): Band | null =>

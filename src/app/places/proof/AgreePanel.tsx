@@ -1,7 +1,7 @@
 /** The panel of "Do we agree?": how the two maps compare, and what becomes of what was chosen. */
 import type { ReactNode } from 'react';
 import type { MergeOutcome } from '../../../proof/merge/types.ts';
-import { count, plural } from '../../words/format.ts';
+import { count, plural } from '../../../kit/sheet-figures.ts';
 import { openOther } from './actions.ts';
 import { outcomeCounts } from './agree.ts';
 import { choiceOf, saveMerged, takeAgreed, useAgreeing, type Agreeing } from './agreeing.ts';

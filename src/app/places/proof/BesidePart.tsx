@@ -1,7 +1,7 @@
 /** What readings and marks made beside the capture said: for each quantity and each action, how many signals held, failed, could not be asked. */
 import type { ReactNode } from 'react';
 import type { ProofReport, ProofVerdict } from '../../../proof/hold/types.ts';
-import { plural } from '../../words/format.ts';
+import { plural } from '../../../kit/sheet-figures.ts';
 import { sentence } from '../../words/sentence.ts';
 import { VerdictGlyph } from './Glyphs.tsx';
 import { VERDICT_WORDS } from './rows.ts';

@@ -2,7 +2,7 @@
 import type { ReactNode } from 'react';
 import type { ProofAspect, ProofVerdict } from '../../../proof/hold/types.ts';
 import { useView } from '../../stores/view.ts';
-import { clock, count, percent, value as valueWords } from '../../words/format.ts';
+import { clock, count, percent, value as valueWords } from '../../../kit/sheet-figures.ts';
 import { capital, sentence } from '../../words/sentence.ts';
 import { seeInPayloads } from './actions.ts';
 import { VerdictGlyph } from './Glyphs.tsx';

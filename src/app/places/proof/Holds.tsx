@@ -2,7 +2,7 @@
 import { useEffect, useMemo, type ReactNode } from 'react';
 import { useKeys, type KeyGroup } from '../../shell/keys.ts';
 import { say } from '../../shell/notices.ts';
-import { plural } from '../../words/format.ts';
+import { plural } from '../../../kit/sheet-figures.ts';
 import { hold, nextFilter, openMap, seeInPayloads } from './actions.ts';
 import { useAgainst } from './asking.ts';
 import { step, useShown } from './held.ts';

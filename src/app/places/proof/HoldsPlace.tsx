@@ -1,7 +1,7 @@
 /** "Does it hold?": the verdicts, or what is still needed before there are any. */
 import type { ReactNode } from 'react';
 import { GoToCaptures } from '../../shell/GoToCaptures.tsx';
-import { percent } from '../../words/format.ts';
+import { percent } from '../../../kit/sheet-figures.ts';
 import { usePhone } from '../payloads/layout.ts';
 import { hold } from './actions.ts';
 import { useAgainst, useChoices, useHeldMap } from './asking.ts';

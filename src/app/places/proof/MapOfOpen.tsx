@@ -1,7 +1,7 @@
 /** Puts the map of the open capture together while Proof is open, whatever capture it looks at, and says when nothing would change it any more. */
 import { useEffect, type ReactNode } from 'react';
 import { LookedAt } from '../../stores/finding.ts';
-import { percent } from '../../words/format.ts';
+import { percent } from '../../../kit/sheet-figures.ts';
 import { useMap, type MapState } from '../handover/use-map.ts';
 import { useProof } from './store.ts';
 

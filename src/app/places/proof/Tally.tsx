@@ -4,7 +4,7 @@ import type { DossierCapture } from '../../../jobs/dossier.ts';
 import type { ProofVerdict } from '../../../proof/hold/types.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { takenProofs } from '../../stores/proofs.ts';
-import { count } from '../../words/format.ts';
+import { count } from '../../../kit/sheet-figures.ts';
 import { capital } from '../../words/sentence.ts';
 import { VerdictGlyph } from './Glyphs.tsx';
 import type { Shown } from './held.ts';

@@ -3,7 +3,7 @@ import type { ReactNode } from 'react';
 import type { Sufficiency } from '../../../proof/suffices/types.ts';
 import { LookedAt, useCurrentCapture } from '../../stores/finding.ts';
 import { useView } from '../../stores/view.ts';
-import { plural } from '../../words/format.ts';
+import { plural } from '../../../kit/sheet-figures.ts';
 import { useSufficiency } from './asking.ts';
 
 /** Of the open capture, whatever Proof looks at. */

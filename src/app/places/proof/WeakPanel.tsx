@@ -2,7 +2,7 @@
 import type { ReactNode } from 'react';
 import type { Need, NextRecording, Sufficiency, TakeAlong } from '../../../proof/suffices/types.ts';
 import type { Finding } from '../../stores/finding.ts';
-import { plural } from '../../words/format.ts';
+import { plural } from '../../../kit/sheet-figures.ts';
 import { capital, sentence } from '../../words/sentence.ts';
 import { openCard, saveCard } from './cards.ts';
 import { NeedGlyph } from './Glyphs.tsx';

@@ -9,7 +9,7 @@ import { useCurrentCapture, type Finding } from '../../stores/finding.ts';
 import { useView } from '../../stores/view.ts';
 import { Picture } from '../../surface/Picture.tsx';
 import { usePalette } from '../../theme/palette.ts';
-import { percent, plural } from '../../words/format.ts';
+import { percent, plural } from '../../../kit/sheet-figures.ts';
 import { useActionsShown } from '../payloads/actions-shown.ts';
 import { usePhone } from '../payloads/layout.ts';
 import { MarksInView } from '../payloads/MarksInView.tsx';

@@ -6,7 +6,7 @@ import type { Merged } from '../../../proof/merge/types.ts';
 import { fileStem, saveAs } from '../../shell/files.ts';
 import { say } from '../../shell/notices.ts';
 import { useDossier } from '../../stores/dossier.ts';
-import { plural } from '../../words/format.ts';
+import { plural } from '../../../kit/sheet-figures.ts';
 import { textOf } from '../handover/use-map.ts';
 import { conflictsOf, mergedBy, usualChoice, type Choice, type Choices, type Conflict } from './agree.ts';
 import { takeMerged } from './agree-take.ts';

@@ -7,7 +7,7 @@ import type {
   Sufficiency,
   Verdict,
 } from '../../../proof/suffices/types.ts';
-import { plural } from '../../words/format.ts';
+import { plural } from '../../../kit/sheet-figures.ts';
 
 export const NEED_VERDICTS: readonly Verdict[] = ['short', 'cannot-tell', 'enough'];
 

@@ -7,7 +7,7 @@ import { fileStem, saveAs } from '../../shell/files.ts';
 import { say } from '../../shell/notices.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { proofToTake, withTakenProof, type TakenProof } from '../../stores/proofs.ts';
-import { plural } from '../../words/format.ts';
+import { plural } from '../../../kit/sheet-figures.ts';
 import { textOf } from '../handover/use-map.ts';
 import type { OpenedMap } from './store.ts';
 

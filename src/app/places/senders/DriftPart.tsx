@@ -13,11 +13,11 @@ import {
   stampStepOf,
 } from '../../pictures/drift-curves.ts';
 import { driftScene } from '../../pictures/drift-scene.ts';
-import type { Strand } from '../../pictures/loom-model.ts';
+import type { Strand } from '../../../timing/loom/model.ts';
 import { useClocks } from '../../stores/asking.ts';
 import { useView } from '../../stores/view.ts';
 import { Picture } from '../../surface/Picture.tsx';
-import { clock, fixed, plural, signed } from '../../words/format.ts';
+import { clock, fixed, plural, signed } from '../../../kit/sheet-figures.ts';
 import { useGroupLetters, type HeldLoom } from './held.ts';
 import { useSenders } from './store.ts';
 

@@ -1,6 +1,6 @@
 /** What the loom's marks mean, in one line under it. */
 import type { ReactNode } from 'react';
-import { strandWidth, type Loom } from '../../pictures/loom-model.ts';
+import { strandWidth, type Loom } from '../../../timing/loom/model.ts';
 
 const RATES: readonly (readonly [number, string])[] = [
   [100, '10 ms'],

@@ -1,7 +1,7 @@
 /** Behind the loom stands its table: the same rows, read out by screen readers. */
 import type { ReactNode } from 'react';
-import { strandsOf, type Loom } from '../../pictures/loom-model.ts';
-import { jitter, period } from '../../words/format.ts';
+import { strandsOf, type Loom } from '../../../timing/loom/model.ts';
+import { jitter, period } from '../../../kit/sheet-figures.ts';
 import { senderWords } from './strand-words.ts';
 
 export function LoomTable({ loom }: { loom: Loom }): ReactNode {

@@ -12,12 +12,12 @@ import {
   type PointerEvent,
   type ReactNode,
 } from 'react';
-import { layoutLoom, HEAD, type LoomLayout, type PlacedStrand } from '../../pictures/loom-layout.ts';
-import type { Strand } from '../../pictures/loom-model.ts';
-import { loomScene } from '../../pictures/loom-scene.ts';
-import { strandAt, strandPath, trunkOf } from '../../pictures/loom-trunk.ts';
+import { layoutLoom, HEAD, type LoomLayout, type PlacedStrand } from '../../../timing/loom/layout.ts';
+import type { Strand } from '../../../timing/loom/model.ts';
+import { loomScene } from '../../../timing/loom/scene.ts';
+import { strandAt, strandPath, trunkOf } from '../../../timing/loom/trunk.ts';
 import { Picture } from '../../surface/Picture.tsx';
-import { plural } from '../../words/format.ts';
+import { plural } from '../../../kit/sheet-figures.ts';
 import { useView } from '../../stores/view.ts';
 import { usePhone } from '../payloads/layout.ts';
 import { holdStrand, useHeldStrand, type HeldLoom } from './held.ts';

@@ -3,8 +3,8 @@ import { useEffect, useRef, type KeyboardEvent, type ReactNode } from 'react';
 import { Dialog } from '../../shell/Dialog.tsx';
 import { moveIdentifier, type MoveTo } from '../../stores/senders.ts';
 import type { Survey } from '../../../timing/types.ts';
-import type { Strand } from '../../pictures/loom-model.ts';
-import { plural } from '../../words/format.ts';
+import type { Strand } from '../../../timing/loom/model.ts';
+import { plural } from '../../../kit/sheet-figures.ts';
 import { GroupTag } from '../../shell/GroupTag.tsx';
 
 interface MoveDialogProps {

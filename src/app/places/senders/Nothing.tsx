@@ -2,7 +2,7 @@
 import type { ReactNode } from 'react';
 import { GoToCaptures } from '../../shell/GoToCaptures.tsx';
 import { useCurrentCapture } from '../../stores/finding.ts';
-import { percent } from '../../words/format.ts';
+import { percent } from '../../../kit/sheet-figures.ts';
 import { NOT_READ } from '../payloads/Nothing.tsx';
 import type { HeldLoom } from './held.ts';
 

@@ -2,10 +2,10 @@
 import { useMemo, type ReactNode } from 'react';
 import { residualAgainst } from '../../../timing/senders/drift-picture.ts';
 import { stampStepOf } from '../../pictures/drift-curves.ts';
-import type { Strand } from '../../pictures/loom-model.ts';
+import type { Strand } from '../../../timing/loom/model.ts';
 import { useClocks } from '../../stores/asking.ts';
 import { ByMode } from '../../modes/ByMode.tsx';
-import { fixed, jitter, signed } from '../../words/format.ts';
+import { fixed, jitter, signed } from '../../../kit/sheet-figures.ts';
 import { useGroupLetters, type HeldLoom } from './held.ts';
 import { atWords, framesWords, missedWords, periodWords, skewWords } from './strand-words.ts';
 

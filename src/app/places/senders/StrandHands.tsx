@@ -3,7 +3,7 @@ import { useMemo, type ReactNode } from 'react';
 import { useKeys, type KeyGroup } from '../../shell/keys.ts';
 import { ToPayload } from '../../shell/ToPayload.tsx';
 import { useView } from '../../stores/view.ts';
-import type { Strand } from '../../pictures/loom-model.ts';
+import type { Strand } from '../../../timing/loom/model.ts';
 import { moveIdentifier } from '../../stores/senders.ts';
 import { useHeldStrand, type HeldLoom } from './held.ts';
 import { useSenders } from './store.ts';

@@ -1,7 +1,7 @@
 /** Why a strand is where it is, with figures: its timing, its group and how sure that is, what it copies. */
 import type { ReactNode } from 'react';
 import { confidencePercent } from '../../../kit/figures.ts';
-import type { Strand } from '../../pictures/loom-model.ts';
+import type { Strand } from '../../../timing/loom/model.ts';
 import { sentence } from '../../words/sentence.ts';
 
 const reason = (text: string): string => sentence(text.replace(/(?<!\w)-(?=\d)/g, '−'));

@@ -3,7 +3,7 @@ import { useMemo } from 'react';
 import { streamName, type StreamKey } from '../../../frames/table.ts';
 import { settleSenders } from '../../../timing/senders/settle-senders.ts';
 import type { Survey } from '../../../timing/types.ts';
-import { loomOf, strandsOf, type GivenName, type Loom, type NameOf, type Strand } from '../../pictures/loom-model.ts';
+import { loomOf, strandsOf, type GivenName, type Loom, type NameOf, type Strand } from '../../../timing/loom/model.ts';
 import type { GroupOf } from '../../../timing/senders/drift-picture.ts';
 import { useFoundSurvey, useSurvey } from '../../stores/asking.ts';
 import { type Finding } from '../../stores/finding.ts';

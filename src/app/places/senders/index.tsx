@@ -5,7 +5,7 @@ import { useSurvey } from '../../stores/asking.ts';
 import { useCurrentCapture } from '../../stores/finding.ts';
 import { ModesRow } from '../../modes/ModesRow.tsx';
 import { TimeSheet } from '../../shell/TimeSheet.tsx';
-import { plural } from '../../words/format.ts';
+import { plural } from '../../../kit/sheet-figures.ts';
 import type { PlaceDefinition } from '../place.ts';
 import { NOT_READ } from '../payloads/Nothing.tsx';
 import { useHeldStrand, useLoom, type HeldLoom } from './held.ts';

@@ -1,6 +1,6 @@
 /** A strand in words: what screen readers hear while it is held, and the figures that table and panel share. */
-import type { Strand } from '../../pictures/loom-model.ts';
-import { clock, count, fixed, jitter, period, signed } from '../../words/format.ts';
+import type { Strand } from '../../../timing/loom/model.ts';
+import { clock, count, fixed, jitter, period, signed } from '../../../kit/sheet-figures.ts';
 
 export const periodWords = (ms: number | null): string =>
   ms === null ? 'no period' : ms >= 1000 ? `${fixed(ms / 1000, 3)} s` : `${fixed(ms, ms < 100 ? 3 : 2)} ms`;

@@ -2,7 +2,7 @@
 import { useState, type ReactNode } from 'react';
 import type { ConversationReport, IdentifierReport } from '../../../reference/diagnostics/report.ts';
 import { useDiagnostics } from '../../stores/diagnostics.ts';
-import { count, plural } from '../../words/format.ts';
+import { count, plural } from '../../../kit/sheet-figures.ts';
 import { askedHead, askedWords, faultsTold, rangeWords, refusedWords } from './asked-words.ts';
 import { fromDiagnostics, referenceKey, type ShownReference } from './references.ts';
 import type { SignalRow } from './held-signal.ts';

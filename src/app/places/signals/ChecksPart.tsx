@@ -7,7 +7,7 @@ import { isSameField } from '../../pictures/bands-words.ts';
 import { shareWords } from '../../pictures/responders-model.ts';
 import { useMeaning } from '../../stores/asking-meaning.ts';
 import { useDossier } from '../../stores/dossier.ts';
-import { count, percent } from '../../words/format.ts';
+import { count, percent } from '../../../kit/sheet-figures.ts';
 import { nameIn } from '../payloads/RespondersPanel.tsx';
 import { seeField } from '../payloads/see-field.ts';
 import type { SignalRow } from './held-signal.ts';

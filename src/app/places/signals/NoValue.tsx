@@ -2,7 +2,7 @@
 import type { ReactNode } from 'react';
 import { useReadyEngine } from '../../stores/finding.ts';
 import { useView } from '../../stores/view.ts';
-import { value as figure } from '../../words/format.ts';
+import { value as figure } from '../../../kit/sheet-figures.ts';
 import { traceRequestOf } from '../payloads/trace-request.ts';
 import type { SignalRow } from './held-signal.ts';
 import { fillingSeen, withNoValue } from './no-value.ts';

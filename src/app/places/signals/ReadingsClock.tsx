@@ -5,7 +5,7 @@ import { OffsetPicture } from '../../offset/OffsetPicture.tsx';
 import { useFoundReferenceClock } from '../../stores/asking.ts';
 import { useCurrentCapture } from '../../stores/finding.ts';
 import { useDossier, withCapture } from '../../stores/dossier.ts';
-import { signed } from '../../words/format.ts';
+import { signed } from '../../../kit/sheet-figures.ts';
 import type { FitState } from './fit-state.ts';
 
 const FROM_WORDS = {

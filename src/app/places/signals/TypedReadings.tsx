@@ -1,7 +1,7 @@
 /** Meter readings typed at the cursor, and what they still need. */
 import { useState, type FormEvent, type ReactNode } from 'react';
 import { useView } from '../../stores/view.ts';
-import { clock, value as valueWords } from '../../words/format.ts';
+import { clock, value as valueWords } from '../../../kit/sheet-figures.ts';
 import type { FitState } from './fit-state.ts';
 import type { SignalRow } from './held-signal.ts';
 import { numberTyped } from './naming.ts';

@@ -4,7 +4,7 @@
  */
 import type { ConversationReport, IdentifierReport } from '../../../reference/diagnostics/report.ts';
 import { displayId, hexDigits } from '../../../kit/units.ts';
-import { count, plural, value as valueWords } from '../../words/format.ts';
+import { count, plural, value as valueWords } from '../../../kit/sheet-figures.ts';
 
 const REFUSALS: Readonly<Record<number, string>> = {
   0x10: 'general reject',

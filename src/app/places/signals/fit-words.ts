@@ -2,7 +2,7 @@
  * A fit in words: the formula with as many figures as its error allows, the error beside it, and what it rests on.
  * Convention for rounding: the error to one significant figure (two where it begins with 1), the value to match.
  */
-import { fixed } from '../../words/format.ts';
+import { fixed } from '../../../kit/sheet-figures.ts';
 
 export interface FitFigures {
   readonly scale: number;

@@ -9,7 +9,7 @@ import { useView } from '../../stores/view.ts';
 import { useKeys, type KeyGroup } from '../../shell/keys.ts';
 import { Row, TimeSheet } from '../../shell/TimeSheet.tsx';
 import { Picture } from '../../surface/Picture.tsx';
-import { fixed, plural } from '../../words/format.ts';
+import { fixed, plural } from '../../../kit/sheet-figures.ts';
 import type { PlaceDefinition } from '../place.ts';
 import { useActionsShown, type ActionsShown } from '../payloads/actions-shown.ts';
 import { MarksInView } from '../payloads/MarksInView.tsx';

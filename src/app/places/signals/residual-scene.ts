@@ -1,8 +1,8 @@
 /** Residuals on the time column: a stem and a dot a reading, a wash for two standard deviations, dotted where there was no reference. */
 import { ticks } from 'd3-array';
-import type { Scene, Surface } from '../../surface/surface.ts';
-import type { Palette } from '../../theme/palette.ts';
-import { duration, fixed } from '../../words/format.ts';
+import type { Scene, Surface } from '../../../kit/drawing/surface.ts';
+import type { Palette } from '../../../kit/drawing/palette.ts';
+import { duration, fixed } from '../../../kit/sheet-figures.ts';
 import { drawColumns, xOf, type ActionColumn, type TimeSpan } from '../../pictures/weave-scene.ts';
 import { fittedAt, isWild, roundStep, silencesOf, spreadOf, type FitLine, type Residual } from './residuals.ts';
 

@@ -5,7 +5,7 @@ import type { MapSignal } from '../../../map/schema.ts';
 import type { Gap } from '../../../timing/types.ts';
 import { gapColumns } from '../../pictures/weave-columns.ts';
 import { drawColumns, xOf, type ActionColumn } from '../../pictures/weave-scene.ts';
-import type { Scene } from '../../surface/surface.ts';
+import type { Scene } from '../../../kit/drawing/surface.ts';
 import type { StateProposal } from './state-proposals.ts';
 
 const LANES_MOST = 16;

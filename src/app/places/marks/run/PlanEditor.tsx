@@ -1,7 +1,7 @@
 /** What the run card will ask for: rows that can be changed, added and taken out before it starts. */
 import { useMemo, type ReactNode } from 'react';
 import { useDossier } from '../../../stores/dossier.ts';
-import { duration, plural } from '../../../words/format.ts';
+import { duration, plural } from '../../../../kit/sheet-figures.ts';
 import { useMarksPlace } from '../store.ts';
 import { planOf, USUAL_PLAN, withPlan, type RunStep } from './plan.ts';
 

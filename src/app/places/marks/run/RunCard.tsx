@@ -1,7 +1,7 @@
 /** The run card: a list of actions to perform in the vehicle. Large words, a count-down, one big button a step; it writes the marks. */
 import { useMemo, useState, type ReactNode } from 'react';
 import { useKeys, type KeyGroup } from '../../../shell/keys.ts';
-import { plural } from '../../../words/format.ts';
+import { plural } from '../../../../kit/sheet-figures.ts';
 import { useMarksPlace } from '../store.ts';
 import { stepOf, turnOf, type Run } from './machine.ts';
 import { BigButton, Count, Feel } from './RunParts.tsx';

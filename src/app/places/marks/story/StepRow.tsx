@@ -4,7 +4,7 @@ import { delayWords, turnWords, type Story, type StoryStep, type ValueTold } fro
 import { STEP_HEIGHT, stepScene } from '../../../pictures/story-scene.ts';
 import { GroupTag } from '../../../shell/GroupTag.tsx';
 import { Picture } from '../../../surface/Picture.tsx';
-import { groupColor } from '../../../theme/palette.ts';
+import { groupColor } from '../../../../kit/drawing/palette.ts';
 import { holdStep } from './commands.ts';
 
 export interface StepRowProps {

@@ -9,7 +9,7 @@ import {
   type StoryStep,
 } from '../../../pictures/story-model.ts';
 import { shareWords } from '../../../pictures/responders-model.ts';
-import { clock } from '../../../words/format.ts';
+import { clock } from '../../../../kit/sheet-figures.ts';
 import { useMarksPlace } from '../store.ts';
 import { openStep } from './commands.ts';
 import { useStory } from './use-story.ts';

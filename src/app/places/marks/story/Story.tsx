@@ -7,7 +7,7 @@ import { AXIS_HEIGHT, axisScene, unitOf } from '../../../pictures/story-scene.ts
 import { numbersWords, type Repetition, type Story as StoryModel } from '../../../pictures/story-model.ts';
 import { useCurrentCapture } from '../../../stores/finding.ts';
 import { Picture } from '../../../surface/Picture.tsx';
-import { clock, percent, plural } from '../../../words/format.ts';
+import { clock, percent, plural } from '../../../../kit/sheet-figures.ts';
 import { sentence } from '../../../words/sentence.ts';
 import { useMarksPlace } from '../store.ts';
 import { goToRepetition, holdStep, letGo, openStep } from './commands.ts';

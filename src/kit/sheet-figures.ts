@@ -66,5 +66,3 @@ export function value(v: number): string {
 }
 
 export const percent = (share: number, digits = 0): string => `${fixed(share * 100, digits)} %`;
-export const wallClock = (ms: number): string =>
-  new Date(ms).toLocaleTimeString('en-GB', { hour: '2-digit', minute: '2-digit' });

@@ -1,8 +1,8 @@
 /** The rows beside the strands: identifier, name, period, jitter; in two lines on a phone; brackets round the one that is held. */
-import { period } from '../words/format.ts';
-import { cutText, LETTER, type Drawing } from './loom-drawing.ts';
-import type { LoomLayout, PlacedStrand } from './loom-layout.ts';
-import type { Strand } from './loom-model.ts';
+import { period } from '../../kit/sheet-figures.ts';
+import { cutText, LETTER, type Drawing } from './drawing.ts';
+import type { LoomLayout, PlacedStrand } from './layout.ts';
+import type { Strand } from './model.ts';
 
 export function drawRow(drawing: Drawing, { strand, y }: PlacedStrand): void {
   const at = y - drawing.scrollY;

@@ -1,7 +1,7 @@
 /** What every part of the loom's drawing needs, and how it turns heights of the whole picture into heights of the view. */
-import type { Surface } from '../surface/surface.ts';
-import type { Palette } from '../theme/palette.ts';
-import type { LoomLayout } from './loom-layout.ts';
+import type { Surface } from '../../kit/drawing/surface.ts';
+import type { Palette } from '../../kit/drawing/palette.ts';
+import type { LoomLayout } from './layout.ts';
 
 export interface LoomContent {
   readonly layout: LoomLayout;

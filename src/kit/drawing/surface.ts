@@ -2,7 +2,7 @@
  * What pictures draw on. A scene is a plain function of a surface and a palette, so that the same
  * scene goes to a canvas, and in a test to a list of what was drawn. Lengths are CSS pixels.
  */
-import type { Palette } from '../theme/palette.ts';
+import type { Palette } from './palette.ts';
 
 export interface Stroke {
   readonly color: string;

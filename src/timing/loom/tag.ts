@@ -1,6 +1,6 @@
 /** A sender's letter in a frame of its hue; the letter itself is ink, for hues are no text colours. */
-import type { Surface } from '../surface/surface.ts';
-import { groupColor, isHueRepeated, type Palette } from '../theme/palette.ts';
+import type { Surface } from '../../kit/drawing/surface.ts';
+import { groupColor, isHueRepeated, type Palette } from '../../kit/drawing/palette.ts';
 
 export const tagWidth = (group: string): number => 16 + 7 * (group.length - 1);
 

@@ -1,7 +1,7 @@
 /** What the loom shows, from the survey: buses, on each the senders in the order of the rate they add, in each its identifiers. */
 import { streamName, type StreamKey } from '../../frames/table.ts';
 import { displayId } from '../../kit/units.ts';
-import type { Survey, SurveyBus, SurveyFrame } from '../../timing/types.ts';
+import type { Survey, SurveyBus, SurveyFrame } from '../types.ts';
 
 export interface Strand {
   /** As `streamName` writes it. */

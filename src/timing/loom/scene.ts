@@ -1,11 +1,11 @@
 /** The loom drawn: trunks, branches with their ties, strands, and beside each strand its row. The head stays while the rest scrolls. */
-import type { Scene } from '../surface/surface.ts';
-import { groupColor, isHueRepeated, type Palette } from '../theme/palette.ts';
-import { cutText, inView, LETTER, type Drawing, type LoomContent } from './loom-drawing.ts';
-import { HEAD, TRUNK_HEAD, type PlacedBranch, type PlacedBus, type PlacedStrand } from './loom-layout.ts';
-import { drawColumnHeads, drawRow } from './loom-rows.ts';
-import { drawTag, tagWidth } from './loom-tag.ts';
-import { BUNDLE_WIDTH, strandPath, trunkOf, type Trunk } from './loom-trunk.ts';
+import type { Scene } from '../../kit/drawing/surface.ts';
+import { groupColor, isHueRepeated, type Palette } from '../../kit/drawing/palette.ts';
+import { cutText, inView, LETTER, type Drawing, type LoomContent } from './drawing.ts';
+import { HEAD, TRUNK_HEAD, type PlacedBranch, type PlacedBus, type PlacedStrand } from './layout.ts';
+import { drawColumnHeads, drawRow } from './rows.ts';
+import { drawTag, tagWidth } from './tag.ts';
+import { BUNDLE_WIDTH, strandPath, trunkOf, type Trunk } from './trunk.ts';
 
 const TIE_APART = 5;
 const TIE_OVER = 6;

@@ -2,7 +2,7 @@
  * Where the rows and branches of the loom stand, in CSS pixels of the whole picture however far it scrolls: rows at one pitch, each
  * sender's strands together beside the middle of its rows, with room for its words.
  */
-import type { Branch, Loom, LoomBus, Strand } from './loom-model.ts';
+import type { Branch, Loom, LoomBus, Strand } from './model.ts';
 
 export interface LoomMeasures {
   readonly width: number;

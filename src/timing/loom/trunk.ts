@@ -3,14 +3,7 @@
  * outermost right, so that none crosses another. A trunk that would grow too wide keeps what leaves it in view, and the rest as one
  * bundle at its left edge.
  */
-import {
-  LOOSE_GAP,
-  STRAND_GAP,
-  type Columns,
-  type LoomLayout,
-  type PlacedBus,
-  type PlacedStrand,
-} from './loom-layout.ts';
+import { LOOSE_GAP, STRAND_GAP, type Columns, type LoomLayout, type PlacedBus, type PlacedStrand } from './layout.ts';
 
 export const BUNDLE_WIDTH = 11;
 const BEND_LOOSE = 10;
