@@ -1,7 +1,15 @@
 #!/usr/bin/env node
-/** The `loomscribe` command: loads the TypeScript sources as they are and hands over. */
-import { register } from 'tsx/esm/api';
+/** The `loomscribe` command: runs the bundle of the sources, made anew where they changed; else the sources as they are. */
+import { pathToFileURL } from 'node:url';
+import { bundledMain } from './bundle.mjs';
 
-register();
-const { main } = await import('./main.ts');
+async function load() {
+  const bundle = await bundledMain();
+  if (bundle) return import(pathToFileURL(bundle).href);
+  const { register } = await import('tsx/esm/api');
+  register();
+  return import('./main.ts');
+}
+
+const { main } = await load();
 process.exitCode = await main(process.argv.slice(2));
