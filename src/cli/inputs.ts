@@ -104,12 +104,20 @@ function referenceOffsetOf(parsed: ParsedWords, capture: DossierCapture | undefi
 }
 
 /** What the dossier's person decided, as a draft takes it; the signals they named bind the finders as well. */
-export const handWorkOf = ({ signals, decisions, frameNames, senders, senderMoves }: Dossier): HandWork => ({
+export const handWorkOf = ({
+  signals,
+  decisions,
+  frameNames,
+  senders,
+  senderMoves,
+  partSenders,
+}: Dossier): HandWork => ({
   signals,
   decisions: withConfirmed(decisions, signals),
   frameNames,
   senders,
   senderMoves,
+  partSenders,
 });
 
 async function loadDossier(path: string, terminal: Terminal): Promise<Dossier> {

@@ -98,10 +98,12 @@ function frameOf(findings: FrameFindings, input: AssembleInput, capture: string)
   const listed = toMapFrame(findings, surveyed?.timing ?? UNKNOWN_TIMING);
   const frame = (input.asked ?? []).some((key) => isFrame(listed, key)) ? asAsked(listed) : listed;
   const signals = signalsOf(frame, input, capture);
+  const sender = senderOf(surveyed, input.survey);
   return {
     ...frame,
+    role: sender && input.partSenders?.includes(sender.group) ? 'sent-by-part' : frame.role,
     name: (input.frameNames ?? []).find((one) => isFrame(frame, one))?.name ?? frame.name,
-    sender: senderOf(surveyed, input.survey),
+    sender,
     rest: restOf(frame, input, capture),
     signals,
     unclaimed: frame.unclaimed.flatMap((unclaimed) => leftUnclaimed(unclaimed, signals)),

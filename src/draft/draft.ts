@@ -179,6 +179,7 @@ export async function draftMap(input: DraftInput, control: Control): Promise<Dra
     signals: input.signals ?? [],
     decisions: input.decisions ?? [],
     frameNames: input.frameNames ?? [],
+    partSenders: input.partSenders ?? [],
     part: { title: '', donor: '', notes: '', ...input.part },
     captures: [captureOf(table, input.title ?? 'capture')],
     made: { by: input.by, at: input.now },

@@ -39,6 +39,8 @@ export interface HandWork extends Partial<SenderHand> {
   readonly signals?: readonly NamedSignal[];
   readonly decisions?: readonly Decision[];
   readonly frameNames?: readonly FrameName[];
+  /** Letters of the senders that are the part itself. */
+  readonly partSenders?: readonly string[];
 }
 
 export interface AssembleInput extends Omit<HandWork, keyof SenderHand> {

@@ -98,6 +98,8 @@ export const dossierSchema = z.looseObject({
     .default([]),
   /** Identifiers put into a group by hand; null: into none. */
   senderMoves: z.array(z.looseObject({ ...frameKey, group: z.string().min(1).nullable() })).default([]),
+  /** Letters of the senders that are the donor part itself: what they send the controller hears, and never sends. */
+  partSenders: z.array(z.string().min(1)).default([]),
 });
 
 export type Dossier = z.infer<typeof dossierSchema>;
@@ -116,4 +118,5 @@ export const emptyDossier = (): Dossier => ({
   frameNames: [],
   senders: [],
   senderMoves: [],
+  partSenders: [],
 });

@@ -304,6 +304,16 @@ describe('assembleMap', () => {
     expect(frame.signals[0]).toMatchObject({ scale: 0.125, standing: 'supported', evidence: [{ kind: 'by-hand' }] });
   });
 
+  it('takes frames of the senders that are the part for sent by it, and no others', () => {
+    const surveyed = {
+      ...survey,
+      frames: survey.frames.map((frame) => ({ ...frame, group: 'B', groupConfidence: 0.9 })),
+    };
+    expect(frameOf({ survey: surveyed, partSenders: ['B'] }).role).toBe('sent-by-part');
+    expect(frameOf({ survey: surveyed, partSenders: ['A'] }).role).toBe('unknown');
+    expect(frameOf({ partSenders: ['B'] }).role).toBe('unknown');
+  });
+
   it('gives a named signal its bits back from what was unclaimed', () => {
     const { why: _why, ...mine } = field('mode', 5, 4);
     const frame = frameOf({ signals: [{ ...KEY, signal: mine }] });
