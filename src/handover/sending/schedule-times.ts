@@ -45,15 +45,20 @@ export function firstTimes(frames: readonly PlannedFrame[]): number[] {
   const firstMs = frames.map((planned, i) =>
     wantedFirst(planned, origins.get(senderOf(planned.frame)) ?? 0, i * SPREAD_MS),
   );
-  const inOrder = [...frames.keys()]
-    .filter((i) => frames[i]?.order !== null)
-    .sort((a, b) => (frames[a]?.order ?? 0) - (frames[b]?.order ?? 0));
-  let reachedMs = 0;
-  for (const i of inOrder) {
-    const seenMs = frames[i]?.firstAfterWakeMs?.midMs ?? 0;
-    // The grid may round a frame to before one that it came after: then the order wins.
-    if ((firstMs[i] as number) < reachedMs) firstMs[i] = Math.max(reachedMs, seenMs);
-    reachedMs = firstMs[i] as number;
-  }
+  const buses = new Set(frames.map(({ frame }) => frame.bus));
+  for (const bus of buses) keepOrder(frames, firstMs, bus);
   return firstMs;
+}
+
+/** The grid may round a frame to before one of its bus that it came after: then the order wins. Changes `firstMs`. */
+function keepOrder(frames: readonly PlannedFrame[], firstMs: number[], bus: string): void {
+  const inOrder = [...frames.entries()]
+    .filter(([, { frame, order }]) => frame.bus === bus && order !== null)
+    .sort(([, a], [, b]) => (a.order ?? 0) - (b.order ?? 0));
+  let reachedMs = 0;
+  for (const [i, { firstAfterWakeMs }] of inOrder) {
+    const atMs = firstMs[i] as number;
+    reachedMs = atMs < reachedMs ? Math.max(reachedMs, firstAfterWakeMs?.midMs ?? 0) : atMs;
+    firstMs[i] = reachedMs;
+  }
 }
