@@ -86,7 +86,7 @@ export function demoCase(
   };
 }
 
-function tableOfStreams(streams: readonly KnownStream[]): FrameTable {
+export function tableOfStreams(streams: readonly KnownStream[]): FrameTable {
   const frames = streams.flatMap(({ stream }) =>
     Array.from({ length: stream.count }, (_, row): PlainFrame => {
       const at = row * stream.stride;
@@ -191,7 +191,7 @@ function stepsByFrames(counter: KnownCounter & { readonly onChange?: boolean }, 
   return same < 0.1 * raws.length;
 }
 
-function frameOf(known: KnownStream, other: KnownStream | undefined): MapFrame {
+export function frameOf(known: KnownStream, other: KnownStream | undefined): MapFrame {
   const { frame, stream } = known;
   const { selectors, when } = pagesOf(known);
   const map = aFrame({
