@@ -15,14 +15,26 @@ const signalsOf = (map: SignalMap): readonly (readonly [MapFrame, MapFrame['sign
 
 const counted = (count: number, noun: string): string => `${count} ${noun}${count === 1 ? '' : 's'}`;
 
-/** The usual ones, then those that this map asks for. */
-export function cautionsFor(map: SignalMap): string[] {
+/** Names of the map's signals among those released; a name that the map has no more releases nothing. */
+function releasedIn(map: SignalMap, release: readonly string[]): readonly string[] {
+  const known = new Set(signalsOf(map).map(([frame, signal]) => `${frame.name}.${signal.name}`));
+  return release.filter((name) => known.has(name));
+}
+
+/**
+ * The usual ones, then those that this map asks for.
+ * @param release "frame.signal": what a person released into the encoder, told again by name
+ */
+export function cautionsFor(map: SignalMap, release: readonly string[] = []): string[] {
   const signals = signalsOf(map);
   const sendable = signals.filter(([, { sending }]) => sending === 'proven').length;
   const commands = signals.filter(([, signal]) => mayCommand(signal));
   const unproven = signals.filter(([, { standing }]) => standing !== 'proven').length;
   const keyed = map.frames.filter(({ checksums }) => checksums.some(({ method }) => method === 'mac'));
+  const released = releasedIn(map, release);
   const own = [
+    released.length > 0 &&
+      `Released into the encoder by name, though it may move the machine or switch its battery: ${released.join(', ')}.`,
     `Nothing is proven by having been recorded: ${sendable} of ${signals.length} signals have been proven by sending, the others have not.`,
     unproven > 0 &&
       `${unproven} of ${signals.length} signals are not proven on another recording: they may be read wrongly.`,
