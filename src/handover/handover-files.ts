@@ -1,6 +1,6 @@
 /**
  * Everything a controller project receives for one map: the map, its JSON Schema, C source, the keep-alive plan and a report,
- * each with the cautions. First version; what each of them does not do yet stands in the file itself.
+ * each with the cautions.
  */
 import { mapJsonSchema } from '../map/json-schema.ts';
 import { printJson, printMap } from '../map/print.ts';
@@ -9,7 +9,10 @@ import type { SignalMap } from '../map/schema.ts';
 import { generateC } from './c/source.ts';
 import { cautionsFor } from './cautions.ts';
 import type { LeftOut } from './encode-choice.ts';
-import { keepAliveCsv, keepAliveMarkdown } from './keep-alive.ts';
+import { keepAliveCsv, keepAliveJson, keepAliveMarkdown } from './keep-alive.ts';
+import { keepAlivePlan } from './needs/plan.ts';
+import type { KeepAlivePlan } from './needs/types.ts';
+import { withNeeds } from './needs/with-needs.ts';
 import { reportHtml } from './report/html.ts';
 import { reportMarkdown } from './report/markdown.ts';
 
@@ -25,6 +28,7 @@ export interface Handover {
   readonly cautions: readonly string[];
   /** Frames and signals that the encoder does not have, each with its reason. */
   readonly leftOut: readonly LeftOut[];
+  readonly plan: KeepAlivePlan;
 }
 
 export interface HandoverOptions {
@@ -34,10 +38,14 @@ export interface HandoverOptions {
   readonly ranges?: RangeChoice;
   /** Before every C name; default "sm". */
   readonly prefix?: string;
+  /** Made with captures; left out, one is made from the map alone. */
+  readonly plan?: KeepAlivePlan;
 }
 
-export function handoverFiles(map: SignalMap, options: HandoverOptions = {}): Handover {
-  const cautions = cautionsFor(map);
+export function handoverFiles(given: SignalMap, options: HandoverOptions = {}): Handover {
+  const plan = options.plan ?? keepAlivePlan(given);
+  const map = withNeeds(given, plan);
+  const cautions = cautionsFor(map, options.release);
   const code = generateC(map, { ...options, cautions });
   const report = { map, cautions, leftOut: code.leftOut };
   const text = (name: string, mime: string, content: string): HandoverFile => ({
@@ -51,12 +59,14 @@ export function handoverFiles(map: SignalMap, options: HandoverOptions = {}): Ha
       text('signal-map.schema.json', 'application/schema+json', printJson(mapJsonSchema())),
       text('signal_map.h', 'text/x-c', code.header),
       text('signal_map.c', 'text/x-c', code.source),
-      text('keep-alive.md', 'text/markdown', keepAliveMarkdown(map, cautions)),
-      text('keep-alive.csv', 'text/csv', keepAliveCsv(map)),
+      text('keep-alive.md', 'text/markdown', keepAliveMarkdown(map, plan, cautions)),
+      text('keep-alive.csv', 'text/csv', keepAliveCsv(plan)),
+      text('keep-alive.json', 'application/json', printJson(keepAliveJson(plan))),
       text('report.html', 'text/html', reportHtml(report)),
       text('report.md', 'text/markdown', reportMarkdown(report)),
     ],
     cautions,
     leftOut: code.leftOut,
+    plan,
   };
 }

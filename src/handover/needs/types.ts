@@ -3,6 +3,7 @@
  * bench trials, the report and the page all take. Found from captures where there are any; from the map alone otherwise.
  */
 import type { MapFrame } from '../../map/schema.ts';
+import type { CannotBeProduced } from './cannot-be-produced.ts';
 
 /** A bus, an identifier and whether it is of 29 bits: one entry of the map. */
 export interface FrameKey {
@@ -21,7 +22,7 @@ export interface SeenMs {
 
 /** One reason to believe that the part needs this frame, or that it does not. */
 export interface NeedReason {
-  readonly kind: 'bench' | 'absence' | 'lost-communication-code' | 'order' | 'by-hand';
+  readonly kind: 'bench' | 'absence' | 'lost-communication-code' | 'order' | 'network' | 'by-hand';
   /** Id of the capture that shows it, where one does. */
   readonly capture?: string;
   readonly speaksFor: 'needed' | 'not-needed';
@@ -35,9 +36,11 @@ export interface PlannedFrame {
   readonly periodMs: number | null;
   /** Place within the period against the other planned frames of its sender, 0 <= phaseMs < periodMs; null where unknown. */
   readonly phaseMs: number | null;
+  /** Why there is no phase; empty where there is one. */
+  readonly phaseWhy: string;
   /** From the first frame of the bus after a waking to the first of this one; null where no waking was seen. */
   readonly firstAfterWakeMs: SeenMs | null;
-  /** Place among the planned frames after a waking, from 1; null where unknown. */
+  /** Place among the planned frames of its bus after a waking, from 1; null where unknown. */
   readonly order: number | null;
   readonly need: MapFrame['need']['verdict'];
   readonly reasons: readonly NeedReason[];
@@ -52,6 +55,8 @@ export interface KeepAlivePlan {
   readonly frames: readonly PlannedFrame[];
   /** Captures looked at: none, and phases and order are unknown. */
   readonly captures: readonly string[];
+  /** Keyed tags, pairing: read first. */
+  readonly cannotBeProduced: readonly CannotBeProduced[];
   /** What the captures could not tell, and what to record or try for it. */
   readonly open: readonly string[];
 }

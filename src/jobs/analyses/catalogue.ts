@@ -8,6 +8,7 @@ import { fieldsJob } from './fields.ts';
 import { fitJob } from './fit.ts';
 import { linkJob } from './link.ts';
 import { meaningJob } from './meaning.ts';
+import { needsJob } from './needs.ts';
 import { proveJob } from './prove.ts';
 import { restJob } from './rest.ts';
 import { sameJob } from './same.ts';
@@ -27,6 +28,7 @@ export const ANALYSES = {
   meaning: meaningJob,
   prove: proveJob,
   suffices: sufficesJob,
+  needs: needsJob,
 } as const;
 
 export type AnalysisName = keyof typeof ANALYSES;

@@ -7,7 +7,7 @@ import { bitPositions, placementLength } from '../../frames/bits.ts';
 import type { FrameFindings } from '../../fields/types.ts';
 import type { MapChecksum } from '../../map/schema.ts';
 import type { SurveyFrame } from '../../timing/types.ts';
-import { namesOf } from './names.ts';
+import { namesOf } from '../../kit/few-names.ts';
 import type { Need, SufficesInput, Verdict } from './types.ts';
 
 /** Below this the finders themselves doubt the rule. */
