@@ -1,13 +1,13 @@
 /**
- * A test program around generated C: reads records (frame number, payload) from standard input, prints what was decoded, then
- * encodes the same values over the rest payload and prints the bytes.
+ * A test program around generated C: reads records (frame number, payload) from standard input, prints what was decoded (or
+ * that nothing was taken, and whether the struct was left alone), then encodes the same values over the rest payload and prints the bytes.
  */
 import type { CCode } from '../../src/handover/c/source.ts';
 
 /** Members of the struct of one frame, read out of the header's own text. */
 export function membersOf(header: string, stem: string): { type: string; member: string; text: boolean }[] {
   const body = new RegExp(`typedef struct \\{([^}]*)\\} ${stem};`).exec(header)?.[1] ?? '';
-  const declared = [...body.matchAll(/^ {2}(double|uint32_t|uint64_t|char) (\w+)(\[\d+\])?;/gm)];
+  const declared = [...body.matchAll(/^ {2}(double|u?int32_t|u?int64_t|char) (\w+)(\[\d+\])?;/gm)];
   return declared
     .map(([, type, member, size]) => ({ type: type ?? '', member: member ?? '', text: size !== undefined }))
     .filter(({ member }) => body.includes(` ${member}_valid;`));
@@ -18,6 +18,7 @@ export function driverSource(code: CCode): string {
     const prints = membersOf(code.header, stem).map(({ type, member, text }) => {
       if (text) return `printf(" %u:", s.${member}_valid); print_text(s.${member}, sizeof s.${member} - 1u);`;
       if (type === 'double') return `printf(" %u:%.17g", s.${member}_valid, s.${member});`;
+      if (type.startsWith('int')) return `printf(" %u:%lld", s.${member}_valid, (long long)s.${member});`;
       return `printf(" %u:%llu", s.${member}_valid, (unsigned long long)s.${member});`;
     });
     const encode = `
@@ -26,8 +27,9 @@ export function driverSource(code: CCode): string {
         status = (int)${stem}_encode(&tx, out); printf(" | %d ", status);
         for (i = 0; i < ${frame.length}u; i++) printf("%02X", out[i]); }`;
     return `
-    case ${index}: { ${stem} s; int status; memset(&s, 0, sizeof s);
+    case ${index}: { ${stem} s; ${stem} before; int status; memset(&s, 0x5A, sizeof s); before = s;
       status = (int)${stem}_decode(&s, p, length); printf("%d", status);
+      if (status != 0) { printf(memcmp(&s, &before, sizeof s) == 0 ? " kept\\n" : " changed\\n"); break; }
       ${prints.join('\n      ')}
       ${encodes ? encode : 'printf(" | -");'}
       printf("\\n"); break; }`;

@@ -5,7 +5,8 @@ import { checksumWidth, compileChecksum } from '../../map/checksum.ts';
 import { bigOf } from '../../map/raw-values.ts';
 import type { MapChecksum, MapFrame } from '../../map/schema.ts';
 import { readExpression } from './bits.ts';
-import type { CContext } from './signals.ts';
+import type { CContext } from './context.ts';
+import { tableCall, takesTable } from './crc-tables.ts';
 import { hexByte, u64 } from './text.ts';
 
 /** Negative for 16-bit words with the high byte first. */
@@ -67,7 +68,10 @@ function messageStatements(plan: MessagePlan, frame: MapFrame): string[] {
 }
 
 function call(checksum: MapChecksum, context: CContext): string {
-  const width = `${checksumWidth(checksum)}u`;
+  const bits = checksumWidth(checksum);
+  if (context.tables && takesTable(checksum, bits))
+    return tableCall(checksum, bits, context.tables, () => context.use('flip'));
+  const width = `${bits}u`;
   const [poly, init, xorout] = [checksum.poly, checksum.init, checksum.xorout].map((value) =>
     u64(bigOf(value ?? '0x0')),
   );
