@@ -7,7 +7,7 @@
  * contactors of its own accord; and that a frame is one of them is only a reading of recordings.
  */
 import { bad, good, type Outcome, type Problem } from '../../kit/outcome.ts';
-import { frameKey } from '../../map/identifiers.ts';
+import { frameKey, idNumber } from '../../map/identifiers.ts';
 import type { MapFrame, SignalMap } from '../../map/schema.ts';
 import { mayCommand, whyNotSent } from '../encode-choice.ts';
 import { shownHarmless } from './harmless.ts';
@@ -44,16 +44,27 @@ export const commandsIn = (frame: MapFrame): string[] => frame.signals.filter(ma
 export const calledFrame = (frame: MapFrame): string =>
   `${frame.name || 'a frame without a name'} (${frameKey(frame)})`;
 
-/** Sender groups that the part itself is known to speak with. */
-const ownGroups = ({ frames }: Sendable): ReadonlySet<string> =>
-  new Set(frames.flatMap(({ role, sender }) => (role === 'sent-by-part' && sender ? [sender.group] : [])));
+const identifier = ({ id, extended }: MapFrame): string => `${idNumber(id)}${extended ? 'x' : ''}`;
+
+/** Why a frame that the map does not call the part's own may be it all the same; null where nothing speaks for that. */
+function whyPerhapsOwn({ frames }: Sendable, frame: MapFrame): string | null {
+  // A person, or a trial, said that another module sends it.
+  if (frame.role === 'needed-by-part') return null;
+  const own = frames.filter(({ role }) => role === 'sent-by-part');
+  const orSay = 'if it is of another module, say so in the map (role needed-by-part)';
+  if (own.length === 0)
+    return 'the map does not say which frames the part sends itself, and this may be one of them: say which senders are the part';
+  if (frame.sender !== null && own.some(({ sender }) => sender?.group === frame.sender?.group))
+    return `it comes from the same sender as frames of the part: ${orSay}`;
+  const copied = own.find((each) => identifier(each) === identifier(frame));
+  return copied ? `it has the identifier of ${calledFrame(copied)}, which the part sends: ${orSay}` : null;
+}
 
 /** Why a frame is in no export for sending, whoever releases it; null where it may be. */
 export function whyNeverSent(map: Sendable, frame: MapFrame, form: SendingForm = 'live'): string | null {
   if (frame.role === 'sent-by-part') return 'the part sends it itself: two senders of one identifier fight';
-  const ownSender = frame.sender !== null && ownGroups(map).has(frame.sender.group);
-  if (ownSender && frame.role !== 'needed-by-part')
-    return 'it comes from the same sender as frames of the part: if it is of another module, say so in the map (role needed-by-part)';
+  const own = whyPerhapsOwn(map, frame);
+  if (own !== null) return own;
   if (form === 'live') return whyNotSent(frame);
   return frame.checksums.some(({ method }) => method === 'mac')
     ? 'its tag depends on a secret and on the moment: a recorded one is refused, or worse. Keep the module that sends it'

@@ -8,6 +8,7 @@ import type { MapFrame, SignalMap } from '../../map/schema.ts';
 import { whyNotSet, type LeftOut } from '../encode-choice.ts';
 import type { PlannedFrame } from '../needs/types.ts';
 import { commandsIn, whyKeptOut } from './choice.ts';
+import { restMark } from './marked-rest.ts';
 import { firstTimes } from './schedule-times.ts';
 
 export interface ScheduledFrame {
@@ -46,10 +47,14 @@ function whyNotTimed({ frame, periodMs, firstAfterWakeMs }: PlannedFrame): strin
   return periodUs >= SHORTEST_US && periodUs <= LONGEST_US ? null : `a period of ${periodMs} ms cannot be kept`;
 }
 
+const UNMARKED =
+  'its payload at rest was not taken from a span marked at rest: take it from one first (docs/sending.md)';
+
 /** Whether the encoder, at rest, gives back what was recorded at rest: else the map's own rules are off. */
 function whyNotAtRest(frame: MapFrame): string | null {
   const rest = frame.rest && parsePayload(frame.rest.payload);
   if (!rest) return 'no payload recorded at rest to lay signals over';
+  if (restMark(frame) === null) return UNMARKED;
   const encoder = compileEncoder(frame);
   const given = encoder.compiled.decode(rest).signals.filter(({ name, invalid }) => {
     const signal = frame.signals.find((each) => each.name === name);

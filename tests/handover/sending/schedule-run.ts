@@ -7,7 +7,14 @@ import type { PlannedFrame } from '../../../src/handover/needs/types.ts';
 import { releasedKeys } from '../../../src/handover/sending/choice.ts';
 import { scheduleC, type Schedule } from '../../../src/handover/sending/schedule.ts';
 import type { MapFrame, SignalMap } from '../../../src/map/schema.ts';
+import { aFrame } from '../../support/map-parts.ts';
 import { hasCompiler, STRICT, workplace, type Workplace } from '../../support/compile-c.ts';
+
+/** A frame that another module sends, at rest when a person said so. */
+export function needed(part: Partial<MapFrame> = {}): MapFrame {
+  const frame = aFrame({ role: 'needed-by-part', ...part });
+  return frame.rest ? { ...frame, rest: { marked: 'at rest', ...frame.rest } } : frame;
+}
 
 export const planned = (frame: MapFrame, part: Partial<PlannedFrame> = {}): PlannedFrame => ({
   frame,

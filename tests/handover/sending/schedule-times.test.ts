@@ -2,11 +2,11 @@
 import { expect, it } from 'vitest';
 import { firstTimes } from '../../../src/handover/sending/schedule-times.ts';
 import { planSchedule } from '../../../src/handover/sending/schedule-plan.ts';
-import { aChecksum, aFrame, aMap, aSignal } from '../../support/map-parts.ts';
-import { planned, seen } from './schedule-run.ts';
+import { aChecksum, aMap, aSignal } from '../../support/map-parts.ts';
+import { needed, planned, seen } from './schedule-run.ts';
 
 const frame = (name: string, periodMs: number, group = 'A') =>
-  aFrame({ name, timing: { kind: 'periodic', periodMs, jitterMs: 0 }, sender: { group, name: '', confidence: 1 } });
+  needed({ name, timing: { kind: 'periodic', periodMs, jitterMs: 0 }, sender: { group, name: '', confidence: 1 } });
 
 it('frames of one sender keep their places against each other, the first comes when it was seen to come', () => {
   const times = firstTimes([
@@ -41,8 +41,8 @@ it('what is not known is spread, so that not all come at once', () => {
 });
 
 const released = new Set(['can0/0x123']);
-const why = (part: Parameters<typeof aFrame>[0], plan: Parameters<typeof planned>[1] = {}): string | undefined => {
-  const one = aFrame(part);
+const why = (part: Parameters<typeof needed>[0], plan: Parameters<typeof planned>[1] = {}): string | undefined => {
+  const one = needed(part);
   const { frames, leftOut } = planSchedule(aMap([one]), [planned(one, plan)], released);
   expect(frames.length + leftOut.length).toBe(1);
   return leftOut[0]?.why;
@@ -63,7 +63,7 @@ it('leaves out by name what a schedule cannot send, with the reason', () => {
 
 it('leaves out a frame whose own payload at rest speaks against its rules', () => {
   const xor = aChecksum({ lsb: { byte: 7, bit: 0 }, length: 8, method: 'xor', covers: [0, 1, 2] });
-  const rest = (payload: string) => ({ payload, capture: 'c1', fromS: 0, toS: 1 });
+  const rest = (payload: string) => ({ payload, capture: 'c1', fromS: 0, toS: 1, marked: 'at rest' });
   expect(why({ checksums: [xor], rest: rest('01 02 04 00 00 00 00 07') })).toBeUndefined();
   expect(why({ checksums: [xor], rest: rest('01 02 04 00 00 00 00 08') })).toMatch(/do not give back/);
   const limit = aSignal({ lsb: { byte: 0, bit: 0 }, length: 8, observed: { min: 0, max: 3 } });

@@ -12,9 +12,9 @@ import { physicalLimits } from '../../../src/map/limits.ts';
 import { formatPayload, parsePayload } from '../../../src/map/raw-values.ts';
 import type { MapFrame } from '../../../src/map/schema.ts';
 import { requireGcc, type Workplace } from '../../support/compile-c.ts';
-import { aChecksum, aCounter, aFrame, aMap, aSignal } from '../../support/map-parts.ts';
+import { aChecksum, aCounter, aMap, aSignal } from '../../support/map-parts.ts';
 import { randomFrame, randomPayload } from '../../support/random-frames.ts';
-import { compiled, planned, run, scheduleOf, seen, type Order, type Sent } from './schedule-run.ts';
+import { compiled, needed, planned, run, scheduleOf, seen, type Order, type Sent } from './schedule-run.ts';
 
 beforeAll(requireGcc);
 const places: Workplace[] = [];
@@ -38,8 +38,9 @@ function atRest(frame: MapFrame, random: Random): MapFrame {
   if (!encoded.ok) throw new Error(encoded.problems[0].message);
   return {
     ...frame,
+    role: 'needed-by-part' as const,
     signals,
-    rest: { payload: formatPayload(encoded.value), capture: 'c1', fromS: 0, toS: 1 },
+    rest: { payload: formatPayload(encoded.value), capture: 'c1', fromS: 0, toS: 1, marked: 'at rest' },
   };
 }
 
@@ -127,13 +128,13 @@ describe('a schedule compiled strictly and run under address and undefined-behav
     expect(sent).toHaveLength(counts.reduce((sum, count) => sum + count.sent, 0));
   });
 
-  const guarded = aFrame({
+  const guarded = needed({
     name: 'guarded',
     counters: [aCounter({ lsb: { byte: 6, bit: 0 }, length: 4, max: 14 })],
     checksums: [aChecksum({ lsb: { byte: 7, bit: 0 }, length: 8, method: 'xor', covers: [0, 1, 2, 3, 4, 5, 6] })],
   });
   const kindOf = (name: string, id: string, timing: Partial<MapFrame['timing']>): MapFrame =>
-    aFrame({ name, id, timing: { kind: 'on-change', periodMs: null, jitterMs: null, ...timing } });
+    needed({ name, id, timing: { kind: 'on-change', periodMs: null, jitterMs: null, ...timing } });
   const ms = (count: number, from = 0): Order[] =>
     Array.from({ length: count }, (_, i) => ({ step: (from + i) * 1000 }));
 
@@ -166,7 +167,7 @@ describe('a schedule compiled strictly and run under address and undefined-behav
   });
 
   it('one frame is taken off the bus and put back at its own place; a stop ends everything', () => {
-    const other = aFrame({ name: 'other', id: '0x200', timing: { kind: 'periodic', periodMs: 20, jitterMs: 0 } });
+    const other = needed({ name: 'other', id: '0x200', timing: { kind: 'periodic', periodMs: 20, jitterMs: 0 } });
     const map = aMap([guarded, other]);
     const schedule = scheduleOf(map, [planned(guarded), planned(other, { phaseMs: 3 })]);
     const index = schedule.frames.findIndex(({ frame }) => frame.name === 'guarded');
