@@ -76,7 +76,9 @@ describe('counts', () => {
     const code = generateC(aMap([aFrame({ name: 'f', signals: [signal] })]), { cautions: [], scaling: 'integer' });
     const values = [6, 5, -6, -5, -7, 508, 510, -512, -515];
     const body = values
-      .map((value) => `s.x = ${value}; status = (int)sm_f_encode(&s, out); printf("%d:%d ", status, (int)(int8_t)out[0]);`)
+      .map(
+        (value) => `s.x = ${value}; status = (int)sm_f_encode(&s, out); printf("%d:%d ", status, (int)(int8_t)out[0]);`,
+      )
       .join('\n');
     const line = printed(code, `sm_f s; uint8_t out[8]; int status; sm_f_init(&s); ${body}`);
     const { toCoded } = scalingOf(signal);
