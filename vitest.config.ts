@@ -3,7 +3,7 @@ import { defineConfig } from 'vitest/config';
 // One project a kind of test: `pure` needs nothing but Node, `spawned` starts the command line, worker
 // threads and compilers, `app` drives a real Chromium against the production build. The first two fill two cores (the
 // runner by itself would leave one idle); the browser comes after them, alone, as its tests wait for what a person would.
-const spawned = ['tests/cli/**/*.test.ts', 'tests/workers/**/*.test.ts', 'tests/handover/**/*.test.ts'];
+const spawned = ['cli', 'workers', 'handover', 'readers'].map((room) => `tests/${room}/**/*.test.ts`);
 const browser = ['tests/app/**/*.test.ts'];
 export default defineConfig({
   test: {

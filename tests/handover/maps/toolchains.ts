@@ -13,6 +13,7 @@ function whyMissing(programs: readonly string[], packages: string): Missing {
 }
 
 export const CLANG = whyMissing(['clang', 'clang++'], 'clang');
+export const PYTHON = whyMissing(['python3'], 'python3');
 export const POWERPC_COMPILER = 'powerpc-linux-gnu-gcc';
 export const POWERPC_EMULATOR = 'qemu-ppc';
 /** 32 bits, the most significant byte first. */
