@@ -3,7 +3,7 @@ import { compileEncoder, type CompiledEncoder, type GivenValue } from '../../../
 import { whyNotSet } from '../../../src/handover/encode-choice.ts';
 import { bitPositions, type Placement } from '../../../src/frames/bits.ts';
 import type { DecodedFrame } from '../../../src/map/decode.ts';
-import type { RawValue } from '../../../src/map/raw-values.ts';
+import { parsePayload, type RawValue } from '../../../src/map/raw-values.ts';
 import type { MapFrame, MapSignal } from '../../../src/map/schema.ts';
 import type { Vector } from './map-case.ts';
 
@@ -42,24 +42,32 @@ export interface Expected {
   /** "valid:value" a member; the value is empty where there is none, as the struct's then says nothing. */
   readonly members: readonly string[];
   readonly encodes: boolean;
+  /** What encoding gives: the payload that the struct was filled from. */
+  readonly payload: string;
 }
 
 export class FrameExpectation {
   readonly encoder: CompiledEncoder;
+  private readonly rest: Uint8Array;
   constructor(
     readonly frame: MapFrame,
     readonly shapes: readonly MemberShape[],
     private readonly released: ReadonlySet<string>,
   ) {
     this.encoder = compileEncoder(frame);
+    this.rest = parsePayload(frame.rest?.payload ?? '') ?? new Uint8Array(frame.length);
   }
 
+  /** A frame whose checksum is wrong changes nothing: the struct stays as `init` left it, with the payload at rest. */
   of(payload: Uint8Array): Expected {
-    const decoded = this.encoder.compiled.decode(payload);
+    const checksumsHold = this.checksumsHold(payload);
+    const kept = checksumsHold ? payload : this.rest;
+    const decoded = this.encoder.compiled.decode(kept);
     return {
-      checksumsHold: this.checksumsHold(payload),
-      members: this.membersOf(decoded, payload),
-      encodes: this.encodes(decoded, payload),
+      checksumsHold,
+      members: this.membersOf(decoded, kept),
+      encodes: this.encodes(decoded, kept),
+      payload: hexOf(kept),
     };
   }
 
