@@ -6,6 +6,7 @@ import { mapJsonSchema } from '../map/json-schema.ts';
 import { printJson, printMap } from '../map/print.ts';
 import type { RangeChoice } from '../map/limits.ts';
 import type { SignalMap } from '../map/schema.ts';
+import type { CrcChoice, Scaling } from './c/context.ts';
 import { generateC } from './c/source.ts';
 import { cautionsFor } from './cautions.ts';
 import type { LeftOut } from './encode-choice.ts';
@@ -13,6 +14,7 @@ import { keepAliveCsv, keepAliveJson, keepAliveMarkdown } from './keep-alive.ts'
 import { keepAlivePlan } from './needs/plan.ts';
 import type { KeepAlivePlan } from './needs/types.ts';
 import { withNeeds } from './needs/with-needs.ts';
+import type { ReportExtras } from './report/context.ts';
 import { reportHtml } from './report/html.ts';
 import { reportMarkdown } from './report/markdown.ts';
 
@@ -38,8 +40,16 @@ export interface HandoverOptions {
   readonly ranges?: RangeChoice;
   /** Before every C name; default "sm". */
   readonly prefix?: string;
+  /** Physical values in C: doubles (default), or whole numbers. */
+  readonly scaling?: Scaling;
+  /** CRCs in C: bit by bit (default), or by table. */
+  readonly crc?: CrcChoice;
+  /** Receive filters that the hardware has for each bus and kind of identifier; left out, one an identifier. */
+  readonly filters?: number;
   /** Made with captures; left out, one is made from the map alone. */
   readonly plan?: KeepAlivePlan;
+  /** What the report shows beside the map: traces, the bench record, proofs. */
+  readonly report?: Omit<ReportExtras, 'plan'>;
 }
 
 export function handoverFiles(given: SignalMap, options: HandoverOptions = {}): Handover {
@@ -47,7 +57,7 @@ export function handoverFiles(given: SignalMap, options: HandoverOptions = {}): 
   const map = withNeeds(given, plan);
   const cautions = cautionsFor(map, options.release);
   const code = generateC(map, { ...options, cautions });
-  const report = { map, cautions, leftOut: code.leftOut };
+  const report = { map, cautions, leftOut: code.leftOut, extras: { ...options.report, plan } };
   const text = (name: string, mime: string, content: string): HandoverFile => ({
     name,
     mime,

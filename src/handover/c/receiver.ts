@@ -6,7 +6,7 @@ import type { CFrame } from './plan.ts';
 import { definition, indent } from './statements.ts';
 import { commentText } from './text.ts';
 
-interface Bus {
+export interface Bus {
   readonly name: string;
   readonly macro: string;
 }
@@ -139,8 +139,7 @@ function sourceText(slots: readonly Slot[], buses: readonly Bus[], context: CCon
   ].join('\n');
 }
 
-export function planReceiver(map: SignalMap, plans: readonly CFrame[], context: CContext): Receiver {
-  const buses = busesOf(map, context.macro);
+export function planReceiver(buses: readonly Bus[], plans: readonly CFrame[], context: CContext): Receiver {
   const slots = slotsOf(plans, buses, context);
   return {
     members: plans.map((plan) => slots.find((slot) => slot.plan === plan)?.member ?? ''),

@@ -9,6 +9,7 @@ import type { CContext, COptions } from './context.ts';
 import { crcTables } from './crc-tables.ts';
 import { decodeSource, initSource, restArray } from './frame-decode.ts';
 import { encodeSource } from './frame-encode.ts';
+import { filterNames, filterText } from './filter-tables.ts';
 import { frameHeader } from './frame-header.ts';
 import { receiveHeader, receptionSource } from './frame-receive.ts';
 import { HELPER_NAMES, helperSource, type Helper } from './helpers.ts';
@@ -52,7 +53,8 @@ function contextOf(options: COptions, used: Set<Helper>): CContext {
 function planFrames(map: SignalMap, context: CContext, release: readonly string[]): CFrame[] {
   const { prefix, macro } = context;
   const shared = SHARED_MACROS.map((name) => `${macro}_${name}`);
-  const buses = busesOf(map, macro).map((bus) => bus.macro);
+  const places = busesOf(map, macro);
+  const buses = [...places.map((bus) => bus.macro), ...filterNames(places, prefix)];
   const own = [...SHARED_NAMES, ...HELPER_NAMES].map((name) => `${prefix}_${name}`);
   const statics = new NameSpace([...shared, ...buses, ...own]);
   const formsOf = (name: string): string[] => frameNames(`${prefix}_${name}`);
@@ -103,7 +105,9 @@ export function generateC(map: SignalMap, options: COptions): CCode {
   const used = new Set<Helper>();
   const context = contextOf(options, used);
   const plans = planFrames(map, context, options.release ?? []);
-  const receiver = planReceiver(map, plans, context);
+  const buses = busesOf(map, context.macro);
+  const receiver = planReceiver(buses, plans, context);
+  const filters = filterText(map, buses, context, options.filters ?? null);
   const bodies = plans.map((plan) => frameSource(plan, context)).join('\n');
   const source = [
     `/* ${commentText(map.part.title) || 'Signal map'}: generated from the map; change the map, not this file. */`,
@@ -114,10 +118,16 @@ export function generateC(map: SignalMap, options: COptions): CCode {
     context.tables?.source() ?? '',
     bodies,
     receiver.source,
+    filters.source,
   ].join('\n');
   const frameParts = plans.map((plan) => frameHeader(plan, context) + receiveHeader(plan, context));
   return {
-    header: headerText(map, context, options.cautions, [sharedHeader(context), ...frameParts, receiver.header]),
+    header: headerText(map, context, options.cautions, [
+      sharedHeader(context),
+      ...frameParts,
+      receiver.header,
+      filters.header,
+    ]),
     source,
     leftOut: plans.flatMap((plan) => plan.leftOut),
     frames: plans.map((plan, i) => ({

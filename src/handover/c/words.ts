@@ -43,7 +43,7 @@ export const SHARED_MACROS: readonly string[] = [
 
 export const SHARED_NAMES: readonly string[] = [
   ...['status', 'arrival', 'count', 'count_rule', 'steps', 'receiver', 'receiver_init', 'receive', 'expire'],
-  ...['slots', 'find'],
+  ...['slots', 'find', 'filter'],
 ];
 
 const defined = (words: readonly (readonly [string, string])[], stem: string): string[] =>
