@@ -140,6 +140,16 @@ function missingFrame(frame: MapFrame, bus: string | null, table: FrameTable): P
   };
 }
 
+/** The received stream that a frame of the map is in a capture; undefined where it does not occur there. */
+export function streamOfFrame(
+  table: FrameTable,
+  map: SignalMap,
+  frame: MapFrame,
+  choice: BusChoice = {},
+): Stream | undefined {
+  return receivedStream(table, captureBus(frame.bus, map, table, choice), frame);
+}
+
 /** Fails where no frame of the map occurs in the capture, or a name asked for is not in the map. */
 export function planDecoding(table: FrameTable, map: SignalMap, choice: DecodeChoice): Outcome<DecodePlan> {
   const asked = chosen(map, choice.signals);

@@ -36,6 +36,8 @@ export interface WriterOptions {
   readonly directed: boolean;
   /** Whether packets are stamped in nanoseconds; default: microseconds. Lines tell by each stamp. */
   readonly nanoseconds?: boolean;
+  /** For whoever opens the file, where its format has room for them: packets have, lines have not. */
+  readonly comments?: readonly string[];
 }
 
 const MICROS = 1_000_000;

@@ -11,6 +11,7 @@ const INTERFACE_DESCRIPTION = 1;
 const ENHANCED_PACKET = 6;
 const BYTE_ORDER_MAGIC = 0x1a2b3c4d;
 const LINK_TYPE_CAN = 227;
+const OPTION_COMMENT = 1;
 const OPTION_NAME = 2;
 const OPTION_RESOLUTION = 9;
 const MICROSECONDS = 6;
@@ -24,18 +25,27 @@ const FD_FORMAT = 0x04;
 
 const padded = (length: number): number => (length + 3) & ~3;
 
-function writeSection(out: ByteWriter): void {
-  for (const value of [SECTION_HEADER, 28, BYTE_ORDER_MAGIC]) out.uint(value, 4, 'little');
-  out.uint(1, 2, 'little');
-  out.uint(0, 2, 'little');
-  for (const value of [0xffffffff, 0xffffffff, 28]) out.uint(value, 4, 'little');
-}
-
 function writeOption(out: ByteWriter, code: number, bytes: Uint8Array): void {
   out.uint(code, 2, 'little');
   out.uint(bytes.length, 2, 'little');
   out.raw(bytes);
   out.raw(new Uint8Array(padded(bytes.length) - bytes.length));
+}
+
+/** A comment fills one option of at most 65535 bytes. */
+const COMMENT_BYTES = 65_000;
+
+function writeSection(out: ByteWriter, comments: readonly string[]): void {
+  const texts = comments.map((text) => new TextEncoder().encode(text).subarray(0, COMMENT_BYTES));
+  const options = texts.reduce((sum, text) => sum + 4 + padded(text.length), texts.length > 0 ? 4 : 0);
+  const length = 28 + options;
+  for (const value of [SECTION_HEADER, length, BYTE_ORDER_MAGIC]) out.uint(value, 4, 'little');
+  out.uint(1, 2, 'little');
+  out.uint(0, 2, 'little');
+  for (const value of [0xffffffff, 0xffffffff]) out.uint(value, 4, 'little');
+  for (const text of texts) writeOption(out, OPTION_COMMENT, text);
+  if (texts.length > 0) out.uint(0, 4, 'little');
+  out.uint(length, 4, 'little');
 }
 
 function writeInterface(out: ByteWriter, name: string, resolution: number): void {
@@ -63,11 +73,11 @@ function halvesOf(seconds: number, ns: number, nanoseconds: boolean): readonly [
   return [Number(all >> 32n), Number(all & 0xffffffffn)];
 }
 
-export function pcapngWriter({ buses, start, nanoseconds = false }: WriterOptions): CaptureWriter {
+export function pcapngWriter({ buses, start, nanoseconds = false, comments = [] }: WriterOptions): CaptureWriter {
   return {
     ending: 'pcapng',
     head(out) {
-      writeSection(out);
+      writeSection(out, comments);
       for (const name of buses) writeInterface(out, name, nanoseconds ? NANOSECONDS : MICROSECONDS);
     },
     frame(out, timeUs, { bus, id, extended, fdFlags, direction, payload }) {
