@@ -99,30 +99,42 @@ function candidateFrame(random: Random, index: number, group: string): MapFrame 
   const id = 0x180 + 7 * index;
   const payload = new Uint8Array(8).map(() => random.below(256));
   const guarded = random.next() < 0.5;
-  return aFrame({
-    id: `0x${id.toString(16).toUpperCase()}`,
-    name: `frame_${id.toString(16)}`,
-    sender: { group, name: '', confidence: 0.95 },
-    timing: { kind: 'periodic', periodMs: random.pick(PERIODS_MS), jitterMs: 0.3 },
+  return rested(
+    {
+      id: `0x${id.toString(16).toUpperCase()}`,
+      name: `frame_${id.toString(16)}`,
+      sender: { group, name: '', confidence: 0.95 },
+      timing: { kind: 'periodic', periodMs: random.pick(PERIODS_MS), jitterMs: 0.3 },
+      counters: guarded ? [aCounter({ lsb: { byte: 6, bit: 0 }, length: 4 })] : [],
+      checksums: guarded
+        ? [
+            aChecksum({
+              lsb: { byte: 7, bit: 0 },
+              length: 8,
+              method: 'crc',
+              width: 8,
+              poly: '0x1D',
+              init: '0xFF',
+              refin: false,
+              refout: false,
+              xorout: '0xFF',
+              covers: [0, 1, 2, 3, 4, 5, 6],
+            }),
+          ]
+        : [],
+    },
+    payload,
+  );
+}
+
+/** With a payload at rest whose checksums hold, from a span that was marked. */
+function rested(part: Partial<MapFrame>, payload: Uint8Array): MapFrame {
+  const frame = aFrame(part);
+  compileEncoder(frame).writeChecksums(payload, 0, payload.length);
+  return {
+    ...frame,
     rest: { payload: formatPayload(payload), capture: 'c1', fromS: 0, toS: 2, marked: 'parked, key on' },
-    counters: guarded ? [aCounter({ lsb: { byte: 6, bit: 0 }, length: 4 })] : [],
-    checksums: guarded
-      ? [
-          aChecksum({
-            lsb: { byte: 7, bit: 0 },
-            length: 8,
-            method: 'crc',
-            width: 8,
-            poly: '0x1D',
-            init: '0xFF',
-            refin: false,
-            refout: false,
-            xorout: '0xFF',
-            covers: [0, 1, 2, 3, 4, 5, 6],
-          }),
-        ]
-      : [],
-  });
+  };
 }
 
 function reasonsFor(random: Random, isNeeded: boolean): NeedReason[] {

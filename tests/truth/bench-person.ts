@@ -15,6 +15,7 @@ const AT = '2026-01-01T10:00:00Z';
 export function checkedRecord(module: BenchModule): BenchRecord {
   const made = newBench(module.map, module.plan, { release: module.plan.frames.map(({ frame }) => frame.name) });
   if (!made.ok) throw new Error(made.problems[0].message);
+  if (made.value.heldBack.length > 0) throw new Error(`held back: ${JSON.stringify(made.value.heldBack[0])}`);
   return CHECK_ITEMS.reduce(
     (record, { name, range, unit }) =>
       withMeasurement(

@@ -1,12 +1,11 @@
 /**
- * Which frames trials may send, in which order, and how likely each is needed: the plan's frames that can be produced and that were shown harmless or
- * released by name. By sender, since a module misses a partner and not a frame; the likeliest sender first.
+ * Which frames trials may send, in which order, and how likely each is needed: those of the plan that a schedule may send of itself. By sender, since a module misses a partner and not a frame; the likeliest sender first.
  */
 import { frameKey } from '../../map/identifiers.ts';
 import type { SignalMap } from '../../map/schema.ts';
 import type { KeepAlivePlan, NeedReason, PlannedFrame } from '../needs/types.ts';
-import { whyKeptOut } from '../sending/choice.ts';
-import { restMark } from '../sending/marked-rest.ts';
+import { calledFrame } from '../sending/choice.ts';
+import { planSchedule } from '../sending/schedule-plan.ts';
 import type { BenchCandidate, BenchRecord } from './record-schema.ts';
 
 /** How far each kind of reason moves the odds that a frame is needed; judgement, no source. */
@@ -41,28 +40,27 @@ function bySender(candidates: readonly BenchCandidate[]): BenchCandidate[] {
   );
 }
 
-/** released: keys of frames that a person released. */
+/** What a schedule sends of itself, again and again: a trial cannot tell of a frame that waits for something. released: keys of frames that a person released. */
 export function benchCandidates(
   map: SignalMap,
   plan: KeepAlivePlan,
   released: ReadonlySet<string>,
 ): Pick<BenchRecord, 'candidates' | 'heldBack'> {
-  const whyOut = ({ frame, whyNotProduced, periodMs }: PlannedFrame): string | null => {
-    if (whyNotProduced !== null) return whyNotProduced;
-    if (periodMs === null || !(periodMs > 0)) return 'it has no period to send it with';
-    if (restMark(frame) === null) return 'its payload at rest does not come from a span that was marked as at rest';
-    return whyKeptOut(map, frame, released);
-  };
-  const goes = plan.frames.filter((planned) => whyOut(planned) === null);
+  const scheduled = planSchedule(map, plan.frames, released);
+  const repeating = new Set(
+    scheduled.frames.filter(({ periodUs }) => periodUs > 0).map(({ frame }) => frameKey(frame)),
+  );
+  const goes = plan.frames.filter(({ frame }) => repeating.has(frameKey(frame)));
   const candidates = goes.map((planned) => ({
     key: frameKey(planned.frame),
     name: planned.frame.name,
     group: planned.frame.sender?.group ?? null,
     likelihood: likelihoodOf(planned, goes.length),
   }));
-  const heldBack = plan.frames.flatMap((planned) => {
-    const why = whyOut(planned);
-    return why === null ? [] : [{ name: planned.frame.name || frameKey(planned.frame), why }];
-  });
+  const single = scheduled.frames.filter(({ frame }) => !repeating.has(frameKey(frame)));
+  const heldBack = [
+    ...scheduled.leftOut.map(({ name, why }) => ({ name, why })),
+    ...single.map(({ frame }) => ({ name: calledFrame(frame), why: 'it is not sent at a period' })),
+  ];
   return { candidates: bySender(candidates), heldBack };
 }

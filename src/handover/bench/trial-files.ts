@@ -1,0 +1,116 @@
+/** The files of one trial: a sending schedule in C for its set of frames, the code that it stands on, and what to do, step by step. */
+import { bad, good, type Outcome } from '../../kit/outcome.ts';
+import { frameKey } from '../../map/identifiers.ts';
+import type { SignalMap } from '../../map/schema.ts';
+import { generateC } from '../c/source.ts';
+import { cautionsFor } from '../cautions.ts';
+import type { KeepAlivePlan } from '../needs/types.ts';
+import { markdownText } from '../report/markup-text.ts';
+import { releasedKeys } from '../sending/choice.ts';
+import { scheduleC, type Schedule } from '../sending/schedule.ts';
+import type { BenchRecord } from './record-schema.ts';
+import type { Aim } from './search.ts';
+
+/** What is run next: a set from the search, or one frame of a set that falls silent. */
+export interface TrialToRun {
+  readonly number: number;
+  readonly aim: Aim | 'stop';
+  readonly sent: readonly string[];
+  readonly sleepS: number;
+  readonly settleS: number;
+  readonly stopped?: { readonly key: string; readonly atS: number };
+}
+
+export interface TrialFile {
+  readonly name: string;
+  readonly text: string;
+}
+
+const AIMS: Readonly<Record<TrialToRun['aim'], string>> = {
+  everything: 'Does the part work with everything sent? If not, the wiring comes first.',
+  nothing: 'What does the part show with nothing sent?',
+  control: 'Everything again: did a fault of the trials before stay?',
+  search: 'Which half of the frames in question does the part need?',
+  enough: 'The set found, watched for longer: does a fault come late?',
+  needed: 'Everything but one: does the part work without it?',
+  replaceable: 'The set found but one: may that one be left out?',
+  stop: 'How long does the part bear the silence of one frame?',
+};
+
+const list = (items: readonly string[]): string[] => items.map((item) => `- ${markdownText(item)}`);
+
+function stopLine({ stopped }: TrialToRun, { names, frames }: Schedule): string[] {
+  if (!stopped) return [];
+  const macro = frames.find(({ frame }) => frameKey(frame) === stopped.key)?.macro ?? '';
+  return [`${stopped.atS} s after power-up stop one frame: \`${names.stem}_switch(&schedule, ${macro}, 0)\`.`];
+}
+
+/** The person's part, numbered. Words of the map are escaped. */
+function stepsText(trial: TrialToRun, schedule: Schedule | null): string[] {
+  const sends = trial.sent.length > 0;
+  const steps = [
+    `Cut all supply of the part and send nothing, for at least ${trial.sleepS} s: a full sleep.`,
+    'Start the recording, of what the part sends and of what is sent to it.',
+    sends
+      ? 'Switch the supply on and start the schedule with it, from its init: counters start anew.'
+      : 'Switch the supply on. Send nothing.',
+    ...(schedule ? stopLine(trial, schedule) : []),
+    `Touch nothing for ${trial.settleS} s. If something moves or clicks that should not: emergency stop, and write it down.`,
+    'End the recording, then the sending, then the supply.',
+    'Drop the recording in. It judges itself; say whether anything moved.',
+  ];
+  return steps.map((step, i) => `${i + 1}. ${step}`);
+}
+
+function instructions(map: SignalMap, record: BenchRecord, trial: TrialToRun, schedule: Schedule | null): string {
+  const names = new Map(record.candidates.map(({ key, name }) => [key, name]));
+  const sent = trial.sent.map((key) => `${names.get(key) ?? ''} (${key})`);
+  return [
+    `# Trial ${trial.number}: ${markdownText(map.part.title) || 'donor part'}`,
+    AIMS[trial.aim],
+    '',
+    '## Cautions',
+    ...list(cautionsFor(map, record.released)),
+    '',
+    '## What to do',
+    ...stepsText(trial, schedule),
+    '',
+    `## Sent: ${trial.sent.length} of ${record.candidates.length} frames`,
+    ...(sent.length > 0 ? list(sent) : ['Nothing.']),
+    '',
+  ].join('\n');
+}
+
+/** Bad where a frame of the trial may not be sent any more: the map or the releases have changed since. */
+export function trialFiles(
+  map: SignalMap,
+  plan: KeepAlivePlan,
+  record: BenchRecord,
+  trial: TrialToRun,
+): Outcome<readonly TrialFile[]> {
+  const released = releasedKeys(map, record.released);
+  if (!released.ok) return released;
+  const name = `trial-${trial.number}.md`;
+  if (trial.sent.length === 0) return good([{ name, text: instructions(map, record, trial, null) }]);
+  const wanted = new Set(trial.sent);
+  const planned = plan.frames.filter(({ frame }) => wanted.has(frameKey(frame)));
+  const cautions = cautionsFor(map, record.released);
+  const code = generateC(map, { cautions });
+  const schedule = scheduleC(map, planned, { released: released.value, code, cautions });
+  const going = new Set(schedule.frames.map(({ frame }) => frameKey(frame)));
+  const missing = trial.sent.filter((key) => !going.has(key));
+  if (missing.length > 0) {
+    const why = schedule.leftOut.map((each) => `${each.name}: ${each.why}`).join('; ');
+    return bad({
+      code: 'trial-not-sendable',
+      message: `trial ${trial.number} sends ${missing.join(', ')}, which may not be sent${why ? ` (${why})` : ''}.`,
+      advice: 'Use the map that the record was begun with, or begin a new record.',
+    });
+  }
+  return good([
+    { name, text: instructions(map, record, trial, schedule) },
+    { name: 'signal_map.h', text: code.header },
+    { name: 'signal_map.c', text: code.source },
+    ...schedule.files,
+  ]);
+}
