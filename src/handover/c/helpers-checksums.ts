@@ -71,7 +71,12 @@ static uint64_t P_flip(uint64_t reg, unsigned width)
   uint64_t total = init;
   unsigned i;
   for (i = 0u; i < count; i++) {
-    total += P_unit(m, n, i, unit_bits);
+    const uint64_t unit = P_unit(m, n, i, unit_bits);
+    total += unit;
+    /* A carry out of 64 bits has nowhere to wait for the fold below. */
+    if (end_around && width == 64u && total < unit) {
+      total += 1u;
+    }
   }
   while (end_around && (total & ~mask) != 0u) {
     total = (total & mask) + (total >> (width & 63u));

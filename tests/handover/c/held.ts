@@ -14,28 +14,38 @@ import { randomPayload } from '../../support/random-frames.ts';
 const compilers = hasCompiler('clang') ? ['gcc', 'clang'] : ['gcc'];
 const CHECKS = ['-fsanitize=address,undefined', '-fno-sanitize-recover=all', '-g'];
 
-/** Compiles the code strictly as C99 and C++17 with every compiler; the program is made of it and `main`. */
-export function compiled(code: Pick<CCode, 'header' | 'source'>, main: string): Workplace {
+function placed(code: Pick<CCode, 'header' | 'source'>, main: string): Workplace {
   const place = workplace();
   place.write('signal_map.h', code.header);
   place.write('signal_map.c', code.source);
   place.write('main.c', main);
+  return place;
+}
+
+const linked = (place: Workplace): Workplace => {
+  place.compile('gcc', ['-std=c99', ...CHECKS, 'signal_map.c', 'main.c', '-o', 'main']);
+  return place;
+};
+
+/** Compiles the code strictly as C99 and C++17 with every compiler; the program is made of it and `main`. */
+export function compiled(code: Pick<CCode, 'header' | 'source'>, main: string): Workplace {
+  const place = placed(code, main);
   for (const compiler of compilers) {
     const plus = compiler === 'gcc' ? 'g++' : 'clang++';
     place.compile(compiler, ['-std=c99', ...STRICT, '-O1', '-c', 'signal_map.c', '-o', `${compiler}.o`]);
     if (hasCompiler(plus))
       place.compile(plus, ['-x', 'c++', '-std=c++17', ...STRICT, '-c', 'signal_map.c', '-o', 'plus.o']);
   }
-  place.compile('gcc', ['-std=c99', ...CHECKS, 'signal_map.c', 'main.c', '-o', 'main']);
-  return place;
+  return linked(place);
 }
 
-/** Runs a body of statements after the header, `printf` and `memcpy` are there, and gives what it prints. */
-export function printed(code: Pick<CCode, 'header' | 'source'>, body: string): string {
+/** Runs a body of statements after the header and given functions; `printf` and `memcpy` are there. @returns what it prints. */
+export function printed(code: Pick<CCode, 'header' | 'source'>, body: string, functions = ''): string {
   const includes = '#include "signal_map.h"\n#include <inttypes.h>\n#include <stdio.h>\n#include <string.h>\n';
-  const place = compiled(code, `${includes}int main(void) { ${body}\nreturn 0; }\n`);
+  const place = placed(code, `${includes}${functions}\nint main(void) { ${body}\nreturn 0; }\n`);
   try {
-    return place.run('main', new Uint8Array()).trim();
+    place.compile('gcc', ['-std=c99', ...STRICT, '-c', 'signal_map.c', '-o', 'strict.o']);
+    return linked(place).run('main', new Uint8Array()).trim();
   } finally {
     place.remove();
   }
