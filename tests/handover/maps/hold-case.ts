@@ -1,6 +1,7 @@
 /** Builds the C of one map with every compiler and holds what it prints against the program's own codec. */
 import { execFileSync } from 'node:child_process';
 import { join } from 'node:path';
+import type { COptions } from '../../../src/handover/c/context.ts';
 import { generateC, type CCode } from '../../../src/handover/c/source.ts';
 import { formatPayload } from '../../../src/map/raw-values.ts';
 import type { MapFrame } from '../../../src/map/schema.ts';
@@ -13,8 +14,8 @@ import { POWERPC_COMPILER, POWERPC_EMULATOR } from './toolchains.ts';
 
 /** clang's library for addresses is a package of its own; its traps need none. */
 const SANITISERS = {
-  gcc: ['-fsanitize=address,undefined', '-fno-sanitize-recover=all', '-g'],
-  clang: ['-fsanitize=undefined', '-fsanitize-trap=undefined', '-g'],
+  gcc: ['-fsanitize=address,undefined', '-fno-sanitize-recover=all'],
+  clang: ['-fsanitize=undefined', '-fsanitize-trap=undefined'],
 } as const;
 const SOURCES = ['signal_map.c', 'driver.c'];
 
@@ -23,8 +24,11 @@ export interface Built {
   readonly code: CCode;
 }
 
-export function build({ map }: MapCase): Built {
-  const code = generateC(map, { cautions: [], release: releasedIn(map) });
+/** Whole numbers and tables are the other choices that a person has. */
+export const IN_WHOLE_NUMBERS = { scaling: 'integer', crc: 'table' } as const satisfies Partial<COptions>;
+
+export function build({ map }: MapCase, choices: Partial<COptions> = {}): Built {
+  const code = generateC(map, { cautions: [], release: releasedIn(map), ...choices });
   const place = workplace();
   place.write('signal_map.h', code.header);
   place.write('signal_map.c', code.source);
@@ -40,8 +44,14 @@ export function compileStrictly({ place }: Built, c: string, cpp: string): void 
 
 /** Under checks that end the program at the first trouble: gcc's of addresses and undefined behaviour, clang's of the latter. */
 export function runChecked({ place }: Built, compiler: 'gcc' | 'clang', records: Uint8Array): string {
-  place.compile(compiler, ['-std=c99', ...STRICT, '-O1', ...SANITISERS[compiler], ...SOURCES, '-o', compiler]);
+  place.compile(compiler, ['-std=c99', ...STRICT, ...SANITISERS[compiler], ...SOURCES, '-o', compiler]);
   return place.run(compiler, records);
+}
+
+/** As a controller's own build would be: optimised, and as strict. */
+export function runOptimised({ place }: Built, records: Uint8Array): string {
+  place.compile('gcc', ['-std=c99', ...STRICT, '-O2', ...SOURCES, '-o', 'optimised']);
+  return place.run('optimised', records);
 }
 
 export function runOnPowerPc({ place }: Built, records: Uint8Array): string {
@@ -50,13 +60,15 @@ export function runOnPowerPc({ place }: Built, records: Uint8Array): string {
   return execFileSync(POWERPC_EMULATOR, [program], { input: records, encoding: 'utf8', maxBuffer: 1 << 28 });
 }
 
-const withoutValue = (member: string): string => (member.startsWith('1:') ? member : member.replace(/:.*/, ':'));
+const validOf = (member: string): string => member.replace(/:.*/, ':');
+/** Where there is no value the struct's says nothing. */
+const heldOf = (member: string): string => (member.startsWith('1:') ? member : validOf(member));
 
-function troubleOf(line: DriverLine, wanted: Expected): string | null {
-  const members = line.members.map(withoutValue);
-  const wrong = members.findIndex((member, i) => member !== wanted.members[i]);
-  if (wrong >= 0 || members.length !== wanted.members.length)
-    return `member ${wrong}: ${members[wrong]} not ${wanted.members[wrong]}`;
+/** of: what of a member is held against the codec. */
+function troubleOf(line: DriverLine, wanted: Expected, of: (member: string) => string): string | null {
+  const wrong = line.members.findIndex((member, i) => of(member) !== of(wanted.members[i] ?? ''));
+  if (wrong >= 0 || line.members.length !== wanted.members.length)
+    return `member ${wrong}: ${line.members[wrong]} not ${wanted.members[wrong]}`;
   if ((line.status === '3') === wanted.checksumsHold) return `decode said ${line.status}`;
   if (line.encoded === null) return null;
   const { status, bytes } = line.encoded;
@@ -75,7 +87,9 @@ export interface Tally {
   readonly troubles: readonly string[];
 }
 
+/** Values are held as doubles; of whole numbers only whether there is one, and the bytes that they are encoded to. */
 export function holdOutput({ map, capture }: MapCase, code: CCode, output: string): Tally {
+  const of = code.header.includes('no floating point') ? validOf : heldOf;
   const released = new Set(releasedIn(map));
   const expectations = map.frames.map(
     (frame, i) => new FrameExpectation(frame, membersOf(code.header, code.frames[i]?.stem ?? ''), released),
@@ -86,7 +100,7 @@ export function holdOutput({ map, capture }: MapCase, code: CCode, output: strin
   lines.forEach((line, i) => {
     const { index, payload } = capture[i] as CapturedFrame;
     const { name } = map.frames[index] as MapFrame;
-    const trouble = troubleOf(line, (expectations[index] as FrameExpectation).of(payload));
+    const trouble = troubleOf(line, (expectations[index] as FrameExpectation).of(payload), of);
     if (trouble && troubles.length < 10) troubles.push(`${name} ${formatPayload(payload)}: ${trouble}`);
     if (line.encoded === null) decodeOnly++;
     else if (line.encoded.bytes === hexOf(payload)) same++;
