@@ -65,12 +65,72 @@ test('all together is one file, with a map that the schema accepts and the cauti
   expect(errors).toEqual([]);
 });
 
-test('the keep-alive plan names what the part may wait for, untested until a bench trial', async () => {
+test('the keep-alive plan is drawn, and walked by keys: a frame that is held tells its reasons', async () => {
+  const { page, errors } = await openMarked(bench);
+  await openPlace(page, 'Handover');
+  await page.locator('.handover-outputs').waitFor({ timeout: 60_000 });
+  await page.keyboard.press('o');
+  await page.keyboard.press('o');
+  const lanes = page.getByRole('listbox', { name: /frames over/ });
+  await lanes.waitFor();
+  await page.keyboard.press('l');
+  await page.keyboard.press('ArrowDown');
+  const held = page.getByRole('region', { name: 'The frame that is held' });
+  const option = lanes.getByRole('option', { selected: true });
+  expect(await option.innerText()).toContain('untested');
+  expect(await held.innerText()).toContain((await option.locator('.plan-id').innerText()).trim());
+  await page.keyboard.press('Escape');
+  expect(await held.count()).toBe(0);
+  await page.keyboard.press('v');
+  await page.getByLabel('keep-alive.md').waitFor();
+  expect(errors).toEqual([]);
+});
+
+test('what a sender that is the part sends is not in the plan, and undo takes that back', async () => {
   const { page, errors } = await openMarked(bench);
   await openPlace(page, 'Handover');
   await page.getByRole('button', { name: /^Keep-alive plan/ }).click({ timeout: 60_000 });
-  const row = page.locator('.handover-plan tbody tr', { hasText: '0x120' });
-  expect(await row.innerText()).toContain('untested');
-  expect(await row.innerText()).toContain('10 ms');
+  const options = page.getByRole('listbox', { name: /frames over/ }).getByRole('option');
+  await options.first().waitFor();
+  const before = await options.count();
+  const sender = page.locator('.part-senders .button').first();
+  await sender.focus();
+  await page.keyboard.press('Enter');
+  await expect.poll(() => options.count()).toBeLessThan(before);
+  expect(await sender.getAttribute('aria-pressed')).toBe('true');
+  await page.keyboard.press('Control+z');
+  await expect.poll(() => options.count()).toBe(before);
+  expect(errors).toEqual([]);
+});
+
+test('choices change the C that is shown and saved, and stay in the dossier', async () => {
+  const { page, errors } = await openMarked(bench);
+  await openPlace(page, 'Handover');
+  await page.getByRole('button', { name: /^C source/ }).click({ timeout: 60_000 });
+  const header = page.getByLabel('signal_map.h');
+  await expect.poll(() => header.innerText(), { timeout: 20_000 }).toContain('sm_receive');
+  await page.getByLabel('Before every name').fill('van');
+  await expect.poll(() => header.innerText(), { timeout: 20_000 }).toContain('van_receive');
+  await page.getByRole('button', { name: 'integers' }).click();
+  await expect.poll(() => header.innerText(), { timeout: 20_000 }).not.toContain('double ');
+  await page.keyboard.press('f');
+  await page.getByLabel('signal_map.c').waitFor();
+  await page.keyboard.press('Control+z');
+  await page.keyboard.press('f');
+  await expect.poll(() => header.innerText(), { timeout: 20_000 }).toContain('double ');
+  expect(await page.getByLabel('Before every name').inputValue()).toBe('van');
+  expect(errors).toEqual([]);
+});
+
+test('a release takes the whole name of a signal that could move the machine, and no other', async () => {
+  const { page, errors } = await openMarked(bench);
+  await openPlace(page, 'Handover');
+  await page.getByRole('button', { name: /^C source/ }).click({ timeout: 60_000 });
+  await page.getByText('Released by name').click();
+  const name = page.getByLabel('Write the whole name');
+  await name.fill('nothing.like_it');
+  await page.keyboard.press('Enter');
+  await page.getByText(/No signal is called/).waitFor();
+  expect(await name.getAttribute('aria-invalid')).toBe('true');
   expect(errors).toEqual([]);
 });

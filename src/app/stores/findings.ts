@@ -21,7 +21,8 @@ export type FindingJob =
   | 'diagnostics'
   | 'meaning'
   | 'prove'
-  | 'suffices';
+  | 'suffices'
+  | 'needs';
 
 /** A digest of the sources that answer, set by the build: what older finders said is never taken for what these say. */
 declare const FINDERS: string;

@@ -1,163 +1,77 @@
 /** Handover: what does the controller get? */
 import './handover.css';
 import { useMemo, type ReactNode } from 'react';
-import type { Handover } from '../../../handover/handover-files.ts';
+import { cautionsFor } from '../../../handover/cautions.ts';
+import type { HandoverOptions } from '../../../handover/handover-files.ts';
 import type { SignalMap } from '../../../map/schema.ts';
-import { GoToCaptures } from '../../shell/GoToCaptures.tsx';
 import { useKeys, type KeyGroup } from '../../shell/keys.ts';
 import { useCurrentCapture } from '../../stores/finding.ts';
 import { useDossier } from '../../stores/dossier.ts';
-import { percent, plural } from '../../../kit/sheet-figures.ts';
+import { plural } from '../../../kit/sheet-figures.ts';
 import type { PlaceDefinition } from '../place.ts';
 import { useWide } from '../payloads/layout.ts';
-import { Cautions, HandoverPanel } from './HandoverPanel.tsx';
-import { handoverOf } from './made.ts';
-import { Shown } from './Shown.tsx';
-import { OUTPUT_NAMES, outputsOf, type Output } from './outputs.ts';
-import { allFileName, copyMap, mapFileName, saveAll, saveOutput } from './saving.ts';
+import { Cautions } from './Cautions.tsx';
+import { useHandoverOptions } from './options.ts';
+import { nextFile } from './FileText.tsx';
+import { HandoverPanel } from './HandoverPanel.tsx';
+import { filesOf, useMade, useMaking } from './making/use-made.ts';
+import { Nothing } from './Nothing.tsx';
+import { OutputList } from './OutputList.tsx';
+import { outputBeside, outputOf } from './registry.ts';
+import { copyMap, goToCautions, saveAll, saveOutput } from './saving.ts';
 import { useHandover } from './store.ts';
-import { useMap, type MapState } from './use-map.ts';
-
-const SAVES: Readonly<Record<Output['name'], string>> = {
-  map: 'map',
-  c: 'C source',
-  'keep-alive': 'plan',
-  report: 'report',
-};
+import { AskPlan } from './plan/AskPlan.tsx';
+import { useMap } from './use-map.ts';
 
 function Place(): ReactNode {
   const state = useMap();
   const { map } = state;
-  const handover = map && handoverOf(map);
-  const output = useHandover(({ output: open }) => open);
-  useHandoverKeys(map, handover);
+  const options = useHandoverOptions();
+  const output = outputOf(useHandover(({ output: open }) => open));
+  useMaking(map, options);
+  useHandoverKeys(map, options);
   // Where the panel is a drawer or below, the cautions come first: they are shown before anything is saved.
   const wide = useWide();
-  if (!map || !handover) return <Nothing state={state} />;
-  const outputs = outputsOf(map, handover);
-  const shown = outputs.find(({ name }) => name === output) ?? (outputs[0] as Output);
+  if (!map) return <Nothing state={state} />;
   return (
     <div className="handover">
-      {!wide && <Cautions cautions={handover.cautions} />}
-      <nav className="handover-outputs" aria-label="Outputs">
-        {outputs.map((other) => (
-          <button
-            key={other.name}
-            type="button"
-            aria-current={other === shown ? 'true' : undefined}
-            onClick={() => useHandover.getState().set({ output: other.name })}
-          >
-            <b>{other.title}</b>
-            <span className="dim small">{other.line}</span>
-          </button>
-        ))}
-        <p className="handover-save">
-          <button type="button" className="button go" onClick={() => saveOutput(map, handover, shown)}>
-            Save {SAVES[shown.name]} <kbd>S</kbd>
-          </button>
-          {shown.name === 'map' && (
-            <button type="button" className="button" onClick={() => void copyMap(map)}>
-              Copy <kbd>Y</kbd>
-            </button>
-          )}
-          <button type="button" className="button" onClick={() => saveAll(map, handover.cautions)}>
-            Save all <kbd>A</kbd>
-          </button>
-        </p>
-        <p className="dim small">
-          {shown.name === 'map' ? mapFileName(map) : shown.files.map(({ name }) => name).join(', ')}; all together as{' '}
-          {allFileName(map)}. Written to this machine only.
-        </p>
-        <Waiting state={state} />
-      </nav>
-      <div className="handover-shown">
-        <Shown map={map} output={shown} />
+      <AskPlan map={map} calm={!state.helpful.some(({ slot }) => slot?.state === 'running')} />
+      {!wide && <Cautions cautions={cautionsFor(map, options.release)} />}
+      <OutputList state={state} map={map} open={output} />
+      <div className={`handover-shown handover-of-${output.name}`}>
+        <output.Shown map={map} />
       </div>
     </div>
   );
 }
 
-/** Evidence that is still being worked out would make the map better: said, not waited for. */
-function Waiting({ state }: { state: MapState }): ReactNode {
-  const running = state.helpful.filter(({ slot }) => slot?.state === 'running');
-  if (running.length === 0) return null;
-  const share = Math.min(...running.map(({ slot }) => slot?.share ?? 0));
-  return (
-    <p className="small inferred" role="status">
-      Evidence is still coming in, {percent(share)}: a map saved now is without it.
-    </p>
-  );
-}
-
-function useHandoverKeys(map: SignalMap | null, handover: Handover | null): void {
+function useHandoverKeys(map: SignalMap | null, options: HandoverOptions): void {
+  const { handover } = useMade(map, options);
   const group = useMemo<KeyGroup>(() => {
-    const { set } = useHandover.getState();
     const state = useHandover.getState;
-    const next = (): (typeof OUTPUT_NAMES)[number] =>
-      OUTPUT_NAMES[(OUTPUT_NAMES.indexOf(state().output) + 1) % OUTPUT_NAMES.length] ?? 'map';
-    const saveShown = (): void => {
-      const shown = map && handover && outputsOf(map, handover).find(({ name }) => name === state().output);
-      if (shown) saveOutput(map, handover, shown);
-    };
+    const { set } = state();
+    const shown = () => outputOf(state().output);
+    const beside = (by: number): void => set({ output: outputBeside(state().output, by) });
     return {
       title: 'Handover',
       bindings: [
-        { key: 's', says: 'save what is shown', run: saveShown },
-        { key: 'a', says: 'save all as one file', run: () => map && handover && saveAll(map, handover.cautions) },
+        { key: 'o', says: 'the next output', run: () => beside(1) },
+        { key: 'i', says: 'the output before', run: () => beside(-1) },
+        { key: 's', says: 'save what is shown', run: () => map && void saveOutput(map, options, shown()) },
+        { key: 'a', says: 'save all as one file', run: () => map && void saveAll(map, options) },
         { key: 'y', says: 'copy the map', run: () => map && void copyMap(map) },
         { key: 'v', says: 'drawn or as text', run: () => set({ shows: state().shows === 'drawn' ? 'text' : 'drawn' }) },
-        { key: 'o', says: 'the next output', run: () => set({ output: next() }) },
+        { key: 'f', says: 'the next file', run: () => nextFile(shown().name, filesOf(handover, shown().files)) },
+        { key: 'k', says: 'go to the cautions', run: goToCautions },
       ],
     };
-  }, [map, handover]);
+  }, [map, options, handover]);
   useKeys(group);
 }
 
-function Nothing({ state }: { state: MapState }): ReactNode {
-  const current = useCurrentCapture();
-  const running = state.needed.find(({ slot }) => slot?.state === 'running')?.slot;
-  const failed = state.needed.find(({ slot }) => slot?.state === 'failed' || slot?.state === 'stopped');
-  const reading = current?.open.phase === 'reading' || current?.open.phase === 'waiting';
-  return (
-    <div className="past-gutter need">
-      <p role="status">
-        {running
-          ? `The map is put together when the fields are found: ${percent(running.share)}.`
-          : failed
-            ? `The fields were not found: ${failed.slot?.note || 'it was stopped'}.`
-            : reading
-              ? 'Reading the recording: the map can be saved once its fields are found.'
-              : 'Nothing to hand over yet: open a recording first.'}
-      </p>
-      {failed ? (
-        <button type="button" className="button" onClick={() => failed.again()}>
-          Try again
-        </button>
-      ) : (
-        !running && !reading && <GoToCaptures />
-      )}
-    </div>
-  );
-}
-
 function Controls(): ReactNode {
-  const shows = useHandover((state) => state.shows);
-  const output = useHandover((state) => state.output);
-  if (output !== 'map') return null;
-  return (
-    <span className="switch" role="group" aria-label="The map is shown">
-      {(['drawn', 'text'] as const).map((choice) => (
-        <button
-          key={choice}
-          type="button"
-          aria-pressed={shows === choice}
-          onClick={() => useHandover.getState().set({ shows: choice })}
-        >
-          {choice === 'drawn' ? 'drawn' : 'as text'}
-        </button>
-      ))}
-    </span>
-  );
+  const output = outputOf(useHandover((state) => state.output));
+  return output.Controls ? <output.Controls /> : null;
 }
 
 function useLine(): string {

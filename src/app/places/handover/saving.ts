@@ -1,12 +1,15 @@
 /** Saving and copying what Handover shows. The map goes through the schema first; what helps to send waits for the cautions. */
 import { zipSync } from 'fflate';
-import type { Handover, HandoverFile } from '../../../handover/handover-files.ts';
+import { cautionsFor } from '../../../handover/cautions.ts';
+import type { Handover, HandoverFile, HandoverOptions } from '../../../handover/handover-files.ts';
 import { describeProblem } from '../../../kit/outcome.ts';
 import type { SignalMap } from '../../../map/schema.ts';
 import { fileStem, saveAs } from '../../shell/files.ts';
 import { say } from '../../shell/notices.ts';
 import { bytes } from '../../../kit/sheet-figures.ts';
-import { makeHandover, type Output } from './outputs.ts';
+import { makeHandover } from './making/making.ts';
+import { filesOf } from './making/use-made.ts';
+import type { OutputDefinition } from './output.ts';
 import { useHandover, wordsOf } from './store.ts';
 import { textOf } from './use-map.ts';
 
@@ -24,7 +27,7 @@ function mapText(map: SignalMap): string | null {
   return null;
 }
 
-function saveMap(map: SignalMap): void {
+export function saveMap(map: SignalMap): void {
   const text = mapText(map);
   if (text === null) return;
   saveAs(mapFileName(map), text, 'application/json');
@@ -42,10 +45,16 @@ export async function copyMap(map: SignalMap): Promise<void> {
   }
 }
 
+export function goToCautions(): void {
+  const box = document.querySelector<HTMLElement>('.handover-read input');
+  box?.focus();
+  box?.scrollIntoView({ block: 'nearest' });
+}
+
 /** Brings the person to the cautions unless they were read. */
 function areRead(cautions: readonly string[]): boolean {
   if (useHandover.getState().read === wordsOf(cautions)) return true;
-  document.querySelector<HTMLElement>('.handover-read input')?.focus();
+  goToCautions();
   say('Read the cautions first, and tick that you have: this can set something moving.');
   return false;
 }
@@ -53,18 +62,33 @@ function areRead(cautions: readonly string[]): boolean {
 const save = ({ name, mime, bytes: content }: HandoverFile): void =>
   saveAs(name, content as Uint8Array<ArrayBuffer>, mime);
 
-export function saveOutput(map: SignalMap, handover: Handover, output: Output): void {
-  if (output.name === 'map') return saveMap(map);
-  if (output.sends && !areRead(handover.cautions)) return;
-  for (const file of output.files) save(file);
-  say(`${output.files.map(({ name }) => name).join(' and ')} saved.`);
+/** Made anew, so that the moment of saving stands in it; null, and said, where that failed. */
+async function madeNow(map: SignalMap, options: HandoverOptions): Promise<Handover | null> {
+  try {
+    return await makeHandover({ map: { ...map, made: { ...map.made, at: now() } }, options });
+  } catch (error) {
+    say(`Nothing was saved: ${error instanceof Error ? error.message : String(error)}`);
+    return null;
+  }
 }
 
-/** Everything in one file, made anew so that the moment of saving stands in it. */
-export function saveAll(map: SignalMap, cautions: readonly string[]): void {
-  if (!areRead(cautions) || mapText(map) === null) return;
-  const { files } = makeHandover({ ...map, made: { ...map.made, at: now() } });
-  const zipped = zipSync(Object.fromEntries(files.map((file) => [file.name, file.bytes])));
+export async function saveOutput(map: SignalMap, options: HandoverOptions, output: OutputDefinition): Promise<void> {
+  if (output.save) return output.save(map);
+  if (output.sends && !areRead(cautionsFor(map, options.release))) return;
+  const made = await madeNow(map, options);
+  // What was made is what was read about: it may have more to warn of.
+  if (!made || (output.sends && !areRead(made.cautions))) return;
+  const files = filesOf(made, output.files);
+  for (const file of files) save(file);
+  say(`${files.map(({ name }) => name).join(', ')} saved.`);
+}
+
+/** Everything in one file. */
+export async function saveAll(map: SignalMap, options: HandoverOptions): Promise<void> {
+  if (!areRead(cautionsFor(map, options.release)) || mapText(map) === null) return;
+  const made = await madeNow(map, options);
+  if (!made || !areRead(made.cautions)) return;
+  const zipped = zipSync(Object.fromEntries(made.files.map((file) => [file.name, file.bytes])));
   saveAs(allFileName(map), zipped as Uint8Array<ArrayBuffer>, 'application/zip');
-  say(`${allFileName(map)} saved: ${files.length} files, ${bytes(zipped.length)}.`);
+  say(`${allFileName(map)} saved: ${made.files.length} files, ${bytes(zipped.length)}.`);
 }

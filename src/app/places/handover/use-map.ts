@@ -61,11 +61,12 @@ function assembleOnce(from: readonly unknown[], inputOf: () => AssembleInput): S
 }
 
 /** What of the dossier goes into the map as it is put together. */
-const decidedIn = ({ signals, decisions, frameNames, part }: Dossier): readonly unknown[] => [
+const decidedIn = ({ signals, decisions, frameNames, part, partSenders }: Dossier): readonly unknown[] => [
   signals,
   decisions,
   frameNames,
   part,
+  partSenders,
 ];
 
 const proven = new WeakMap<SignalMap, { readonly by: readonly TakenProof[]; readonly map: SignalMap }>();
@@ -115,6 +116,7 @@ export function useMap(): MapState {
     signals: liveSignals(dossier, links.value, entry.id),
     decisions: dossier.decisions as AssembleInput['decisions'],
     frameNames: dossier.frameNames,
+    partSenders: dossier.partSenders,
     part: partOf(dossier),
     captures: [captureOf(entry)],
     made: { by: MADE_BY, at: '' },

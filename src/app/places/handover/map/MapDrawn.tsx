@@ -1,11 +1,11 @@
 /** The map as it reads: frame by frame, each signal with its standing, place, scale and what was observed. */
 import { useMemo, useState, type ReactNode } from 'react';
-import type { MapFrame, MapSignal, SignalMap } from '../../../map/schema.ts';
-import { displayId } from '../../../kit/units.ts';
-import { placeWords } from '../../../fields/place-words.ts';
-import { checksumWords, counterWords, kindWords, whenWords } from '../../pictures/bands-words.ts';
-import { period, plural, value as figure } from '../../../kit/sheet-figures.ts';
-import { StandingGlyph } from '../signals/Standing.tsx';
+import type { MapFrame, MapSignal, SignalMap } from '../../../../map/schema.ts';
+import { displayId } from '../../../../kit/units.ts';
+import { placeWords } from '../../../../fields/place-words.ts';
+import { checksumWords, counterWords, kindWords, whenWords } from '../../../pictures/bands-words.ts';
+import { period, plural, value as figure } from '../../../../kit/sheet-figures.ts';
+import { StandingGlyph } from '../../signals/Standing.tsx';
 
 export function MapDrawn({ map, named }: { map: SignalMap; named: ReadonlySet<string> }): ReactNode {
   const [onlyNamed, setOnlyNamed] = useState(named.size > 0);
