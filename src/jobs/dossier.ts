@@ -3,6 +3,7 @@
  * Plain JSON, versioned; the page saves it by itself, the command line takes it with --dossier.
  */
 import { z } from 'zod';
+import { benchRecordSchema } from '../handover/bench/record-schema.ts';
 import {
   bitAddressSchema,
   checksumSchema,
@@ -98,6 +99,8 @@ export const dossierSchema = z.looseObject({
     .default([]),
   /** Identifiers put into a group by hand; null: into none. */
   senderMoves: z.array(z.looseObject({ ...frameKey, group: z.string().min(1).nullable() })).default([]),
+  /** What was measured and tried on the bench; left out until it is begun. */
+  bench: benchRecordSchema.optional(),
   /** Letters of the senders that are the donor part itself: what they send the controller hears, and never sends. */
   partSenders: z.array(z.string().min(1)).default([]),
 });

@@ -145,6 +145,7 @@ export const frameSchema = z.looseObject({
   need: z.looseObject({
     verdict: z.enum(['required', 'not-required', 'untested']),
     how: z.enum(['', 'bench', 'absence', 'lost-communication-code']),
+    evidence: z.array(evidenceSchema).optional(),
   }),
   counters: z.array(counterSchema),
   checksums: z.array(checksumSchema),

@@ -73,3 +73,18 @@ export function readStateFields(frame: MapFrame, stream: Stream, watched: Watche
       ...readField(compiled, stream, watched),
     }));
 }
+
+/** Physical values of one number from an instant on, ascending; empty where the frame has none of that name. */
+export function valuesAtEnd(frame: MapFrame, name: string, stream: Stream, fromUs: number): number[] {
+  const compiled = compileFrame(frame).signals.find(({ signal }) => signal.name === name);
+  if (!compiled) return [];
+  const values: number[] = [];
+  for (let row = 0; row < stream.count; row++) {
+    const at = row * stream.stride;
+    if ((stream.timeUs[row] as number) < fromUs || !compiled.present(stream.payload, at, lengthAt(stream, row)))
+      continue;
+    const value = compiled.physicalOf(compiled.raw(stream.payload, at));
+    if (!Number.isNaN(value)) values.push(value);
+  }
+  return values.sort((a, b) => a - b);
+}

@@ -7,6 +7,7 @@ import { checkContinuity } from '../../map/counter.ts';
 import { compileFrame, type CompiledFrame } from '../../map/decode.ts';
 import { valuesOnPage } from '../../map/page-values.ts';
 import type { MapFrame } from '../../map/schema.ts';
+import { valuesAtEnd } from './observe-fields.ts';
 
 /** Shares of what is planned below which a frame does not count as sent. Common practice, no source: receivers bear single losses. */
 const LEAST_SHARE = 0.5;
@@ -48,6 +49,20 @@ export interface SentWindow {
   readonly toUs: number;
   /** As planned; null where it has none. */
   readonly periodMs: number | null;
+  /** Values it is to carry, other than those at rest. */
+  readonly values: readonly { readonly signal: string; readonly value: number }[];
+}
+
+/** A step of the signal more or less is rounding. */
+function valueTrouble(frame: MapFrame, stream: Stream, { fromUs, toUs, values }: SentWindow): string {
+  for (const { signal, value } of values) {
+    const found = valuesAtEnd(frame, signal, stream, fromUs + (toUs - fromUs) / 2);
+    const step = Math.abs(frame.signals.find(({ name }) => name === signal)?.scale ?? 0);
+    const middle = found[Math.floor(found.length / 2)];
+    if (middle === undefined || Math.abs(middle - value) > 0.51 * step)
+      return `${signal} was ${middle ?? 'not there'} and was to be ${value}`;
+  }
+  return '';
 }
 
 export interface SentReading {
@@ -71,5 +86,6 @@ export function readSent(frame: MapFrame, stream: Stream | undefined, window: Se
       return { ...found, trouble: `it fell silent ${silentS.toFixed(1)} s before the end` };
   }
   const compiled = compileFrame(frame);
-  return { ...found, trouble: counterTrouble(compiled, stream) || checksumTrouble(compiled, stream) };
+  const trouble = counterTrouble(compiled, stream) || checksumTrouble(compiled, stream);
+  return { ...found, trouble: trouble || valueTrouble(frame, stream, window) };
 }

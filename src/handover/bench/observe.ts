@@ -3,7 +3,7 @@ import type { FrameTable, Stream } from '../../frames/table.ts';
 import { frameKey } from '../../map/identifiers.ts';
 import type { MapFrame, SignalMap } from '../../map/schema.ts';
 import { diagnosticsOf } from '../../reference/diagnostics/report.ts';
-import { readStateFields, type Watched } from './observe-fields.ts';
+import { readStateFields, valuesAtEnd, type Watched } from './observe-fields.ts';
 import { readSent } from './observe-sent.ts';
 import type { TrialObservation } from './record-schema.ts';
 
@@ -13,6 +13,10 @@ export interface ObservedTrial {
   readonly candidates: readonly string[];
   readonly stopped: { readonly key: string; readonly atS: number } | null;
   readonly settleS: number;
+  /** Values that the trial sends other than those at rest: held against what is on the bus. */
+  readonly values?: readonly { readonly frame: string; readonly signal: string; readonly value: number }[];
+  /** A number of the part that may follow them. */
+  readonly follows?: { readonly frame: string; readonly signal: string } | null;
   /** Period that each frame is sent with, by key; those that are not there have none. */
   readonly periodsMs: Readonly<Record<string, number>>;
 }
@@ -83,8 +87,29 @@ export const silentObservation = (settleS: number): TrialObservation => ({
   fields: [],
   sent: [],
   strangers: [],
+  followed: null,
   codes: [],
 });
+
+interface NamedSignal {
+  readonly frame: string;
+  readonly signal: string;
+}
+
+/** Null where it is not heard at the end. */
+function followedOf(
+  { frame: key, signal }: NamedSignal,
+  byKey: ReadonlyMap<string, MapFrame>,
+  streamOf: (frame: Key) => Stream | undefined,
+  { endFromUs }: Watched,
+): TrialObservation['followed'] {
+  const frame = byKey.get(key);
+  const stream = frame && streamOf(frame);
+  const values = frame && stream ? valuesAtEnd(frame, signal, stream, endFromUs) : [];
+  if (values.length === 0) return null;
+  const at = (share: number): number => values[Math.floor(share * (values.length - 1))] as number;
+  return { frame: key, signal, middle: at(0.5), low: at(0.1), high: at(0.9), n: values.length };
+}
 
 /** Cost: O(frames of the part and of what is sent). */
 export function observeTrial(
@@ -112,7 +137,10 @@ export function observeTrial(
     const frame = byKey.get(key);
     if (!frame) return [];
     const toUs = stopped?.key === key ? Math.min(endUs, fromUs + stopped.atS * 1e6) : endUs;
-    return [{ key, ...readSent(frame, streamOf(frame), { fromUs, toUs, periodMs: trial.periodsMs[key] ?? null }) }];
+    const values = (trial.values ?? []).filter((value) => value.frame === key);
+    return [
+      { key, ...readSent(frame, streamOf(frame), { fromUs, toUs, periodMs: trial.periodsMs[key] ?? null, values }) },
+    ];
   });
   const strangers = trial.candidates.filter((key) => {
     const frame = trial.sent.includes(key) ? undefined : byKey.get(key);
@@ -124,6 +152,7 @@ export function observeTrial(
     fields: own.flatMap(({ frame, stream }) => readStateFields(frame, stream, watched)),
     sent,
     strangers,
+    followed: trial.follows ? followedOf(trial.follows, byKey, streamOf, watched) : null,
     codes: failingCodes(table),
   };
 }

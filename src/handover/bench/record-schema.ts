@@ -76,6 +76,18 @@ export const observationSchema = z.looseObject({
   ),
   /** Candidates on the bus that the trial does not send. */
   strangers: z.array(keySchema),
+  /** A number of the part that was watched beside: the middle and the tenth from either end of its values at the end of the trial. */
+  followed: z
+    .looseObject({
+      frame: keySchema,
+      signal: z.string(),
+      middle: z.number(),
+      low: z.number(),
+      high: z.number(),
+      n: z.number().int(),
+    })
+    .nullable()
+    .default(null),
   /** Fault codes that failed when they were last asked for. */
   codes: z.array(z.looseObject({ code: z.string(), lost: z.boolean() })),
 });
