@@ -2,7 +2,7 @@
 import { expect, it } from 'vitest';
 import type { FieldStep, SenderStep, Sequence } from '../../src/actions/types.ts';
 import { toMapSequences } from '../../src/draft/sequences.ts';
-import { sequenceLines } from '../../src/handover/report/parts.ts';
+import { stepsInOrder } from '../../src/handover/report/sections/sequences.ts';
 import { blankSignal } from '../../src/map/blank-signal.ts';
 import { signalMapSchema, type MapFrame, type SignalMap } from '../../src/map/schema.ts';
 
@@ -40,10 +40,13 @@ it('a sender that begins or falls silent is no step, as no signal changes, and s
   ]);
   expect(signalMapSchema.shape.sequences.safeParse([told]).success).toBe(true);
   // The report has all of it in order of time.
-  const lines = sequenceLines({ sequences: [told] } as unknown as SignalMap);
-  expect(lines[1]).toContain('0x2A0 begins to be sent (sender C)');
-  expect(lines[2]).toContain('closed: 0 to 1');
-  expect(lines[3]).toContain('is sent no more (sender C)');
+  const map = { sequences: [told], frames: [frame] } as unknown as SignalMap;
+  const steps = stepsInOrder(map, map.sequences[0] as SignalMap['sequences'][number]);
+  expect(steps.map(({ what, group }) => [what, group])).toEqual([
+    ['begins to be sent', 'C'],
+    ['closed: 0 to 1', 'C'],
+    ['is sent no more', 'C'],
+  ]);
 });
 
 it('a step of a frame that the map lacks is left out', () => {

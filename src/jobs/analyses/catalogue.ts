@@ -10,10 +10,12 @@ import { linkJob } from './link.ts';
 import { meaningJob } from './meaning.ts';
 import { needsJob } from './needs.ts';
 import { proveJob } from './prove.ts';
+import { reportTracesJob } from './report-traces.ts';
 import { restJob } from './rest.ts';
 import { sameJob } from './same.ts';
 import { sequencesJob } from './sequences.ts';
 import { sufficesJob } from './suffices.ts';
+import { trialJob } from './trial.ts';
 import type { AnalysisJob } from './job.ts';
 
 export const ANALYSES = {
@@ -29,6 +31,8 @@ export const ANALYSES = {
   prove: proveJob,
   suffices: sufficesJob,
   needs: needsJob,
+  'report-traces': reportTracesJob,
+  trial: trialJob,
 } as const;
 
 export type AnalysisName = keyof typeof ANALYSES;

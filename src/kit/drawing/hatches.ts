@@ -56,3 +56,25 @@ export function hatchLines(hatch: Hatch, x: number, y: number, width: number, he
   }
   return lines;
 }
+
+/** The same lines cut at the rectangle, as a polyline that lifts its pen (NaN) between them: for surfaces that cannot clip cheaply. */
+export function hatchWithin(hatch: Hatch, x: number, y: number, width: number, height: number): number[] {
+  const all = hatchLines(hatch, x, y, width, height);
+  const points: number[] = [];
+  for (let i = 0; i < all.length; i += 4) {
+    const [x1, y1, x2, y2] = all.slice(i, i + 4) as [number, number, number, number];
+    const [dx, dy] = [x2 - x1, y2 - y1];
+    const [fromX, toX] = insideOf(x1, dx, x, x + width);
+    const [fromY, toY] = insideOf(y1, dy, y, y + height);
+    const [from, to] = [Math.max(0, fromX, fromY), Math.min(1, toX, toY)];
+    if (from < to) points.push(x1 + from * dx, y1 + from * dy, x1 + to * dx, y1 + to * dy, Number.NaN, Number.NaN);
+  }
+  return points;
+}
+
+/** Which part of a line, 0 to 1 along it, lies between two bounds of one axis. */
+function insideOf(start: number, step: number, low: number, high: number): readonly [number, number] {
+  if (Math.abs(step) < 1e-9) return start >= low && start <= high ? [0, 1] : [1, 0];
+  const [a, b] = [(low - start) / step, (high - start) / step];
+  return a < b ? [a, b] : [b, a];
+}

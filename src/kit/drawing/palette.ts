@@ -31,7 +31,7 @@ const placeOf = (group: string): number =>
   [...group].reduce((sum, letter) => sum * 26 + letter.charCodeAt(0) - 64, 0) - 1;
 
 /** The hue belongs to the letter; above eight groups hues come again. */
-const hueOf = (group: string): string => HUES[Math.max(0, placeOf(group)) % HUES.length] as string;
+const hueOf = (group: string): string => HUES[Math.max(0, placeOf(group)) % HUES.length] ?? HUES[0];
 
 /** Whether another group has this hue already: then a dashed casing tells them apart. */
 export const isHueRepeated = (group: string | null): boolean => group !== null && placeOf(group) >= HUES.length;

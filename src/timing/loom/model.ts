@@ -134,7 +134,7 @@ const skewWords = (ppm: number | null): string =>
 /** A copy is the gateway's, and which group that is does not show, unless a person says so. */
 const isOwn = ({ copyOf, byHand }: SurveyFrame): boolean => !copyOf || byHand !== undefined;
 
-function senderBranches(bus: string, strands: readonly Strand[], { groups }: Survey): Branch[] {
+function senderBranches(bus: string, strands: readonly Strand[], { groups }: LoomSource): Branch[] {
   const letters = [...new Set(strands.flatMap(({ group, frame }) => (group && isOwn(frame) ? [group] : [])))];
   const branches = letters.map((group): Branch => {
     const own = strands.filter((strand) => strand.group === group && isOwn(strand.frame)).sort(byId);
@@ -165,7 +165,7 @@ function looseBranch(
   return [{ kind, bus, group: null, title, named: true, words, doubted: false, strands: [...strands].sort(byId) }];
 }
 
-function branchesOf(bus: string, strands: readonly Strand[], survey: Survey): Branch[] {
+function branchesOf(bus: string, strands: readonly Strand[], survey: LoomSource): Branch[] {
   const sent = strands.filter(({ frame }) => frame.direction === 'sent');
   const received = strands.filter(({ frame }) => frame.direction === 'received');
   const copies = received.filter(({ frame }) => frame.copyOf && !frame.byHand);
@@ -184,7 +184,7 @@ function branchesOf(bus: string, strands: readonly Strand[], survey: Survey): Br
 
 const kilobits = (rate: number): string => (rate >= 1e6 ? `${rate / 1e6} Mbit/s` : `${rate / 1e3} kbit/s`);
 
-function busWords({ bitrate, load }: SurveyBus): string {
+function busWords({ bitrate, load }: Pick<SurveyBus, 'bitrate' | 'load'>): string {
   const parts = [
     bitrate ? kilobits(bitrate) : 'bit rate not given',
     load === null ? '' : `load ${(load * 100).toFixed(0)} %`,
@@ -205,8 +205,14 @@ export function jitterScale(jittersMs: readonly number[]): number {
   return power * (NICE.find((step) => step * power >= wanted * 0.999) ?? 10);
 }
 
+/** What of a survey the loom is made of: a map that tells as much has a loom too. */
+export type LoomSource = Pick<Survey, 'frames' | 'groups'> & {
+  readonly capture: Pick<Survey['capture'], 'durationS'>;
+  readonly buses: readonly Pick<SurveyBus, 'name' | 'bitrate' | 'dataBitrate' | 'load'>[];
+};
+
 /** The loom of a survey whose senders are settled; buses as the survey has them, without those that are empty. */
-export function loomOf(survey: Survey, nameOf: NameOf): Loom {
+export function loomOf(survey: LoomSource, nameOf: NameOf): Loom {
   const { durationS } = survey.capture;
   const strands = survey.frames.map((frame) => strandOf(frame, durationS, nameOf));
   const received = strands.filter(({ frame }) => frame.direction === 'received');

@@ -1,0 +1,212 @@
+/**
+ * The bits of a frame drawn: fields as tinted cells with their number and name, an arrow from least to most significant bit where a field goes
+ * over several bytes, what nobody claims hatched with its value. Kinds are told by shape: dots, rising ticks, a triangle, a stair.
+ */
+import { hatchWithin, type Hatch } from '../../../kit/drawing/hatches.ts';
+import { groupColor, type Palette } from '../../../kit/drawing/palette.ts';
+import type { Scene, Surface } from '../../../kit/drawing/surface.ts';
+import { cutText } from '../../../timing/loom/drawing.ts';
+import type { BitArrow, BitLayout, BitPiece } from './bits-layout.ts';
+import type { ClaimKind } from './claims.ts';
+
+export const CELL = 40;
+export const ROW = 27;
+export const LEFT = 40;
+export const TOP = 18;
+const RIGHT = 6;
+const FOOT = 4;
+
+export const bitsSize = ({ rows }: BitLayout): { readonly width: number; readonly height: number } => ({
+  width: LEFT + 8 * CELL + RIGHT,
+  height: TOP + rows.length * ROW + FOOT,
+});
+
+interface Box {
+  readonly x: number;
+  readonly y: number;
+  readonly width: number;
+  readonly height: number;
+}
+interface Pen {
+  readonly surface: Surface;
+  readonly palette: Palette;
+  readonly hue: string;
+}
+
+const boxOf = ({ row, highBit, lowBit }: BitPiece): Box => ({
+  x: LEFT + (7 - highBit) * CELL,
+  y: TOP + row * ROW,
+  width: (highBit - lowBit + 1) * CELL,
+  height: ROW,
+});
+
+const hatch = (angle: number, pitch: number): Hatch => ({ angle, pitch, weight: 0.75, ink: 0 });
+/** What nobody claims: still bits slanted, no-data patterns level, noise and cipher crossed wide and close. */
+const HATCHES: Partial<Record<ClaimKind, readonly Hatch[]>> = {
+  constant: [hatch(45, 6)],
+  filling: [hatch(90, 4)],
+  noise: [hatch(45, 9), hatch(-45, 9)],
+  cipher: [hatch(45, 5), hatch(-45, 5)],
+};
+
+export const bitsScene =
+  (layout: BitLayout): Scene =>
+  (surface, palette) => {
+    const pen: Pen = { surface, palette, hue: groupColor(palette, layout.group) };
+    drawGrid(pen, layout);
+    drawHatches(pen, layout.pieces);
+    for (const piece of layout.pieces) drawPiece(pen, piece);
+    for (const arrow of layout.arrows) drawArrow(pen, arrow);
+    surface.frame(LEFT, TOP, 8 * CELL, layout.rows.length * ROW, { color: palette.ruleKey });
+  };
+
+function drawGrid({ surface, palette }: Pen, { rows }: BitLayout): void {
+  const foot = TOP + rows.length * ROW;
+  const columns: number[] = [];
+  for (let column = 0; column < 8; column++) {
+    const x = LEFT + column * CELL;
+    surface.text(x + CELL / 2, TOP - 6, String(7 - column), { color: palette.ink3, size: 11, align: 'middle' });
+    if (column > 0) columns.push(x, TOP, x, foot, Number.NaN, Number.NaN);
+  }
+  surface.polyline(columns, { color: palette.rule });
+  surface.text(LEFT - 8, TOP - 6, 'bit', { color: palette.ink3, size: 11, align: 'end' });
+  const edges: number[] = [];
+  rows.forEach(({ firstByte, lastByte }, row) => {
+    const y = TOP + row * ROW;
+    const words = firstByte === lastByte ? `b${firstByte}` : `b${firstByte}–${lastByte}`;
+    surface.text(LEFT - 8, y + 17, words, { color: palette.ink2, size: 11, align: 'end', mono: true });
+    if (row > 0) edges.push(LEFT, y, LEFT + 8 * CELL, y, Number.NaN, Number.NaN);
+  });
+  surface.polyline(edges, { color: palette.rule2 });
+}
+
+/** All of a weight as one path. */
+function drawHatches({ surface, palette }: Pen, pieces: readonly BitPiece[]): void {
+  const points = pieces.flatMap((piece) => {
+    const { x, y, width, height } = boxOf(piece);
+    const hatches = piece.number === '' ? (HATCHES[piece.kind] ?? []) : [];
+    return hatches.flatMap((each) => hatchWithin(each, x, y, width, height));
+  });
+  surface.polyline(points, { color: palette.rule2, width: 0.75 });
+}
+
+function drawPiece(pen: Pen, piece: BitPiece): void {
+  const { surface, palette, hue } = pen;
+  const box = boxOf(piece);
+  if (piece.number !== '') {
+    surface.rect(box.x, box.y, box.width, box.height, { color: palette.ground });
+    surface.rect(box.x, box.y, box.width, box.height, { color: hue, alpha: 0.13 });
+    surface.frame(box.x + 1, box.y + 1, box.width - 2, box.height - 2, { color: hue, width: 1.25 });
+    drawKind(pen, piece.kind, box);
+  }
+  drawLabel(pen, piece, box);
+}
+
+function drawLabel({ surface, palette }: Pen, { number, label, kind }: BitPiece, box: Box): void {
+  const y = box.y + 14;
+  if (number === '') {
+    const text = cutText(label, box.width - 6, 11);
+    const color = kind === 'idle' ? palette.ink3 : palette.ink2;
+    const style = { color, size: 11, mono: true, align: 'middle', halo: palette.ground } as const;
+    surface.text(box.x + box.width / 2, y + 4, text || label.slice(0, 4), style);
+    return;
+  }
+  surface.text(box.x + 6, y, number, { color: palette.ink, size: 11, weight: 600 });
+  const indent = 12 + 7 * number.length;
+  const text = box.width < 2 * CELL ? '' : cutText(label, box.width - indent - 4, 11);
+  if (text) surface.text(box.x + indent, y, text, { color: palette.ink, size: 11 });
+}
+
+/** A small sign at the right foot of the cells. */
+function drawKind({ surface, palette }: Pen, kind: ClaimKind, { x, y, width, height }: Box): void {
+  const right = x + width - 5;
+  const foot = y + height - 5;
+  const stroke = { color: palette.ink2, width: 1.2 };
+  if (kind === 'selector') surface.area([right - 8, foot, right, foot, right - 4, foot - 7], { color: palette.ink });
+  else if (kind === 'counter')
+    for (let k = 0; k < 4; k++) surface.line(right - 9 + 3 * k, foot, right - 9 + 3 * k, foot - 2 - 1.7 * k, stroke);
+  else if (kind === 'checksum')
+    for (let k = 0; k < 6; k++)
+      surface.circle(right - 9 + 4 * (k % 3), foot - 1 - 4 * Math.floor(k / 3), 0.9, { fill: { color: palette.ink2 } });
+  else if (kind === 'states')
+    surface.polyline(
+      [
+        right - 9,
+        foot,
+        right - 6,
+        foot,
+        right - 6,
+        foot - 3,
+        right - 3,
+        foot - 3,
+        right - 3,
+        foot - 6,
+        right,
+        foot - 6,
+      ],
+      stroke,
+    );
+}
+
+const ARROW_Y = 20;
+const xOf = (bit: number): number => LEFT + (7 - bit) * CELL + CELL / 2;
+
+/** Right to left within a byte, dashed along the edge between two rows, a dot at the least and a head at the most significant bit. */
+function drawArrow({ surface, palette }: Pen, { runs, hasStart, hasEnd }: BitArrow): void {
+  const stroke = { color: palette.ink2, width: 1.1 };
+  const yOf = (row: number): number => TOP + row * ROW + ARROW_Y;
+  runs.forEach((run, index) => {
+    const y = yOf(run.row);
+    const isLast = index === runs.length - 1;
+    const left = xOf(run.highBit) - (isLast && hasEnd ? 0 : CELL / 2 - 5);
+    const right = xOf(run.lowBit) + (index === 0 && hasStart ? 0 : CELL / 2 - 5);
+    surface.line(right, y, left, y, stroke);
+    if (index === 0 && hasStart) surface.circle(right, y, 2.2, { fill: { color: palette.ink2 } });
+    if (isLast && hasEnd) surface.area([left - 6, y, left, y - 3, left, y + 3], { color: palette.ink2 });
+    const next = runs[index + 1];
+    if (!next) return;
+    const start = xOf(next.lowBit) + CELL / 2 - 5;
+    const edge = TOP + Math.max(run.row, next.row) * ROW;
+    const nextY = yOf(next.row);
+    const points =
+      Math.abs(next.row - run.row) === 1 ? [left, y, left, edge, start, edge, start, nextY] : [left, y, start, nextY];
+    surface.polyline(points, { color: palette.ink3, width: 0.9, dash: [2, 2.5] });
+  });
+}
+
+const LEGEND: Partial<Record<ClaimKind, string>> = {
+  selector: 'selects the page',
+  states: 'states',
+  counter: 'counter',
+  checksum: 'checksum',
+  constant: 'never moved',
+  filling: 'no data',
+  noise: 'noise',
+  cipher: 'cipher',
+};
+const LEGEND_ITEM = 112;
+
+export const legendSize = (kinds: readonly string[]): { readonly width: number; readonly height: number } => ({
+  width: Math.max(1, legendKinds(kinds).length) * LEGEND_ITEM,
+  height: 22,
+});
+export const legendKinds = (kinds: readonly string[]): ClaimKind[] =>
+  (Object.keys(LEGEND) as ClaimKind[]).filter((kind) => kinds.includes(kind));
+
+/** Only what is in a picture is explained. */
+export const legendScene =
+  (kinds: readonly string[]): Scene =>
+  (surface, palette) => {
+    const pen: Pen = { surface, palette, hue: palette.ink3 };
+    legendKinds(kinds).forEach((kind, index) => {
+      const box = { x: index * LEGEND_ITEM + 0.5, y: 2.5, width: 22, height: 17 };
+      for (const each of HATCHES[kind] ?? [])
+        surface.polyline(hatchWithin(each, box.x, box.y, box.width, box.height), {
+          color: palette.ink3,
+          width: each.weight,
+        });
+      surface.frame(box.x, box.y, box.width, box.height, { color: palette.ruleKey });
+      drawKind(pen, kind, box);
+      surface.text(box.x + 28, 15, LEGEND[kind] ?? '', { color: palette.ink2, size: 11 });
+    });
+  };
