@@ -1,25 +1,13 @@
 /** What axe-core finds on Senders, Payloads, Signals, Proof and Handover, in both themes and at phone width. */
-import axe from 'axe-core';
 import type { Page } from 'playwright-core';
 import { expect, test } from 'vitest';
+import { violations } from './axe-support.ts';
 import { openPlace } from './open-place.ts';
 import { benchForTests } from './shell-support.ts';
 import { fieldOption, holdIdentifier, openMarked } from './places-support.ts';
 import { heldAgainst, openTwo } from './proof-support.ts';
 
 const bench = benchForTests();
-
-async function violations(page: Page): Promise<string[]> {
-  await page.evaluate(axe.source.replace('"use strict";', ''));
-  return page.evaluate(async () => {
-    const run = (
-      window as unknown as { axe: { run(): Promise<{ violations: { id: string; nodes: { html: string }[] }[] }> } }
-    ).axe;
-    return (await run.run()).violations.map(
-      ({ id, nodes }) => `${id}: ${nodes.map(({ html }) => html.slice(0, 200)).join(' | ')}`,
-    );
-  });
-}
 
 async function nothingAtBothWidths(page: Page): Promise<void> {
   expect(await violations(page)).toEqual([]);

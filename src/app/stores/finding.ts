@@ -60,10 +60,19 @@ const QUIET_MS: Readonly<Partial<Record<FindingJob, number>>> = {
   meaning: 500,
   prove: 300,
   suffices: 300,
+  'report-traces': 500,
 };
 
 /** Of these one answer is shown at a time: what was asked of marks or of a clock that have changed since is not worth waiting for. */
-const ONE_AT_A_TIME: readonly FindingJob[] = ['link', 'fit', 'sequences', 'meaning', 'prove', 'suffices'];
+const ONE_AT_A_TIME: readonly FindingJob[] = [
+  'link',
+  'fit',
+  'sequences',
+  'meaning',
+  'prove',
+  'suffices',
+  'report-traces',
+];
 
 /** Of a capture that is only looked at no more is worked out than this: what was found of it before is shown. */
 const ASKED_OF_OTHERS: readonly FindingJob[] = ['survey', 'prove'];

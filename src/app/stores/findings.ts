@@ -22,7 +22,8 @@ export type FindingJob =
   | 'meaning'
   | 'prove'
   | 'suffices'
-  | 'needs';
+  | 'needs'
+  | 'report-traces';
 
 /** A digest of the sources that answer, set by the build: what older finders said is never taken for what these say. */
 declare const FINDERS: string;

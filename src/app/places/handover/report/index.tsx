@@ -6,6 +6,7 @@ import { filesOf, textIn, useMade } from '../making/use-made.ts';
 import { useHandoverOptions } from '../options.ts';
 import type { OutputDefinition, OutputProps } from '../output.ts';
 import { ShowsSwitch } from '../ShowsSwitch.tsx';
+import { AskTraces } from './AskTraces.tsx';
 import { useHandover } from '../store.ts';
 
 const FILES = /^report\./;
@@ -21,6 +22,7 @@ function Shown({ map }: OutputProps): ReactNode {
         For people: what was found, how far it is trusted, and the cautions. One file without scripts, for reading and
         printing; as text, its twin.
       </p>
+      <AskTraces map={map} />
       {shows === 'drawn' ? <Preview map={map} /> : <FileText map={map} output="report" files={MARKDOWN} wraps />}
     </>
   );
