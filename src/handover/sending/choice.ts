@@ -71,6 +71,16 @@ export function whyNeverSent(map: Sendable, frame: MapFrame, form: SendingForm =
     : null;
 }
 
+/** Identifiers of diagnostic requests and replies by ISO 15765-4 (11 bits; 29 bits, normal fixed addressing). */
+function isDiagnostic({ id, extended }: MapFrame): boolean {
+  const number = idNumber(id);
+  if (!extended) return number === 0x7df || (number >= 0x7e0 && number <= 0x7ef);
+  const format = (number >>> 16) & 0x3ff;
+  return format === 0xda || format === 0xdb;
+}
+
+const DIAGNOSTIC =
+  'it is diagnostic traffic, which can start routines, reset or unlock a module: release it by name if you mean to send it';
 const UNSHOWN = 'not shown harmless, so it may command: release it by name if you mean to send it';
 
 function isReleased(frame: MapFrame, released: ReadonlySet<string>): boolean {
@@ -92,6 +102,7 @@ function whyKept(
     const why = `${commands.join(', ')} may move the machine or switch its battery: release the frame by name if you mean to send it`;
     return { frame, name, why, releasable: true };
   }
+  if (isDiagnostic(frame)) return { frame, name, why: DIAGNOSTIC, releasable: true };
   return shownHarmless(frame) ? null : { frame, name, why: UNSHOWN, releasable: true };
 }
 

@@ -77,6 +77,17 @@ describe('which frames go out', () => {
     expect(whyKeptOut(aMap([own, with_('mac')]), with_('mac'), new Set(['can0/0x60']), form)).toMatch(/secret/);
   });
 
+  it('diagnostic traffic goes by name alone, whatever was shown (identifiers: ISO 15765-4)', () => {
+    const shown = (id: string, extended = false) => {
+      const frame = withSent(needed({ name: 'tester', id, extended }), false);
+      return whyKeptOut(aMap([own, frame]), frame, new Set());
+    };
+    for (const id of ['0x7DF', '0x7E0', '0x7E8', '0x7EF']) expect(shown(id)).toMatch(/routines/);
+    for (const id of ['0x18DA10F1', '0x18DB33F1']) expect(shown(id, true)).toMatch(/routines/);
+    for (const id of ['0x7F0', '0x7DE']) expect(shown(id)).toBeNull();
+    expect(shown('0x18FEDA00', true)).toBeNull();
+  });
+
   it('a release that names nothing, or several, is refused', () => {
     expect(releasedKeys(map, ['lamps'])).toMatchObject({ ok: false, problems: [{ code: 'release-of-nothing' }] });
     const twins = aMap([own, lamp, { ...lamp, id: '0x21' }]);

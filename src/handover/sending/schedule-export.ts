@@ -1,0 +1,81 @@
+/**
+ * The schedule as it is handed out: encoder and schedule in C, made of a map whose payloads at rest were taken from a marked span, with what is to be read
+ * first. The files are given only for the phrase that names what is about to be sent.
+ */
+import { cautionsFor } from '../cautions.ts';
+import { generateC, type COptions } from '../c/source.ts';
+import type { LeftOut } from '../encode-choice.ts';
+import type { PlannedFrame } from '../needs/types.ts';
+import { printMap } from '../../map/print.ts';
+import { frameKey } from '../../map/identifiers.ts';
+import type { SignalMap } from '../../map/schema.ts';
+import { good, type Outcome } from '../../kit/outcome.ts';
+import { confirmationPhrase, isConfirmed, sendingCautions, type SendingSet } from './cautions.ts';
+import { chooseFrames, releasedKeys } from './choice.ts';
+import type { ChosenSpan } from './asked-span.ts';
+import type { RestTopic } from './rest-watch.ts';
+import { scheduleC, type Schedule } from './schedule.ts';
+
+export interface ScheduleAsked {
+  /** Its payloads at rest from a marked span (`withMarkedRest`). */
+  readonly map: SignalMap;
+  readonly planned: readonly PlannedFrame[];
+  /** Names of frames. */
+  readonly release: readonly string[];
+  readonly span: ChosenSpan | null;
+  readonly unwatched: readonly RestTopic[];
+  /** As for the encoder: prefix, scaling, ranges, released signals. */
+  readonly code: Omit<COptions, 'cautions'>;
+}
+
+export interface ScheduleExport {
+  readonly schedule: Schedule;
+  readonly cautions: readonly string[];
+  /** Empty where nothing goes. */
+  readonly phrase: string;
+  readonly leftOut: readonly LeftOut[];
+}
+
+export interface SendingFile {
+  readonly name: string;
+  readonly text: string;
+}
+
+export function exportSchedule(asked: ScheduleAsked): Outcome<ScheduleExport> {
+  const { map, planned, code } = asked;
+  const released = releasedKeys(map, asked.release);
+  if (!released.ok) return released;
+  const prefix = code.prefix ? { prefix: code.prefix } : {};
+  const make = (cautions: readonly string[]): Schedule =>
+    scheduleC(map, planned, {
+      released: released.value,
+      cautions,
+      ...prefix,
+      code: generateC(map, { ...code, cautions }),
+    });
+  // Once to know what goes, once with the cautions that follow from it.
+  const keys = new Set(make([]).frames.map(({ frame }) => frameKey(frame)));
+  const going = chooseFrames(map, released.value).going.filter(({ frame }) => keys.has(frameKey(frame)));
+  const set: SendingSet = { kind: 'schedule', going, span: asked.span, unwatched: asked.unwatched };
+  const cautions = sendingCautions(map, set);
+  const schedule = make(cautions);
+  const phrase = going.length > 0 ? confirmationPhrase(map, set) : '';
+  return good({ schedule, cautions, phrase, leftOut: schedule.leftOut });
+}
+
+/** Null unless what was typed is the phrase. */
+export function scheduleFiles(asked: ScheduleAsked, made: ScheduleExport, typed: string): SendingFile[] | null {
+  if (!isConfirmed(typed, made.phrase)) return null;
+  const code = generateC(asked.map, { ...asked.code, cautions: cautionsFor(asked.map, asked.code.release) });
+  return [
+    { name: 'read-first.txt', text: cautionText(made.cautions) },
+    { name: 'signal-map.json', text: printMap(asked.map) },
+    { name: 'signal_map.h', text: code.header },
+    { name: 'signal_map.c', text: code.source },
+    ...made.schedule.files,
+  ];
+}
+
+/** Cautions as plain text, for beside files that have no room for them. */
+export const cautionText = (cautions: readonly string[]): string =>
+  `Read this before anything is sent.\n\n${cautions.map((line) => `- ${line.replace(/\s+/g, ' ')}\n`).join('')}`;
