@@ -10,12 +10,18 @@ import type { PlannedFrame } from './types.ts';
 /** So many wakings tell an order from chance. */
 const WAKINGS_WANTED = 3;
 
+/** Identifiers with their bus where they are of several. */
+const named = (frames: readonly Pick<MapFrame, 'bus' | 'id'>[]): string => {
+  const isOne = new Set(frames.map(({ bus }) => bus)).size === 1;
+  return namesOf(isOne ? frames : frames.map(({ bus, id }) => ({ id: `${bus} ${id}` })));
+};
+
 const count = (n: number, noun: string): string => `${n} ${noun}${n === 1 ? '' : 's'}`;
 
 function ofPart({ frames }: SignalMap): string[] {
   if (frames.some(({ role }) => role === 'sent-by-part')) return [];
   return [
-    'No frame of the map is marked as sent by the part: which frames are its own decides everything here. Say which sender the part is.',
+    'No frame of the map is marked as sent by the part: which frames are its own decides everything here. Say which senders are the part (Handover on the page, --part on the command line).',
   ];
 }
 
@@ -28,7 +34,7 @@ function ofCaptures(frames: readonly PlannedFrame[], observations: readonly Capt
   const unseen = frames.filter(({ frame }) => !seen.has(frameKey(frame))).map(({ frame }) => frame);
   return unseen.length > 0
     ? [
-        `${namesOf(unseen)} ${unseen.length === 1 ? 'is' : 'are'} in no capture that was given: are they of the same vehicle and buses?`,
+        `${named(unseen)} ${unseen.length === 1 ? 'is' : 'are'} in no capture that was given: are they of the same vehicle and buses?`,
       ]
     : [];
 }
@@ -54,13 +60,13 @@ function ofPhases(frames: readonly PlannedFrame[], observations: readonly Captur
     if (periodMs === null || phaseMs !== null) continue;
     byWhy.set(phaseWhy, [...(byWhy.get(phaseWhy) ?? []), frame]);
   }
-  return [...byWhy].map(([why, own]) => `No phase is known of ${namesOf(own)}: ${why}.`);
+  return [...byWhy].map(([why, own]) => `No phase is known of ${named(own)}: ${why}.`);
 }
 
 function ofRest(frames: readonly PlannedFrame[]): string[] {
   const without = frames.filter(({ frame, need }) => frame.rest === null && need !== 'not-required');
   if (without.length === 0) return [];
-  const names = namesOf(without.map(({ frame }) => frame));
+  const names = named(without.map(({ frame }) => frame));
   return [
     `${names} ${without.length === 1 ? 'has' : 'have'} no payload recorded at rest: record some seconds ready in park, no pedal, not charging.`,
   ];
@@ -76,9 +82,9 @@ function ofAbsences(frames: readonly PlannedFrame[], absences: readonly AbsenceS
     untried.set(sender, (untried.get(sender) ?? 0) + 1);
   }
   if (untried.size === 0) return [];
-  const named = [...untried].sort((a, b) => b[1] - a[1]).map(([sender, n]) => `${sender} (${count(n, 'frame')})`);
+  const senders = [...untried].sort((a, b) => b[1] - a[1]).map(([sender, n]) => `${sender} (${count(n, 'frame')})`);
   return [
-    `Nobody has seen the part without ${named.join(', ')}: where the vehicle still wakes, unplug one module at a time, record waking and key on, and read the part's fault codes after each.`,
+    `Nobody has seen the part without ${senders.join(', ')}: where the vehicle still wakes, unplug one module at a time, record waking and key on, and read the part's fault codes after each.`,
   ];
 }
 

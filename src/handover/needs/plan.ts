@@ -11,7 +11,7 @@ import { cannotBeProduced } from './cannot-be-produced.ts';
 import { keptMode } from './kept-mode.ts';
 import { openQuestions } from './open-questions.ts';
 import type { CaptureObservations, FrameSeen } from './observe/types.ts';
-import { phaseIn } from './phase-of.ts';
+import { commonAnchor, phaseIn } from './phase-of.ts';
 import type { FrameKey, KeepAlivePlan, NeedReason, PlannedFrame } from './types.ts';
 
 const isPlanned = ({ role }: MapFrame): boolean => role !== 'sent-by-part';
@@ -64,17 +64,25 @@ interface Setting {
   readonly part: readonly FrameKey[];
   readonly observations: readonly CaptureObservations[];
   readonly absences: readonly AbsenceSays[];
+  /** By sender group: key of the frame that its phases count from. */
+  readonly anchors: ReadonlyMap<string, string | null>;
 }
 
 function shownIn(absences: readonly AbsenceSays[], key: string): AbsenceVerdict | null {
   return absences.find(({ shown }) => shown?.key === key)?.shown?.verdict ?? null;
 }
 
-function plannedFrame(frame: MapFrame, order: number | null, { part, observations, absences }: Setting): PlannedFrame {
+function plannedFrame(frame: MapFrame, order: number | null, setting: Setting): PlannedFrame {
+  const { part, observations, absences, anchors } = setting;
   const key = frameKey(frame);
   const seen = observations.flatMap(({ frames }) => frames.filter((each) => frameKey(each) === key));
   const periodMs = keptMode(frame.timing).periodMs ?? seen.find((each) => each.periodMs !== null)?.periodMs ?? null;
-  const { phaseMs, why: phaseWhy } = phaseIn(frame, periodMs, observations);
+  const { phaseMs, why: phaseWhy } = phaseIn(
+    frame,
+    periodMs,
+    anchors.get(frame.sender?.group ?? '') ?? null,
+    observations,
+  );
   const isRing = seen.some(({ network }) => network?.kind === 'ring');
   const reasons = [
     ...ownReasons(frame),
@@ -99,6 +107,15 @@ function plannedFrame(frame: MapFrame, order: number | null, { part, observation
   };
 }
 
+function anchorsOf(
+  planned: readonly MapFrame[],
+  observations: readonly CaptureObservations[],
+): ReadonlyMap<string, string | null> {
+  const groups = new Set(planned.flatMap(({ sender }) => (sender ? [sender.group] : [])));
+  const ofGroup = (group: string): MapFrame[] => planned.filter(({ sender }) => sender?.group === group);
+  return new Map([...groups].map((group) => [group, commonAnchor(ofGroup(group), observations)]));
+}
+
 /**
  * @param observations of captures in which nothing was missing; none, and phases and order are unknown
  * @param absences recordings with a module missing
@@ -121,7 +138,7 @@ export function keepAlivePlan(
     planned,
     planned.map((frame) => firstAfterWake(frame, observations)),
   );
-  const setting = { part, observations, absences: says };
+  const setting = { part, observations, absences: says, anchors: anchorsOf(planned, observations) };
   const frames = planned.map((frame, at) => plannedFrame(frame, order[at] ?? null, setting)).sort(byNeed);
   return {
     frames,

@@ -33,3 +33,11 @@ export function crowdOf(values: readonly number[], period: number): Crowd {
   const near = values.filter((value) => Math.abs(way(middle, value, period)) < period / 8).length / values.length;
   return { middle: wrapped(middle, period), spread: robustSd(away), near };
 }
+
+/** Two places of one rhythm are the same within this share of the period, and within what waiting for the wire makes of it. */
+const SAME_SHARE = 0.1;
+const WAITING_MS = 2;
+
+/** How far apart two findings of one phase may lie, ms. */
+export const samePhaseMs = (periodMs: number, spreadMs: number, stepMs = 0): number =>
+  Math.min(SAME_SHARE * periodMs, Math.max(WAITING_MS, 5 * spreadMs, 2 * stepMs));

@@ -9,9 +9,9 @@ import { keptMode } from '../kept-mode.ts';
 import type { FrameKey } from '../types.ts';
 import { diagnosticsSeen } from './diagnostics-seen.ts';
 import { pairingsOn } from './pairings.ts';
-import { anchorOf, phaseOf, type PhaseInput } from './phases.ts';
-import { startsIn } from './starts.ts';
-import type { CaptureObservations, FrameSeen, KnownSender } from './types.ts';
+import { phasesOf, type Phase, type PhaseInput } from './phases.ts';
+import { startsIn, type Starts } from './starts.ts';
+import type { CaptureObservations, FrameSeen, KnownSender, SeenPairing } from './types.ts';
 
 export interface ObserveInput {
   /** What the capture is called: its id in the map, or a title. */
@@ -22,6 +22,8 @@ export interface ObserveInput {
   readonly busMap?: Readonly<Record<string, string | null>>;
 }
 
+/** Frames of a bus that were stamped together, from which share on its stamps are those of batches. */
+const BATCHED_SHARE = 0.2;
 /** Periods of one frame differ by more than this between modes: then only the mode that matters tells its phase. */
 const OTHER_PACE = 0.05;
 
@@ -58,26 +60,33 @@ function rowsOf(table: FrameTable, { survey, senders, busMap = {} }: ObserveInpu
 
 /** How far apart stamps of a bus must be to be told apart, ms. */
 function stepOf({ capture: { clock } }: Survey, bus: string): number {
-  const batch = clock.batches.find((each) => each.bus === bus);
+  const batch = clock.batches.find((each) => each.bus === bus && each.share >= BATCHED_SHARE);
   return Math.max(clock.resolutionUs / 1000, (batch?.distanceUs ?? 0) / 1000);
 }
 
 const NO_SENDER = { phase: null, why: 'its sender is not known' };
 const NO_STAMPS = { phase: null, why: 'the capture has no stamps' };
 
-/** O(frames), a pass for each identifier and its sender's anchor. */
+function* phasesByRow(rows: readonly Row[], survey: Survey): Steps<ReadonlyMap<Row, Phase>> {
+  const told = new Map<Row, Phase>();
+  for (const group of new Set(rows.flatMap(({ group }) => (group === null ? [] : [group])))) {
+    const members = rows.filter((row) => row.group === group);
+    const stepMs = Math.max(...members.map(({ row }) => stepOf(survey, row.bus)));
+    phasesOf(members, stepMs).forEach((phase, at) => told.set(members[at] as Row, phase));
+    yield;
+  }
+  return told;
+}
+
+/** O(frames), a few passes. */
 export function* observeNeeds(table: FrameTable, input: ObserveInput): Steps<CaptureObservations> {
   const rows = rowsOf(table, input);
   const starts = startsIn(table, input.survey, rows);
   yield;
-  const anchors = new Map<string, PhaseInput | null>();
-  for (const group of new Set(rows.flatMap(({ group }) => (group === null ? [] : [group]))))
-    anchors.set(group, anchorOf(rows.filter((row) => row.group === group)));
+  const told = yield* phasesByRow(rows, input.survey);
   const frames: FrameSeen[] = [];
   for (const own of rows) {
-    const stepMs = stepOf(input.survey, own.row.bus);
-    const told = own.group === null ? NO_SENDER : phaseOf(own, anchors.get(own.group) ?? null, stepMs);
-    const { phase, why } = table.origin.kind === 'none' ? NO_STAMPS : told;
+    const { phase, why } = table.origin.kind === 'none' ? NO_STAMPS : (told.get(own) ?? NO_SENDER);
     frames.push({
       ...own.key,
       count: own.row.count,
@@ -100,11 +109,25 @@ export function* observeNeeds(table: FrameTable, input: ObserveInput): Steps<Cap
     lostCodes: lostCodes.map((code) => ({ ...code, bus: named(code.bus) })),
     askedForFaults: askedForFaults.map((key) => ({ ...key, bus: named(key.bus) })),
     unlocks: unlocks.map((unlock) => ({ ...unlock, bus: named(unlock.bus) })),
-    pairings: table.buses.flatMap((bus) =>
-      pairingsOn(
-        rows.filter(({ row }) => row.bus === bus),
-        starts.wakings.filter((waking) => waking.bus === bus).map(({ fromS }) => fromS),
-      ),
-    ),
+    pairings: pairingsIn(rows, starts),
   };
+}
+
+const pairingsIn = (rows: readonly Row[], { wakings }: Starts): SeenPairing[] =>
+  [...new Set(rows.map(({ row }) => row.bus))].flatMap((bus) =>
+    pairingsOn(
+      rows.filter(({ row }) => row.bus === bus),
+      wakings.filter((waking) => waking.bus === bus).map(({ fromS }) => fromS),
+    ),
+  );
+
+/** Only the exchanges with a secret in them: what a survey can say before fields are known. */
+export function* exchangesSeen(
+  table: FrameTable,
+  survey: Survey,
+): Steps<Pick<CaptureObservations, 'pairings' | 'unlocks'>> {
+  const rows = rowsOf(table, { capture: '', survey, senders: [] });
+  const starts = startsIn(table, survey, rows);
+  yield;
+  return { pairings: pairingsIn(rows, starts), unlocks: diagnosticsSeen(table).unlocks };
 }

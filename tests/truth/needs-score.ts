@@ -1,0 +1,106 @@
+/** What the keep-alive plan claims of rhythm and start, against what the simulators know. */
+import { wrapped, way } from '../../src/handover/needs/observe/circular.ts';
+import type { SeenPhase } from '../../src/handover/needs/observe/types.ts';
+import type { KeepAlivePlan } from '../../src/handover/needs/types.ts';
+import { frameKey } from '../../src/map/identifiers.ts';
+import type { Claims } from './support/claims.ts';
+import type { NeedsCase, TruePhase } from './needs-cases.ts';
+
+const NONE: Claims = { right: 0, wrong: 0, missed: 0 };
+const count = (list: readonly ('right' | 'wrong' | 'missed' | null)[]): Claims =>
+  list.reduce((sum, verdict) => (verdict ? { ...sum, [verdict]: sum[verdict] + 1 } : sum), NONE);
+
+/** Greatest common measure of two periods, to a tenth of a millisecond. */
+function measure(a: number, b: number): number {
+  let [x, y] = [Math.round(a * 10), Math.round(b * 10)];
+  while (y > 0) [x, y] = [y, x % y];
+  return x / 10;
+}
+
+const tellWrong = (text: string): void => {
+  if (process.env['LOOMSCRIBE_SHOW_WRONG']) console.log(text);
+};
+
+/** The anchor of a sender as the observations counted from it. */
+function anchorOf({ observations }: NeedsCase, key: string): SeenPhase['anchor'] | null {
+  for (const { frames } of observations) {
+    const phase = frames.find((frame) => frameKey(frame) === key)?.phase;
+    if (phase) return phase.anchor;
+  }
+  return null;
+}
+
+function judgePhase(
+  given: NeedsCase,
+  key: string,
+  phaseMs: number | null,
+  truth: TruePhase,
+): 'right' | 'wrong' | 'missed' | null {
+  if (phaseMs === null) return truth.offsetMs === null ? null : 'missed';
+  const anchorKey = anchorOf(given, key);
+  if (anchorKey && frameKey(anchorKey) === key) return null;
+  const anchor = anchorKey ? given.phases.get(frameKey(anchorKey)) : undefined;
+  if (truth.offsetMs === null || !anchor || anchor.offsetMs === null || anchor.module !== truth.module) return 'wrong';
+  const modulus = measure(truth.periodMs, anchor.periodMs);
+  const due = wrapped(truth.offsetMs - anchor.offsetMs, modulus);
+  return Math.abs(way(due, phaseMs, modulus)) <= Math.max(truth.slackMs, anchor.slackMs) ? 'right' : 'wrong';
+}
+
+const isSenderless = ({ map }: NeedsCase, key: string): boolean =>
+  map.frames.some((frame) => frameKey(frame) === key && frame.sender === null);
+
+/** Planned frames with a rhythm, whose sender is not known. */
+export const senderless = (given: NeedsCase): number =>
+  given.map.frames.filter(
+    (frame) => frame.role !== 'sent-by-part' && frame.sender === null && given.phases.has(frameKey(frame)),
+  ).length;
+
+/** Anchors have the phase 0 by definition and count neither way; so do frames that the plan does not hold. */
+export function scorePhases(given: NeedsCase, { frames }: KeepAlivePlan): Claims {
+  return count(
+    frames.map(({ frame, phaseMs, phaseWhy }) => {
+      const key = frameKey(frame);
+      const truth = given.phases.get(key);
+      const verdict = truth && !isSenderless(given, key) ? judgePhase(given, key, phaseMs, truth) : null;
+      if (verdict === 'wrong') tellWrong(`phase of ${key}: ${phaseMs} ms, ${JSON.stringify(truth)}`);
+      if (verdict === 'missed') tellWrong(`no phase of ${key}: ${phaseWhy}; ${JSON.stringify(truth)}`);
+      return verdict;
+    }),
+  );
+}
+
+/** Pairs of one bus whose starts cannot overlap. */
+export function scoreOrder({ starts }: NeedsCase, { frames }: KeepAlivePlan): Claims {
+  const told = frames.flatMap(({ frame, order }) => {
+    const start = starts.get(frameKey(frame));
+    return start ? [{ bus: frame.bus, start, order }] : [];
+  });
+  return count(
+    told.flatMap((a, at) =>
+      told.slice(at + 1).map((b) => {
+        const [first, second] = a.start[1] < b.start[0] ? [a, b] : [b, a];
+        if (a.bus !== b.bus || first.start[1] >= second.start[0]) return null;
+        if (first.order === null || second.order === null) return 'missed';
+        return first.order < second.order ? 'right' : 'wrong';
+      }),
+    ),
+  );
+}
+
+/** Reasons by order, against the starts of the part's own frames. */
+export function scoreOrderReasons({ starts, map }: NeedsCase, { frames }: KeepAlivePlan): Claims {
+  const own = map.frames.filter(({ role }) => role === 'sent-by-part');
+  return count(
+    frames.map(({ frame, reasons }) => {
+      const start = starts.get(frameKey(frame));
+      const part = own.flatMap((each) => (each.bus === frame.bus ? [starts.get(frameKey(each))] : []));
+      const known = part.filter((each) => each !== undefined);
+      if (!start || known.length === 0) return null;
+      const [least, most] = [Math.min(...known.map(([low]) => low)), Math.min(...known.map(([, high]) => high))];
+      const due = start[1] < least ? 'needed' : start[0] > most ? 'not-needed' : null;
+      const said = reasons.find(({ kind }) => kind === 'order')?.speaksFor ?? null;
+      if (due === null) return null;
+      return said === null ? 'missed' : said === due ? 'right' : 'wrong';
+    }),
+  );
+}
