@@ -4,6 +4,7 @@
  */
 import { compareJob } from './compare.ts';
 import { diagnosticsJob } from './diagnostics.ts';
+import { excerptJob } from './excerpt.ts';
 import { fieldsJob } from './fields.ts';
 import { fitJob } from './fit.ts';
 import { linkJob } from './link.ts';
@@ -31,6 +32,7 @@ export const ANALYSES = {
   prove: proveJob,
   suffices: sufficesJob,
   needs: needsJob,
+  excerpt: excerptJob,
   'report-traces': reportTracesJob,
   trial: trialJob,
 } as const;
