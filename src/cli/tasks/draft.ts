@@ -4,6 +4,8 @@ import type { ActionLinks, MarkFile } from '../../actions/types.ts';
 import { draftMap } from '../../draft/draft.ts';
 import type { HandWork } from '../../draft/types.ts';
 import type { SameValueReport } from '../../fields/same-value/types.ts';
+import type { CannotBeProduced } from '../../handover/needs/cannot-be-produced.ts';
+import { toldEarly } from '../../handover/needs/told-early.ts';
 import { part } from '../../kit/control.ts';
 import { printMap } from '../../map/print.ts';
 import type { SignalMap } from '../../map/schema.ts';
@@ -38,6 +40,8 @@ export interface DraftAnswer {
   readonly guards: number;
   readonly words: readonly string[];
   readonly suffices: Sufficiency;
+  /** Keyed tags, pairing. */
+  readonly cannotBeProduced: readonly CannotBeProduced[];
 }
 
 function actionWords({ action, links, words }: ActionLinks): string {
@@ -104,6 +108,7 @@ export async function draftTask(request: DraftRequest, context: TaskContext): Pr
     signals: sum(frames.map((frame) => frame.signals.length)),
     guards: sum(frames.map((frame) => frame.counters.length + frame.checksums.length)),
     suffices: sufficesOf(table, draft, marks, donor),
+    cannotBeProduced: toldEarly(table, draft.survey, frames),
     words: [
       ...sameWords(draft.same),
       ...(draft.links ? [`marks' clock: ${draft.links.clock.words}`] : []),

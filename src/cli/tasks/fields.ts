@@ -7,6 +7,8 @@ import type { SameValueReport } from '../../fields/same-value/types.ts';
 import type { FrameFindings } from '../../fields/types.ts';
 import { walkSteps } from '../../frames/pictures/steps.ts';
 import type { FrameTable } from '../../frames/table.ts';
+import type { CannotBeProduced } from '../../handover/needs/cannot-be-produced.ts';
+import { toldEarly } from '../../handover/needs/told-early.ts';
 import { part } from '../../kit/control.ts';
 import type { MapFrame } from '../../map/schema.ts';
 import { diagnosticsOf } from '../../reference/diagnostics/report.ts';
@@ -32,6 +34,8 @@ interface FieldsAnswer {
   readonly frames: readonly MapFrame[];
   /** Which of them a tester sends, or what answers it: no structure is proposed for these. */
   readonly asked: readonly FrameKey[];
+  /** Keyed tags, pairing. */
+  readonly cannotBeProduced: readonly CannotBeProduced[];
 }
 
 export async function fieldsTask(request: FieldsRequest, context: TaskContext): Promise<FieldsAnswer> {
@@ -50,7 +54,7 @@ export async function fieldsTask(request: FieldsRequest, context: TaskContext): 
     ...frame,
     signals: frame.signals.map((signal) => withSameValue(signal, frame, same, CAPTURE_ID)),
   });
-  return { frames: frames.map(told), asked };
+  return { frames: frames.map(told), asked, cannotBeProduced: toldEarly(table, survey, frames) };
 }
 
 async function findIn(table: FrameTable, decisions: readonly Decision[], context: TaskContext): Promise<Found> {

@@ -5,6 +5,8 @@ import { marksOnCapture } from '../../actions/marks.ts';
 import { switchingBits } from '../../actions/switching-bits.ts';
 import type { MarkFile, OffsetFinding } from '../../actions/types.ts';
 import type { FrameTable } from '../../frames/table.ts';
+import type { CannotBeProduced } from '../../handover/needs/cannot-be-produced.ts';
+import { toldEarly } from '../../handover/needs/told-early.ts';
 import { checkpoint, part, type Control } from '../../kit/control.ts';
 import { diagnosticsOf, type DiagnosticsReport } from '../../reference/diagnostics/report.ts';
 import { readMark } from '../../timing/modes/mark-states.ts';
@@ -36,6 +38,8 @@ export interface SurveyAnswer {
   readonly marksClock: MarksClock | null;
   /** Who asks whom over the bus, and what is answered; of the whole capture. */
   readonly diagnostics: DiagnosticsReport;
+  /** Pairing, as far as it shows before fields are known. */
+  readonly cannotBeProduced: readonly CannotBeProduced[];
   /** How each file was read, in words. */
   readonly readings: readonly { readonly file: string; readonly why: string }[];
 }
@@ -56,7 +60,11 @@ async function clockByFields(
 /** The marks' offset as given, or found: by bits that switch, and where they tell nothing over all fields; not searched for where no mark says anything of a mode. */
 async function clockOf(
   table: FrameTable,
-  { marks: file, marksOffset: offset, seed }: SurveyRequest & { readonly marks: MarkFile },
+  {
+    marks: file,
+    marksOffset: offset,
+    seed,
+  }: Pick<SurveyRequest, 'marksOffset' | 'seed'> & { readonly marks: MarkFile },
   context: TaskContext,
   control: Control,
 ): Promise<MarksClock> {
@@ -77,19 +85,32 @@ function naming(file: MarkFile, table: FrameTable, clock: MarksClock): ModeMark[
   return isClockTold(clock, file.timeBase, table.origin) ? marksOnCapture(file, table.origin.text, clock) : [];
 }
 
+/** What the marks say of modes, on the capture's clock, and how they were laid on it; nothing without marks. */
+export async function namedModes(
+  table: FrameTable,
+  request: Pick<SurveyRequest, 'marks' | 'marksOffset' | 'seed'>,
+  context: TaskContext,
+  control: Control,
+): Promise<{ readonly named: readonly ModeMark[]; readonly clock: MarksClock | null }> {
+  const { marks } = request;
+  if (!marks) return { named: [], clock: null };
+  const clock = await clockOf(table, { ...request, marks }, context, control);
+  warnMarksOutside(table, marks, clock.offsetS, context);
+  return { named: naming(marks, table, clock), clock };
+}
+
 export async function surveyTask(request: SurveyRequest, context: TaskContext): Promise<SurveyAnswer> {
   const { marks, trim, hand } = request;
   const table = await openCapture(request, context, part(context.control, 0, marks ? 0.3 : 0.9));
   checkRateNames(table.buses, request.rates);
-  const marksClock = marks && (await clockOf(table, { ...request, marks }, context, part(context.control, 0.3, 0.9)));
-  if (marks && marksClock) warnMarksOutside(table, marks, marksClock.offsetS, context);
+  const { named, clock: marksClock } = await namedModes(table, request, context, part(context.control, 0.3, 0.9));
   await checkpoint(context.control, 0.9, 'survey');
-  const named = marks && marksClock ? naming(marks, table, marksClock) : [];
   const survey = surveyTable(table, ratesFor(table.buses, request.rates), trim ?? undefined, named);
   return {
     survey: hand ? settleSenders(survey, hand) : survey,
     marksClock,
     diagnostics: diagnosticsOf(table).report,
+    cannotBeProduced: trim ? [] : toldEarly(table, survey),
     readings: table.files.map((file) => ({ file: file.name, why: file.why })),
   };
 }

@@ -4,6 +4,7 @@ import { printDossier } from '../../jobs/dossier-file.ts';
 import type { Dossier } from '../../jobs/dossier.ts';
 import type { DonorCan, Sufficiency } from '../../proof/suffices/types.ts';
 import { wholeOf, WrongUsage, type OptionSpec, type ParsedWords } from '../arguments.ts';
+import { cannotLines } from '../cannot-text.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION, RATE_OPTION } from '../capture-arguments.ts';
 import { prepareOutput, writeWhole } from '../files.ts';
 import { handWorkOf, inputsFrom, type Inputs } from '../inputs.ts';
@@ -137,6 +138,7 @@ export const draft: Verb = {
       terminal,
     );
     if (output !== '-') await writeWhole(output, answer.text);
+    for (const line of cannotLines(answer.cannotBeProduced)) terminal.say(line);
     await tellCards(parsed, terminal, answer.suffices, dossier);
     if (parsed.has('json') || output === '-') {
       terminal.print(answer.text.trimEnd());

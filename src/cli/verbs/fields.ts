@@ -6,6 +6,7 @@ import { sameValueWords } from '../../fields/same-value/words.ts';
 import { confidenceFigure } from '../../kit/figures.ts';
 import { parseMap } from '../../map/parse.ts';
 import type { MapChecksum, MapFrame, MapSignal } from '../../map/schema.ts';
+import { cannotLines } from '../cannot-text.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION } from '../capture-arguments.ts';
 import { handWorkOf, inputsFrom } from '../inputs.ts';
 import { parseFile } from '../tasks/context.ts';
@@ -137,7 +138,8 @@ export const fields: Verb = {
     const path = parsed.one('map');
     const map = path ? await parseFile(path, parseMap, terminal) : null;
     const decisions = [...(dossier ? (handWorkOf(dossier).decisions ?? []) : []), ...(map ? decisionsOfMap(map) : [])];
-    const { frames, asked } = await runTask('fields', { ...capture, decisions }, terminal);
+    const { frames, asked, cannotBeProduced } = await runTask('fields', { ...capture, decisions }, terminal);
+    for (const line of cannotLines(cannotBeProduced)) terminal.say(line);
     if (parsed.has('json')) {
       terminal.print(JSON.stringify({ frames }, null, 2));
       return;

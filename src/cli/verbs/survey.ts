@@ -3,6 +3,7 @@ import { confidenceFigure } from '../../kit/figures.ts';
 import type { Survey, SurveyFrame } from '../../timing/types.ts';
 import { wholeOf } from '../arguments.ts';
 import { inputsFrom } from '../inputs.ts';
+import { cannotLines } from '../cannot-text.ts';
 import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION, RATE_OPTION } from '../capture-arguments.ts';
 import { diagnosticsText } from '../diagnostics-text.ts';
 import { runTask } from '../run-task.ts';
@@ -138,10 +139,12 @@ export const survey: Verb = {
     const { marksClock } = answer;
     if (marksClock) terminal.say(wrapped(`marks' clock: ${marksClock.words}`, 100, '  '));
     if (parsed.has('json')) {
-      const { survey: inventory, diagnostics } = answer;
-      terminal.print(JSON.stringify({ ...inventory, diagnostics, ...(marksClock ? { marksClock } : {}) }, null, 2));
+      const { survey: inventory, diagnostics, cannotBeProduced } = answer;
+      const clock = marksClock ? { marksClock } : {};
+      terminal.print(JSON.stringify({ ...inventory, diagnostics, cannotBeProduced, ...clock }, null, 2));
       return;
     }
+    for (const line of cannotLines(answer.cannotBeProduced)) terminal.say(line);
     for (const { file, why } of answer.readings) terminal.say(wrapped(`${file}: ${why}`, 100, '  '));
     terminal.print([surveyText(answer.survey), ...diagnosticsText(answer.diagnostics)].join('\n\n'));
   },
