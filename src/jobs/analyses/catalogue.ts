@@ -11,6 +11,7 @@ import { linkJob } from './link.ts';
 import { meaningJob } from './meaning.ts';
 import { needsJob } from './needs.ts';
 import { proveJob } from './prove.ts';
+import { publishJob } from './publish.ts';
 import { reportTracesJob } from './report-traces.ts';
 import { restJob } from './rest.ts';
 import { sameJob } from './same.ts';
@@ -35,6 +36,7 @@ export const ANALYSES = {
   excerpt: excerptJob,
   'report-traces': reportTracesJob,
   trial: trialJob,
+  publish: publishJob,
 } as const;
 
 export type AnalysisName = keyof typeof ANALYSES;

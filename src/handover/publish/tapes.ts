@@ -1,0 +1,128 @@
+/**
+ * Still bits laid one behind the other as they may be read: bytes onward or backward, from the most or from the least significant bit, frame
+ * by frame, page by page, identifier by identifier. Each bit knows where it stands.
+ */
+import type { Cell } from './cells.ts';
+import type { Reach } from './types.ts';
+
+export interface ByteRef {
+  readonly cell: Cell;
+  readonly byte: number;
+  /** Bits that are read; the others are passed over. */
+  readonly mask: number;
+  /** An earlier page holds the same there, or the one before nearly the same: it tells nothing new. */
+  readonly repeats?: boolean;
+}
+
+export interface Tape {
+  readonly reach: Reach;
+  readonly cells: readonly Cell[];
+  readonly lsbFirst: boolean;
+  /** Whether each entry is a whole byte of its own: then characters begin with bytes. */
+  readonly inBytes: boolean;
+  /** [bits] 0 or 1, -1 where the bit moves or something else holds it. */
+  readonly bits: Int8Array;
+  /** [bits] the same, with bytes that are sometimes empty taken for still: for text alone. */
+  readonly loose: Int8Array;
+  /** [bits] place in `cells` times 512 plus byte times 8 plus bit. */
+  readonly at: Int32Array;
+  /** [bits] 1 where the bit stands in a byte that says nothing new. */
+  readonly repeats: Uint8Array;
+}
+
+const PLACES = 512;
+
+export function tapeOf(reach: Reach, refs: readonly ByteRef[], lsbFirst: boolean): Tape {
+  const cells = [...new Set(refs.map(({ cell }) => cell))];
+  const numbers = new Map(cells.map((cell, index) => [cell, index]));
+  const bits: number[] = [];
+  const loose: number[] = [];
+  const at: number[] = [];
+  const again: number[] = [];
+  for (const { cell, byte, mask, repeats = false } of refs) {
+    const value = cell.value[byte] as number;
+    const other = cell.loose[byte] as number;
+    for (let step = 0; step < 8; step++) {
+      const bit = lsbFirst ? step : 7 - step;
+      if (!((mask >> bit) & 1)) continue;
+      const isStill = ((cell.still[byte] as number) >> bit) & 1;
+      const sure = isStill ? (value >> bit) & 1 : -1;
+      bits.push(sure);
+      loose.push(sure >= 0 ? sure : other >= 0 ? (other >> bit) & 1 : -1);
+      again.push(repeats ? 1 : 0);
+      at.push((numbers.get(cell) as number) * PLACES + byte * 8 + bit);
+    }
+  }
+  const inBytes = refs.every(({ mask }) => mask === 255);
+  return {
+    reach,
+    cells,
+    lsbFirst,
+    inBytes,
+    bits: Int8Array.from(bits),
+    loose: Int8Array.from(loose),
+    at: Int32Array.from(at),
+    repeats: Uint8Array.from(again),
+  };
+}
+
+export const cellAt = ({ cells, at }: Tape, bit: number): Cell =>
+  cells[Math.floor((at[bit] as number) / PLACES)] as Cell;
+/** Byte times 8 plus bit. */
+export const placeAt = ({ at }: Tape, bit: number): number => (at[bit] as number) % PLACES;
+
+/** Both orders of bits. */
+export const bothOrders = (reach: Reach, refs: readonly ByteRef[]): readonly Tape[] => [
+  tapeOf(reach, refs, false),
+  tapeOf(reach, refs, true),
+];
+
+/** Onward and backward, in both orders of bits. */
+export const allOrders = (reach: Reach, refs: readonly ByteRef[]): readonly Tape[] => [
+  ...bothOrders(reach, refs),
+  ...bothOrders(reach, refs.toReversed()),
+];
+
+/** Which codes of so many bits say something new: those with a bit set, of a byte that is not as on a page before. */
+export function toldOn({ repeats }: Tape, codes: readonly number[], from: number, width: number): readonly boolean[] {
+  return codes.map((code, index) => {
+    const at = from + index * width;
+    return code > 0 && repeats.subarray(at, at + width).includes(0);
+  });
+}
+
+/** Codes of so many bits from an offset on; -1 where a bit of one is not known. */
+export function codesOn(tape: Tape, width: number, offset: number): Int16Array {
+  const bits = width === 8 ? tape.loose : tape.bits;
+  const codes = new Int16Array(Math.max(0, Math.floor((bits.length - offset) / width)));
+  for (let index = 0; index < codes.length; index++) {
+    let code = 0;
+    for (let step = 0; step < width && code >= 0; step++) {
+      const bit = bits[offset + index * width + step] as number;
+      if (bit < 0) code = -1;
+      else code = tape.lsbFirst ? code | (bit << step) : (code << 1) | bit;
+    }
+    codes[index] = code;
+  }
+  return codes;
+}
+
+export interface Reading {
+  readonly tape: Tape;
+  /** Characters may begin at any bit, and have six or seven. */
+  readonly anywhere: boolean;
+  /** Bytes onward, pages in their order, as most write numbers. */
+  readonly isUsual: boolean;
+  /** Whether it is looked through for packed decimals: of a range of columns only the widest are. */
+  readonly holdsDigits: boolean;
+}
+
+/** The first two tapes are read in the usual order. */
+export const readBy = (tapes: readonly Tape[], anywhere: boolean, holdsDigits = true): Reading[] =>
+  tapes.map((tape, index) => ({ tape, anywhere, isUsual: index < 2, holdsDigits }));
+
+/** The bytes from..to of a cell, but for those that something else holds. */
+export const refsOf = (cell: Cell, free: Uint8Array, from: number, to: number): ByteRef[] =>
+  Array.from({ length: to - from }, (_, at) => ({ cell, byte: from + at, mask: free[from + at] as number })).filter(
+    ({ mask }) => mask > 0,
+  );
