@@ -5,7 +5,7 @@ import { describe, expect, it } from 'vitest';
 import { vehicleFor } from '../../src/demo/vehicle.ts';
 import { mapJsonSchema } from '../../src/map/json-schema.ts';
 import { printJson } from '../../src/map/print.ts';
-import { signalMapSchema } from '../../src/map/schema.ts';
+import { signalMapSchema, type SignalMap } from '../../src/map/schema.ts';
 import { HAND_MAPS } from '../handover/maps/hand-maps.ts';
 import { aChecksum, aCounter, aFrame, aMap, aSelector, aSignal } from '../support/map-parts.ts';
 
@@ -73,11 +73,12 @@ describe('the JSON Schema of the map', () => {
     expect(shipped, 'write it anew: npx tsx tests/map/ship-schema.mts').toBe(printJson(mapJsonSchema()));
   });
 
-  it.each([
+  const accepted: readonly (readonly [string, SignalMap])[] = [
     ['with one of everything', whole],
     ...HAND_MAPS.map(({ name, map }) => [name, map] as const),
     ...(['plain', 'paged', 'fd', 'guarded'] as const).map((each) => [each, vehicleFor(each, 5).map] as const),
-  ])('accepts a map: %s', (_name, map) => {
+  ];
+  it.each(accepted)('accepts a map: %s', (_name, map) => {
     expect(validate(map), JSON.stringify(validate.errors)).toBe(true);
   });
 
