@@ -9,15 +9,17 @@ import type { CContext, COptions } from './context.ts';
 import { crcTables } from './crc-tables.ts';
 import { decodeSource, initSource, restArray } from './frame-decode.ts';
 import { encodeSource } from './frame-encode.ts';
-import { filterNames, filterText } from './filter-tables.ts';
+import { filterText } from './filter-tables.ts';
 import { frameHeader } from './frame-header.ts';
 import { receiveHeader, receptionSource } from './frame-receive.ts';
-import { HELPER_NAMES, helperSource, type Helper } from './helpers.ts';
-import { NameSpace, safeIdentifier } from './names.ts';
-import { frameMacros, frameNames, planFrame, type CFrame } from './plan.ts';
-import { busesOf, planReceiver } from './receiver.ts';
+import { helperSource, type Helper } from './helpers.ts';
+import { safeIdentifier } from './names.ts';
+import { nameAll } from './naming.ts';
+import { planFrame, type CFrame } from './plan.ts';
+import { planReceiver } from './receiver.ts';
+import { sequenceText } from './sequences.ts';
 import { commentText } from './text.ts';
-import { sharedHeader, SHARED_MACROS, SHARED_NAMES } from './words.ts';
+import { sharedHeader } from './words.ts';
 
 export type { COptions } from './context.ts';
 
@@ -47,21 +49,6 @@ function contextOf(options: COptions, used: Set<Helper>): CContext {
       return `${prefix}_${helper}`;
     },
   };
-}
-
-/** Every frame with names of its own. */
-function planFrames(map: SignalMap, context: CContext, release: readonly string[]): CFrame[] {
-  const { prefix, macro } = context;
-  const shared = SHARED_MACROS.map((name) => `${macro}_${name}`);
-  const places = busesOf(map, macro);
-  const buses = [...places.map((bus) => bus.macro), ...filterNames(places, prefix)];
-  const own = [...SHARED_NAMES, ...HELPER_NAMES].map((name) => `${prefix}_${name}`);
-  const statics = new NameSpace([...shared, ...buses, ...own]);
-  const formsOf = (name: string): string[] => frameNames(`${prefix}_${name}`);
-  const stems = map.frames.map(({ name, id }) => `${prefix}_${statics.claim(name.toLowerCase() || id, formsOf)}`);
-  const macros = new NameSpace([...shared, ...buses, ...stems.flatMap(frameMacros)]);
-  const names = { macros, statics, released: new Set(release) };
-  return map.frames.map((frame, i) => planFrame(frame, stems[i] as string, context, names));
 }
 
 function frameSource(c: CFrame, context: CContext): string {
@@ -104,11 +91,16 @@ function headerText(map: SignalMap, context: CContext, cautions: readonly string
 export function generateC(map: SignalMap, options: COptions): CCode {
   const used = new Set<Helper>();
   const context = contextOf(options, used);
-  const plans = planFrames(map, context, options.release ?? []);
-  const buses = busesOf(map, context.macro);
+  const { buses, stems, sequences, names } = nameAll(map, context, options.release ?? []);
+  const plans = map.frames.map((frame, i) => planFrame(frame, stems[i] as string, context, names));
   const receiver = planReceiver(buses, plans, context);
-  const filters = filterText(map, buses, context, options.filters ?? null);
+  const heard = plans.map((plan, i) => ({ plan, member: receiver.members[i] as string }));
   const bodies = plans.map((plan) => frameSource(plan, context)).join('\n');
+  const parts = [
+    receiver,
+    sequenceText(map, sequences, heard, context),
+    filterText(map, buses, context, options.filters ?? null),
+  ];
   const source = [
     `/* ${commentText(map.part.title) || 'Signal map'}: generated from the map; change the map, not this file. */`,
     '#include "signal_map.h"',
@@ -117,23 +109,18 @@ export function generateC(map: SignalMap, options: COptions): CCode {
     helperSource(used, context.prefix),
     context.tables?.source() ?? '',
     bodies,
-    receiver.source,
-    filters.source,
+    ...parts.map((part) => part.source),
   ].join('\n');
   const frameParts = plans.map((plan) => frameHeader(plan, context) + receiveHeader(plan, context));
+  const headerParts = [sharedHeader(context), ...frameParts, ...parts.map((part) => part.header)];
   return {
-    header: headerText(map, context, options.cautions, [
-      sharedHeader(context),
-      ...frameParts,
-      receiver.header,
-      filters.header,
-    ]),
+    header: headerText(map, context, options.cautions, headerParts),
     source,
     leftOut: plans.flatMap((plan) => plan.leftOut),
-    frames: plans.map((plan, i) => ({
+    frames: heard.map(({ plan, member }) => ({
       frame: plan.frame,
       stem: plan.stem,
-      member: receiver.members[i] as string,
+      member,
       encodes: plan.notSent === null,
     })),
   };

@@ -1,5 +1,6 @@
 /** The words of the generated header that belong to no single frame: statuses, validity, verdicts on counters. */
 import type { CContext } from './context.ts';
+import { SEQUENCE_MACROS, SEQUENCE_NAMES } from './sequences.ts';
 
 const STATUS = [
   ['OK', 'done'],
@@ -38,12 +39,13 @@ export const SHARED_MACROS: readonly string[] = [
   ...STATUS.map(([name]) => name),
   ...VALID.map(([name]) => name),
   ...COUNT.map(([name]) => `COUNT_${name}`),
+  ...SEQUENCE_MACROS,
   'SIGNAL_MAP_H',
 ];
 
 export const SHARED_NAMES: readonly string[] = [
-  ...['status', 'arrival', 'count', 'count_rule', 'steps', 'receiver', 'receiver_init', 'receive', 'expire'],
-  ...['slots', 'find', 'filter'],
+  ...['status', 'arrival', 'count', 'receiver', 'receiver_init', 'receive', 'expire', 'slots', 'find', 'filter'],
+  ...SEQUENCE_NAMES,
 ];
 
 const defined = (words: readonly (readonly [string, string])[], stem: string): string[] =>

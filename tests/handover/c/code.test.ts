@@ -219,6 +219,15 @@ describe('names and texts from strangers', () => {
     'x',
     'sm_status',
     'crc',
+    'receiver',
+    'count',
+    'receive',
+    'sequence',
+    'sequence_x',
+    'steps',
+    'filters_can0_base',
+    'x_heard',
+    'bus_can0',
     'X',
     'x!',
     '\u202e/* */',
@@ -228,7 +237,7 @@ describe('names and texts from strangers', () => {
     const signals = hostile.map((name, i) =>
       aSignal({
         name: name || 'unnamed',
-        lsb: { byte: i, bit: 0 },
+        lsb: { byte: i % 28, bit: 4 * Math.floor(i / 28) },
         length: 4,
         unit: name,
         kind: 'states',
@@ -242,13 +251,24 @@ describe('names and texts from strangers', () => {
         bus: name,
         length: 32,
         fd: true,
-        signals,
+        // The first frame has them all; a few more in each of the others, with all in turn.
+        signals: i === 0 ? signals : signals.slice(i, i + 4),
+        role: 'sent-by-part',
         counters: [aCounter({ name, lsb: { byte: 30, bit: 0 }, length: 4 })],
         selectors: [aSelector({ name, lsb: { byte: 31, bit: 0 }, length: 4 })],
         checksums: [aChecksum({ lsb: { byte: 29, bit: 0 }, length: 8, method: 'xor', covers: [0] })],
       }),
     );
     const map = aMap(frames, {
+      sequences: hostile.map((name, i) => ({
+        ...{ name, event: name, n: 2 },
+        steps: [
+          {
+            ...{ bus: name, id: `0x${(0x100 + i).toString(16).toUpperCase()}`, signal: name || 'unnamed' },
+            ...{ from: 0, to: 1, group: name, delayMs: [0, 10], seen: 2 },
+          },
+        ],
+      })),
       part: { title: hostile.join(' '), donor: '', notes: '' },
       made: { by: hostile.join(' '), at: '' },
     });
