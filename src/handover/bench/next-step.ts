@@ -66,7 +66,7 @@ interface Told {
 }
 
 const everythingOf = ({ record, judged }: Told): readonly JudgedTrial[] =>
-  judged.filter(({ trial }) => isEverything(record, trial) && trial.setAside === '');
+  judged.filter(({ trial }) => isEverything(record, trial));
 
 /** How long to sleep before everything is sent again; null where no control is due, "stays" where no sleep helps. */
 function controlDue(told: Told): { readonly sleepS: number } | 'stays' | null {
@@ -174,7 +174,7 @@ export function benchState(map: Pick<SignalMap, 'frames'>, record: BenchRecord):
   const judged = judgeAll(map, record);
   const counting = countingTrials(record, judged);
   const bounds = trialBounds(record.candidates);
-  const told = { record, judged, counting };
+  const told = { record, counting, judged: judged.filter(({ trial }) => trial.setAside === '') };
   const step = stepOf(told, bounds);
   const unclear = step.kind === 'trial' ? unclearInARow(told, step.trial) : [];
   if (step.kind !== 'trial' || unclear.length < UNCLEAR_IN_A_ROW) return { step, judged, counting, bounds };

@@ -65,6 +65,12 @@ export function withTrial(record: BenchRecord, run: RunTrial): BenchRecord {
   return { ...record, trials: [...record.trials, trial] };
 }
 
+/** Trials that a person does not let count, with the reason; they stay on record. */
+export const withSetAside = (record: BenchRecord, numbers: readonly number[], why: string): BenchRecord => ({
+  ...record,
+  trials: record.trials.map((trial) => (numbers.includes(trial.number) ? { ...trial, setAside: why } : trial)),
+});
+
 /** Further frames released: candidates are found anew, trials so far stay. */
 export function withReleased(
   record: BenchRecord,

@@ -2,23 +2,24 @@
 import { bad, good, type Outcome } from '../../kit/outcome.ts';
 import { frameKey } from '../../map/identifiers.ts';
 import type { SignalMap } from '../../map/schema.ts';
-import { generateC } from '../c/source.ts';
 import { cautionsFor } from '../cautions.ts';
 import type { KeepAlivePlan } from '../needs/types.ts';
 import { markdownText } from '../report/markup-text.ts';
-import { releasedKeys } from '../sending/choice.ts';
-import { scheduleC, type Schedule } from '../sending/schedule.ts';
+import { exportSchedule, scheduleFiles, type ScheduleAsked, type ScheduleExport } from '../sending/schedule-export.ts';
+import type { Schedule } from '../sending/schedule.ts';
 import type { BenchRecord } from './record-schema.ts';
 import type { Aim } from './search.ts';
 
 /** What is run next: a set from the search, or one frame of a set that falls silent. */
 export interface TrialToRun {
   readonly number: number;
-  readonly aim: Aim | 'stop';
+  readonly aim: Aim | 'stop' | 'vary';
   readonly sent: readonly string[];
   readonly sleepS: number;
   readonly settleS: number;
   readonly stopped?: { readonly key: string; readonly atS: number };
+  /** A signal sent with another value than at rest. */
+  readonly value?: { readonly frame: string; readonly signal: string; readonly value: number };
 }
 
 export interface TrialFile {
@@ -34,6 +35,7 @@ const AIMS: Readonly<Record<TrialToRun['aim'], string>> = {
   enough: 'The set found, watched for longer: does a fault come late?',
   needed: 'Everything but one: does the part work without it?',
   replaceable: 'The set found but one: may that one be left out?',
+  vary: 'Does the part follow a signal that is sent with another value?',
   stop: 'How long does the part bear the silence of one frame?',
 };
 
@@ -45,6 +47,15 @@ function stopLine({ stopped }: TrialToRun, { names, frames }: Schedule): string[
   return [`${stopped.atS} s after power-up stop one frame: \`${names.stem}_switch(&schedule, ${macro}, 0)\`.`];
 }
 
+function valueLine({ value }: TrialToRun, { names, frames }: Schedule): string[] {
+  if (!value) return [];
+  const member = frames.find(({ frame }) => frameKey(frame) === value.frame)?.member ?? '';
+  const set = `schedule.live.${member}`;
+  return [
+    `Right after \`${names.stem}_init\` set the signal ${markdownText(value.signal)} in \`${set}\` to ${value.value}.`,
+  ];
+}
+
 /** The person's part, numbered. Words of the map are escaped. */
 function stepsText(trial: TrialToRun, schedule: Schedule | null): string[] {
   const sends = trial.sent.length > 0;
@@ -54,7 +65,7 @@ function stepsText(trial: TrialToRun, schedule: Schedule | null): string[] {
     sends
       ? 'Switch the supply on and start the schedule with it, from its init: counters start anew.'
       : 'Switch the supply on. Send nothing.',
-    ...(schedule ? stopLine(trial, schedule) : []),
+    ...(schedule ? [...valueLine(trial, schedule), ...stopLine(trial, schedule)] : []),
     `Touch nothing for ${trial.settleS} s. If something moves or clicks that should not: emergency stop, and write it down.`,
     'End the recording, then the sending, then the supply.',
     'Drop the recording in. It judges itself; say whether anything moved.',
@@ -62,7 +73,15 @@ function stepsText(trial: TrialToRun, schedule: Schedule | null): string[] {
   return steps.map((step, i) => `${i + 1}. ${step}`);
 }
 
-function instructions(map: SignalMap, record: BenchRecord, trial: TrialToRun, schedule: Schedule | null): string {
+interface Instructed {
+  readonly map: SignalMap;
+  readonly record: BenchRecord;
+  readonly trial: TrialToRun;
+  readonly cautions: readonly string[];
+  readonly schedule: Schedule | null;
+}
+
+function instructions({ map, record, trial, cautions, schedule }: Instructed): string {
   const names = new Map(record.candidates.map(({ key, name }) => [key, name]));
   const sent = trial.sent.map((key) => `${names.get(key) ?? ''} (${key})`);
   return [
@@ -70,7 +89,7 @@ function instructions(map: SignalMap, record: BenchRecord, trial: TrialToRun, sc
     AIMS[trial.aim],
     '',
     '## Cautions',
-    ...list(cautionsFor(map, record.released)),
+    ...list(cautions),
     '',
     '## What to do',
     ...stepsText(trial, schedule),
@@ -81,36 +100,61 @@ function instructions(map: SignalMap, record: BenchRecord, trial: TrialToRun, sc
   ].join('\n');
 }
 
+/** A trial before anything is written: what is to be read, and the phrase that confirms it. */
+export interface TrialExport {
+  readonly trial: TrialToRun;
+  /** Null where the trial sends nothing. */
+  readonly schedule: { readonly asked: ScheduleAsked; readonly made: ScheduleExport } | null;
+  readonly cautions: readonly string[];
+  /** To be typed; empty where nothing is sent, and nothing needs to be typed. */
+  readonly phrase: string;
+}
+
+/** As the encoder has signals released: "frame.signal". */
+function signalName(map: SignalMap, { frame, signal }: NonNullable<TrialToRun['value']>): string {
+  return `${map.frames.find((each) => frameKey(each) === frame)?.name ?? ''}.${signal}`;
+}
+
 /** Bad where a frame of the trial may not be sent any more: the map or the releases have changed since. */
-export function trialFiles(
+export function exportTrial(
   map: SignalMap,
   plan: KeepAlivePlan,
   record: BenchRecord,
   trial: TrialToRun,
-): Outcome<readonly TrialFile[]> {
-  const released = releasedKeys(map, record.released);
-  if (!released.ok) return released;
-  const name = `trial-${trial.number}.md`;
-  if (trial.sent.length === 0) return good([{ name, text: instructions(map, record, trial, null) }]);
+): Outcome<TrialExport> {
+  if (trial.sent.length === 0)
+    return good({ trial, schedule: null, cautions: cautionsFor(map, record.released), phrase: '' });
   const wanted = new Set(trial.sent);
   const planned = plan.frames.filter(({ frame }) => wanted.has(frameKey(frame)));
-  const cautions = cautionsFor(map, record.released);
-  const code = generateC(map, { cautions });
-  const schedule = scheduleC(map, planned, { released: released.value, code, cautions });
-  const going = new Set(schedule.frames.map(({ frame }) => frameKey(frame)));
+  const code = trial.value ? { release: [signalName(map, trial.value)] } : {};
+  const asked: ScheduleAsked = { map, planned, release: record.released, span: null, unwatched: [], code };
+  const made = exportSchedule(asked);
+  if (!made.ok) return made;
+  const going = new Set(made.value.schedule.frames.map(({ frame }) => frameKey(frame)));
   const missing = trial.sent.filter((key) => !going.has(key));
   if (missing.length > 0) {
-    const why = schedule.leftOut.map((each) => `${each.name}: ${each.why}`).join('; ');
+    const why = made.value.leftOut.map((each) => `${each.name}: ${each.why}`).join('; ');
     return bad({
       code: 'trial-not-sendable',
       message: `trial ${trial.number} sends ${missing.join(', ')}, which may not be sent${why ? ` (${why})` : ''}.`,
       advice: 'Use the map that the record was begun with, or begin a new record.',
     });
   }
-  return good([
-    { name, text: instructions(map, record, trial, schedule) },
-    { name: 'signal_map.h', text: code.header },
-    { name: 'signal_map.c', text: code.source },
-    ...schedule.files,
-  ]);
+  const { phrase } = made.value;
+  const varied = trial.value ? [`This trial sets ${signalName(map, trial.value)} to ${trial.value.value}.`] : [];
+  const cautions = [...made.value.cautions, ...varied];
+  return good({ trial, schedule: { asked, made: made.value }, cautions, phrase });
+}
+
+/** Null unless what was typed is the phrase. */
+export function trialFiles(
+  map: SignalMap,
+  record: BenchRecord,
+  { trial, schedule, cautions }: TrialExport,
+  typed: string,
+): readonly TrialFile[] | null {
+  const code = schedule ? scheduleFiles(schedule.asked, schedule.made, typed) : [];
+  if (code === null) return null;
+  const words = instructions({ map, record, trial, cautions, schedule: schedule?.made.schedule ?? null });
+  return [{ name: `trial-${trial.number}.md`, text: words }, ...code];
 }
