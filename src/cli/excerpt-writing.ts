@@ -107,7 +107,7 @@ export async function writeSchedule(setting: ExcerptSetting): Promise<void> {
   const { capture, marks, marksOffset } = inputs;
   const whole = [{ ...capture, title: titleOf(inputs) }];
   const busMap = givenBusMap(parsed);
-  const plan = await runTask('needs', { map, whole, marks, marksOffset, seed: SEED, absent: [], busMap }, terminal);
+  const { plan } = await runTask('needs', { map, whole, marks, marksOffset, seed: SEED, absent: [], busMap }, terminal);
   const prefix = parsed.one('prefix');
   const wanted = {
     map,

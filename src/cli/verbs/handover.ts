@@ -1,6 +1,6 @@
 /** `handover`: what a controller project receives, as files. */
 import { join } from 'node:path';
-import { handoverFiles } from '../../handover/handover-files.ts';
+import { handoverFiles, type HandoverOptions } from '../../handover/handover-files.ts';
 import { keepAliveJson } from '../../handover/keep-alive.ts';
 import type { KeepAlivePlan } from '../../handover/needs/types.ts';
 import type { RangeChoice } from '../../map/limits.ts';
@@ -32,9 +32,16 @@ function checkReleases(names: readonly string[], map: SignalMap, path: string): 
     throw new CannotDo(`${path} has no signal "${unknown}" to release. Write FRAME.SIGNAL as the map names them.`);
 }
 
-async function planOf(parsed: ParsedWords, map: SignalMap, terminal: Terminal): Promise<KeepAlivePlan | undefined> {
+/** What captures add: the plan made with them, and traces for the report. Nothing without captures. */
+async function fromCaptures(
+  parsed: ParsedWords,
+  map: SignalMap,
+  terminal: Terminal,
+): Promise<Pick<HandoverOptions, 'plan' | 'report'>> {
   const asked = await needsAsked(parsed, map, terminal);
-  return asked ? runTask('needs', asked, terminal) : undefined;
+  if (!asked) return {};
+  const { plan, traces } = await runTask('needs', { ...asked, wantsTraces: true }, terminal);
+  return { plan, ...(traces ? { report: { traces } } : {}) };
 }
 
 /** What a person should know of the plan before opening it. */
@@ -83,13 +90,13 @@ export const handover: Verb = {
     const choices = codeChoices(parsed);
     const [prefix, release] = [parsed.one('prefix'), parsed.many('release')];
     checkReleases(release, map, path);
-    const plan = await planOf(parsed, map, terminal);
+    const added = await fromCaptures(parsed, map, terminal);
     const made = handoverFiles(map, {
       release,
       ranges,
       ...choices,
       ...(prefix ? { prefix } : {}),
-      ...(plan ? { plan } : {}),
+      ...added,
     });
     for (const file of made.files) await writeWhole(join(folder, file.name), file.bytes);
     for (const line of cannotLines(made.plan.cannotBeProduced)) terminal.say(line);
