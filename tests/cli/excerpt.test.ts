@@ -1,5 +1,4 @@
 /** `excerpt` as a person runs it: nothing without the phrase, then files that our own readers read back. */
-import { execFileSync } from 'node:child_process';
 import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -9,7 +8,7 @@ import { restMark } from '../../src/handover/sending/marked-rest.ts';
 import { parseMap } from '../../src/map/parse.ts';
 import { printMap } from '../../src/map/print.ts';
 import { loomscribe } from '../support/command.ts';
-import { requireGcc, STRICT } from '../support/compile-c.ts';
+import { requireGcc, STRICT, workplace } from '../support/compile-c.ts';
 import { aCounter, aFrame, aMap, aSignal } from '../support/map-parts.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'loomscribe-excerpt-'));
@@ -160,8 +159,15 @@ describe('a schedule', () => {
     const header = readFileSync(join(out, 'signal_map_schedule.h'), 'utf8');
     expect(header).toContain('MAY COMMAND by torque_request');
     expect(header).toContain('High voltage');
-    for (const file of ['signal_map.c', 'signal_map_schedule.c'])
-      execFileSync('gcc', ['-std=c99', ...STRICT, '-c', file, '-o', `${file}.o`], { cwd: out });
+    const place = workplace();
+    try {
+      for (const name of ['signal_map.h', 'signal_map.c', 'signal_map_schedule.h', 'signal_map_schedule.c'])
+        place.write(name, readFileSync(join(out, name)));
+      for (const name of ['signal_map.c', 'signal_map_schedule.c'])
+        place.compile('gcc', ['-std=c99', ...STRICT, '-c', name, '-o', `${name}.o`]);
+    } finally {
+      place.remove();
+    }
   });
 
   it('its payloads alone go into a map, which sends nothing and asks nothing', async () => {

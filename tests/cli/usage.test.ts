@@ -4,7 +4,7 @@ import { compare } from '../../src/cli/verbs/compare.ts';
 import { VERBS } from '../../src/cli/verbs/index.ts';
 import { loomscribe } from '../support/command.ts';
 
-// The verbs that the contract lists.
+// The verbs that the contract lists, and those that came since.
 const VERB_NAMES = [
   'survey',
   'fields',
@@ -16,6 +16,9 @@ const VERB_NAMES = [
   'compare',
   'merge',
   'handover',
+  'excerpt',
+  'bench',
+  'publish',
   'demo',
 ];
 

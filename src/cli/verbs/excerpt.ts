@@ -39,8 +39,7 @@ function loopsOf(parsed: ParsedWords, { kind }: ExcerptOutput): number {
 export const excerpt: Verb = {
   name: 'excerpt',
   summary: 'what can be sent, from a span marked at rest: a part of a capture, or a schedule in C',
-  usage:
-    'CAPTURE... --map MAP --marks F --span ACTION[#N]|FROM:TO -o OUT [--schedule] [--release FRAME] [--confirm PHRASE] [--json]',
+  usage: 'CAPTURE... --map MAP --marks F --span SPAN -o OUT [--release FRAME] [--confirm PHRASE]',
   about:
     'Writes frames that can be played to a part on a bench: as log lines (.log), as packets (.pcapng), or with --schedule as C that sends with live counters and checksums. Only from a span that a person marked as at rest (park, no pedal, not charging), without its ends, and only where the signals of the map bear it out.\nNo frame goes out by itself: release those you mean to send one by one, by name. What the part sends itself never goes out, nor what cannot be produced. Without --confirm nothing is written: the cautions are said, and the phrase to type. With --rest-into a map is written whose payloads at rest are those of the span; nothing is sent by it.',
   options: [
@@ -76,8 +75,7 @@ export const excerpt: Verb = {
     ...CAPTURE_OPTIONS,
     JSON_OPTION,
   ],
-  example:
-    'loomscribe excerpt key-on.log --map map.json --marks marks.csv --span "at rest" --release vehicle_state -o rest.log',
+  example: 'loomscribe excerpt key-on.log --map map.json --marks m.csv --span "at rest" --release gear -o rest.log',
   async run(parsed, terminal) {
     const output = outputOf(parsed);
     const loops = loopsOf(parsed, output);

@@ -5,7 +5,6 @@
 import { lowerBound, upperBound } from '../../frames/pictures/columns.ts';
 import { payloadAt, type FrameTable, type Stream } from '../../frames/table.ts';
 import { compileFrame } from '../../map/decode.ts';
-import { frameKey } from '../../map/identifiers.ts';
 import type { MapFrame, SignalMap } from '../../map/schema.ts';
 import { streamOfFrame, type BusChoice } from '../decode-plan.ts';
 import { REST_TOPICS, restWatches, type RestTopic, type RestWatch } from './rest-watch.ts';
@@ -87,7 +86,3 @@ export function checkRest(table: FrameTable, map: SignalMap, span: Span, choice:
     against: contraries[0]?.words ?? null,
   };
 }
-
-/** Frames that can tell, for whoever copies streams. */
-export const tellsOfRest = (map: SignalMap): ReadonlySet<string> =>
-  new Set(map.frames.filter((frame) => restWatches(frame).length > 0).map(frameKey));
