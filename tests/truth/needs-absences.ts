@@ -17,6 +17,8 @@ import { recordOtherwise } from './unplugged-otherwise.ts';
 export interface AbsenceScore extends Claims {
   /** Modules taken for the part. */
   readonly parts: number;
+  /** Said to go on as before although they react where it can be seen. */
+  readonly denied: number;
 }
 
 export interface AbsenceCase extends Pick<Unplugged, 'comparison' | 'truth' | 'second'> {
@@ -58,7 +60,7 @@ export function scoreAbsences({ comparison, truth, second, missing, modules }: A
     comparison,
     observations: observe(second, 'without it', surveyTable(second, {}), []),
   });
-  const score = { right: 0, wrong: 0, missed: 0, parts: 0 };
+  const score = { right: 0, wrong: 0, missed: 0, parts: 0, denied: 0 };
   for (const [name, own] of modules) {
     const keys = own.map(frameKey);
     const mustReact = keys.some((key) => truth.reacts.has(key));
@@ -71,6 +73,8 @@ export function scoreAbsences({ comparison, truth, second, missing, modules }: A
     const needed = said.some(({ kind, speaksFor }) => kind === 'absence' && speaksFor === 'needed');
     if (needed) score[mustReact ? 'right' : 'wrong']++;
     else if (mustReact) score.missed++;
+    if (mustReact && said.some(({ kind, speaksFor }) => kind === 'absence' && speaksFor === 'not-needed'))
+      score.denied++;
     if (needed !== mustReact && process.env['LOOMSCRIBE_SHOW_WRONG'])
       console.log(`${name} without ${missing}: ${needed ? 'said to react' : 'not said to react'}`, said[0]?.words);
   }

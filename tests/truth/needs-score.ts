@@ -30,20 +30,38 @@ function anchorOf({ observations }: NeedsCase, key: string): SeenPhase['anchor']
   return null;
 }
 
-function judgePhase(
-  given: NeedsCase,
-  key: string,
-  phaseMs: number | null,
-  truth: TruePhase,
-): 'right' | 'wrong' | 'missed' | null {
+type Verdict = 'right' | 'wrong' | 'missed' | null;
+
+interface Told {
+  readonly key: string;
+  readonly group: string | null;
+  readonly phaseMs: number | null;
+  readonly truth: TruePhase | undefined;
+}
+
+/** What a phase is held against: the anchor where its truth is known, else another frame of the sender; null where there is none. */
+function standardOf(given: NeedsCase, own: Told, all: readonly Told[]): Told | null {
+  const anchor = anchorOf(given, own.key);
+  const anchorKey = anchor ? frameKey(anchor) : '';
+  if (anchorKey === own.key) return null;
+  const known = (each: Told): boolean => each.phaseMs !== null && each.truth !== undefined && each.key !== own.key;
+  const truth = given.phases.get(anchorKey);
+  if (truth) return { key: anchorKey, group: own.group, phaseMs: 0, truth };
+  return all.find((each) => each.group === own.group && known(each)) ?? null;
+}
+
+function judgePhase(given: NeedsCase, own: Told, all: readonly Told[]): Verdict {
+  const { phaseMs, truth } = own;
+  if (!truth) return null;
   if (phaseMs === null) return truth.offsetMs === null ? null : 'missed';
-  const anchorKey = anchorOf(given, key);
-  if (anchorKey && frameKey(anchorKey) === key) return null;
-  const anchor = anchorKey ? given.phases.get(frameKey(anchorKey)) : undefined;
-  if (truth.offsetMs === null || !anchor || anchor.offsetMs === null || anchor.module !== truth.module) return 'wrong';
-  const modulus = measure(truth.periodMs, anchor.periodMs);
-  const due = wrapped(truth.offsetMs - anchor.offsetMs, modulus);
-  return Math.abs(way(due, phaseMs, modulus)) <= Math.max(truth.slackMs, anchor.slackMs) ? 'right' : 'wrong';
+  const standard = standardOf(given, own, all);
+  if (!standard?.truth) return null;
+  const other = standard.truth;
+  if (truth.offsetMs === null || other.offsetMs === null || other.module !== truth.module) return 'wrong';
+  const modulus = measure(truth.periodMs, other.periodMs);
+  const due = wrapped(truth.offsetMs - other.offsetMs, modulus);
+  const apart = Math.abs(way(due, phaseMs - (standard.phaseMs ?? 0), modulus));
+  return apart <= Math.max(truth.slackMs, other.slackMs) ? 'right' : 'wrong';
 }
 
 const isSenderless = ({ map }: NeedsCase, key: string): boolean =>
@@ -57,13 +75,19 @@ export const senderless = (given: NeedsCase): number =>
 
 /** Anchors have the phase 0 by definition and count neither way; so do frames that the plan does not hold. */
 export function scorePhases(given: NeedsCase, { frames }: KeepAlivePlan): Claims {
+  const all = frames.map(({ frame, phaseMs }): Told => {
+    const key = frameKey(frame);
+    return { key, group: frame.sender?.group ?? null, phaseMs, truth: given.phases.get(key) };
+  });
   return count(
-    frames.map(({ frame, phaseMs, phaseWhy }) => {
-      const key = frameKey(frame);
-      const truth = given.phases.get(key);
-      const verdict = truth && !isSenderless(given, key) ? judgePhase(given, key, phaseMs, truth) : null;
-      if (verdict === 'wrong') tellWrong(`phase of ${key}: ${phaseMs} ms, ${JSON.stringify(truth)}`);
-      if (verdict === 'missed') tellWrong(`no phase of ${key}: ${phaseWhy}; ${JSON.stringify(truth)}`);
+    all.map((own, at) => {
+      const verdict = isSenderless(given, own.key) ? null : judgePhase(given, own, all);
+      if (verdict === 'wrong')
+        tellWrong(
+          `phase of ${own.key}: ${own.phaseMs} ms, ${JSON.stringify(own.truth)} against ${JSON.stringify(standardOf(given, own, all))}`,
+        );
+      if (verdict === 'missed')
+        tellWrong(`no phase of ${own.key}: ${frames[at]?.phaseWhy}; ${JSON.stringify(own.truth)}`);
       return verdict;
     }),
   );
