@@ -1,4 +1,4 @@
-/** Names of a map as C identifiers: safe, unique, and no keyword of C or C++. */
+/** Names of a map as C identifiers: safe, unique, and no keyword of C or C++ nor a standard type. */
 const KEYWORDS = new Set(
   `alignas alignof and and_eq asm auto bitand bitor bool break case catch char class compl concept const const_cast
   consteval constexpr constinit continue co_await co_return co_yield decltype default delete do double dynamic_cast else
@@ -6,6 +6,11 @@ const KEYWORDS = new Set(
   nullptr operator or or_eq private protected public register reinterpret_cast requires restrict return short signed
   sizeof static static_assert static_cast struct switch template this thread_local throw true try typedef typeid typename
   union unsigned using virtual void volatile wchar_t while xor xor_eq linux unix`.split(/\s+/),
+);
+/** In C++ a member must not be called as a type that its struct uses; and words that compilers and headers for small machines define away (common practice, no source). */
+const OTHERS = new Set(
+  `int8_t int16_t int32_t int64_t uint8_t uint16_t uint32_t uint64_t intptr_t uintptr_t intmax_t uintmax_t size_t
+  ptrdiff_t char8_t char16_t char32_t max_align_t null errno near far huge interrupt`.split(/\s+/),
 );
 
 /** Letters, digits and single underscores; never empty, never a digit first, at most 48 characters. */
@@ -17,7 +22,8 @@ export function safeIdentifier(name: string): string {
     .slice(0, 48)
     .replace(/_+$/, '');
   const started = /^[A-Za-z]/.test(plain) ? plain : `x_${plain}`.replace(/_$/, '');
-  return KEYWORDS.has(started.toLowerCase()) ? `${started}_` : started;
+  const lower = started.toLowerCase();
+  return KEYWORDS.has(lower) || OTHERS.has(lower) ? `${started}_` : started;
 }
 
 /** Gives out names that are not taken; `forms` are all identifiers that come with a name and must be free too. */
