@@ -5,12 +5,12 @@
 
 const TAGS = new Set(
   `!doctype html head meta title style body svg symbol use path rect circle text g clipPath desc div nav main header
-  footer section h1 h2 h3 p ul ol li dl dt dd span a figure figcaption details summary table thead tbody tr th td`.split(
+  footer section h1 h2 h3 p b i code ul ol li dl dt dd span a figure figcaption details summary table thead tbody tr th td`.split(
     /\s+/,
   ),
 );
 const ATTRIBUTES = new Set(
-  `html lang charset http-equiv content name class id aria-label aria-labelledby aria-hidden role tabindex href scope data-h
+  `html lang charset http-equiv content name class id aria-label aria-labelledby aria-hidden role tabindex href scope
   width height viewBox fill fill-opacity d x y cx cy r stroke stroke-width stroke-dasharray stroke-opacity clip-path
   font-size font-weight`.split(/\s+/),
 );

@@ -61,7 +61,7 @@ export type Block =
   | { readonly kind: 'words'; readonly words: Words; readonly tone?: 'lead' | 'dim' }
   | { readonly kind: 'list'; readonly items: readonly Words[]; readonly ordered?: boolean }
   | { readonly kind: 'facts'; readonly rows: readonly (readonly [string, Cell])[] }
-  | { readonly kind: 'pictures'; readonly pictures: readonly Picture[]; readonly legend?: Picture }
+  | { readonly kind: 'pictures'; readonly pictures: readonly Picture[]; readonly legend?: readonly Picture[] }
   | { readonly kind: 'subhead'; readonly words: Words }
   | Table;
 

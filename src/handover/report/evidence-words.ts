@@ -13,14 +13,18 @@ const asNumber = (given: unknown): number | null =>
 const asText = (given: unknown): string => (typeof given === 'string' ? given : '');
 const listOf = (given: unknown): readonly unknown[] => (Array.isArray(given) ? given : []);
 
-/** "0.0004", "6 × 10^−9", "below 10^−99": a p or q value, never rounded to nothing. */
+const RAISED = [...'⁰¹²³⁴⁵⁶⁷⁸⁹'];
+/** "10⁻⁹": a negative power of ten. */
+const tenTo = (power: number): string => `10⁻${[...String(power)].map((digit) => RAISED[Number(digit)]).join('')}`;
+
+/** "0.0004", "6 × 10⁻⁹", "below 10⁻⁹⁹": a p or q value, never rounded to nothing. */
 export function chanceWords(given: unknown): string {
   const p = asNumber(given);
   if (p === null) return '';
-  if (p === 0 || p < 1e-99) return 'below 10^−99';
+  if (p === 0 || p < 1e-99) return `below ${tenTo(99)}`;
   if (p >= 0.0001) return String(Number(p.toPrecision(2)));
   const [digits, power] = p.toExponential(0).split('e') as [string, string];
-  return `${digits} × 10^−${power.replace(/^[-+]/, '')}`;
+  return `${digits}\u00a0×\u00a0${tenTo(Number(power.replace(/^[-+]/, '')))}`;
 }
 
 const figure = (given: unknown): string => {

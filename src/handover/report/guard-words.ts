@@ -3,9 +3,10 @@ import { placementLength } from '../../frames/bits.ts';
 import { grouped } from '../../kit/figures.ts';
 import type { MapChecksum, MapCounter, MapSelector } from '../../map/schema.ts';
 import { mono, type Words } from './document.ts';
+import { numberRuns } from './pictures/page-layouts.ts';
 
 export function counterWords({ min, max, step, every }: MapCounter): string {
-  const pace = every === 1 ? 'at every frame' : `at every ${every}th frame`;
+  const pace = every === 1 ? 'at every frame' : `once in ${every} frames`;
   const by = step > 0 ? `up by ${step}` : `down by ${-step}`;
   return `counts ${min} to ${max}, ${by} ${pace}`;
 }
@@ -75,8 +76,18 @@ export function checksumWords(checksum: MapChecksum): Words {
   ];
 }
 
-export const undeterminedWords = ({ undetermined }: MapChecksum): string =>
-  undetermined.map(({ byte, bit }) => `b${byte}.${bit}`).join(', ');
+/** "b0.5–7, b3, b6.4": bits of a byte as runs, whole bytes as such. */
+export function undeterminedWords({ undetermined }: MapChecksum): string {
+  const bytes = [...new Set(undetermined.map(({ byte }) => byte))].sort((a, b) => a - b);
+  return bytes
+    .flatMap((byte) => {
+      const bits = undetermined.filter((one) => one.byte === byte).map(({ bit }) => bit);
+      const runs = numberRuns(bits);
+      if (runs.length === 1 && runs[0]?.[0] === 0 && runs[0][1] === 7) return [`b${byte}`];
+      return runs.map(([from, to]) => (from === to ? `b${byte}.${from}` : `b${byte}.${from}–${to}`));
+    })
+    .join(', ');
+}
 
 export const selectorWords = (selector: MapSelector): string =>
   `says which page the frame has; ${grouped(2 ** Math.min(53, placementLength(selector)))} values are possible`;

@@ -8,23 +8,34 @@ import {
   type Cell,
   type Mark,
   type Picture,
+  type Run,
   type Table,
   type Words,
 } from './document.ts';
 import { htmlText } from './markup-text.ts';
 import { pictureSvg } from './pictures/draw.ts';
 
-/** Unique names for pictures, in the order in which they are written. */
-export type NextId = () => string;
+/** What one file has: names for its pictures in the order in which they are written, and the kinds of tables in it. */
+export interface Writing {
+  readonly nextId: () => string;
+  /** Column names of a kind of table -> its class. */
+  readonly tables: Map<string, string>;
+}
 
-const RUN_CLASS = { mono: 'mono', inferred: 'in', strong: 'st' } as const;
+export function writing(): Writing {
+  let count = 0;
+  return { nextId: () => `p${++count}`, tables: new Map() };
+}
 
-export const wordsHtml = (words: Words): string =>
-  runsOf(words)
-    .map((run) =>
-      typeof run === 'string' ? htmlText(run) : `<span class="${RUN_CLASS[run.as]}">${htmlText(run.text)}</span>`,
-    )
-    .join('');
+const RUN_TAG = { mono: 'code', inferred: 'i', strong: 'b' } as const;
+
+const runHtml = (run: string | Run): string =>
+  typeof run === 'string' ? htmlText(run) : `<${RUN_TAG[run.as]}>${htmlText(run.text)}</${RUN_TAG[run.as]}>`;
+
+export const wordsHtml = (words: Words): string => runsOf(words).map(runHtml).join('');
+
+const linesHtml = (lines: readonly Words[]): string =>
+  lines.length === 1 ? wordsHtml(lines[0] as Words) : lines.map((line) => `<div>${wordsHtml(line)}</div>`).join('');
 
 /** The letter in a frame of its hue; above eight groups hues come again, dashed. */
 export function tagHtml(group: string): string {
@@ -57,62 +68,83 @@ export const marksHtml = (): string =>
 
 const markHtml = (mark: Mark): string => `<svg class="mk" aria-hidden="true"><use href="#mk-${mark}"/></svg>`;
 
-function cellHtml(cell: Cell, nextId: NextId): string {
+function cellHtml(cell: Cell, file: Writing): string {
   const { words, mark, group, picture, lines, link, after } = fullCell(cell);
-  const said = lines ? lines.map((line) => `<div>${wordsHtml(line)}</div>`).join('') : wordsHtml(words);
+  const said = lines ? linesHtml(lines) : wordsHtml(words);
   const linked = link ? `<a href="#${link}">${said}</a>` : said;
   return [
     mark ? markHtml(mark) : '',
     group ? tagHtml(group) : '',
     linked,
     after ? htmlText(after) : '',
-    picture ? pictureSvg(picture, nextId()) : '',
+    picture ? pictureSvg(picture, file.nextId()) : '',
   ].join('');
 }
 
 /** Tables of more columns become a list of rows on a phone, each value under the name of its column. */
 const STACKED_FROM = 5;
+/** Tables of so few columns give most of their room to the one that is wide. */
+const NARROW_UP_TO = 5;
 
-export function tableHtml({ head, rows, otherwise }: Table, nextId: NextId): string {
+/** A class for tables with these columns. */
+function kindOf(columns: readonly { readonly name: string }[], { tables }: Writing): string {
+  const key = columns.map(({ name }) => name).join('\n');
+  const known = tables.get(key) ?? `t${tables.size + 1}`;
+  tables.set(key, known);
+  return known;
+}
+
+/** On a phone each value stands behind the name of its column: once a kind of table, not once a value. Column names are the report's own. */
+export const columnStyle = ({ tables }: Writing): string =>
+  [...tables]
+    .flatMap(([key, name]) =>
+      key.split('\n').map((column, index) => `.${name} td:nth-child(${index + 1})::before{content:"${column}"}`),
+    )
+    .join('');
+
+export function tableHtml({ head, rows, otherwise }: Table, file: Writing): string {
   if (rows.length === 0) return otherwise ? `<p class="dim">${htmlText(otherwise)}</p>` : '';
   const columns = head.map((column) => (typeof column === 'string' ? { name: column } : column));
   const isStacked = columns.length >= STACKED_FROM || columns.some(({ picture }) => picture);
+  const widest = columns.length > NARROW_UP_TO ? 'w' : 'ww';
   const headHtml = columns
     .map(({ name, align, wide, picture }) => {
-      const classes = [align === 'right' && 'r', wide && 'w'].filter(Boolean).join(' ');
-      return `<th scope="col"${classes ? ` class="${classes}"` : ''}>${htmlText(name)}${picture ? pictureSvg(picture, nextId()) : ''}</th>`;
+      const classes = [align === 'right' && 'r', wide && widest, picture && 'p'].filter(Boolean).join(' ');
+      return `<th scope="col"${classes ? ` class="${classes}"` : ''}>${htmlText(name)}${picture ? pictureSvg(picture, file.nextId()) : ''}</th>`;
     })
     .join('');
   const rowHtml = (cells: readonly Cell[]): string =>
     `<tr>${cells
       .map((cell, index) => {
-        const said = cellHtml(cell, nextId);
-        const classes = [columns[index]?.align === 'right' && 'r', said === '' && 'none'].filter(Boolean).join(' ');
-        const heading = isStacked ? ` data-h="${htmlText(columns[index]?.name ?? '')}"` : '';
-        return `<td${classes ? ` class="${classes}"` : ''}${heading}>${said}</td>`;
+        const said = cellHtml(cell, file);
+        const { mark } = fullCell(cell);
+        const classes = [columns[index]?.align === 'right' && 'r', mark && 'n', said === '' && 'none'].filter(Boolean);
+        return `<td${classes.length > 0 ? ` class="${classes.join(' ')}"` : ''}>${said}</td>`;
       })
       .join('')}</tr>`;
-  const look = [isStacked && 'stack', columns.some(({ wide }) => wide) && 'full'].filter(Boolean).join(' ');
+  const look = [isStacked && `stack ${kindOf(columns, file)}`, columns.some(({ wide }) => wide) && 'full']
+    .filter(Boolean)
+    .join(' ');
   return `<table${look ? ` class="${look}"` : ''}><thead><tr>${headHtml}</tr></thead><tbody>${rows.map(rowHtml).join('')}</tbody></table>`;
 }
 
 /** Wide pictures can be moved sideways where the screen is narrower. */
 const PANNED: ReadonlySet<string> = new Set(['sequence', 'schedule']);
 
-function figureHtml(picture: Picture, nextId: NextId): string {
+function figureHtml(picture: Picture, file: Writing): string {
   const { content, caption, behind, title } = picture;
-  const svg = pictureSvg(picture, nextId());
+  const svg = pictureSvg(picture, file.nextId());
   const drawn = PANNED.has(content.of)
     ? `<div class="pan" tabindex="0" role="group" aria-label="${htmlText(title)}">${svg}</div>`
     : svg;
   const said = caption ? `<figcaption>${htmlText(caption)}</figcaption>` : '';
   const isBits = content.of === 'bits';
   // The fields' table under the drawing of bits says as much; other pictures have theirs folded.
-  const table = behind && !isBits ? `<details><summary>As a table</summary>${tableHtml(behind, nextId)}</details>` : '';
+  const table = behind && !isBits ? `<details><summary>As a table</summary>${tableHtml(behind, file)}</details>` : '';
   return `<figure${isBits ? '' : ' class="whole"'}>${drawn}${said}${table}</figure>`;
 }
 
-export function blockHtml(block: Block, nextId: NextId): string {
+export function blockHtml(block: Block, file: Writing): string {
   switch (block.kind) {
     case 'words':
       return `<p${block.tone ? ` class="${block.tone}"` : ''}>${wordsHtml(block.words)}</p>`;
@@ -121,15 +153,15 @@ export function blockHtml(block: Block, nextId: NextId): string {
       return `<${tag}>${block.items.map((item) => `<li>${wordsHtml(item)}</li>`).join('')}</${tag}>`;
     }
     case 'facts':
-      return `<dl class="facts">${block.rows.map(([name, cell]) => `<dt>${htmlText(name)}</dt><dd>${cellHtml(cell, nextId)}</dd>`).join('')}</dl>`;
+      return `<dl class="facts">${block.rows.map(([name, cell]) => `<dt>${htmlText(name)}</dt><dd>${cellHtml(cell, file)}</dd>`).join('')}</dl>`;
     case 'subhead':
       return `<p class="sh">${wordsHtml(block.words)}</p>`;
     case 'pictures': {
-      const legend = block.legend ? pictureSvg(block.legend, nextId()) : '';
-      return `<div class="figures">${block.pictures.map((picture) => figureHtml(picture, nextId)).join('')}</div>${legend}`;
+      const legend = (block.legend ?? []).map((picture) => pictureSvg(picture, file.nextId())).join('');
+      return `<div class="figures">${block.pictures.map((picture) => figureHtml(picture, file)).join('')}${legend ? `<div class="legend">${legend}</div>` : ''}</div>`;
     }
     case 'table':
-      return tableHtml(block, nextId);
+      return tableHtml(block, file);
   }
 }
 

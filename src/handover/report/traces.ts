@@ -99,9 +99,9 @@ export function* frameTraces(stream: Stream, frame: MapFrame, window: TracesWind
 }
 
 /** All traces together keep to about so many columns: a report of many signals stays small enough to be sent around. */
-const COLUMNS_IN_ALL = 120_000;
-const COLUMNS_MOST = 354;
-const COLUMNS_LEAST = 60;
+const COLUMNS_IN_ALL = 90_000;
+/** One, two, three or six pixels wide as drawn: paths of whole steps are half as long. */
+const COLUMNS = [354, 177, 118, 59] as const;
 
 export const columnsFor = (signals: number): number =>
-  Math.round(Math.min(COLUMNS_MOST, Math.max(COLUMNS_LEAST, COLUMNS_IN_ALL / Math.max(1, signals))));
+  COLUMNS.find((columns) => columns * signals <= COLUMNS_IN_ALL) ?? (COLUMNS.at(-1) as number);

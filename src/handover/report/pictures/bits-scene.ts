@@ -55,8 +55,9 @@ export const bitsScene =
     const pen: Pen = { surface, palette, hue: groupColor(palette, layout.group) };
     drawGrid(pen, layout);
     drawHatches(pen, layout.pieces);
+    drawCells(pen, layout.pieces);
     for (const piece of layout.pieces) drawPiece(pen, piece);
-    for (const arrow of layout.arrows) drawArrow(pen, arrow);
+    drawArrows(pen, layout.arrows);
     surface.frame(LEFT, TOP, 8 * CELL, layout.rows.length * ROW, { color: palette.ruleKey });
   };
 
@@ -90,15 +91,24 @@ function drawHatches({ surface, palette }: Pen, pieces: readonly BitPiece[]): vo
   surface.polyline(points, { color: palette.rule2, width: 0.75 });
 }
 
-function drawPiece(pen: Pen, piece: BitPiece): void {
-  const { surface, palette, hue } = pen;
-  const box = boxOf(piece);
-  if (piece.number !== '') {
-    surface.rect(box.x, box.y, box.width, box.height, { color: palette.ground });
-    surface.rect(box.x, box.y, box.width, box.height, { color: hue, alpha: 0.13 });
-    surface.frame(box.x + 1, box.y + 1, box.width - 2, box.height - 2, { color: hue, width: 1.25 });
-    drawKind(pen, piece.kind, box);
+/** Tints and edges of all fields as one path each: a long payload has hundreds. */
+function drawCells({ surface, palette, hue }: Pen, pieces: readonly BitPiece[]): void {
+  const tints: number[] = [];
+  const edges: number[] = [];
+  for (const piece of pieces.filter(({ number }) => number !== '')) {
+    const { x, y, width, height } = boxOf(piece);
+    const [left, top, right, foot] = [x + 1, y + 1, x + width - 1, y + height - 1];
+    tints.push(x, y + height / 2, x + width, y + height / 2, Number.NaN, Number.NaN);
+    edges.push(left, top, right, top, right, foot, left, foot, left, top, Number.NaN, Number.NaN);
   }
+  surface.polyline(tints, { color: palette.ground, width: ROW, alpha: 0.55 });
+  surface.polyline(tints, { color: hue, width: ROW, alpha: 0.14 });
+  surface.polyline(edges, { color: hue, width: 1.2 });
+}
+
+function drawPiece(pen: Pen, piece: BitPiece): void {
+  const box = boxOf(piece);
+  if (piece.number !== '') drawKind(pen, piece.kind, box);
   drawLabel(pen, piece, box);
 }
 
@@ -151,27 +161,50 @@ function drawKind({ surface, palette }: Pen, kind: ClaimKind, { x, y, width, hei
 const ARROW_Y = 20;
 const xOf = (bit: number): number => LEFT + (7 - bit) * CELL + CELL / 2;
 
-/** Right to left within a byte, dashed along the edge between two rows, a dot at the least and a head at the most significant bit. */
-function drawArrow({ surface, palette }: Pen, { runs, hasStart, hasEnd }: BitArrow): void {
-  const stroke = { color: palette.ink2, width: 1.1 };
-  const yOf = (row: number): number => TOP + row * ROW + ARROW_Y;
-  runs.forEach((run, index) => {
-    const y = yOf(run.row);
-    const isLast = index === runs.length - 1;
-    const left = xOf(run.highBit) - (isLast && hasEnd ? 0 : CELL / 2 - 5);
-    const right = xOf(run.lowBit) + (index === 0 && hasStart ? 0 : CELL / 2 - 5);
-    surface.line(right, y, left, y, stroke);
-    if (index === 0 && hasStart) surface.circle(right, y, 2.2, { fill: { color: palette.ink2 } });
-    if (isLast && hasEnd) surface.area([left - 6, y, left, y - 3, left, y + 3], { color: palette.ink2 });
-    const next = runs[index + 1];
-    if (!next) return;
-    const start = xOf(next.lowBit) + CELL / 2 - 5;
-    const edge = TOP + Math.max(run.row, next.row) * ROW;
-    const nextY = yOf(next.row);
-    const points =
-      Math.abs(next.row - run.row) === 1 ? [left, y, left, edge, start, edge, start, nextY] : [left, y, start, nextY];
-    surface.polyline(points, { color: palette.ink3, width: 0.9, dash: [2, 2.5] });
-  });
+/** Right to left within a byte, a bar at the least and a head at the most significant bit; dashed along the edge between two rows. */
+function drawArrows({ surface, palette }: Pen, arrows: readonly BitArrow[]): void {
+  const lines: number[] = [];
+  const stitches: number[] = [];
+  for (const arrow of arrows) {
+    arrow.runs.forEach((_, index) => {
+      lines.push(...runPoints(arrow, index));
+      stitches.push(...stitchPoints(arrow, index));
+    });
+  }
+  surface.polyline(stitches, { color: palette.ink3, width: 0.9, dash: [2, 2.5] });
+  surface.polyline(lines, { color: palette.ink2, width: 1.1 });
+}
+
+const UP = [Number.NaN, Number.NaN] as const;
+/** Where a run is left to the next row, short of the edge of its cells. */
+const INSET = CELL / 2 - 5;
+const yOf = (row: number): number => TOP + row * ROW + ARROW_Y;
+
+function runPoints({ runs, hasStart, hasEnd }: BitArrow, index: number): number[] {
+  const { row, lowBit, highBit } = runs[index] as BitArrow['runs'][number];
+  const y = yOf(row);
+  const starts = index === 0 && hasStart;
+  const ends = index === runs.length - 1 && hasEnd;
+  const [left, right] = [xOf(highBit) - (ends ? 0 : INSET), xOf(lowBit) + (starts ? 0 : INSET)];
+  return [
+    ...(starts ? [right, y - 3, right, y + 3, ...UP] : []),
+    right,
+    y,
+    left,
+    y,
+    ...UP,
+    ...(ends ? [left + 4, y - 3, left, y, left + 4, y + 3, ...UP] : []),
+  ];
+}
+
+function stitchPoints({ runs }: BitArrow, index: number): number[] {
+  const [run, next] = [runs[index], runs[index + 1]];
+  if (!run || !next) return [];
+  const [left, start] = [xOf(run.highBit) - INSET, xOf(next.lowBit) + INSET];
+  const [y, nextY] = [yOf(run.row), yOf(next.row)];
+  const edge = TOP + Math.max(run.row, next.row) * ROW;
+  const isBeside = Math.abs(next.row - run.row) === 1;
+  return [left, y, ...(isBeside ? [left, edge, start, edge] : []), start, nextY, ...UP];
 }
 
 const LEGEND: Partial<Record<ClaimKind, string>> = {
@@ -184,29 +217,23 @@ const LEGEND: Partial<Record<ClaimKind, string>> = {
   noise: 'noise',
   cipher: 'cipher',
 };
-const LEGEND_ITEM = 112;
+export const LEGEND_SIZE = { width: 112, height: 22 };
 
-export const legendSize = (kinds: readonly string[]): { readonly width: number; readonly height: number } => ({
-  width: Math.max(1, legendKinds(kinds).length) * LEGEND_ITEM,
-  height: 22,
-});
+/** What of this has a sign to explain; in the order of the legend. */
 export const legendKinds = (kinds: readonly string[]): ClaimKind[] =>
   (Object.keys(LEGEND) as ClaimKind[]).filter((kind) => kinds.includes(kind));
 
-/** Only what is in a picture is explained. */
+/** One sign and its word. */
 export const legendScene =
-  (kinds: readonly string[]): Scene =>
+  (kind: ClaimKind): Scene =>
   (surface, palette) => {
-    const pen: Pen = { surface, palette, hue: palette.ink3 };
-    legendKinds(kinds).forEach((kind, index) => {
-      const box = { x: index * LEGEND_ITEM + 0.5, y: 2.5, width: 22, height: 17 };
-      for (const each of HATCHES[kind] ?? [])
-        surface.polyline(hatchWithin(each, box.x, box.y, box.width, box.height), {
-          color: palette.ink3,
-          width: each.weight,
-        });
-      surface.frame(box.x, box.y, box.width, box.height, { color: palette.ruleKey });
-      drawKind(pen, kind, box);
-      surface.text(box.x + 28, 15, LEGEND[kind] ?? '', { color: palette.ink2, size: 11 });
-    });
+    const box = { x: 0.5, y: 2.5, width: 22, height: 17 };
+    for (const each of HATCHES[kind] ?? [])
+      surface.polyline(hatchWithin(each, box.x, box.y, box.width, box.height), {
+        color: palette.ink3,
+        width: each.weight,
+      });
+    surface.frame(box.x, box.y, box.width, box.height, { color: palette.ruleKey });
+    drawKind({ surface, palette, hue: palette.ink3 }, kind, box);
+    surface.text(box.x + 28, 15, LEGEND[kind] ?? '', { color: palette.ink2, size: 11 });
   };

@@ -5,7 +5,7 @@ import type { Loom } from '../../../timing/loom/model.ts';
 import { loomScene } from '../../../timing/loom/scene.ts';
 import type { Picture } from '../document.ts';
 import { htmlText } from '../markup-text.ts';
-import { bitsScene, bitsSize, legendScene, legendSize } from './bits-scene.ts';
+import { bitsScene, bitsSize, LEGEND_SIZE, legendScene } from './bits-scene.ts';
 import type { PictureContent } from './content.ts';
 import { scheduleScene, scheduleSize } from './schedule-scene.ts';
 import { sequenceScene, sequenceSize } from './sequence-scene.ts';
@@ -34,7 +34,7 @@ export function drawingOf(content: PictureContent): Drawing {
     case 'bits':
       return { ...bitsSize(content.layout), scene: bitsScene(content.layout) };
     case 'bits-legend':
-      return { ...legendSize(content.kinds), scene: legendScene(content.kinds) };
+      return { ...LEGEND_SIZE, scene: legendScene(content.kind) };
     case 'trace':
       return { width: TRACE_WIDTH, height: TRACE_HEIGHT, scene: traceScene(content.trace) };
     case 'axis':
@@ -50,19 +50,22 @@ export function drawingOf(content: PictureContent): Drawing {
 const narrowOf = (content: PictureContent): Drawing | null =>
   content.of === 'loom' ? loomDrawing(content.loom, LOOM_NARROW, true) : null;
 
-function svgOf(
-  { width, height, scene }: Drawing,
-  words: Pick<Picture, 'title' | 'description'>,
-  id: string,
-  look: string,
-): string {
+/** Small pictures come by the thousand: one label says all. Larger ones have a title and a description of their own. */
+const LABELLED: ReadonlySet<string> = new Set(['trace', 'bits']);
+
+function namedBy({ title, description, content }: Picture, id: string): string {
+  if (title === '') return 'aria-hidden="true">';
+  if (LABELLED.has(content.of)) return `role="img" aria-label="${htmlText(`${title}. ${description}`)}">`;
+  return `role="img" aria-labelledby="${id}-t ${id}-d"><title id="${id}-t">${htmlText(title)}</title><desc id="${id}-d">${htmlText(description)}</desc>`;
+}
+
+function svgOf({ width, height, scene }: Drawing, picture: Picture, id: string, look: string): string {
   const { surface, parts } = svgSurface(width, height, id);
   scene(surface, INK_NAMES);
-  const named = words.title
-    ? `role="img" aria-labelledby="${id}-t ${id}-d"><title id="${id}-t">${htmlText(words.title)}</title><desc id="${id}-d">${htmlText(words.description)}</desc>`
-    : 'aria-hidden="true">';
-  const size = `width="${width}" height="${height}" viewBox="0 0 ${width} ${height}"`;
-  return `<svg class="${look}" ${size} fill="none" ${named}${parts.join('')}</svg>`;
+  // How wide a trace is, its table says.
+  const own = picture.content.of === 'trace' ? '' : `width="${width}" height="${height}" `;
+  const size = `${own}viewBox="0 0 ${width} ${height}"`;
+  return `<svg class="${look}" ${size} ${namedBy(picture, id)}${parts.join('')}</svg>`;
 }
 
 /** @param id unique in the file: letters, digits, dashes */

@@ -68,19 +68,22 @@ export function pageLayouts(frame: MapFrame): PageLayout[] {
   return [...byShape.values()];
 }
 
-/** "0 to 23, 30": runs of whole numbers as runs. */
-export function runsOfNumbers(values: readonly number[]): string {
-  const sorted = [...new Set(values)].sort((a, b) => a - b);
+/** First and last of each run of whole numbers that follow one another, ascending. */
+export function numberRuns(values: readonly number[]): (readonly [number, number])[] {
   const runs: [number, number][] = [];
-  for (const value of sorted) {
+  for (const value of [...new Set(values)].sort((a, b) => a - b)) {
     const last = runs.at(-1);
     if (last && value === last[1] + 1) last[1] = value;
     else runs.push([value, value]);
   }
-  return runs
+  return runs;
+}
+
+/** "0 to 23, 30": runs of whole numbers as runs. */
+export const runsOfNumbers = (values: readonly number[]): string =>
+  numberRuns(values)
     .map(([from, to]) => (from === to ? `${from}` : to === from + 1 ? `${from}, ${to}` : `${from} to ${to}`))
     .join(', ');
-}
 
 /** "page = 0 to 23": selectors one by one, as far as their values are free of each other. */
 export function pagesWords(pages: readonly Atom[]): string {

@@ -24,7 +24,9 @@ export interface ScheduleContent {
   readonly frames: readonly ScheduledFrame[];
 }
 
-const WIDTH = 720;
+/** A period of 49.998 ms has no stroke at the very end of 100. */
+const EDGE_MS = 0.5;
+const WIDTH = 860;
 const ROW = 26;
 const HEAD = 22;
 const WORDS = 230;
@@ -40,7 +42,7 @@ export const scheduleScene =
   (surface, palette) => {
     const foot = HEAD + frames.length * ROW;
     const x = (ms: number): number => WORDS + (ms / spanMs) * PLOT;
-    for (const tick of niceTicks(0, spanMs, 10)) {
+    for (const tick of niceTicks(0, spanMs, 5)) {
       surface.line(x(tick), HEAD - 5, x(tick), foot, { color: palette.rule, width: 0.75 });
       const isLast = tick === spanMs;
       const words = isLast ? `${tick} ms` : String(tick);
@@ -49,7 +51,8 @@ export const scheduleScene =
     frames.forEach((frame, row) => {
       const y = HEAD + row * ROW + ROW / 2;
       drawRow(surface, palette, frame, y);
-      for (let ms = frame.phaseMs; ms < spanMs; ms += frame.periodMs) drawStroke(surface, palette, frame, x(ms), y);
+      for (let ms = frame.phaseMs; ms < spanMs - EDGE_MS; ms += frame.periodMs)
+        drawStroke(surface, palette, frame, x(ms), y);
     });
   };
 

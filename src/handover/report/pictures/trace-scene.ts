@@ -32,12 +32,16 @@ const RIGHT = 4;
 const MARGIN = 7;
 const PLOT = TRACE_WIDTH - LEFT - RIGHT;
 
+/** Steps finer than half a pixel, or a pixel where columns are wide, are not seen and make the file longer. */
+const FINE_COLUMNS = 150;
+
 const scaleOf =
-  ({ least, greatest }: TraceContent) =>
+  ({ least, greatest, low }: TraceContent) =>
   (value: number): number => {
     const range = greatest - least;
     const share = range > 0 ? (value - least) / range : 0.5;
-    return TRACE_HEIGHT - MARGIN - share * (TRACE_HEIGHT - 2 * MARGIN);
+    const steps = low.length > FINE_COLUMNS ? 2 : 1;
+    return Math.round(steps * (TRACE_HEIGHT - MARGIN - share * (TRACE_HEIGHT - 2 * MARGIN))) / steps;
   };
 
 /** Up and down through the columns, each entered at the end that is nearer. */
@@ -68,12 +72,17 @@ export const traceScene =
   (trace: TraceContent): Scene =>
   (surface, palette) => {
     const y = scaleOf(trace);
+    const rules: number[] = [];
     for (const { value, words } of trace.ticks) {
       const at = Math.round(y(value)) + 0.5;
-      const isZero = value === 0 && trace.least < 0;
-      surface.line(LEFT, at, TRACE_WIDTH - RIGHT, at, { color: isZero ? palette.ruleKey : palette.rule, width: 0.75 });
+      rules.push(LEFT, at, TRACE_WIDTH - RIGHT, at, Number.NaN, Number.NaN);
       const style = { color: palette.ink2, size: 11, align: 'end' } as const;
       surface.text(LEFT - 5, at + 3.5, cutText(words, LEFT - 6, 11), style);
+    }
+    surface.polyline(rules, { color: palette.rule });
+    if (trace.least < 0 && trace.greatest > 0) {
+      const zero = Math.round(y(0)) + 0.5;
+      surface.line(LEFT, zero, TRACE_WIDTH - RIGHT, zero, { color: palette.ruleKey });
     }
     surface.polyline(bandPoints(trace, y), { color: groupColor(palette, trace.group), width: 1.4 });
   };

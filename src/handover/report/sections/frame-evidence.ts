@@ -20,19 +20,20 @@ function ticksOf(signal: MapSignal, least: number, greatest: number): TraceConte
     .filter(({ value: at }) => at >= least && at <= greatest);
   if (signal.kind !== 'number' && named.length > 0 && named.length <= STATES_NAMED) return named;
   const ticks = niceTicks(least, greatest, TICKS);
-  const kept = signal.kind === 'number' ? ticks : ticks.filter((tick) => Number.isInteger(tick));
+  const whole = signal.kind === 'number' ? ticks : ticks.filter((tick) => Number.isInteger(tick));
+  // One figure alone gives no scale: then the ends of the range stand.
+  const kept = whole.length > 1 || least === greatest ? whole : [least, greatest];
   return kept.map((tick) => ({ value: tick, words: value(tick) }));
 }
 
-function tracePicture(frame: MapFrame, signal: MapSignal, trace: SignalTrace, { extras }: Context): Picture {
+function tracePicture(frame: MapFrame, signal: MapSignal, trace: SignalTrace): Picture {
   const { least, greatest } = trace;
   const unit = signal.unit ? ` ${signal.unit}` : '';
-  const [fromS, toS] = [extras.traces?.window.fromS ?? 0, extras.traces?.window.toS ?? 0];
   const isStill = least === greatest;
   const range = isStill ? `always ${value(least)}${unit}` : `${value(least)} to ${value(greatest)}${unit}`;
   return {
-    title: `${signal.name} over time`,
-    description: `${range} between ${value(fromS)} s and ${value(toS)} s of ${extras.traces?.title ?? 'the recording'}`,
+    title: signal.name,
+    description: range,
     content: {
       of: 'trace',
       trace: {
@@ -67,7 +68,7 @@ function spokenOf(frame: MapFrame, context: Context): Spoken[] {
   const words = (entry: object): Words[] => inOrder(evidenceOf(entry)).map((one) => evidenceWords(one, context));
   const signals = frame.signals.map((signal, index): Omit<Spoken, 'number'> => {
     const trace = byIndex.get(index);
-    const picture = trace ? tracePicture(frame, signal, trace, context) : null;
+    const picture = trace ? tracePicture(frame, signal, trace) : null;
     const { name, unit } = signal;
     return {
       name,
@@ -107,7 +108,7 @@ export function evidenceBlocks(frame: MapFrame, context: Context): Block[] {
   const told = spoken.filter(({ lines, picture, isStill }) => lines.length > 0 || (picture && !isStill));
   const silent = spoken.length - told.length;
   if (told.length === 0) {
-    const words = `Nothing but their bits speaks for the ${plural(silent, 'field')} of ${shownId(frame)}.`;
+    const words = `Nothing but bits that move together speaks for the ${plural(silent, 'field')} of ${shownId(frame)}.`;
     return silent > 0 ? [{ kind: 'words', words, tone: 'dim' }] : [];
   }
   const drawn = told.some(({ picture }) => picture !== null);
@@ -130,7 +131,10 @@ export function evidenceBlocks(frame: MapFrame, context: Context): Block[] {
       ? [
           {
             kind: 'words' as const,
-            words: `${plural(silent, 'more field')} have nothing but their bits.`,
+            words:
+              silent === 1
+                ? 'One more field has nothing but its bits.'
+                : `${silent} more fields have nothing but their bits.`,
             tone: 'dim' as const,
           },
         ]

@@ -95,7 +95,7 @@ export function fieldsTable(frame: MapFrame): Table {
     head: [
       { name: 'no.', align: 'right' },
       'field',
-      'place of its least bit',
+      'place',
       ...(hasPages ? ['page'] : []),
       { name: 'reading', wide: true },
       'seen',

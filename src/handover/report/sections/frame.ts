@@ -21,6 +21,9 @@ const KINDS: Readonly<Record<MapTiming['kind'], string>> = {
   once: 'once',
 };
 
+/** Periods that differ by less are the same one. */
+const ALIKE = 0.03;
+
 function timingWords(timing: MapTiming): string {
   const { kind, periodMs, jitterMs, replyTo, delayMs, burst, timeoutMs, timeoutFrom } = timing;
   const parts = [
@@ -36,12 +39,24 @@ function timingWords(timing: MapTiming): string {
   return parts.filter(Boolean).join(', ');
 }
 
+/** Modes in which it is sent otherwise than in all; how many are alike. */
+function modeRows(timing: MapTiming): [string, Cell][] {
+  const all = Object.entries(timing.byMode ?? {});
+  const isAlike = (inMode: MapTiming): boolean =>
+    inMode.kind === timing.kind &&
+    (inMode.periodMs === timing.periodMs ||
+      (inMode.periodMs !== null &&
+        timing.periodMs !== null &&
+        Math.abs(inMode.periodMs - timing.periodMs) <= ALIKE * timing.periodMs));
+  const others = all.filter(([, inMode]) => !isAlike(inMode));
+  if (all.length > 0 && others.length === 0)
+    return [['by mode', `alike in all ${all.length} modes that were recorded`]];
+  return others.map(([mode, inMode]): [string, Cell] => [`when ${mode}`, timingWords(inMode)]);
+}
+
 function factsOf(frame: MapFrame, { captureName }: Context): Block {
   const { sender, timing, rest, fd, extended } = frame;
-  const modes = Object.entries(timing.byMode ?? {}).map(([mode, inMode]): [string, Cell] => [
-    `when ${mode}`,
-    timingWords(inMode),
-  ]);
+  const modes = modeRows(timing);
   const restCell: Cell = rest
     ? [
         mono(rest.payload || 'no bytes'),
@@ -89,8 +104,7 @@ function layoutPictures(frame: MapFrame): { pictures: Picture[]; kinds: string[]
       const caption = [onPages, part].filter(Boolean).join(', ') + more;
       return {
         title: `Bits of ${shownId(frame)}${onPages ? ` when ${onPages}` : ''}${part ? `, ${part}` : ''}`,
-        description:
-          'A row a byte, bit 7 on the left. Places, order and reading of each numbered field stand in the table below.',
+        description: 'A row a byte, bit 7 left; the numbered fields stand in the table below',
         content: { of: 'bits', layout },
         ...(caption ? { caption } : {}),
         ...(index === 0 ? { behind: bitsTable(frame, claims) } : {}),
@@ -102,15 +116,18 @@ function layoutPictures(frame: MapFrame): { pictures: Picture[]; kinds: string[]
 
 export function frameSection(frame: MapFrame, context: Context): Section {
   const { pictures, kinds } = layoutPictures(frame);
-  const hasLegend = legendKinds(kinds).length > 0;
-  const legend: Picture = { title: '', description: '', content: { of: 'bits-legend', kinds } };
+  const legend = legendKinds(kinds).map((kind): Picture => ({
+    title: '',
+    description: '',
+    content: { of: 'bits-legend', kind },
+  }));
   return {
     id: context.anchorOf(frame),
     title: [mono(shownId(frame)), ` ${frame.name}`],
     ...(frame.sender ? { group: frame.sender.group } : {}),
     blocks: [
       factsOf(frame, context),
-      ...(frame.length > 0 ? [{ kind: 'pictures' as const, pictures, ...(hasLegend ? { legend } : {}) }] : []),
+      ...(frame.length > 0 ? [{ kind: 'pictures' as const, pictures, legend }] : []),
       ...(claimsOf(frame).some(({ number }) => number > 0)
         ? [fieldsTable(frame)]
         : [{ kind: 'words' as const, words: 'No field was found in it.', tone: 'dim' as const }]),

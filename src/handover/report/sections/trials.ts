@@ -1,9 +1,8 @@
 /** The bench trials: what was sent, what the module did. */
-import { plural, value } from '../../../kit/sheet-figures.ts';
 import { frameKey } from '../../../map/identifiers.ts';
-import type { BenchTrial } from '../../bench/record-schema.ts';
+import { judgeAll, type JudgedTrial } from '../../bench/verdicts.ts';
 import type { Context } from '../context.ts';
-import { inferred, type Cell, type Section } from '../document.ts';
+import { inferred, strong, type Cell, type Section, type Words } from '../document.ts';
 
 /** Frames named one by one up to so many. */
 const NAMED_MOST = 12;
@@ -17,45 +16,45 @@ function namesOf(keys: readonly string[], { map }: Context): string {
 
 const AIMS = { set: 'a set of frames', stop: 'one frame stopped', vary: 'a value varied' } as const;
 
-function rowOf(trial: BenchTrial, context: Context): Cell[] {
-  const { number, kind, aim, sent, observed, seen, moved, setAside, capture } = trial;
-  const saw = seen ? `${seen.verdict.replaceAll('-', ' ')}${seen.note ? `: ${seen.note}` : ''}` : null;
-  const heard = observed
-    ? `${plural(observed.own.length, 'frame')} of the part heard in ${value(observed.watchedS)} s`
-    : null;
-  const codes =
-    observed && observed.codes.length > 0 ? `fault codes ${observed.codes.map(({ code }) => code).join(', ')}` : null;
-  const lines = [saw, heard, codes, setAside ? `set aside: ${setAside}` : null].filter(
-    (line): line is string => line !== null,
-  );
+/** A trial is judged by all others of the record, so that what later ones teach counts here too. */
+function rowOf({ trial, verdict, reasons, judgedBy }: JudgedTrial, context: Context): Cell[] {
+  const { number, kind, aim, sent, observed, moved, setAside, capture } = trial;
+  const codes = observed?.codes.map(({ code }) => code) ?? [];
+  const lines: Words[] = [
+    [strong(verdict.replaceAll('-', ' ')), judgedBy === 'hand' ? ' (a person saw it)' : ''],
+    ...reasons,
+    ...(codes.length > 0 ? [`fault codes ${codes.join(', ')}`] : []),
+    ...(setAside ? [`set aside: ${setAside}`] : []),
+  ];
   return [
     String(number),
     { words: '', lines: [AIMS[kind], ...(aim ? [aim] : [])] },
     namesOf(sent, context),
-    { words: '', lines: lines.length > 0 ? lines : [[inferred('no recording yet')]] },
+    { words: '', lines },
     moved === null ? [inferred('not told')] : moved ? 'yes' : 'no',
     capture?.title ?? '',
   ];
 }
 
 export function trialsSection(context: Context): Section {
-  const trials = context.extras.bench?.trials ?? [];
+  const { bench } = context.extras;
+  const judged = bench ? judgeAll(context.map, bench) : [];
   return {
     id: 'trials',
     title: 'Bench trials',
     blocks: [
-      trials.length > 0
+      judged.length > 0
         ? {
             kind: 'table',
             head: [
               { name: 'no.', align: 'right' },
               'trial',
-              { name: 'sent', wide: true },
-              'what the module did',
+              'sent',
+              { name: 'what the module did', wide: true },
               'moved',
               'recording',
             ],
-            rows: trials.map((trial) => rowOf(trial, context)),
+            rows: judged.map((each) => rowOf(each, context)),
           }
         : {
             kind: 'words',
