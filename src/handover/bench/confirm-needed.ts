@@ -35,7 +35,8 @@ export function neededOdds({ key, set, all, answers, errorRate }: NeededInput): 
     if (sent.has(key) || !holdsAll(sent, others)) continue;
     const isSet = sent.size === others.size;
     const isAll = sameSet(sent, without(all, key));
-    const predictions = [false, isSet ? false : isAll ? true : null, true];
+    // Between the set and all of it nothing is known of where the other frame stands: what came is as good as foretold.
+    const predictions = [false, isSet ? false : isAll ? true : works, true];
     predictions.forEach((predicted, i) => (logs[i]! += logLikelihood(predicted, works, errorRate)));
   }
   const [always, replaceable, notNeeded] = normalised(logs) as [number, number, number];
@@ -44,6 +45,8 @@ export function neededOdds({ key, set, all, answers, errorRate }: NeededInput): 
 
 const SETTLED_FROM = 0.99995;
 const REFUTED_FROM = 0.97;
+/** Whether another frame may take its place. */
+const TOLD_FROM = 0.95;
 
 export type NeededEnd =
   | { readonly kind: 'ask'; readonly sent: ReadonlySet<string>; readonly aim: 'needed' | 'replaceable' }
@@ -53,9 +56,12 @@ export type NeededEnd =
 export function confirmNeeded(input: NeededInput): NeededEnd {
   const odds = neededOdds(input);
   if (odds.notNeeded >= REFUTED_FROM) return { kind: 'not-needed' };
-  if (1 - odds.notNeeded >= SETTLED_FROM) return { kind: 'needed', replaceable: odds.replaceable > odds.always };
   const fromAll = without(input.all, input.key);
   const fromSet = without(input.set, input.key);
-  const isOpen = odds.always > 0.1 && !sameSet(fromAll, fromSet);
+  const isWhole = sameSet(fromAll, fromSet);
+  const isNeeded = 1 - odds.notNeeded >= SETTLED_FROM;
+  const isTold = isWhole || Math.max(odds.always, odds.replaceable) >= TOLD_FROM;
+  if (isNeeded && isTold) return { kind: 'needed', replaceable: odds.replaceable > odds.always };
+  const isOpen = (isNeeded || odds.always > 0.1) && !isWhole;
   return isOpen ? { kind: 'ask', sent: fromAll, aim: 'needed' } : { kind: 'ask', sent: fromSet, aim: 'replaceable' };
 }
