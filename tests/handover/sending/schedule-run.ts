@@ -2,7 +2,7 @@
  * Compiles a schedule and runs it over simulated time: a script of instants comes in, every frame handed over comes out. The compilers' strictest
  * warnings are errors, and the run itself is under address and undefined-behaviour checks.
  */
-import { generateC } from '../../../src/handover/c/source.ts';
+import { generateC, type COptions } from '../../../src/handover/c/source.ts';
 import type { PlannedFrame } from '../../../src/handover/needs/types.ts';
 import { releasedKeys } from '../../../src/handover/sending/choice.ts';
 import { scheduleC, type Schedule } from '../../../src/handover/sending/schedule.ts';
@@ -111,8 +111,14 @@ export interface Ran {
   readonly counts: readonly { sent: number; missed: number; refused: number; failed: number }[];
 }
 
-export function compiled(map: SignalMap, schedule: Schedule, prefix = 'sm'): Workplace {
-  const code = generateC(map, { prefix, cautions: [] });
+/** @param choices how the encoder below is made */
+export function compiled(
+  map: SignalMap,
+  schedule: Schedule,
+  prefix = 'sm',
+  choices: Partial<COptions> = {},
+): Workplace {
+  const code = generateC(map, { prefix, ...choices, cautions: [] });
   const place = workplace();
   place.write('signal_map.h', code.header);
   place.write('signal_map.c', code.source);

@@ -11,6 +11,7 @@ import { compileEncoder } from '../../../src/map/encode.ts';
 import { physicalLimits } from '../../../src/map/limits.ts';
 import { formatPayload, parsePayload } from '../../../src/map/raw-values.ts';
 import type { MapFrame } from '../../../src/map/schema.ts';
+import { CLANG, leaveOutIf } from '../maps/toolchains.ts';
 import { requireGcc, type Workplace } from '../../support/compile-c.ts';
 import { aChecksum, aCounter, aMap, aSignal } from '../../support/map-parts.ts';
 import { randomFrame, randomPayload } from '../../support/random-frames.ts';
@@ -109,8 +110,9 @@ describe('a schedule compiled strictly and run under address and undefined-behav
     expect(schedule.frames.length, JSON.stringify(schedule.leftOut)).toBeGreaterThan(5);
     const start = 0xfff00000 + random.below(0xfffff);
     const steps = unevenSteps(random, 3000);
+    const choices = seed === 'kelp' ? ({ scaling: 'integer', crc: 'table' } as const) : {};
     const { sent, counts } = run(
-      built(map, schedule),
+      built(map, schedule, 'sm', choices),
       start,
       steps.map((atUs) => ({ step: start + atUs })),
     );
@@ -184,6 +186,39 @@ describe('a schedule compiled strictly and run under address and undefined-behav
     const at = (id: number) => sent.filter((each) => each.id === id).map(({ atUs }) => atUs / 1000);
     expect(at(0x123)).toEqual([0, 10, 20, 70, 80]);
     expect(at(0x200)).toEqual([3, 23, 43, 63]);
+  });
+
+  it('by clang, optimised, the same frames come out', ({ skip }) => {
+    leaveOutIf(CLANG, skip);
+    const map = aMap([guarded]);
+    const place = built(map, scheduleOf(map, [planned(guarded)]));
+    const under = run(place, 0, ms(100)).sent;
+    place.compile('clang', ['-std=c99', '-O2', 'signal_map.c', 'signal_map_schedule.c', 'driver.c', '-o', 'driver']);
+    expect(run(place, 0, ms(100)).sent).toEqual(under);
+    expect(under).toHaveLength(10);
+  });
+
+  it('a stop within put holds the frames that were due beside it', () => {
+    const others = [1, 2, 3].map((i) => needed({ name: `other${i}`, id: `0x20${i}` }));
+    const map = aMap(others);
+    const schedule = scheduleOf(
+      map,
+      others.map((frame) => planned(frame, { phaseMs: 0 })),
+    );
+    const place = built(map, schedule);
+    place.write(
+      'main.c',
+      `#include "signal_map_schedule.h"
+#include <stdio.h>
+static sm_schedule s;
+static int put(void *u, unsigned b, uint32_t id, int e, int f, const uint8_t *d, uint8_t n)
+{ (void)u; (void)b; (void)e; (void)f; (void)d; (void)n; printf("%lX ", (unsigned long)id); if (id == 0x202u) sm_schedule_stop(&s); return 0; }
+int main(void) { uint32_t t; sm_schedule_init(&s, 0u);
+  for (t = 0u; t < 90000u; t += 1000u) (void)sm_schedule_step(&s, t, put, 0);
+  return 0; }\n`,
+    );
+    place.compile('gcc', ['-std=c99', 'signal_map.c', 'signal_map_schedule.c', 'main.c', '-o', 'main']);
+    expect(place.run('main', new Uint8Array())).toBe('201 202 ');
   });
 
   it('on a change, mixed with a period, in bursts, once after waking; and never twice at one instant', () => {
