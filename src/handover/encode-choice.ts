@@ -6,6 +6,7 @@ import { placementLength } from '../frames/bits.ts';
 import { checksumOrder } from '../map/checksum-order.ts';
 import { compileChecksum } from '../map/checksum.ts';
 import { doubtOf } from '../map/doubt.ts';
+import { isKeyed } from '../map/keyed-tags.ts';
 import { knownCodedRange, namedStates, type RangeChoice } from '../map/limits.ts';
 import { parsePayload } from '../map/raw-values.ts';
 import { tableDirection } from '../map/scaling.ts';
@@ -40,12 +41,11 @@ function doubtedGuard({ counters, checksums, selectors }: MapFrame): string | nu
 
 /** Why a frame cannot be sent at all; null where it can. */
 export function whyNotSent(frame: MapFrame): string | null {
+  // First what no further recording mends.
+  if (isKeyed(frame)) return 'its tag depends on a secret and cannot be produced: keep the module that sends it';
   const rest = frame.rest && parsePayload(frame.rest.payload);
   if (!rest || rest.length !== frame.length) return 'no payload recorded at rest to lay signals over';
-  const keyed = frame.checksums.find(({ method }) => method === 'mac' || method === 'unsolved');
-  if (keyed?.method === 'mac')
-    return 'its tag depends on a secret and cannot be produced: keep the module that sends it';
-  if (keyed) return 'the rule of its checksum is not known';
+  if (frame.checksums.some(({ method }) => method === 'unsolved')) return 'the rule of its checksum is not known';
   if (checksumOrder(frame.checksums) === null) return 'its checksums cover each other';
   const broken = frame.checksums.some((checksum) => compileChecksum(checksum, frame) === null);
   return broken ? 'the rule of its checksum is not complete' : doubtedGuard(frame);

@@ -1,6 +1,6 @@
 /** What the keep-alive plan claims of rhythm and start, against what the simulators know. */
 import { wrapped, way } from '../../src/handover/needs/observe/circular.ts';
-import type { SeenPhase } from '../../src/handover/needs/observe/types.ts';
+import { commonAnchor } from '../../src/handover/needs/phase-of.ts';
 import type { KeepAlivePlan } from '../../src/handover/needs/types.ts';
 import { frameKey } from '../../src/map/identifiers.ts';
 import type { Claims } from './support/claims.ts';
@@ -21,13 +21,10 @@ const tellWrong = (text: string): void => {
   if (process.env['LOOMSCRIBE_SHOW_WRONG']) console.log(text);
 };
 
-/** The anchor of a sender as the observations counted from it. */
-function anchorOf({ observations }: NeedsCase, key: string): SeenPhase['anchor'] | null {
-  for (const { frames } of observations) {
-    const phase = frames.find((frame) => frameKey(frame) === key)?.phase;
-    if (phase) return phase.anchor;
-  }
-  return null;
+/** Key of what the plan counts the frames of a sender from. */
+function anchorOf({ map, observations }: NeedsCase, group: string | null): string {
+  const own = map.frames.filter(({ role, sender }) => role !== 'sent-by-part' && sender?.group === group);
+  return commonAnchor(own, observations) ?? '';
 }
 
 type Verdict = 'right' | 'wrong' | 'missed' | null;
@@ -41,8 +38,7 @@ interface Told {
 
 /** What a phase is held against: the anchor where its truth is known, else another frame of the sender; null where there is none. */
 function standardOf(given: NeedsCase, own: Told, all: readonly Told[]): Told | null {
-  const anchor = anchorOf(given, own.key);
-  const anchorKey = anchor ? frameKey(anchor) : '';
+  const anchorKey = anchorOf(given, own.group);
   if (anchorKey === own.key) return null;
   const known = (each: Told): boolean => each.phaseMs !== null && each.truth !== undefined && each.key !== own.key;
   const truth = given.phases.get(anchorKey);

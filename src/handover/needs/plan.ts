@@ -41,7 +41,7 @@ function networkReason(seen: readonly FrameSeen[]): NeedReason[] {
   return why ? [{ kind: 'network', speaksFor: 'needed', words: why }] : [];
 }
 
-/** Reasons weigh by kind; what speaks against a need weighs the other way. */
+/** Reasons weigh by kind; what speaks against a need weighs the other way, and less: that nothing was seen may be overlooked. */
 const WEIGHTS: Readonly<Record<NeedReason['kind'], number>> = {
   bench: 8,
   'by-hand': 5,
@@ -50,9 +50,10 @@ const WEIGHTS: Readonly<Record<NeedReason['kind'], number>> = {
   network: 2,
   order: 1,
 };
+const AGAINST = -0.5;
 const VERDICTS: Readonly<Record<PlannedFrame['need'], number>> = { required: 0, untested: 1, 'not-required': 2 };
 const weightOf = ({ reasons }: PlannedFrame): number =>
-  reasons.reduce((sum, { kind, speaksFor }) => sum + (speaksFor === 'needed' ? 1 : -1) * WEIGHTS[kind], 0);
+  reasons.reduce((sum, { kind, speaksFor }) => sum + (speaksFor === 'needed' ? 1 : AGAINST) * WEIGHTS[kind], 0);
 
 const byNeed = (a: PlannedFrame, b: PlannedFrame): number =>
   VERDICTS[a.need] - VERDICTS[b.need] ||
