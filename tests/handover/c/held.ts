@@ -22,10 +22,13 @@ function placed(code: Pick<CCode, 'header' | 'source'>, main: string): Workplace
   return place;
 }
 
-const linked = (place: Workplace): Workplace => {
+function linked(place: Workplace): Workplace {
   place.compile('gcc', ['-std=c99', ...CHECKS, 'signal_map.c', 'main.c', '-o', 'main']);
   return place;
-};
+}
+
+/** The program of the code and `main`, under the checks; nothing else is compiled. */
+export const checked = (code: Pick<CCode, 'header' | 'source'>, main: string): Workplace => linked(placed(code, main));
 
 /** Compiles the code strictly as C99 and C++17 with every compiler; the program is made of it and `main`. */
 export function compiled(code: Pick<CCode, 'header' | 'source'>, main: string): Workplace {
