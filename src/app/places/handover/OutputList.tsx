@@ -6,7 +6,7 @@ import { useHandoverOptions } from './options.ts';
 import { filesOf, useMade } from './making/use-made.ts';
 import type { OutputDefinition } from './output.ts';
 import { OUTPUTS } from './registry.ts';
-import { allFileName, copyMap, mapFileName, saveAll, saveOutput } from './saving.ts';
+import { allFileName, copyMap, saveAll, saveOutput } from './saving.ts';
 import { useHandover } from './store.ts';
 import type { MapState } from './use-map.ts';
 
@@ -64,13 +64,16 @@ function OutputItem({ output, map, isOpen }: { output: OutputDefinition; map: Si
 function Written({ map, open }: { map: SignalMap; open: OutputDefinition }): ReactNode {
   const { handover } = useMade(map, useHandoverOptions());
   const files = filesOf(handover, open.files);
-  const names = open.name === 'map' ? mapFileName(map) : files.map(({ name }) => name).join(', ');
+  const names = open.writes?.(map) ?? files.map(({ name }) => name).join(', ');
   const all = handover?.files.reduce((sum, file) => sum + file.bytes.length, 0);
   return (
-    <p className="dim small">
-      {names ? `${names}; all` : 'All'} together as {allFileName(map)}
-      {handover && all !== undefined ? `, ${handover.files.length} files, ${bytes(all)} unpacked` : ''}. Written to this
-      machine only.
+    <p className="dim small handover-written">
+      {names && <span>{names}.</span>}
+      <span>
+        All: {allFileName(map)}
+        {handover && all !== undefined ? `, ${handover.files.length} files, ${bytes(all)} unpacked` : ''}.
+      </span>
+      <span>Written to this machine only.</span>
     </p>
   );
 }

@@ -52,7 +52,7 @@ export function leftOutOf({ map, seen, refused }: LeftOutQuestion): LeftOut[] {
       if (signal.standing === 'guess' && signal.role === 'command')
         out.push({
           key: `${frameKey(frame)} ${signal.name}`,
-          name: signal.name,
+          name: `${frame.id} ${signal.name}`,
           why: 'a command that is a guess: kept in the map, never sent',
           inferred: true,
         });

@@ -2,22 +2,28 @@
 import type { HandoverOptions } from '../../../handover/handover-files.ts';
 import type { KeepAlivePlan } from '../../../handover/needs/types.ts';
 import type { ReportTraces } from '../../../handover/report/traces.ts';
+import type { Dossier } from '../../../jobs/dossier.ts';
+import { useDossier } from '../../stores/dossier.ts';
 import { useCodeChoices, type CodeChoices } from './choices.ts';
 import { usePlanned } from './plan/planned.ts';
 import { useExtras } from './report/extras.ts';
 
 let last: { from: readonly unknown[]; options: HandoverOptions } | null = null;
 
-function optionsFrom(
-  { filters, ...choices }: CodeChoices,
-  plan: KeepAlivePlan | null,
-  traces: ReportTraces | null,
-): HandoverOptions {
+interface Known {
+  readonly choices: CodeChoices;
+  readonly plan: KeepAlivePlan | null;
+  readonly traces: ReportTraces | null;
+  readonly bench: Dossier['bench'] | null;
+}
+
+function optionsFrom({ choices, plan, traces, bench }: Known): HandoverOptions {
+  const { filters, ...code } = choices;
   return {
-    ...choices,
+    ...code,
     ...(filters === null ? {} : { filters }),
     ...(plan ? { plan } : {}),
-    ...(traces ? { report: { traces } } : {}),
+    report: { traces, bench: bench ?? null },
   };
 }
 
@@ -26,8 +32,9 @@ export function useHandoverOptions(): HandoverOptions {
   const choices = useCodeChoices();
   const plan = usePlanned(({ plan: made }) => made);
   const traces = useExtras(({ traces: told }) => told);
-  const from = [choices, plan, traces];
+  const bench = useDossier(({ dossier }) => dossier.bench);
+  const from = [choices, plan, traces, bench];
   const isSame = last?.from.every((part, at) => part === from[at]);
-  if (!last || !isSame) last = { from, options: optionsFrom(choices, plan, traces) };
+  if (!last || !isSame) last = { from, options: optionsFrom({ choices, plan, traces, bench }) };
   return last.options;
 }

@@ -25,6 +25,8 @@ export interface OutputDefinition {
   readonly Panel?: ComponentType<OutputProps>;
   /** At the right end of the head. */
   readonly Controls?: ComponentType;
+  /** Names of what it saves, where that is not its files as they were made. */
+  readonly writes?: (map: SignalMap) => string;
   /** Saves in its own way; left out: its files as they were made. */
   readonly save?: (map: SignalMap) => void;
 }

@@ -3,9 +3,10 @@ import { output as c } from './c/index.tsx';
 import { output as map } from './map/index.tsx';
 import type { OutputDefinition, OutputName } from './output.ts';
 import { output as plan } from './plan/index.tsx';
+import { output as publish } from './publish/index.tsx';
 import { output as report } from './report/index.tsx';
 
-export const OUTPUTS: readonly OutputDefinition[] = [map, c, plan, report];
+export const OUTPUTS: readonly OutputDefinition[] = [map, c, plan, report, publish];
 
 export const outputOf = (name: OutputName): OutputDefinition =>
   OUTPUTS.find((output) => output.name === name) ?? (OUTPUTS[0] as OutputDefinition);

@@ -6,7 +6,7 @@ import { useDossier } from '../../../stores/dossier.ts';
 import { FileText } from '../FileText.tsx';
 import { ShowsSwitch } from '../ShowsSwitch.tsx';
 import type { OutputDefinition, OutputProps } from '../output.ts';
-import { saveMap } from '../saving.ts';
+import { mapFileName, saveMap } from '../saving.ts';
 import { useHandover } from '../store.ts';
 import { MapDrawn, nameKey } from './MapDrawn.tsx';
 
@@ -46,5 +46,6 @@ export const output: OutputDefinition = {
   useLine,
   Shown,
   Controls: ShowsSwitch,
+  writes: mapFileName,
   save: saveMap,
 };

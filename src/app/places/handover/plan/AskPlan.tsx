@@ -50,15 +50,17 @@ function useObservations(map: SignalMap, calm: boolean): Answers {
     const source = sources[next];
     if (source && (calm || source.entry.id === currentId)) askNext(source, rates, senders, slots);
   }, [sources, next, calm, currentId, rates, senders, slots]);
-  const observations = useSteady(told.filter((one) => typeof one !== 'string'));
+  const observations = steadyObservations(told.filter((one) => typeof one !== 'string'));
   const left = told.filter((one) => one === 'open').length;
   return { observations, waits: left > 0 ? `${told.length - left} of ${plural(told.length, 'capture')}` : '' };
 }
 
-/** The same array as long as it holds the same things. */
-function useSteady<T>(values: readonly T[]): readonly T[] {
-  // eslint-disable-next-line react-hooks/exhaustive-deps -- its elements are what it depends on
-  return useMemo(() => values, values);
+let before: readonly CaptureObservations[] = [];
+/** The same array as long as it holds the same things: a plan is not made anew for nothing. */
+function steadyObservations(values: readonly CaptureObservations[]): readonly CaptureObservations[] {
+  const isSame = values.length === before.length && values.every((value, at) => value === before[at]);
+  if (!isSame) before = values;
+  return before;
 }
 
 /** What the capture with a module unplugged says, held against the open one. */
