@@ -40,9 +40,35 @@ function canMeet(when: When, { selectors }: MapFrame, rule: BlankRule): boolean 
 const touches = (place: Placement, { writes }: BlankRule): boolean =>
   bitPositions(place).some((at) => maskIn(writes, at));
 
+const within = (some: readonly MaskedByte[], all: readonly MaskedByte[]): boolean =>
+  some.every((one) =>
+    all.some(
+      ({ byte, mask, value }) =>
+        byte === one.byte && (mask & one.mask) === one.mask && (value & one.mask) === one.value,
+    ),
+  );
+
+/** What stands under the bits that a rule writes over. */
+const writtenOver = ({ holds, writes }: BlankRule): readonly MaskedByte[] =>
+  writes.map(({ byte, mask }) => ({
+    byte,
+    mask,
+    value: mask & (holds.find((held) => held.byte === byte)?.value ?? 0),
+  }));
+
+/** Rules that say on which page of the map they apply, and those whose bits none of these has. */
+function toldByPage(frame: MapFrame, rules: readonly BlankRule[]): readonly BlankRule[] {
+  const places = frame.selectors.flatMap((selector) => bitPositions(selector as Placement));
+  const saysPage = ({ holds }: BlankRule): boolean => places.every((place) => maskIn(holds, place));
+  const paged = rules.filter(saysPage);
+  return rules.filter((rule) => paged.includes(rule) || !paged.some((other) => within(writtenOver(rule), other.holds)));
+}
+
 /** What a field showed of itself goes where it held a number. */
 function blankedSignal(signal: MapSignal, frame: MapFrame, rules: readonly BlankRule[]): MapSignal {
-  const isOwn = rules.some((rule) => touches(signal as Placement, rule) && canMeet(signal.when, frame, rule));
+  const isOwn = toldByPage(frame, rules).some(
+    (rule) => touches(signal as Placement, rule) && canMeet(signal.when, frame, rule),
+  );
   return isOwn ? { ...signal, observed: null, allowed: null, states: {}, invalid: [] } : signal;
 }
 
@@ -95,7 +121,7 @@ function blankedFrame(frame: MapFrame, all: readonly BlankRule[], dropped: strin
 
 const EARLIEST = '1970-01-01T00:00:00Z';
 const DATES =
-  /\b(?:19|20)\d\d([-_.]?)(?:0[1-9]|1[0-2])\1(?:0[1-9]|[12]\d|3[01])(?:[T_ -]?\d\d[:_-]?\d\d(?:[:_-]?\d\d)?)?(?!\d)/g;
+  /(?<!\d)(?:19|20)\d\d([-_.]?)(?:0[1-9]|1[0-2])\1(?:0[1-9]|[12]\d|3[01])(?:[T_ -]?\d\d[:_-]?\d\d(?:[:_-]?\d\d)?)?(?!\d)/g;
 
 /** Days and times of day in a text become zeros. */
 export const withoutDates = (text: string): string => text.replace(DATES, (date) => date.replace(/\d/g, '0'));

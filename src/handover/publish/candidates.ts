@@ -74,6 +74,10 @@ const SERIAL_DIGITS = 3;
 const SERIAL_KINDS = 4;
 const DIGITS_LEAST = 8;
 const DIGIT_KINDS = 5;
+/** One value is at most so much of a number: of twelve even digits one in thirty has more of one. */
+const DIGIT_SHARE = 0.4;
+/** Characters that say something; the others are as on a page before, or empty. */
+const TOLD_SHARE = 0.6;
 const VEHICLE_KINDS = 6;
 /** Half of all codes of six bits are characters of such a number: here they must be as different as in one. */
 const SIX_BIT_KINDS = 9;
@@ -94,6 +98,10 @@ function stretches(length: number, holds: (index: number) => boolean, least: num
 const isWordly = (character: string | undefined): boolean => character !== undefined && /^[A-Za-z0-9]$/.test(character);
 const isJoint = (character: string | undefined): boolean => character !== undefined && /^[-./_*]$/.test(character);
 
+/** Whether most of the characters say something by themselves: two pages in turn are one text however often they are read. */
+const isTold = (tape: Tape, codes: readonly number[], from: number, width: number): boolean =>
+  toldOn(tape, codes, from, width).filter(Boolean).length >= TOLD_SHARE * codes.length;
+
 /** Each number in a text of a serial number's alphabet: letters and digits, single joints between them. */
 function judgeSerials(tape: Tape, alphabet: Alphabet, offset: number, codes: Int16Array, into: Candidate[]): void {
   const character = (index: number): string | undefined => alphabet.characters[codes[index] as number];
@@ -104,6 +112,7 @@ function judgeSerials(tape: Tape, alphabet: Alphabet, offset: number, codes: Int
     const own = [...codes.subarray(from, Math.min(to, from + SERIAL_MOST))];
     const text = own.map((code) => alphabet.characters[code]).join('');
     if ((text.match(/\d/g) ?? []).length < SERIAL_DIGITS || !isMixed(own, SERIAL_KINDS)) continue;
+    if (!isTold(tape, own, offset + from * alphabet.bits, alphabet.bits)) continue;
     const bits = textBits(text, toldOn(tape, own, offset + from * alphabet.bits, alphabet.bits), alphabet.bits);
     into.push({
       tape,
@@ -136,6 +145,7 @@ function judgeVehicles(
       if (new Set(own).size < kinds) continue;
       const text = own.map((code) => characters[code]).join('');
       const start = offset + at * width;
+      if (!isTold(tape, own, start, width)) continue;
       const bits = vehicleBits(text, toldOn(tape, own, start, width), width);
       if (bits > 0) into.push({ tape, alphabet, from: start, codes: own, text, kind: 'vehicle-number', test, bits });
     }
@@ -155,6 +165,20 @@ function countWindows(test: keyof Tries, codes: Int16Array, length: number, kind
   }
 }
 
+/** Letters and figures of ASCII are mostly two decimal half bytes: a text is no number packed so. */
+function isText({ inBytes, loose, lsbFirst }: Tape, from: number, to: number): boolean {
+  if (!inBytes) return false;
+  let [characters, bytes] = [0, 0];
+  for (let at = Math.ceil(from / 8) * 8; at + 8 <= to; at += 8) {
+    let code = 0;
+    for (let step = 0; step < 8; step++) code |= (loose[at + step] as number) << (lsbFirst ? step : 7 - step);
+    bytes++;
+    if (code === 0x20 || isWordly(String.fromCharCode(code))) characters++;
+  }
+  return bytes > 0 && characters >= TEXT_SHARE * bytes;
+}
+const TEXT_SHARE = 0.9;
+
 function digitTest({ tape: { reach, lsbFirst }, isUsual }: Reading): keyof Tries {
   if (!isUsual) return 'oddDigits';
   if (lsbFirst) return 'swappedDigits';
@@ -168,16 +192,23 @@ function judgeDigits(reading: Reading, tries: TriesCount, into: Candidate[]): vo
   for (const [from, to] of stretches(codes.length, (index) => (codes[index] as number) >= 0, DIGITS_LEAST)) {
     // Only a stretch that says enough could be a find: whether its values are decimal is another question.
     const told = toldOn(tape, [...codes.subarray(from, to)], from * 4, 4).filter(Boolean).length;
-    if (told >= DIGITS_LEAST && isMixed(codes.subarray(from, to), DIGIT_KINDS)) tries.add(test, codes, from, to);
+    if (
+      told >= DIGITS_LEAST &&
+      !isText(tape, from * 4, to * 4) &&
+      isMixed(codes.subarray(from, to), DIGIT_KINDS, DIGIT_SHARE)
+    )
+      tries.add(test, codes, from, to);
   }
   const isDigit = (index: number): boolean => (codes[index] as number) >= 0 && (codes[index] as number) < 10;
   for (const [from, to] of stretches(codes.length, isDigit, DIGITS_LEAST)) {
     const own = [...codes.subarray(from, to)];
     // Zeros in front belong to no number in particular.
     const first = own.findIndex((code) => code > 0);
-    if (first < 0 || own.length - first < DIGITS_LEAST || !isMixed(own.slice(first), DIGIT_KINDS)) continue;
+    if (first < 0 || own.length - first < DIGITS_LEAST || !isMixed(own.slice(first), DIGIT_KINDS, DIGIT_SHARE))
+      continue;
     const digits = own.slice(first);
     const at = (from + first) * 4;
+    if (isText(tape, at, to * 4) || !isTold(tape, digits, at, 4)) continue;
     into.push({
       tape,
       alphabet: DECIMAL,
@@ -230,6 +261,9 @@ const CHANCE: Readonly<Record<keyof Tries, number>> = {
   oddDigits: 1 / 16,
 };
 
+/** A capture of few identifiers is no better evidence: of others like it, some would show the same. */
+const TRIES_LEAST = 16;
+
 /** Bits that a candidate needs. */
 export const bitsNeeded = (test: keyof Tries, tries: Tries): number =>
-  Math.log2(Math.max(1, tries[test])) - Math.log2(CHANCE[test]);
+  Math.log2(Math.max(TRIES_LEAST, tries[test])) - Math.log2(CHANCE[test]);

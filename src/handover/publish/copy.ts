@@ -108,15 +108,40 @@ function blanked(before: Blanked, finds: readonly Find[], { hidesTimes }: CopyRe
   };
 }
 
+const FILLED_SHARE = 0.7;
+
+/** Whether what a search of the copy found is made of what was written there: letters X and zeros have half bytes that look like digits. */
+function isFilling({ occurrences }: Find, rules: readonly BlankRule[]): boolean {
+  const own = occurrences.flatMap((each) => each.rules);
+  let [bits, filled] = [0, 0];
+  for (const rule of own) {
+    const others = rules.filter((each) => streamKeyText(each) === streamKeyText(rule));
+    for (const { byte, mask } of rule.writes) {
+      const value = rule.holds.find((held) => held.byte === byte)?.value ?? 0;
+      const agreeing = others
+        .flatMap(({ writes }) => writes.filter((written) => written.byte === byte))
+        .reduce((all, written) => all | (written.mask & ~(written.value ^ value)), 0);
+      bits += bitsIn(mask);
+      filled += bitsIn(mask & agreeing);
+    }
+  }
+  return bits > 0 && filled >= FILLED_SHARE * bits;
+}
+
+function bitsIn(mask: number): number {
+  let bits = 0;
+  for (let rest = mask; rest > 0; rest &= rest - 1) bits++;
+  return bits;
+}
+
 /** What a search of the copy still shows, but for what was kept. */
-function remaining(search: Search, kept: readonly Find[]): readonly Find[] {
+function remaining(search: Search, kept: readonly Find[], rules: readonly BlankRule[]): readonly Find[] {
   const isKept = ({ secret }: Find): boolean => kept.some((each) => isSameNumber(each.secret, secret));
-  return search.finds.filter(
-    (find) =>
-      find.usual &&
-      !isKept(find) &&
-      (find.kind === 'typed' || find.kind === 'named-in-map' ? find.occurrences.length > 0 : true),
-  );
+  return search.finds.filter((find) => {
+    if (!find.usual || isKept(find)) return false;
+    if (find.kind === 'typed' || find.kind === 'named-in-map') return find.occurrences.length > 0;
+    return !isFilling(find, rules);
+  });
 }
 
 /** Finds the numbers, writes them over and searches the copy. Memory: the streams that change, once more. */
@@ -142,7 +167,7 @@ export async function publishingCopy(
     const share = (at: number): number => 0.4 + (0.6 * at) / ROUNDS;
     const within = part(control, share(round), share(round + 1));
     const again = await findNumbers(made.table, made.map, { typed: secretsOf(finds) }, within);
-    const left = remaining(again, kept);
+    const left = remaining(again, kept, rulesOf(finds));
     if (left.length === 0) return good(copyOf(table, made, finds, kept, offered, search, request));
     // What shows only now stood beside what is gone.
     finds.push(...left.map((find, index) => ({ ...find, key: `${find.kind}-behind-${round + 1}-${index + 1}` })));

@@ -44,9 +44,13 @@ const LAST_DIGITS = 4;
 /** Decimal digits in four bits; zeros tell nothing, and of the other values nine in fifteen are digits. */
 export const digitBits = (told: readonly boolean[]): number => told.filter(Boolean).length * Math.log2(15 / 9);
 
-/** Whether values are as mixed as those of a number: hardly fillings, small figures or round ones. */
-export function isMixed(values: ArrayLike<number>, kinds: number): boolean {
+const STEP_KINDS = 3;
+
+/** Whether values are as mixed as those of a number: hardly fillings, small figures or round ones, and no row that goes up by one step. */
+export function isMixed(values: ArrayLike<number>, kinds: number, mostShare = 0.5): boolean {
   const counts = new Map<number, number>();
   for (let i = 0; i < values.length; i++) counts.set(values[i] as number, (counts.get(values[i] as number) ?? 0) + 1);
-  return counts.size >= kinds && Math.max(...counts.values()) <= values.length / 2;
+  const steps = new Set<number>();
+  for (let i = 1; i < values.length; i++) steps.add((values[i] as number) - (values[i - 1] as number));
+  return counts.size >= kinds && steps.size >= STEP_KINDS && Math.max(...counts.values()) <= values.length * mostShare;
 }

@@ -110,11 +110,14 @@ function ofCandidate({ tape, alphabet, from, codes, text, kind, bits, test }: Ca
   };
 }
 
+/** Of two readings of the same bits, a vehicle number is the more likely one by as much. */
+const VEHICLE_FIRST = 10;
+
 /** What the capture shows by itself: the strongest first, each bit claimed once. */
 function chosen(candidates: readonly Candidate[], tries: Tries, claims: Claims): readonly Candidate[] {
   const enough = candidates.filter(({ test, bits }) => bits >= bitsNeeded(test, tries));
   const order = (candidate: Candidate): number =>
-    (candidate.kind === 'vehicle-number' ? 1e6 : 0) + candidate.bits - bitsNeeded(candidate.test, tries);
+    (candidate.kind === 'vehicle-number' ? VEHICLE_FIRST : 0) + candidate.bits - bitsNeeded(candidate.test, tries);
   return enough.sort((a, b) => order(b) - order(a)).filter((candidate) => claims.take(candidate));
 }
 
