@@ -83,7 +83,9 @@ export function countingTrials(record: BenchRecord, judged: readonly JudgedTrial
   const fresh = keep(sets, ({ trial }) =>
     carried.has(trial.number) ? `a fault stayed from the trial before: it clears after a sleep of ${sleepS} s` : null,
   );
-  const onsets = judged.flatMap(({ onsetS, trial }) => (onsetS === null || carried.has(trial.number) ? [] : [onsetS]));
+  // Of sets alone: where a frame falls silent under way, power-up says nothing of the fault.
+  const tried = judged.filter(({ trial }) => trial.kind === 'set' && !trial.setAside && !carried.has(trial.number));
+  const onsets = tried.flatMap(({ onsetS }) => (onsetS === null ? [] : [onsetS]));
   const latest = usualLatest(onsets);
   const counting = keep(fresh, (each) => {
     const watchedS = each.trial.observed?.watchedS ?? each.trial.settleS;
