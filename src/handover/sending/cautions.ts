@@ -40,6 +40,9 @@ function playedWords({ kind, loops = 1, recount = false }: SendingSet): (string 
   ];
 }
 
+/** One line each, whatever the map calls things: nothing in it breaks a line, steers a terminal or turns the reading direction. */
+const oneLine = (text: string): string => text.replace(/[\p{Cc}\p{Cf}\p{Zl}\p{Zp}\s]+/gu, ' ').trim();
+
 /** In words for a person; the last ones are of this set alone. */
 export function sendingCautions(map: SignalMap, set: SendingSet): string[] {
   const { going, span, unwatched = [] } = set;
@@ -70,7 +73,7 @@ export function sendingCautions(map: SignalMap, set: SendingSet): string[] {
     ...playedWords(set),
     'To stop sending is an event too: the module notices and reacts in its own way. Have an emergency stop that does not go through the bus.',
   ];
-  return [...cautionsFor(map), ...own.filter((line) => line !== false)];
+  return [...cautionsFor(map), ...own.filter((line) => line !== false)].map(oneLine);
 }
 
 const NAMES_IN_PHRASE = 3;

@@ -8,6 +8,7 @@ import {
   sendingCautions,
   type SendingSet,
 } from '../../../src/handover/sending/cautions.ts';
+import { cautionText } from '../../../src/handover/sending/schedule-export.ts';
 import { restMark, withMarkedRest } from '../../../src/handover/sending/marked-rest.ts';
 import type { MapFrame } from '../../../src/map/schema.ts';
 import { aChecksum, aFrame, aMap, aSignal } from '../../support/map-parts.ts';
@@ -138,6 +139,16 @@ describe('read and typed', () => {
         expect(isConfirmed(phrase, phrase)).toBe(true);
       }),
     );
+  });
+
+  it('cautions are one line each, whatever the map calls things', () => {
+    const name = 'a\nb\u001b[2J\u202ec\u2028d\r\te';
+    const strange = aMap([own, { ...lamp, name }], { part: { title: name, donor: '', notes: '' } });
+    const going = chooseFrames(strange, new Set(['can0/0x20'])).going;
+    const lines = sendingCautions(strange, { kind: 'log', going, span: { mark: name, fromS: 0, toS: 1 } });
+    expect(lines.join('')).toContain('a b [2J c d e (can0/0x20)');
+    for (const line of lines) expect(line).not.toMatch(/[\p{Cc}\p{Cf}\p{Zl}]/u);
+    expect(cautionText(lines).trimEnd().split('\n')).toHaveLength(lines.length + 2);
   });
 
   it('cautions tell again what may command, what nobody showed harmless, and what a loop does', () => {
