@@ -2,53 +2,31 @@
  * What speaks for a claim, entry by entry, in sentences with the figures that the map has. Figures that a sentence has no place for follow it by
  * their names in the map: nothing that was measured is passed over.
  */
-import { grouped } from '../../kit/figures.ts';
-import { percent, period, value } from '../../kit/sheet-figures.ts';
+import { percent } from '../../kit/sheet-figures.ts';
 import type { Evidence } from '../../map/schema.ts';
 import type { Context } from './context.ts';
-import { joined, mono, runsOf, strong, type Words } from './document.ts';
-
-const asNumber = (given: unknown): number | null =>
-  typeof given === 'number' && Number.isFinite(given) ? given : null;
-const asText = (given: unknown): string => (typeof given === 'string' ? given : '');
-const listOf = (given: unknown): readonly unknown[] => (Array.isArray(given) ? given : []);
-
-const RAISED = [...'⁰¹²³⁴⁵⁶⁷⁸⁹'];
-/** "10⁻⁹": a negative power of ten. */
-const tenTo = (power: number): string => `10⁻${[...String(power)].map((digit) => RAISED[Number(digit)]).join('')}`;
-
-/** "0.0004", "6 × 10⁻⁹", "below 10⁻⁹⁹": a p or q value, never rounded to nothing. */
-export function chanceWords(given: unknown): string {
-  const p = asNumber(given);
-  if (p === null) return '';
-  if (p === 0 || p < 1e-99) return `below ${tenTo(99)}`;
-  if (p >= 0.0001) return String(Number(p.toPrecision(2)));
-  const [digits, power] = p.toExponential(0).split('e') as [string, string];
-  return `${digits}\u00a0×\u00a0${tenTo(Number(power.replace(/^[-+]/, '')))}`;
-}
-
-const figure = (given: unknown): string => {
-  const known = asNumber(given);
-  return known === null ? '?' : Math.abs(known) < 0.001 && known !== 0 ? known.toExponential(1) : value(known);
-};
-const plusMinus = (given: unknown, error: unknown): string =>
-  asNumber(error) === null ? figure(given) : `${figure(given)} ± ${figure(error)}`;
-const counted = (given: unknown): string => grouped(asNumber(given) ?? 0);
-const onlyIf = (condition: unknown, words: string): string => (condition ? words : '');
-
-/** Keys that the sentence of a kind has told already. */
-interface Told {
-  readonly words: Words;
-  readonly keys: readonly string[];
-}
+import { crossWords } from './cross-check-words.ts';
+import { mono, runsOf, strong, type Words } from './document.ts';
+import {
+  asNumber,
+  asText,
+  chanceWords,
+  counted,
+  figure,
+  listOf,
+  onlyIf,
+  plusMinus,
+  type Told,
+} from './evidence-figures.ts';
 
 function linkWords(e: Evidence): Told {
+  const lag = asNumber(e['lagS']);
   const words = [
     'answers ',
     strong(`“${asText(e['action'])}”`),
     ` (${asText(e['direction']) || 'level'}): moves by ${figure(e['effect'])} raw`,
     onlyIf(asNumber(e['effectSd']) !== null, `, ${figure(e['effectSd'])} robust standard deviations`),
-    onlyIf(asNumber(e['lagS']) !== null, `, ${figure(e['lagS'])} s after the mark`),
+    onlyIf(lag !== null, `, ${figure(Math.abs(lag ?? 0))} s ${(lag ?? 0) < 0 ? 'before' : 'after'} the mark`),
     onlyIf(asNumber(e['n']) !== null, `, n ${counted(e['n'])}`),
     onlyIf(asNumber(e['q']) !== null, `, q ${chanceWords(e['q'])}`),
   ];
@@ -93,81 +71,6 @@ function fitWords(e: Evidence): Told {
     'asGood',
   ];
   return { words, keys };
-}
-
-const LAWS: Readonly<Record<string, string>> = {
-  'alike-speeds': 'the same speed several times, apart only in curves',
-  'constant-ratio': 'two speeds in a constant ratio',
-  'power-balance': 'a current goes with torque times speed',
-  'charge-sum': 'a level goes with the sum of a current over time',
-  'cell-sum': 'alike values add up to a total',
-};
-
-const lagWords = (e: Evidence): string => {
-  const lag = asNumber(e['lagMs']);
-  return lag === null ? '' : `${period(Math.abs(lag))} ${lag < 0 ? 'earlier' : 'later'}`;
-};
-
-function sameWords(e: Evidence, { placeName }: Context): Told {
-  if (e['same'] === 'copy') {
-    const words = [
-      'shows the same as ',
-      ...runsOf(placeName(e['of'])),
-      `, ${lagWords(e)}, n ${counted(e['n'])}, q ${chanceWords(e['q'])}`,
-    ];
-    return { words, keys: ['quantity', 'same', 'of', 'values', 'lagMs', 'lagMsSe', 'follows', 'n', 'p', 'q'] };
-  }
-  const listed = joined(listOf(e['listed']).map(placeName), ', ');
-  const words = [
-    `is shown again by ${counted(e['copies'])} other fields: `,
-    ...runsOf(listed),
-    `, n ${counted(e['n'])}`,
-  ];
-  return { words, keys: ['quantity', 'same', 'copies', 'listed', 'n'] };
-}
-
-const TIES: readonly (readonly [key: string, words: string])[] = [
-  ['follows', 'follows '],
-  ['leads', 'is followed by '],
-  ['bounds', 'bounds '],
-  ['enables', 'lets act '],
-  ['warns', 'stands for a fault of '],
-];
-
-function roleWords(e: Evidence, { placeName }: Context): Told | null {
-  const tie = TIES.find(([key]) => typeof e[key] === 'object' && e[key] !== null);
-  if (!tie) return null;
-  const [key, says] = tie;
-  const words = [
-    says,
-    ...runsOf(placeName(e[key])),
-    onlyIf(lagWords(e), `, ${lagWords(e)}`),
-    onlyIf(asNumber(e['r2']) !== null, `, r² ${figure(e['r2'])}`),
-    onlyIf(asNumber(e['n']) !== null, `, n ${counted(e['n'])}`),
-    onlyIf(asNumber(e['q']) !== null, `, q ${chanceWords(e['q'])}`),
-  ];
-  return { words, keys: ['quantity', 'told', key, 'lagMs', 'r2', 'n', 'p', 'q', 'way', 'sizes'] };
-}
-
-function lawWords(e: Evidence, { placeName }: Context): Told {
-  const others = listOf(e['listed']).map((member): Words => {
-    const part = asText((member as Record<string, unknown> | null)?.['part']);
-    return [...runsOf(placeName(member)), part ? ` (${part})` : ''];
-  });
-  const law = LAWS[asText(e['quantity'])] ?? asText(e['quantity']);
-  const words = [
-    `takes part as ${asText(e['part']) || 'a member'} in: ${law}, with `,
-    ...runsOf(joined(others, ', ')),
-    onlyIf(asNumber(e['residual']) !== null, `; ${percent(asNumber(e['residual']) ?? 0, 2)} left open`),
-    ` over ${counted(e['n'])} instants`,
-    onlyIf(asNumber(e['q']) !== null, `, q ${chanceWords(e['q'])}`),
-  ];
-  return { words, keys: ['quantity', 'part', 'members', 'listed', 'residual', 'n', 'p', 'q'] };
-}
-
-function crossWords(e: Evidence, context: Context): Told {
-  if (e['quantity'] === 'same-value') return sameWords(e, context);
-  return roleWords(e, context) ?? lawWords(e, context);
 }
 
 function guardWords(e: Evidence): Told {

@@ -82,7 +82,7 @@ function cellHtml(cell: Cell, file: Writing): string {
 }
 
 /** Tables of more columns become a list of rows on a phone, each value under the name of its column. */
-const STACKED_FROM = 5;
+const STACKED_FROM = 4;
 /** Tables of so few columns give most of their room to the one that is wide. */
 const NARROW_UP_TO = 5;
 

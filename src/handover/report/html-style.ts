@@ -85,9 +85,9 @@ table.stack,.stack tbody,.stack tr,.stack td{display:block;width:100%}.stack the
 .stack td::before{color:var(--ink-2);font-size:11px;position:absolute;left:0;top:3px;width:90px}.stack td.none{display:none}
 .stack td>svg.trace{width:calc(100% + 96px);max-width:none;min-width:0;margin:18px 0 0 -96px}}
 @media print{@page{size:A4;margin:15mm 14mm}body{font-size:10px;background:#fff;--ground:#fff;--surface:#fff}
-.sheet{display:block}.rail{position:static;height:auto;border:0;background:none;padding:0;margin-bottom:12px}.rail ol ol{display:none}.rail>ol{columns:3}
+.sheet{display:block}.rail{position:static;height:auto;border:0;background:none;padding:0;margin-bottom:12px}.rail ol ol{display:none}.rail>ol{columns:3}.rail{font-size:9px}.rail li{padding:0}.rail a{line-height:14px}.mk{width:10px;height:10px;vertical-align:-1px;margin-right:3px}.tag{font-size:8px;line-height:9px;min-width:11px;border-width:1.5px;margin-right:4px}h3 .tag{font-size:10px;line-height:11px}.legend svg{width:84px}.pair>.facts{flex-basis:250px}.pair>.figures>figure{max-width:330px}
 main{padding:0;max-width:none}.top{grid-template-columns:minmax(0,1fr) 250px}h1{font-size:22px}h2{font-size:15px;margin:22px 0 8px;break-after:avoid}h3{font-size:12px;break-after:avoid}h3 code{font-size:12px}
-table{font-size:8.5px}th{font-size:8px}td,th{padding:2px 8px 2px 0}thead{display:table-header-group}tr{break-inside:avoid}
+table{font-size:8.5px}th{font-size:8px}td,th{padding:2px 8px 2px 0;overflow-wrap:anywhere}.n{white-space:normal}thead{display:table-header-group}tr{break-inside:avoid}
 .part{break-inside:avoid;margin-top:18px;padding-top:8px}.part.long{break-inside:auto}.figures{gap:8px 16px}.figures>figure{max-width:48%}.figures>figure.whole{max-width:100%}
 td>svg.trace,th>svg.axis{width:210px;min-width:210px}.facts,.block,figcaption,details{font-size:9px}details{display:none}a{text-decoration:none}.pan{overflow:visible}.pan svg{max-width:100%}}
 `;

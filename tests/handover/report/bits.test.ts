@@ -1,7 +1,8 @@
 /** Bit layouts of frames: which cells are whose, read from the data and from the draw list; pages; folding; places by hand from the contract's rule. */
 import { describe, expect, it } from 'vitest';
 import { bitLayouts, type BitLayout } from '../../../src/handover/report/pictures/bits-layout.ts';
-import { bitsScene, bitsSize } from '../../../src/handover/report/pictures/bits-scene.ts';
+import { bitsSize } from '../../../src/handover/report/pictures/bits-grid.ts';
+import { bitsScene } from '../../../src/handover/report/pictures/bits-scene.ts';
 import { claimsOf } from '../../../src/handover/report/pictures/claims.ts';
 import {
   numberRuns,

@@ -2,7 +2,8 @@
 import { describe, expect, it } from 'vitest';
 import { contextOf } from '../../../src/handover/report/context.ts';
 import { plainOf } from '../../../src/handover/report/document.ts';
-import { chanceWords, evidenceWords, inOrder } from '../../../src/handover/report/evidence-words.ts';
+import { chanceWords } from '../../../src/handover/report/evidence-figures.ts';
+import { evidenceWords, inOrder } from '../../../src/handover/report/evidence-words.ts';
 import { checksumWords, counterWords, undeterminedWords } from '../../../src/handover/report/guard-words.ts';
 import type { Evidence } from '../../../src/map/schema.ts';
 import { aChecksum, aCounter } from '../../support/map-parts.ts';
@@ -30,12 +31,12 @@ describe('a sentence for each kind', () => {
         direction: 'onset',
         effect: 900,
         effectSd: 12.5,
-        lagS: 0.31,
+        lagS: -0.31,
         p: 1e-12,
         q: 3e-11,
         n: 14,
       },
-      'answers “lever” (onset): moves by 900 raw, 12.5 robust standard deviations, 0.31 s after the mark, n 14, q 3\u00a0×\u00a010⁻¹¹ [quay]',
+      'answers “lever” (onset): moves by 900 raw, 12.5 robust standard deviations, 0.31 s before the mark, n 14, q 3\u00a0×\u00a010⁻¹¹ [quay]',
     ],
     [
       {

@@ -3,34 +3,19 @@
  * over several bytes, what nobody claims hatched with its value. Kinds are told by shape: dots, rising ticks, a triangle, a stair.
  */
 import { hatchWithin, type Hatch } from '../../../kit/drawing/hatches.ts';
-import { groupColor, type Palette } from '../../../kit/drawing/palette.ts';
-import type { Scene, Surface } from '../../../kit/drawing/surface.ts';
+import { groupColor } from '../../../kit/drawing/palette.ts';
+import type { Scene } from '../../../kit/drawing/surface.ts';
 import { cutText } from '../../../timing/loom/drawing.ts';
-import type { BitArrow, BitLayout, BitPiece } from './bits-layout.ts';
+import { drawArrows } from './bits-arrows.ts';
+import { CELL, LEFT, ROW, TOP, type Pen } from './bits-grid.ts';
+import type { BitLayout, BitPiece } from './bits-layout.ts';
 import type { ClaimKind } from './claims.ts';
-
-export const CELL = 40;
-export const ROW = 27;
-export const LEFT = 40;
-export const TOP = 18;
-const RIGHT = 6;
-const FOOT = 4;
-
-export const bitsSize = ({ rows }: BitLayout): { readonly width: number; readonly height: number } => ({
-  width: LEFT + 8 * CELL + RIGHT,
-  height: TOP + rows.length * ROW + FOOT,
-});
 
 interface Box {
   readonly x: number;
   readonly y: number;
   readonly width: number;
   readonly height: number;
-}
-interface Pen {
-  readonly surface: Surface;
-  readonly palette: Palette;
-  readonly hue: string;
 }
 
 const boxOf = ({ row, highBit, lowBit }: BitPiece): Box => ({
@@ -156,55 +141,6 @@ function drawKind({ surface, palette }: Pen, kind: ClaimKind, { x, y, width, hei
       ],
       stroke,
     );
-}
-
-const ARROW_Y = 20;
-const xOf = (bit: number): number => LEFT + (7 - bit) * CELL + CELL / 2;
-
-/** Right to left within a byte, a bar at the least and a head at the most significant bit; dashed along the edge between two rows. */
-function drawArrows({ surface, palette }: Pen, arrows: readonly BitArrow[]): void {
-  const lines: number[] = [];
-  const stitches: number[] = [];
-  for (const arrow of arrows) {
-    arrow.runs.forEach((_, index) => {
-      lines.push(...runPoints(arrow, index));
-      stitches.push(...stitchPoints(arrow, index));
-    });
-  }
-  surface.polyline(stitches, { color: palette.ink3, width: 0.9, dash: [2, 2.5] });
-  surface.polyline(lines, { color: palette.ink2, width: 1.1 });
-}
-
-const UP = [Number.NaN, Number.NaN] as const;
-/** Where a run is left to the next row, short of the edge of its cells. */
-const INSET = CELL / 2 - 5;
-const yOf = (row: number): number => TOP + row * ROW + ARROW_Y;
-
-function runPoints({ runs, hasStart, hasEnd }: BitArrow, index: number): number[] {
-  const { row, lowBit, highBit } = runs[index] as BitArrow['runs'][number];
-  const y = yOf(row);
-  const starts = index === 0 && hasStart;
-  const ends = index === runs.length - 1 && hasEnd;
-  const [left, right] = [xOf(highBit) - (ends ? 0 : INSET), xOf(lowBit) + (starts ? 0 : INSET)];
-  return [
-    ...(starts ? [right, y - 3, right, y + 3, ...UP] : []),
-    right,
-    y,
-    left,
-    y,
-    ...UP,
-    ...(ends ? [left + 4, y - 3, left, y, left + 4, y + 3, ...UP] : []),
-  ];
-}
-
-function stitchPoints({ runs }: BitArrow, index: number): number[] {
-  const [run, next] = [runs[index], runs[index + 1]];
-  if (!run || !next) return [];
-  const [left, start] = [xOf(run.highBit) - INSET, xOf(next.lowBit) + INSET];
-  const [y, nextY] = [yOf(run.row), yOf(next.row)];
-  const edge = TOP + Math.max(run.row, next.row) * ROW;
-  const isBeside = Math.abs(next.row - run.row) === 1;
-  return [left, y, ...(isBeside ? [left, edge, start, edge] : []), start, nextY, ...UP];
 }
 
 const LEGEND: Partial<Record<ClaimKind, string>> = {
