@@ -1,4 +1,4 @@
-/** What a parser that shares nothing with the project makes of HTML: Python's own. */
+/** Looks at HTML and Markdown with nothing of the project's own: HTML by Python's parser, Markdown line by line. */
 import { spawnSync } from 'node:child_process';
 
 export interface Markup {
@@ -44,3 +44,16 @@ export function parseHtml(html: string): Markup {
   if (status !== 0) throw new Error(stderr);
   return JSON.parse(stdout) as Markup;
 }
+
+/** Signs that turn the direction of writing or end a text. */
+export const UNSHOWABLE = /[\u202a-\u202e\u2066-\u2069\u200e\u200f\u0000]/;
+
+/** Of a table's line the cells: bars that nothing escapes part them. */
+const bars = (line: string): number => line.replace(/\\./g, '').split('|').length;
+
+/** Of each line of Markdown what begins a block, with the number of cells where it is a table's, or that it is empty. */
+export const blockShape = (markdown: string): string[] =>
+  markdown.split('\n').map((line) => {
+    const [begins = ''] = /^(\s*(#+|[-*+]|\d+\.|>|```|~~~|---|===)(?= |$)| {4}|\|)?/.exec(line) ?? [];
+    return `${begins}${begins === '|' ? bars(line) : ''}${line === '' ? 'empty' : ''}`;
+  });
