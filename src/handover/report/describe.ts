@@ -49,12 +49,6 @@ export function describeChecksum(checksum: MapChecksum): string {
   return `${method}${parameters.length > 0 ? ` (${parameters.join(', ')})` : ''} at ${describePlace(checksum)}`;
 }
 
-export function describeRange(signal: MapSignal): string {
-  const range = (what: { min: number; max: number } | null, word: string): string =>
-    what ? `${word} ${what.min} to ${what.max}` : '';
-  return [range(signal.allowed, 'allowed'), range(signal.observed, 'observed')].filter(Boolean).join(', ');
-}
-
 export function describeScale({ scale, offset, table, coding }: MapSignal): string {
   if (coding === 'text') return 'text';
   if (table && table.length > 0) return `${coding}, table of ${table.length} points`;

@@ -33,9 +33,3 @@ export function markdownTable({ head, rows }: TextTable): string {
     `| ${cells.map((cell) => markdownText(cell) || ' ').join(' | ')} |`;
   return [line(head), `| ${head.map(() => '---').join(' | ')} |`, ...rows.map(line)].join('\n');
 }
-
-export function htmlTable({ head, rows }: TextTable): string {
-  const row = (cells: readonly string[], tag: string): string =>
-    `<tr>${cells.map((cell) => `<${tag}>${htmlText(cell)}</${tag}>`).join('')}</tr>`;
-  return `<div class="wide"><table><thead>${row(head, 'th')}</thead><tbody>${rows.map((cells) => row(cells, 'td')).join('')}</tbody></table></div>`;
-}
