@@ -2,7 +2,6 @@
  * One map with a capture of it, for tests that hold generated code and readers against the program's own decoder. Made so
  * that everything is encoded: each signal may go where its bits reach, each frame has a payload to start from.
  */
-import { placementLength, type Placement } from '../../../src/frames/bits.ts';
 import { lengthAt, type FrameTable } from '../../../src/frames/table.ts';
 import { requiredFeatures } from '../../../src/map/features.ts';
 import { frameKey } from '../../../src/map/identifiers.ts';
@@ -89,9 +88,3 @@ export function caseOf(name: string, table: FrameTable, map: SignalMap, most: nu
 
 export const releasedIn = (map: SignalMap): string[] =>
   map.frames.flatMap(({ name, signals }) => signals.map((signal) => `${name}.${signal.name}`));
-
-/** Whether any field of the map fits this description: a case says itself what it exercises. */
-export const hasField = (map: SignalMap, test: (field: Placement & { readonly bits: number }) => boolean): boolean =>
-  map.frames.some(({ signals }) =>
-    signals.some((signal) => test({ ...(signal as Placement), bits: placementLength(signal as Placement) })),
-  );
