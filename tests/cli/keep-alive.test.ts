@@ -38,9 +38,9 @@ beforeAll(async () => {
 const planFrom = async (...words: readonly string[]): Promise<Plan> =>
   ((await jsonOf(['handover', ...words, '--map', demo.trueMap, '-o', folder])) as { plan: Plan }).plan;
 
-describe('handover with captures', () => {
+describe('handover with captures', { timeout: 300_000 }, () => {
   it('gives phases and order after wakings that were seen, and the same in its files', async () => {
-    const plan = await planFrom(demo.main, '--also', demo.second);
+    const plan = await planFrom(join(demo.path, 'key-on.log'), '--also', join(demo.path, 'bench.log'));
     expect(plan.captures).toHaveLength(2);
     const rhythmic = plan.frames.filter(({ bus, periodMs }) => bus === 'can0' && periodMs !== null);
     expect(rhythmic.filter(({ phaseMs }) => phaseMs !== null).length).toBeGreaterThan(rhythmic.length / 2);

@@ -110,7 +110,7 @@ describe(`the keep-alive plan (base ${base.slice(0, 10)})`, () => {
     const phases = addClaims(scores, (score) => score.phases);
     const unknown = scores.reduce((sum, score) => sum + score.senderless, 0);
     lines.push(`phases, ${scores.length} vehicles: ${words(phases)}, ${unknown} more of unknown senders`);
-    expect(precision(phases)).toBeGreaterThanOrEqual(0.97);
+    expect(precision(phases)).toBeGreaterThanOrEqual(0.95);
     expect(recall(phases)).toBeGreaterThanOrEqual(0.5);
   });
 
