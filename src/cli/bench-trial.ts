@@ -84,6 +84,7 @@ export async function withRecording(bench: Bench): Promise<BenchRecord> {
     if (parsed.words.length > 0) throw new WrongUsage('Say which trial the recording is of: --trial N CAPTURE.');
     return record;
   }
+  const [seen, moved] = [seenOf(parsed.one('seen')), movedOf(parsed.one('moved'))];
   const trial = trialMeant(bench, benchState(map, record));
   if (wholeOf(given, 'trial') !== trial.number)
     throw new CannotDo(`The next trial is ${trial.number}; trial ${given} is not what is to be run now.`);
@@ -105,8 +106,8 @@ export async function withRecording(bench: Bench): Promise<BenchRecord> {
     at: new Date().toISOString(),
     capture: answer && { title: files.map(({ path }) => basename(path)).join(', '), files: [...answer.files] },
     observed: answer?.observed ?? silentObservation(trial.settleS),
-    seen: seenOf(parsed.one('seen')),
-    moved: movedOf(parsed.one('moved')),
+    seen,
+    moved,
   });
 }
 

@@ -55,8 +55,7 @@ async function saveRecord(path: string, before: string | null, record: BenchReco
 export const bench: Verb = {
   name: 'bench',
   summary: 'which frames a part needs: wiring checklist, trials that judge themselves, evidence in the map',
-  usage:
-    '--map MAP --record FILE [--measure ITEM=VALUE]... [--next -o DIR | --trial N CAPTURE...] [--into MAP] [--json]',
+  usage: '--map MAP --record FILE [--measure ITEM=VALUE] [--next -o DIR | --trial N CAPTURE] [--json]',
   about:
     'Keeps a bench record: first what was measured of the wiring, then trials. Each trial sends one set of frames after a full sleep; its recording is dropped in and tells from the state and fault fields of the part whether it slept, had a fault, or worked. The next set follows from all answers, until none of the set can be left out. Answers may be wrong now and then, and faults may stay or come late: trials are repeated, and how many to reckon with is said before the first.\nNothing is sent by this program: it writes a schedule in C and what to do. Without supply, ground, termination, an uncoupled shaft, a harmless traction supply and an emergency stop answered there is no trial.',
   options: [
