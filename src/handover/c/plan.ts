@@ -71,8 +71,11 @@ export const frameNames = (stem: string): string[] => [
   ...frameMacros(stem),
 ];
 
-/** `arrival` and `values` stand beside the counters in the struct of what was heard. */
-const RESERVED_MEMBERS = ['payload', 'failed', 'values', 'arrival'];
+/** `arrival` and `values` stand beside the counters in the struct of what was heard; in C++ no member may be named as a type used there. */
+const reservedMembers = (stem: string, prefix: string): string[] => [
+  ...['payload', 'failed', 'values', 'arrival'],
+  ...[stem, `${prefix}_arrival`, `${prefix}_count`],
+];
 
 function pagesOf(when: MapChecksum['when'] | undefined, selectors: readonly CGuard<MapSelector>[]): Pages {
   return {
@@ -130,7 +133,7 @@ function planChecksums(
 export function planFrame(frame: MapFrame, stem: string, context: CContext, names: SharedNames): CFrame {
   const { macros, released } = names;
   const macro = stem.toUpperCase();
-  const members = new NameSpace(RESERVED_MEMBERS);
+  const members = new NameSpace(reservedMembers(stem, context.prefix));
   const selectors = planSelectors(frame, members);
   const counters = frame.counters.filter(fitsC).map((counter) => guardOf(counter, members, selectors));
   const leftOut: LeftOut[] = [];

@@ -31,7 +31,8 @@ interface Slot {
 
 /** Sorted as the table is searched: by bus, kind of identifier, identifier. */
 function slotsOf(plans: readonly CFrame[], buses: readonly Bus[], context: CContext): readonly Slot[] {
-  const members = new NameSpace(['unknown']);
+  // In C++ no member may be named as a type used in the same struct.
+  const members = new NameSpace(['unknown', ...plans.map(({ stem }) => `${stem}_heard`)]);
   const busOf = ({ frame }: CFrame): number => buses.findIndex(({ name }) => name === frame.bus);
   return plans
     .map((plan) => ({ plan, member: members.claimSafe(plan.stem.slice(context.prefix.length + 1)) }))
