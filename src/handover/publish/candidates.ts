@@ -23,6 +23,8 @@ export interface Tries {
   /** Vehicle numbers of six bits a character: half of all codes are of their alphabet. */
   readonly sixBitVehicle: number;
   readonly serial: number;
+  /** Characters that begin within bytes, or have seven bits: far rarer. */
+  readonly oddSerial: number;
   /** Stretches of mixed still half bytes of one frame in the usual order; over several; in any other order; each counted apart as some are far more usual. */
   readonly digits: number;
   readonly longDigits: number;
@@ -54,6 +56,9 @@ export class TriesCount implements Tries {
   get serial(): number {
     return this.#of('serial');
   }
+  get oddSerial(): number {
+    return this.#of('oddSerial');
+  }
   get digits(): number {
     return this.#of('digits');
   }
@@ -73,6 +78,8 @@ const SERIAL_MOST = 40;
 const SERIAL_DIGITS = 3;
 const SERIAL_KINDS = 4;
 const DIGITS_LEAST = 8;
+/** Longer runs are tables of values, cell by cell, that happen to have no half byte above nine. */
+const DIGITS_MOST = 32;
 const DIGIT_KINDS = 5;
 /** One value is at most so much of a number: of twelve even digits one in thirty has more of one. */
 const DIGIT_SHARE = 0.4;
@@ -102,6 +109,9 @@ const isJoint = (character: string | undefined): boolean => character !== undefi
 const isTold = (tape: Tape, codes: readonly number[], from: number, width: number): boolean =>
   toldOn(tape, codes, from, width).filter(Boolean).length >= TOLD_SHARE * codes.length;
 
+const serialTest = ({ bits }: Alphabet, offset: number): keyof Tries =>
+  bits === 8 && offset === 0 ? 'serial' : 'oddSerial';
+
 /** Each number in a text of a serial number's alphabet: letters and digits, single joints between them. */
 function judgeSerials(tape: Tape, alphabet: Alphabet, offset: number, codes: Int16Array, into: Candidate[]): void {
   const character = (index: number): string | undefined => alphabet.characters[codes[index] as number];
@@ -121,7 +131,7 @@ function judgeSerials(tape: Tape, alphabet: Alphabet, offset: number, codes: Int
       codes: own,
       text,
       kind: 'serial-number',
-      test: 'serial',
+      test: serialTest(alphabet, offset),
       bits,
     });
   }
@@ -208,6 +218,7 @@ function judgeDigits(reading: Reading, tries: TriesCount, into: Candidate[]): vo
       continue;
     const digits = own.slice(first);
     const at = (from + first) * 4;
+    if (digits.length > DIGITS_MOST) continue;
     if (isText(tape, at, to * 4) || !isTold(tape, digits, at, 4)) continue;
     into.push({
       tape,
@@ -242,7 +253,7 @@ export function judgeTape(reading: Reading, tries: TriesCount): readonly Candida
       const codes = codesOn(tape, alphabet.bits, offset);
       judgeVehicles(tape, alphabet, offset, codes, tries, into);
       if (alphabet.bits < 7) continue;
-      countWindows('serial', codes, SERIAL_LEAST, SERIAL_KINDS, tries);
+      countWindows(serialTest(alphabet, offset), codes, SERIAL_LEAST, SERIAL_KINDS, tries);
       judgeSerials(tape, alphabet, offset, codes, into);
     }
   }
@@ -255,6 +266,7 @@ const CHANCE: Readonly<Record<keyof Tries, number>> = {
   vehicle: 1 / 50,
   sixBitVehicle: 1 / 16,
   serial: 1 / 50,
+  oddSerial: 1 / 400,
   digits: 1 / 10,
   longDigits: 1 / 10,
   swappedDigits: 1 / 10,

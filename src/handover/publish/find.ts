@@ -213,7 +213,7 @@ export async function findNumbers(
   await everywhere(table, readings, found, part(control, 0.7, 1));
   return {
     finds: keyed(found),
-    tried: tries.vehicle + tries.sixBitVehicle + tries.serial,
+    tried: tries.vehicle + tries.sixBitVehicle + tries.serial + tries.oddSerial,
     triedDigits: tries.digits + tries.longDigits + tries.swappedDigits + tries.oddDigits,
   };
 }

@@ -56,12 +56,19 @@ function decimalRange(cells: readonly Cell[], differs: readonly number[]): Range
   return best;
 }
 
-/** Whether the page before holds nearly the same byte there, or an earlier one the same: values that follow each other are a table, and no text. */
+/**
+ * Whether the page before holds nearly the same byte there, or an earlier one the same, or it goes on with the step from the last but one: values that follow each other
+ * are a table, and no text.
+ */
 function isRepeated(cells: readonly Cell[], index: number, { cell, byte, mask }: ByteRef): boolean {
   const bitsOf = (other: Cell | undefined): number => mask & ((cell.still[byte] as number) & (other?.still[byte] ?? 0));
-  const before = cells[index - 1];
-  if (before && bitsOf(before) === 255 && Math.abs((before.value[byte] as number) - (cell.value[byte] as number)) <= 1)
-    return true;
+  const [before, earlier] = [cells[index - 1], cells[index - 2]];
+  const stepTo = (from: Cell, to: Cell): number => ((to.value[byte] as number) - (from.value[byte] as number)) & 255;
+  if (before && bitsOf(before) === 255) {
+    const step = stepTo(before, cell);
+    if (step <= 1 || step === 255) return true;
+    if (earlier && bitsOf(earlier) === 255 && step === stepTo(earlier, before)) return true;
+  }
   return cells.slice(0, index).some((other) => {
     const bits = bitsOf(other);
     return bits !== 0 && (((other.value[byte] as number) ^ (cell.value[byte] as number)) & bits) === 0;

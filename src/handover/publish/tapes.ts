@@ -26,11 +26,25 @@ export interface Tape {
   readonly loose: Int8Array;
   /** [bits] place in `cells` times 512 plus byte times 8 plus bit. */
   readonly at: Int32Array;
-  /** [bits] 1 where the bit stands in a byte that says nothing new. */
+  /** [bits] 1 where the bit stands in a byte that says nothing new: it is as on a page before, or as just before in the frame. */
   readonly repeats: Uint8Array;
 }
 
 const PLACES = 512;
+
+const ALIKE_BYTES = 2;
+
+/** Whether the frame holds the same byte one or two places before: a row of one value is filled from end to end, and no text. */
+function isAsBefore(refs: readonly ByteRef[], index: number): boolean {
+  const { cell, byte } = refs[index] as ByteRef;
+  for (let back = 1; back <= ALIKE_BYTES; back++) {
+    const before = refs[index - back];
+    if (before?.cell !== cell) return false;
+    const bits = (cell.still[byte] as number) & (cell.still[before.byte] as number);
+    if (bits === 255 && cell.value[byte] === cell.value[before.byte]) return true;
+  }
+  return false;
+}
 
 export function tapeOf(reach: Reach, refs: readonly ByteRef[], lsbFirst: boolean): Tape {
   const cells = [...new Set(refs.map(({ cell }) => cell))];
@@ -39,7 +53,8 @@ export function tapeOf(reach: Reach, refs: readonly ByteRef[], lsbFirst: boolean
   const loose: number[] = [];
   const at: number[] = [];
   const again: number[] = [];
-  for (const { cell, byte, mask, repeats = false } of refs) {
+  for (const [index, { cell, byte, mask, repeats = false }] of refs.entries()) {
+    const isAgain = repeats || isAsBefore(refs, index);
     const value = cell.value[byte] as number;
     const other = cell.loose[byte] as number;
     for (let step = 0; step < 8; step++) {
@@ -49,7 +64,7 @@ export function tapeOf(reach: Reach, refs: readonly ByteRef[], lsbFirst: boolean
       const sure = isStill ? (value >> bit) & 1 : -1;
       bits.push(sure);
       loose.push(sure >= 0 ? sure : other >= 0 ? (other >> bit) & 1 : -1);
-      again.push(repeats ? 1 : 0);
+      again.push(isAgain ? 1 : 0);
       at.push((numbers.get(cell) as number) * PLACES + byte * 8 + bit);
     }
   }
@@ -83,7 +98,7 @@ export const allOrders = (reach: Reach, refs: readonly ByteRef[]): readonly Tape
   ...bothOrders(reach, refs.toReversed()),
 ];
 
-/** Which codes of so many bits say something new: those with a bit set, of a byte that is not as on a page before. */
+/** Which codes of so many bits say something new: those with a bit set, of a byte that says something new. */
 export function toldOn({ repeats }: Tape, codes: readonly number[], from: number, width: number): readonly boolean[] {
   return codes.map((code, index) => {
     const at = from + index * width;
