@@ -32,7 +32,7 @@ test.each(['light', 'dark'] as const)('nothing on any output (%s)', async (schem
   await page.getByText('The plan as a table').click();
   expect(await violations(page)).toEqual([]);
   await page.getByRole('button', { name: /^C source/ }).click();
-  await page.getByText('Released by name').click();
+  await page.getByText('Released by name', { exact: true }).click();
   await page.getByRole('checkbox', { name: /I have read these/ }).check();
   expect(await violations(page)).toEqual([]);
   await page.setViewportSize({ width: 390, height: 844 });

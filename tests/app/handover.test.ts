@@ -122,15 +122,36 @@ test('choices change the C that is shown and saved, and stay in the dossier', as
   expect(errors).toEqual([]);
 });
 
-test('a release takes the whole name of a signal that could move the machine, and no other', async () => {
+test('a release takes the whole name of a signal that could move the machine, and makes the cautions be read again', async () => {
   const { page, errors } = await openMarked(bench);
+  await holdIdentifier(page, '0x120');
+  await fieldOption(page, /^b3/).click();
+  await page.keyboard.press('n');
+  await page.keyboard.type('torque wish');
+  await page.keyboard.press('Enter');
   await openPlace(page, 'Handover');
   await page.getByRole('button', { name: /^C source/ }).click({ timeout: 60_000 });
-  await page.getByText('Released by name').click();
+  const read = page.getByRole('checkbox', { name: /I have read these/ });
+  await read.check();
+  await page.getByText('Released by name', { exact: true }).click();
+  const waiting = page.locator('.handover-names');
+  // A payload to be sent starts from the one at rest: until that is found nothing is offered.
+  await expect
+    .poll(() => waiting.allInnerTexts(), { timeout: 60_000 })
+    .toContainEqual(expect.stringMatching(/\.torque_wish/));
+  const whole = (await waiting.innerText()).split(', ').find((text) => text.endsWith('.torque_wish')) ?? '';
   const name = page.getByLabel('Write the whole name');
-  await name.fill('nothing.like_it');
+  await name.fill('torque_wish');
   await page.keyboard.press('Enter');
   await page.getByText(/No signal is called/).waitFor();
   expect(await name.getAttribute('aria-invalid')).toBe('true');
+  await name.fill(whole);
+  await page.keyboard.press('Enter');
+  const told = page.locator('.handover-cautions li', { hasText: 'Released into the encoder by name' });
+  await told.waitFor();
+  expect(await told.innerText()).toContain(whole);
+  expect(await read.isChecked()).toBe(false);
+  await page.getByRole('button', { name: /^Take back/ }).click();
+  await told.waitFor({ state: 'detached' });
   expect(errors).toEqual([]);
 });

@@ -1,9 +1,8 @@
 /** The panel of Handover: the cautions that have to be read, what cannot be produced, what is left out and why, and what follows what. */
 import type { ReactNode } from 'react';
-import { cautionsFor } from '../../../handover/cautions.ts';
 import { useWide } from '../payloads/layout.ts';
 import { Cautions } from './Cautions.tsx';
-import { useHandoverOptions } from './options.ts';
+import { cautionsOf, useHandoverOptions } from './options.ts';
 import { LeftOutPart } from './LeftOutPart.tsx';
 import { NotProduced } from './NotProduced.tsx';
 import { outputOf } from './registry.ts';
@@ -20,7 +19,7 @@ export function HandoverPanel(): ReactNode {
   return (
     <div className="handover-panel">
       <NotProduced map={map} />
-      {wide && <Cautions cautions={cautionsFor(map, options.release)} />}
+      {wide && <Cautions cautions={cautionsOf(map, options)} />}
       {output.Panel && <output.Panel map={map} />}
       <LeftOutPart map={map} />
       <SequencesPart map={map} />

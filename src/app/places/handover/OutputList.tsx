@@ -32,7 +32,7 @@ export function OutputList({ state, map, open }: ListProps): ReactNode {
           Save {open.saves} <kbd>S</kbd>
         </button>
         {open.name === 'map' && (
-          <button type="button" className="button" onClick={() => void copyMap(map)}>
+          <button type="button" className="button" onClick={() => void copyMap(map, options)}>
             Copy <kbd>Y</kbd>
           </button>
         )}

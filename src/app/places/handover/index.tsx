@@ -1,7 +1,6 @@
 /** Handover: what does the controller get? */
 import './handover.css';
 import { useMemo, type ReactNode } from 'react';
-import { cautionsFor } from '../../../handover/cautions.ts';
 import type { HandoverOptions } from '../../../handover/handover-files.ts';
 import type { SignalMap } from '../../../map/schema.ts';
 import { useKeys, type KeyGroup } from '../../shell/keys.ts';
@@ -11,7 +10,7 @@ import { plural } from '../../../kit/sheet-figures.ts';
 import type { PlaceDefinition } from '../place.ts';
 import { useWide } from '../payloads/layout.ts';
 import { Cautions } from './Cautions.tsx';
-import { useHandoverOptions } from './options.ts';
+import { cautionsOf, useHandoverOptions } from './options.ts';
 import { nextFile } from './FileText.tsx';
 import { HandoverPanel } from './HandoverPanel.tsx';
 import { filesOf, useMade, useMaking } from './making/use-made.ts';
@@ -36,7 +35,7 @@ function Place(): ReactNode {
   return (
     <div className="handover">
       <AskPlan map={map} calm={!state.helpful.some(({ slot }) => slot?.state === 'running')} />
-      {!wide && <Cautions cautions={cautionsFor(map, options.release)} />}
+      {!wide && <Cautions cautions={cautionsOf(map, options)} />}
       <OutputList state={state} map={map} open={output} />
       <div className={`handover-shown handover-of-${output.name}`}>
         <output.Shown map={map} />
@@ -59,7 +58,7 @@ function useHandoverKeys(map: SignalMap | null, options: HandoverOptions): void 
         { key: 'i', says: 'the output before', run: () => beside(-1) },
         { key: 's', says: 'save what is shown', run: () => map && void saveOutput(map, options, shown()) },
         { key: 'a', says: 'save all as one file', run: () => map && void saveAll(map, options) },
-        { key: 'y', says: 'copy the map', run: () => map && void copyMap(map) },
+        { key: 'y', says: 'copy the map', run: () => map && void copyMap(map, options) },
         { key: 'v', says: 'drawn or as text', run: () => set({ shows: state().shows === 'drawn' ? 'text' : 'drawn' }) },
         { key: 'f', says: 'the next file', run: () => nextFile(shown().name, filesOf(handover, shown().files)) },
         { key: 'k', says: 'go to the cautions', run: goToCautions },

@@ -1,5 +1,7 @@
 /** What the files are made with: the person's choices, and the plan with what captures showed. The same for the place and its panel. */
+import { cautionsFor } from '../../../handover/cautions.ts';
 import type { HandoverOptions } from '../../../handover/handover-files.ts';
+import type { SignalMap } from '../../../map/schema.ts';
 import type { KeepAlivePlan } from '../../../handover/needs/types.ts';
 import type { ReportTraces } from '../../../handover/report/traces.ts';
 import type { Dossier } from '../../../jobs/dossier.ts';
@@ -37,4 +39,12 @@ export function useHandoverOptions(): HandoverOptions {
   const isSame = last?.from.every((part, at) => part === from[at]);
   if (!last || !isSame) last = { from, options: optionsFrom({ choices, plan, traces, bench }) };
   return last.options;
+}
+
+let told: { map: SignalMap; release: HandoverOptions['release']; cautions: readonly string[] } | null = null;
+
+/** What has to be read before anything of this map is sent: the same list as long as nothing of it changes. */
+export function cautionsOf(map: SignalMap, { release }: HandoverOptions): readonly string[] {
+  if (told?.map !== map || told.release !== release) told = { map, release, cautions: cautionsFor(map, release) };
+  return told.cautions;
 }

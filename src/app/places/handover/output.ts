@@ -1,5 +1,6 @@
 /** What an output of Handover is, as the place sees it. An output is a folder here whose index exports `output`. */
 import type { ComponentType } from 'react';
+import type { HandoverOptions } from '../../../handover/handover-files.ts';
 import type { SignalMap } from '../../../map/schema.ts';
 
 export type OutputName = 'map' | 'c' | 'keep-alive' | 'bench' | 'sending' | 'report' | 'publish';
@@ -28,5 +29,5 @@ export interface OutputDefinition {
   /** Names of what it saves, where that is not its files as they were made. */
   readonly writes?: (map: SignalMap) => string;
   /** Saves in its own way; left out: its files as they were made. */
-  readonly save?: (map: SignalMap) => void;
+  readonly save?: (map: SignalMap, options: HandoverOptions) => Promise<void>;
 }

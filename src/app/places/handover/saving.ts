@@ -7,11 +7,10 @@ import type { SignalMap } from '../../../map/schema.ts';
 import { fileStem, saveAs } from '../../shell/files.ts';
 import { say } from '../../shell/notices.ts';
 import { bytes } from '../../../kit/sheet-figures.ts';
-import { makeHandover } from './making/making.ts';
+import { makeHandover, makeMapText } from './making/making.ts';
 import { filesOf } from './making/use-made.ts';
 import type { OutputDefinition } from './output.ts';
 import { useHandover, wordsOf } from './store.ts';
-import { textOf } from './use-map.ts';
 
 const now = (): string => new Date().toISOString().replace(/\.\d+Z$/, 'Z');
 
@@ -19,23 +18,34 @@ const stemOf = (map: SignalMap): string => fileStem(map.part.title, 'donor-part'
 export const mapFileName = (map: SignalMap): string => `${stemOf(map)}.signal-map.json`;
 export const allFileName = (map: SignalMap): string => `${stemOf(map)}.handover.zip`;
 
-function mapText(map: SignalMap): string | null {
-  const text = textOf(map, now());
-  if (text.ok) return text.value;
-  const why = text.problems.slice(0, 2).map(describeProblem).join(' ');
-  say(`The map was not saved, it does not hold to its schema: ${why}`);
+const failed = (error: unknown): void =>
+  say(`Nothing was saved: ${error instanceof Error ? error.message : String(error)}`);
+
+/** As it is now, with the moment of saving in it. */
+const dated = (map: SignalMap): SignalMap => ({ ...map, made: { ...map.made, at: now() } });
+
+/** null, and said, where it does not come back whole through its schema. */
+async function mapText(map: SignalMap, options: HandoverOptions): Promise<string | null> {
+  try {
+    const text = await makeMapText({ map: dated(map), options });
+    if (text.ok) return text.value;
+    const why = text.problems.slice(0, 2).map(describeProblem).join(' ');
+    say(`The map was not saved, it does not hold to its schema: ${why}`);
+  } catch (error) {
+    failed(error);
+  }
   return null;
 }
 
-export function saveMap(map: SignalMap): void {
-  const text = mapText(map);
+export async function saveMap(map: SignalMap, options: HandoverOptions): Promise<void> {
+  const text = await mapText(map, options);
   if (text === null) return;
   saveAs(mapFileName(map), text, 'application/json');
   say(`${mapFileName(map)} saved, ${bytes(text.length)}.`);
 }
 
-export async function copyMap(map: SignalMap): Promise<void> {
-  const text = mapText(map);
+export async function copyMap(map: SignalMap, options: HandoverOptions): Promise<void> {
+  const text = await mapText(map, options);
   if (text === null) return;
   try {
     await navigator.clipboard.writeText(text);
@@ -65,15 +75,15 @@ const save = ({ name, mime, bytes: content }: HandoverFile): void =>
 /** Made anew, so that the moment of saving stands in it; null, and said, where that failed. */
 async function madeNow(map: SignalMap, options: HandoverOptions): Promise<Handover | null> {
   try {
-    return await makeHandover({ map: { ...map, made: { ...map.made, at: now() } }, options });
+    return await makeHandover({ map: dated(map), options });
   } catch (error) {
-    say(`Nothing was saved: ${error instanceof Error ? error.message : String(error)}`);
+    failed(error);
     return null;
   }
 }
 
 export async function saveOutput(map: SignalMap, options: HandoverOptions, output: OutputDefinition): Promise<void> {
-  if (output.save) return output.save(map);
+  if (output.save) return output.save(map, options);
   if (output.sends && !areRead(cautionsFor(map, options.release))) return;
   const made = await madeNow(map, options);
   // What was made is what was read about: it may have more to warn of.
@@ -85,7 +95,7 @@ export async function saveOutput(map: SignalMap, options: HandoverOptions, outpu
 
 /** Everything in one file. */
 export async function saveAll(map: SignalMap, options: HandoverOptions): Promise<void> {
-  if (!areRead(cautionsFor(map, options.release)) || mapText(map) === null) return;
+  if (!areRead(cautionsFor(map, options.release)) || (await mapText(map, options)) === null) return;
   const made = await madeNow(map, options);
   if (!made || !areRead(made.cautions)) return;
   const zipped = zipSync(Object.fromEntries(made.files.map((file) => [file.name, file.bytes])));

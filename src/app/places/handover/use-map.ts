@@ -5,10 +5,7 @@ import type { LinkReport } from '../../../actions/types.ts';
 import { assembleMap } from '../../../draft/assemble.ts';
 import { askedOf } from '../../../draft/broadcasts.ts';
 import type { AssembleInput } from '../../../draft/types.ts';
-import { parseMap } from '../../../map/parse.ts';
-import { printMap } from '../../../map/print.ts';
 import type { SignalMap } from '../../../map/schema.ts';
-import type { Outcome } from '../../../kit/outcome.ts';
 import type { Dossier, DossierCapture } from '../../../jobs/dossier.ts';
 import { useFields, useFits, useLinks, useRest, useSameValues, useSurvey } from '../../stores/asking.ts';
 import { useMeaning, useSequences } from '../../stores/asking-meaning.ts';
@@ -79,7 +76,7 @@ function provenOnce(map: SignalMap, by: readonly TakenProof[]): SignalMap {
   return told;
 }
 
-/** The moment of saving is put in by `textOf`: a preview must not change with the clock. */
+/** The moment of saving is put in when it is saved: a preview must not change with the clock. */
 export function useMap(): MapState {
   const current = useCurrentCapture();
   const dossier = useDossier((state) => state.dossier);
@@ -122,11 +119,4 @@ export function useMap(): MapState {
     made: { by: MADE_BY, at: '' },
   }));
   return { map: provenOnce(unproven, takenProofs(dossier)), unproven, needed, helpful };
-}
-
-/** The map's file, written and read back through the schema: what does not come back whole is never saved. */
-export function textOf(map: SignalMap, at: string): Outcome<string> {
-  const text = printMap({ ...map, made: { ...map.made, at } });
-  const read = parseMap(text, 'the map');
-  return read.ok ? { ok: true, value: text, warnings: read.warnings } : read;
 }

@@ -7,7 +7,7 @@ import { fileStem, saveAs } from '../../shell/files.ts';
 import { say } from '../../shell/notices.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { plural } from '../../../kit/sheet-figures.ts';
-import { textOf } from '../handover/use-map.ts';
+import { textOf } from '../handover/making/map-text.ts';
 import { conflictsOf, mergedBy, usualChoice, type Choice, type Choices, type Conflict } from './agree.ts';
 import { takeMerged } from './agree-take.ts';
 import { useProof } from './store.ts';

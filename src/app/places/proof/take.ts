@@ -8,7 +8,7 @@ import { say } from '../../shell/notices.ts';
 import { useDossier } from '../../stores/dossier.ts';
 import { proofToTake, withTakenProof, type TakenProof } from '../../stores/proofs.ts';
 import { plural } from '../../../kit/sheet-figures.ts';
-import { textOf } from '../handover/use-map.ts';
+import { textOf } from '../handover/making/map-text.ts';
 import type { OpenedMap } from './store.ts';
 
 export interface Became {

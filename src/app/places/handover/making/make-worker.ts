@@ -1,18 +1,28 @@
-/** Makes what the controller gets away from the page: C source and report of a large map take longer than a keystroke may. */
+/** Makes what the controller gets away from the page: files of a large map, and reading one back, take longer than a keystroke may. */
 import { handoverFiles, type Handover, type HandoverOptions } from '../../../../handover/handover-files.ts';
+import { withNeeds } from '../../../../handover/needs/with-needs.ts';
+import type { Outcome } from '../../../../kit/outcome.ts';
 import type { SignalMap } from '../../../../map/schema.ts';
+import { textOf } from './map-text.ts';
 
+/** All files; or the map alone as its file, checked by its schema. */
 export interface MakingQuestion {
+  readonly what: 'files' | 'map';
   readonly map: SignalMap;
   readonly options: HandoverOptions;
 }
-export type MakingMessage = { readonly number: number } & (
-  { readonly handover: Handover } | { readonly problem: string }
-);
+export type MakingAnswer = { readonly handover: Handover } | { readonly text: Outcome<string> };
+export type MakingMessage = { readonly number: number } & (MakingAnswer | { readonly problem: string });
 
-function answer({ map, options }: MakingQuestion): { handover: Handover } | { problem: string } {
+/** The same map as stands among the files. */
+function mapText({ map, options: { plan } }: MakingQuestion): Outcome<string> {
+  return textOf(plan ? withNeeds(map, plan) : map, map.made.at);
+}
+
+function answer(question: MakingQuestion): MakingAnswer | { problem: string } {
   try {
-    return { handover: handoverFiles(map, options) };
+    if (question.what === 'map') return { text: mapText(question) };
+    return { handover: handoverFiles(question.map, question.options) };
   } catch (error) {
     return { problem: error instanceof Error ? error.message : String(error) };
   }

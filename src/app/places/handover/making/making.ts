@@ -1,10 +1,12 @@
 /** Asks the worker that makes files. Previews ask for the newest only; saving asks for itself. */
+import type { Handover, HandoverOptions } from '../../../../handover/handover-files.ts';
+import type { Outcome } from '../../../../kit/outcome.ts';
+import type { SignalMap } from '../../../../map/schema.ts';
 import { createLatest } from '../../../engine/latest.ts';
-import type { Handover } from '../../../../handover/handover-files.ts';
-import type { MakingMessage, MakingQuestion } from './make-worker.ts';
+import type { MakingAnswer, MakingMessage, MakingQuestion } from './make-worker.ts';
 
 interface Waiting {
-  resolve(handover: Handover): void;
+  resolve(answer: MakingAnswer): void;
   reject(error: Error): void;
 }
 
@@ -21,9 +23,7 @@ function settle(number: number, end: (one: Waiting) => void): void {
 function started(): Worker {
   const made = new Worker(new URL('./make-worker.ts', import.meta.url), { type: 'module', name: 'handover' });
   made.addEventListener('message', ({ data }: MessageEvent<MakingMessage>) =>
-    settle(data.number, (one) =>
-      'handover' in data ? one.resolve(data.handover) : one.reject(new Error(data.problem)),
-    ),
+    settle(data.number, (one) => ('problem' in data ? one.reject(new Error(data.problem)) : one.resolve(data))),
   );
   made.addEventListener('error', ({ message }) => {
     worker = null;
@@ -33,13 +33,31 @@ function started(): Worker {
   return made;
 }
 
-/** Rejects with what went wrong. */
-export function makeHandover(question: MakingQuestion): Promise<Handover> {
+function ask(question: MakingQuestion): Promise<MakingAnswer> {
   worker ??= started();
   const number = ++asked;
-  const made = new Promise<Handover>((resolve, reject) => waiting.set(number, { resolve, reject }));
+  const made = new Promise<MakingAnswer>((resolve, reject) => waiting.set(number, { resolve, reject }));
   worker.postMessage({ number, question });
   return made;
+}
+
+export interface OfMap {
+  readonly map: SignalMap;
+  readonly options: HandoverOptions;
+}
+
+/** Rejects with what went wrong. */
+export async function makeHandover(question: OfMap): Promise<Handover> {
+  const answer = await ask({ ...question, what: 'files' });
+  if ('handover' in answer) return answer.handover;
+  throw new Error('the worker answered another question');
+}
+
+/** The map's file, read back through the schema; rejects with what went wrong. */
+export async function makeMapText(question: OfMap): Promise<Outcome<string>> {
+  const answer = await ask({ ...question, what: 'map' });
+  if ('text' in answer) return answer.text;
+  throw new Error('the worker answered another question');
 }
 
 /** null where a newer one was asked for meanwhile. */

@@ -60,7 +60,7 @@ function Progress({ map, upToDate }: { map: SignalMap; upToDate: boolean }): Rea
   const answer = usePublish((state) => state.answer);
   if (running)
     return (
-      <p className="line-of" role="status">
+      <p className="line-of publish-progress" role="status">
         <span>
           {running.what === 'search' ? 'Looking for numbers' : 'Making the copy and searching it again'}:{' '}
           {percent(running.share)}.
@@ -79,7 +79,7 @@ function Progress({ map, upToDate }: { map: SignalMap; upToDate: boolean }): Rea
     );
   }
   return (
-    <p className="line-of">
+    <p className="line-of publish-progress">
       <span className="inferred">{answer ? 'Found before your last change.' : 'Nothing has been looked for yet.'}</span>
       <button type="button" className="button" onClick={() => void search(map)}>
         {answer ? 'Look again' : 'Look for numbers'}
@@ -134,7 +134,7 @@ function useLine(): string {
   if (!finds) return 'for others: no numbers in it';
   const blanked = finds.filter((find) => isBlanked(find, { keep, also })).length;
   const left = finds.length - blanked;
-  return `${plural(blanked, 'number')} blanked${left > 0 ? `, ${left} left` : ''}`;
+  return `${plural(blanked, 'number')} to blank${left > 0 ? `, ${left} to leave` : ''}`;
 }
 
 export const output: OutputDefinition = {
@@ -146,5 +146,5 @@ export const output: OutputDefinition = {
   useLine,
   Shown,
   writes: copyFileName,
-  save: (map) => void saveCopy(map),
+  save: saveCopy,
 };
