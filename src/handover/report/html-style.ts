@@ -59,24 +59,24 @@ table.full{width:100%}
 .tag.again{border-style:dashed}${LETTERS}
 .part{margin-top:34px;padding-top:12px;border-top:1px solid var(--rule)}
 .pair{display:flex;flex-wrap:wrap;gap:4px 40px;align-items:flex-start}.pair>.facts{flex:1 1 400px}.pair>.figures{flex:0 1 auto;max-width:100%}
-.legend{display:flex;flex-wrap:wrap;gap:0 8px;flex-basis:100%}
+.legend{display:flex;flex-wrap:wrap;gap:0 8px;flex-basis:100%;contain:inline-size}
 .figures{display:flex;flex-wrap:wrap;gap:14px 32px;margin:10px 0 4px;align-items:flex-start}
 figure{max-width:100%;break-inside:avoid}
 figcaption{font-size:12px;color:var(--ink-2);margin-top:4px;max-width:76ch}
 .figures .bits+figcaption{max-width:366px;margin:0 0 4px 40px}
-svg{display:block;fill:none;max-width:100%;height:auto}svg.mk{display:inline-block}
+svg{display:block;fill:none;max-width:100%;height:auto}svg.mk{display:inline-block;max-width:none}
 svg text{font:400 12px var(--sans);font-feature-settings:"tnum","lnum"}
 svg .k{fill:var(--ink)}svg .k2{fill:var(--ink-2)}svg .k3{fill:var(--ink-3)}svg text.s{font-size:11px}svg .m{text-anchor:middle}svg .e{text-anchor:end}svg text.b{font-weight:600}
 svg text.mo{font-family:var(--mono)}svg text.it{font-style:italic}
 svg text.ha{paint-order:stroke;stroke:var(--ground);stroke-width:4px;stroke-linejoin:round}
 svg path{stroke-linejoin:round}
-td>svg.trace{width:420px;aspect-ratio:420/52;min-width:300px}th>svg.axis{width:420px;min-width:300px}
+td>svg.trace{width:420px;aspect-ratio:420/52;min-width:420px}th>svg.axis{width:420px;min-width:420px}
 .pan{overflow-x:auto}.pan svg{max-width:none}
 .narrower{display:none}
 details{font-size:12px;margin-top:4px}summary{color:var(--ink-2);cursor:pointer;width:max-content;padding:4px 0;min-height:24px}
 .unseen{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
 footer{margin-top:48px;border-top:1px solid var(--rule-2);padding-top:8px;color:var(--ink-2);font-size:12px}
-@media (max-width:1180px){td>svg.trace,th>svg.axis{width:320px;min-width:260px}}
+@media (max-width:1180px){td>svg.trace,th>svg.axis{width:320px;min-width:320px}th.p{width:330px}}
 @media (max-width:1000px){.sheet{display:block}.rail{position:static;height:auto;border-right:0;border-bottom:1px solid var(--rule-2)}.rail ol ol{display:none}.rail>ol{columns:2}.rail a{line-height:24px}.top{grid-template-columns:1fr;gap:16px}}
 @media screen and (max-width:700px){main{padding:16px 16px 48px}.cautions ol{columns:1}.wider{display:none}.narrower{display:block}
 .facts{grid-template-columns:88px minmax(0,1fr)}
@@ -89,5 +89,5 @@ table.stack,.stack tbody,.stack tr,.stack td{display:block;width:100%}.stack the
 main{padding:0;max-width:none}.top{grid-template-columns:minmax(0,1fr) 250px}h1{font-size:22px}h2{font-size:15px;margin:22px 0 8px;break-after:avoid}h3{font-size:12px;break-after:avoid}h3 code{font-size:12px}
 table{font-size:8.5px}th{font-size:8px}td,th{padding:2px 8px 2px 0;overflow-wrap:anywhere}.n{white-space:normal}thead{display:table-header-group}tr{break-inside:avoid}
 .part{break-inside:avoid;margin-top:18px;padding-top:8px}.part.long{break-inside:auto}.figures{gap:8px 16px}.figures>figure{max-width:48%}.figures>figure.whole{max-width:100%}
-td>svg.trace,th>svg.axis{width:210px;min-width:210px}.facts,.block,figcaption,details{font-size:9px}details{display:none}a{text-decoration:none}.pan{overflow:visible}.pan svg{max-width:100%}}
+td>svg.trace,th>svg.axis{width:210px;min-width:210px}th.p{width:215px}.facts,.block,figcaption,details{font-size:9px}details{display:none}a{text-decoration:none}.pan{overflow:visible}.pan svg{max-width:100%}}
 `;

@@ -206,11 +206,10 @@ describe('the HTML', () => {
   });
 });
 
-it('60 frames of 20 signals of FD with traces stay below 3 MB, and below 1 s of this machine at rest', () => {
+it('60 frames of 20 signals of FD with a trace for each stay below 3 MB', () => {
   const map = largeMap();
   const input = inputOf(map, { traces: tracesFor(map) });
-  reportHtml(inputOf(pumpMap));
-  expect(reportHtml(input).length).toBeLessThan(3e6);
+  expect(new TextEncoder().encode(reportHtml(input)).length).toBeLessThan(3e6);
 });
 
 describe('whatever a map holds', () => {

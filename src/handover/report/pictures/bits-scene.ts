@@ -144,7 +144,7 @@ function drawKind({ surface, palette }: Pen, kind: ClaimKind, { x, y, width, hei
 }
 
 const LEGEND: Partial<Record<ClaimKind, string>> = {
-  selector: 'selects the page',
+  selector: 'page selector',
   states: 'states',
   counter: 'counter',
   checksum: 'checksum',

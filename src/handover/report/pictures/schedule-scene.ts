@@ -5,6 +5,7 @@
 import { groupColor, type Palette } from '../../../kit/drawing/palette.ts';
 import type { Scene, Surface } from '../../../kit/drawing/surface.ts';
 import { niceTicks } from '../../../kit/drawing/ticks.ts';
+import { period } from '../../../kit/sheet-figures.ts';
 import { cutText } from '../../../timing/loom/drawing.ts';
 
 export interface ScheduledFrame {
@@ -51,6 +52,7 @@ export const scheduleScene =
     frames.forEach((frame, row) => {
       const y = HEAD + row * ROW + ROW / 2;
       drawRow(surface, palette, frame, y);
+      if (frame.phaseMs >= spanMs - EDGE_MS) drawLater(surface, palette, frame, y);
       for (let ms = frame.phaseMs; ms < spanMs - EDGE_MS; ms += frame.periodMs)
         drawStroke(surface, palette, frame, x(ms), y);
     });
@@ -66,6 +68,12 @@ function drawRow(surface: Surface, palette: Palette, { shownId, name, group, nee
   else if (need === 'untested') surface.frame(x + 0.5, y - 4.5, 9, 9, { color: palette.ink3, dash: [2, 1.6] });
   else surface.line(x + 2, y, x + 8, y, { color: palette.ink3, width: 1.5 });
   surface.line(WORDS, y, WIDTH - 12, y, { color: palette.rule2, width: 0.75 });
+}
+
+/** What comes first behind the stretch that is drawn: how long after its start. */
+function drawLater(surface: Surface, palette: Palette, { phaseMs }: ScheduledFrame, y: number): void {
+  const style = { color: palette.ink2, size: 11, align: 'end', halo: palette.ground } as const;
+  surface.text(WIDTH - 14, y + 4, `at ${period(phaseMs)}`, style);
 }
 
 function drawStroke(surface: Surface, palette: Palette, frame: ScheduledFrame, x: number, y: number): void {
