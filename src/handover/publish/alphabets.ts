@@ -54,7 +54,6 @@ export const ALPHABETS: readonly Alphabet[] = [
 ];
 
 export const DECIMAL = ALPHABETS.find(({ packing }) => packing === 'decimal-digits') as Alphabet;
-export const TEXT = ALPHABETS.find(({ packing }) => packing === 'text') as Alphabet;
 
 /** The codes of a text; null where one of its characters has none. Six-bit codes know no small letters: these count as capitals. */
 export function codesOf({ characters, bits }: Alphabet, text: string): readonly number[] | null {

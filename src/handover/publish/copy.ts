@@ -11,7 +11,6 @@ import { blankTable, type BlankedTable } from './blank-frames.ts';
 import { findNumbers, isSameNumber } from './find.ts';
 import { isLongEnough } from './known.ts';
 import { CANNOT_FIND, listedFind, listedFrames, type BlankedList } from './list.ts';
-import { stringsOf } from './map-strings.ts';
 import { textBlanker, type TextBlanker } from './texts.ts';
 import { streamKeyText, type BlankRule, type Find, type Search } from './types.ts';
 
@@ -211,7 +210,3 @@ function copyOf(
   };
   return { map, table: copy, list, blankText: textBlanker(secretsOf(finds)), search };
 }
-
-/** Whether a text of the copy still holds one of the numbers. */
-export const isClean = ({ blankText }: PublishingCopy, value: unknown): boolean =>
-  stringsOf(value).every((text) => blankText(text).times === 0);

@@ -117,7 +117,6 @@ function transported(head: readonly number[], text: string, from: number): Plant
 }
 
 const secretOf = (random: Random): string => (random.next() < 0.5 ? drawVehicleNumber(random) : drawSerial(random));
-const short = (text: string): string => text.replace('-', '').slice(0, 8).padEnd(8, '7');
 
 export type Way = (random: Random, guarded: boolean) => Omit<Plant, 'way'>;
 const plant = (secret: string, ...frames: PlantedFrames[]): Omit<Plant, 'way'> => ({ secret, frames, needs: null });
@@ -242,10 +241,4 @@ export const WAYS: Readonly<Record<string, Way>> = {
       ),
     );
   },
-};
-
-/** The two short ones that fit a classical frame are text of eight characters. */
-export const shortText: Way = (random) => {
-  const secret = short(drawSerial(random));
-  return plant(secret, framesOf([bytesOf(secret)], [all(8)], {}));
 };
