@@ -26,7 +26,7 @@ describe('bits of a frame', () => {
     expect(rowsOf(status)).toEqual([
       'b0 1 1 1 1 1 1 1 1',
       'b1 1 1 1 1 1 1 1 1',
-      'b2 0 0 0 0 0 2 2 2',
+      'b2 idle idle idle idle idle 2 2 2',
       'b3 still still still still still still still still',
       'b4 3 3 3 3 . . . .',
       'b5 3 3 3 3 3 3 3 3',

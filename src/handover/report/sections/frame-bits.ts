@@ -4,7 +4,7 @@ import type { Table } from '../document.ts';
 import { bitLayouts } from '../pictures/bits-layout.ts';
 import type { Claim } from '../pictures/claims.ts';
 
-const STILL = { constant: 'still', filling: 'no data', noise: 'noise', cipher: 'cipher', idle: '0' } as const;
+const STILL = { constant: 'still', filling: 'no data', noise: 'noise', cipher: 'cipher', idle: 'idle' } as const;
 
 export function bitsTable(frame: MapFrame, claims: readonly Claim[]): Table {
   const rows = bitLayouts(frame, claims).flatMap(({ rows: own, pieces }) =>

@@ -99,7 +99,7 @@ function cellsOf({ number, name, unit, lines, picture, isStill }: Spoken, drawn:
     String(number),
     { words: '', lines: [[strong(name)], ...(unit ? [unit] : [])] },
     ...(drawn ? [shown] : []),
-    { words: '', lines: lines.length > 0 ? lines : ['nothing but its bits'] },
+    { words: '', lines: lines.length > 0 ? lines : ['no evidence in the map'] },
   ];
 }
 
@@ -108,7 +108,7 @@ export function evidenceBlocks(frame: MapFrame, context: Context): Block[] {
   const told = spoken.filter(({ lines, picture, isStill }) => lines.length > 0 || (picture && !isStill));
   const silent = spoken.length - told.length;
   if (told.length === 0) {
-    const words = `Nothing but bits that move together speaks for the ${plural(silent, 'field')} of ${shownId(frame)}.`;
+    const words = `The map has no evidence for the ${plural(silent, 'field')} of ${shownId(frame)}.`;
     return silent > 0 ? [{ kind: 'words', words, tone: 'dim' }] : [];
   }
   const drawn = told.some(({ picture }) => picture !== null);
@@ -133,8 +133,8 @@ export function evidenceBlocks(frame: MapFrame, context: Context): Block[] {
             kind: 'words' as const,
             words:
               silent === 1
-                ? 'One more field has nothing but its bits.'
-                : `${silent} more fields have nothing but their bits.`,
+                ? 'For one more field the map has no evidence.'
+                : `For ${silent} more fields the map has no evidence.`,
             tone: 'dim' as const,
           },
         ]

@@ -17,7 +17,7 @@ function rowOf(frame: MapFrame, { anchorOf }: Context): Cell[] {
     { ...fullCell(senderWords(frame)), ...(sender ? { group: sender.group } : {}) },
     sender ? confidenceFigure(sender.confidence) : '',
     timing.periodMs === null ? timing.kind.replace('-', ' ') : period(timing.periodMs),
-    timing.periodMs === null ? '' : jitter(timing.jitterMs),
+    timing.periodMs === null || timing.jitterMs === null ? '' : jitter(timing.jitterMs),
     ROLES[frame.role],
     needCell(frame),
   ];

@@ -25,16 +25,14 @@ function measuredCells(measured: Measurement | undefined): Cell[] {
   ];
 }
 
-export function wiringSection({ extras, map }: Context): Section {
+export function wiringSection({ extras }: Context): Section {
   const { bench } = extras;
-  const notes = map.part.notes;
   const latest = latestOf(bench?.checklist ?? []);
   const names = CHECK_ITEMS.map(({ title }) => title.toLowerCase()).join(', ');
   return {
     id: 'wiring',
     title: 'Wiring notes',
     blocks: [
-      ...(notes ? [{ kind: 'words' as const, words: notes }] : []),
       bench && bench.checklist.length > 0
         ? {
             kind: 'table',
