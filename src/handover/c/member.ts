@@ -35,6 +35,8 @@ export function memberKind(signal: MapSignal, scaling: Scaling): MemberKind {
   const bits = placementLength(signal);
   if (signal.coding === 'text') return 'text';
   if (bits > 64) return null;
+  // A map with such a float has an error that its reader warns of; there is no rule to read it by.
+  if (signal.coding === 'float' && bits !== 32 && bits !== 64) return null;
   if (signal.coding === 'float') return scaling === 'float' ? 'number' : 'bits';
   if (bits > 53) return 'wide';
   const plain = signal.coding === 'unsigned' && signal.scale === 1 && signal.offset === 0 && !hasTable(signal);

@@ -140,7 +140,8 @@ export function planFrame(frame: MapFrame, stem: string, context: CContext, name
   const signals = frame.signals.flatMap((signal): CSignal[] => {
     const kind = memberKind(signal, context.scaling);
     if (kind === null) {
-      leftOut.push({ name: `${frame.name}.${signal.name}`, why: 'wider than 64 bits: not in the C decoder' });
+      const why = placementLength(signal) > 64 ? 'wider than 64 bits' : 'a float of neither 32 nor 64 bits';
+      leftOut.push({ name: `${frame.name}.${signal.name}`, why: `${why}: not in the C decoder` });
       return [];
     }
     const member = members.claim(signal.name.toLowerCase(), (name) => [name, `${name}_valid`]);

@@ -2,10 +2,12 @@
  * Maps made by hand: the program's decoder against vectors worked out on paper, and the generated C against the program's decoder.
  */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { generateC } from '../../../src/handover/c/source.ts';
 import { checkMap } from '../../../src/map/check.ts';
 import { compileFrame } from '../../../src/map/decode.ts';
 import type { MapFrame } from '../../../src/map/schema.ts';
 import { requireGcc } from '../../support/compile-c.ts';
+import { aFrame, aMap, aSignal } from '../../support/map-parts.ts';
 import { vectorOf } from './expected.ts';
 import { caseOfHand, vectorPayload } from './hand-map.ts';
 import { HAND_MAPS } from './hand-maps.ts';
@@ -80,4 +82,14 @@ describe.each(HAND_MAPS.map((hand) => [hand.name, hand] as const))('%s', (_name,
     leaveOutIf(POWERPC, skip);
     expect(runOnPowerPc(built, records) === output).toBe(true);
   });
+});
+
+it.each(['float', 'integer'] as const)('a float that has no rule is left out and said so, in %s', (scaling) => {
+  const half = aSignal({ name: 'half', lsb: { byte: 0, bit: 0 }, length: 16, coding: 'float' });
+  const code = generateC(aMap([aFrame({ name: 'odd', signals: [half] })]), { cautions: [], scaling });
+  expect(code.leftOut).toContainEqual({
+    name: 'odd.half',
+    why: expect.stringContaining('neither 32 nor 64') as string,
+  });
+  expect(code.header).not.toContain('half;');
 });
