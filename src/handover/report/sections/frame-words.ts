@@ -9,11 +9,10 @@ export const ROLES: Readonly<Record<MapFrame['role'], string>> = {
   unknown: 'not known',
 };
 
-export const needCell = ({ need }: MapFrame): Cell => ({
-  ...fullCell(
-    need.verdict === 'untested' || !need.how
-      ? need.verdict.replace('-', ' ')
-      : `${need.verdict.replace('-', ' ')}: ${need.how.replaceAll('-', ' ')}`,
-  ),
-  mark: need.verdict,
-});
+/** Whether the part needs it; nothing where the part sends it itself, as that is no question then. */
+export function needCell({ need, role }: MapFrame): Cell {
+  if (role === 'sent-by-part' && need.verdict === 'untested') return '';
+  const verdict = need.verdict.replace('-', ' ');
+  const words = need.verdict === 'untested' || !need.how ? verdict : `${verdict}: ${need.how.replaceAll('-', ' ')}`;
+  return { ...fullCell(words), mark: need.verdict };
+}

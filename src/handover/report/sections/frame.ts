@@ -57,6 +57,7 @@ function modeRows(timing: MapTiming): [string, Cell][] {
 function factsOf(frame: MapFrame, { captureName }: Context): Block {
   const { sender, timing, rest, fd, extended } = frame;
   const modes = modeRows(timing);
+  const need = needCell(frame);
   const restCell: Cell = rest
     ? [
         mono(rest.payload || 'no bytes'),
@@ -87,7 +88,7 @@ function factsOf(frame: MapFrame, { captureName }: Context): Block {
       ['sent', timingWords(timing)],
       ...modes,
       ['at rest', restCell],
-      ['need', needCell(frame)],
+      ...(need === '' ? [] : [['need', need] as const]),
     ],
   };
 }
