@@ -56,30 +56,37 @@ function decimalRange(cells: readonly Cell[], differs: readonly number[]): Range
   return best;
 }
 
-/**
- * Whether the page before holds nearly the same byte there, or an earlier one the same, or it goes on with the step from the last but one: values that follow each other
- * are a table, and no text.
- */
-function isRepeated(cells: readonly Cell[], index: number, { cell, byte, mask }: ByteRef): boolean {
-  const bitsOf = (other: Cell | undefined): number => mask & ((cell.still[byte] as number) & (other?.still[byte] ?? 0));
-  const [before, earlier] = [cells[index - 1], cells[index - 2]];
+const isSameAt = (one: Cell, other: Cell, byte: number, mask: number): boolean => {
+  const bits = mask & (one.still[byte] as number) & (other.still[byte] as number);
+  return bits !== 0 && (((one.value[byte] as number) ^ (other.value[byte] as number)) & bits) === 0;
+};
+
+/** Whether a byte goes on from the page before by one at most, or by the step that led there. */
+function goesOn(cells: readonly Cell[], index: number, byte: number): boolean {
+  const [cell, before, earlier] = [cells[index], cells[index - 1], cells[index - 2]];
+  if (!cell || !before || !isStill(cell, byte) || !isStill(before, byte)) return false;
   const stepTo = (from: Cell, to: Cell): number => ((to.value[byte] as number) - (from.value[byte] as number)) & 255;
-  if (before && bitsOf(before) === 255) {
-    const step = stepTo(before, cell);
-    if (step <= 1 || step === 255) return true;
-    if (earlier && bitsOf(earlier) === 255 && step === stepTo(earlier, before)) return true;
-  }
-  return cells.slice(0, index).some((other) => {
-    const bits = bitsOf(other);
-    return bits !== 0 && (((other.value[byte] as number) ^ (cell.value[byte] as number)) & bits) === 0;
-  });
+  const step = stepTo(before, cell);
+  return (
+    step <= 1 || step === 255 || (earlier !== undefined && isStill(earlier, byte) && step === stepTo(earlier, before))
+  );
 }
+
+/** More than so many of a page's bytes go on from the page before: it is a line of a table. Of digits alone three in ten do by chance. */
+const TABLE_SHARE = 0.7;
+
+const isTableLine = (cells: readonly Cell[], index: number, bytes: readonly number[]): boolean =>
+  index > 0 && bytes.filter((byte) => goesOn(cells, index, byte)).length >= TABLE_SHARE * bytes.length;
 
 export function overPages(cells: readonly Cell[], free: Uint8Array, { byte, mask }: PageIndex): Reading[] {
   const own = free.map((bits, at) => (at === byte ? bits & ~mask : bits));
-  const refs = (cell: Cell, bits: Uint8Array, from: number, to: number): ByteRef[] =>
-    refsOf(cell, bits, from, to).map((ref) => ({ ...ref, repeats: isRepeated(cells, cells.indexOf(cell), ref) }));
   const differs = differing(cells, own);
+  const lines = cells.map((_, index) => isTableLine(cells, index, differs));
+  const isRepeated = (index: number, { cell, byte, mask: bits }: ByteRef): boolean =>
+    (lines[index] && goesOn(cells, index, byte)) === true ||
+    cells.slice(0, index).some((other) => isSameAt(cell, other, byte, bits));
+  const refs = (cell: Cell, bits: Uint8Array, from: number, to: number): ByteRef[] =>
+    refsOf(cell, bits, from, to).map((ref) => ({ ...ref, repeats: isRepeated(cells.indexOf(cell), ref) }));
   const digits = decimalRange(cells, differs);
   const ranges = rangesOf(differs, own.length).flatMap(([from, to]) => {
     const onward = cells.flatMap((cell) => refs(cell, own, from, to));

@@ -107,9 +107,10 @@ export async function layReadings(table: FrameTable, map: SignalMap | null, cont
     readings.push(...ofStream(stream, cell, frameOfStream(map, stream)));
   }
   readings.push(...chainsOf(cells).flatMap((chain) => overIdentifiers(chain, map)));
+  // Decimals in answers to no question for identity are readings.
   const messages = messagesOf(table);
   for (const { refs, begins } of messages)
-    readings.push(...readBy(bothOrders(begins ? 'message' : 'fragment', refs), refs.length <= 64));
+    readings.push(...readBy(bothOrders(begins ? 'message' : 'fragment', refs), refs.length <= 64, false));
   await checkpoint(control, 1, 'looking for numbers');
   return { readings, messages };
 }

@@ -46,15 +46,29 @@ function isAsBefore(refs: readonly ByteRef[], index: number): boolean {
   return false;
 }
 
+/** More than so many bytes of a frame are as one just before: of digits alone one in five is by chance. */
+const ROW_SHARE = 0.5;
+
+/** Cells that are filled with one value or two in turn. */
+function rowsOfOneValue(refs: readonly ByteRef[]): ReadonlySet<Cell> {
+  const counts = new Map<Cell, { bytes: number; alike: number }>();
+  refs.forEach(({ cell }, index) => {
+    const count = counts.get(cell) ?? { bytes: 0, alike: 0 };
+    counts.set(cell, { bytes: count.bytes + 1, alike: count.alike + (isAsBefore(refs, index) ? 1 : 0) });
+  });
+  return new Set([...counts].filter(([, { bytes, alike }]) => alike > ROW_SHARE * bytes).map(([cell]) => cell));
+}
+
 export function tapeOf(reach: Reach, refs: readonly ByteRef[], lsbFirst: boolean): Tape {
   const cells = [...new Set(refs.map(({ cell }) => cell))];
   const numbers = new Map(cells.map((cell, index) => [cell, index]));
+  const rows = rowsOfOneValue(refs);
   const bits: number[] = [];
   const loose: number[] = [];
   const at: number[] = [];
   const again: number[] = [];
   for (const [index, { cell, byte, mask, repeats = false }] of refs.entries()) {
-    const isAgain = repeats || isAsBefore(refs, index);
+    const isAgain = repeats || (rows.has(cell) && isAsBefore(refs, index));
     const value = cell.value[byte] as number;
     const other = cell.loose[byte] as number;
     for (let step = 0; step < 8; step++) {
