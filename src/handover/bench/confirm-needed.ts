@@ -47,21 +47,37 @@ const SETTLED_FROM = 0.99995;
 const REFUTED_FROM = 0.97;
 /** Whether another frame may take its place. */
 const TOLD_FROM = 0.95;
+/** Some set works without it. */
+const RULED_OUT = 0.05;
+const IN_SET_FROM = 0.999;
 
 export type NeededEnd =
   | { readonly kind: 'ask'; readonly sent: ReadonlySet<string>; readonly aim: 'needed' | 'replaceable' }
   | { readonly kind: 'needed'; readonly replaceable: boolean }
   | { readonly kind: 'not-needed' };
 
+/** Whether it is needed in the set where another frame may take its place, from answers of the very set without it. */
+function notNeededInSet({ key, set, answers, errorRate }: NeededInput): number {
+  const others = without(set, key);
+  const logs = [Math.log(PRIOR.replaceable), Math.log(PRIOR.notNeeded)];
+  for (const { works } of answers.filter((answer) => sameSet(answer.sent, others)))
+    [false, true].forEach((predicted, i) => (logs[i]! += logLikelihood(predicted, works, errorRate)));
+  return normalised(logs)[1] as number;
+}
+
 export function confirmNeeded(input: NeededInput): NeededEnd {
   const odds = neededOdds(input);
-  if (odds.notNeeded >= REFUTED_FROM) return { kind: 'not-needed' };
   const fromAll = without(input.all, input.key);
   const fromSet = without(input.set, input.key);
   const isWhole = sameSet(fromAll, fromSet);
-  const isNeeded = 1 - odds.notNeeded >= SETTLED_FROM;
-  const isTold = isWhole || Math.max(odds.always, odds.replaceable) >= TOLD_FROM;
-  if (isNeeded && isTold) return { kind: 'needed', replaceable: odds.replaceable > odds.always };
-  const isOpen = (isNeeded || odds.always > 0.1) && !isWhole;
-  return isOpen ? { kind: 'ask', sent: fromAll, aim: 'needed' } : { kind: 'ask', sent: fromSet, aim: 'replaceable' };
+  if (!isWhole && odds.always < RULED_OUT) {
+    const not = notNeededInSet(input);
+    if (not >= REFUTED_FROM) return { kind: 'not-needed' };
+    if (1 - not >= IN_SET_FROM) return { kind: 'needed', replaceable: true };
+    return { kind: 'ask', sent: fromSet, aim: 'replaceable' };
+  }
+  if (odds.notNeeded >= REFUTED_FROM) return { kind: 'not-needed' };
+  const isTold = isWhole || odds.always >= TOLD_FROM;
+  if (1 - odds.notNeeded >= SETTLED_FROM && isTold) return { kind: 'needed', replaceable: false };
+  return { kind: 'ask', sent: fromAll, aim: 'needed' };
 }

@@ -42,10 +42,9 @@ function carriedOver(record: BenchRecord, trials: readonly JudgedTrial[]): Carri
       continue;
     }
     const controls = run.filter(({ trial }) => isEverything(record, trial));
-    const isFirst = run.length > 0 && isEverything(record, (run[0] as JudgedTrial).trial);
     const slept = each.trial.sleepS;
     const longer = run.every(({ trial }) => trial.sleepS < slept);
-    if (isEverything(record, each.trial) && !isFirst && controls.length >= CARRIED_FROM && longer) {
+    if (isEverything(record, each.trial) && controls.length >= CARRIED_FROM && longer) {
       run.slice(1).forEach(({ trial }) => carried.add(trial.number));
       sleepS = Math.max(sleepS, slept);
     }

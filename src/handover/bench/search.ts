@@ -137,7 +137,7 @@ export function errorRateOf(input: SearchInput, step: SearchStep): number {
 }
 
 /** Everything did not work so often more than it did: settled. */
-const SETTLED_BY = 3;
+const SETTLED_BY = 4;
 
 /** Cost: O(answers x candidates) for each frame found. */
 export function nextInSearch(input: SearchInput): SearchStep {

@@ -27,7 +27,7 @@ export interface TrialFile {
   readonly text: string;
 }
 
-const AIMS: Readonly<Record<TrialToRun['aim'], string>> = {
+export const AIMS: Readonly<Record<TrialToRun['aim'], string>> = {
   everything: 'Does the part work with everything sent? If not, the wiring comes first.',
   nothing: 'What does the part show with nothing sent?',
   control: 'Everything again: did a fault of the trials before stay?',
