@@ -80,7 +80,8 @@ describe(`publish (base ${base.slice(0, 10)})`, () => {
     });
 
   it.skipIf(isPicked())('finds what was planted, little else, and leaves nothing', () => {
-    expect(plants.filter(({ whole }) => whole).length / plants.length).toBeGreaterThan(isWhole ? 0.93 : 0.85);
+    // A floor: what the first 224 numbers on vehicles that nobody tuned to reached, less a margin. The goal is 0.95.
+    expect(plants.filter(({ whole }) => whole).length / plants.length).toBeGreaterThan(0.87);
     expect(Math.max(...falses.map(({ count }) => count))).toBeLessThanOrEqual(isWhole ? 2 : 1);
     expect(falses.reduce((sum, { count }) => sum + count, 0) / falses.length).toBeLessThan(0.5);
     expect(refused).toBe(0);
