@@ -72,7 +72,7 @@ export function whyNeverSent(map: Sendable, frame: MapFrame, form: SendingForm =
 }
 
 /** Identifiers of diagnostic requests and replies by ISO 15765-4 (11 bits; 29 bits, normal fixed addressing). */
-function isDiagnostic({ id, extended }: MapFrame): boolean {
+export function isDiagnostic({ id, extended }: MapFrame): boolean {
   const number = idNumber(id);
   if (!extended) return number === 0x7df || (number >= 0x7e0 && number <= 0x7ef);
   const format = (number >>> 16) & 0x3ff;

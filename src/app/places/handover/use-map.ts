@@ -15,13 +15,14 @@ import { useDossier } from '../../stores/dossier.ts';
 import { mapWithTaken, takenProofs, type TakenProof } from '../../stores/proofs.ts';
 import { withLiveLinks } from '../signals/naming.ts';
 import { fileOf } from '../signals/references.ts';
+import { withBench } from './bench/kept.ts';
 
 const MADE_BY = `loomscribe ${version}`;
 
 export interface MapState {
-  /** null until survey and fields are there. */
+  /** With what other captures and the bench showed; null until survey and fields are there. */
   readonly map: SignalMap | null;
-  /** The same without what other captures proved: what Proof holds against them. */
+  /** Without either: what Proof holds against other captures. */
   readonly unproven: SignalMap | null;
   /** What is being waited for, and what better evidence would still come in. */
   readonly needed: readonly Finding<unknown>[];
@@ -118,5 +119,6 @@ export function useMap(): MapState {
     captures: [captureOf(entry)],
     made: { by: MADE_BY, at: '' },
   }));
-  return { map: provenOnce(unproven, takenProofs(dossier)), unproven, needed, helpful };
+  const proved = provenOnce(unproven, takenProofs(dossier));
+  return { map: withBench(proved, dossier.bench), unproven, needed, helpful };
 }

@@ -1,0 +1,96 @@
+/** One item of the checklist as it is answered: a figure with its unit, a word about it, and whether it is as it should be. */
+import { useId, useState, type FormEvent, type ReactNode } from 'react';
+import type { CheckItem } from '../../../../handover/bench/checklist-items.ts';
+import { judgedMeasurement, whyNotTaken, type GivenMeasurement } from '../../../../handover/bench/checklist.ts';
+import type { BenchRecord } from '../../../../handover/bench/record-schema.ts';
+import { withMeasurement } from '../../../../handover/bench/record.ts';
+import { say } from '../../../shell/notices.ts';
+import { keepBench } from './kept.ts';
+import { useBenchView } from './store.ts';
+import { figureOf } from './words.ts';
+
+interface CheckFormProps {
+  readonly item: CheckItem;
+  readonly record: BenchRecord;
+  readonly onTaken?: () => void;
+}
+
+const whoMeasures = (record: BenchRecord): string => useBenchView.getState().by ?? record.checklist.at(-1)?.by ?? '';
+
+/** Takes the answer into the dossier, or says what is missing. */
+function take(record: BenchRecord, item: CheckItem, given: GivenMeasurement): string | null {
+  if (Number.isNaN(given.value)) return `Write a figure in ${item.unit || 'digits'}, or nothing.`;
+  const missing = whyNotTaken(given);
+  if (missing !== null) return missing;
+  const measured = judgedMeasurement(given);
+  keepBench(`answer “${item.title}”`, withMeasurement(record, measured));
+  if (measured.verdict === 'not-ok' && given.verdict !== 'not-ok')
+    say(`${item.title}: the figure is outside of what is expected, so it is not ok.`);
+  return null;
+}
+
+export function CheckForm({ item, record, onTaken }: CheckFormProps): ReactNode {
+  const [figure, setFigure] = useState('');
+  const [note, setNote] = useState('');
+  const [problem, setProblem] = useState<string | null>(null);
+  const id = useId();
+  const answer = (verdict: GivenMeasurement['verdict']): void => {
+    const value = item.unit === '' ? null : figureOf(figure);
+    const given = { item: item.name, verdict, value, unit: item.unit, note: note.trim() };
+    const missing = take(record, item, { ...given, by: whoMeasures(record).trim(), at: new Date().toISOString() });
+    setProblem(missing);
+    if (missing === null) onTaken?.();
+  };
+  return (
+    <form
+      className="check-form"
+      onSubmit={(event: FormEvent) => {
+        event.preventDefault();
+        answer('ok');
+      }}
+    >
+      <p className="small">
+        {item.measure} <span className="dim">Expected: {item.expected}.</span>
+      </p>
+      <div className="check-fields">
+        {item.unit !== '' && (
+          <label className="labelled check-figure">
+            Measured, {item.unit}
+            <input
+              className="field check-first"
+              inputMode="decimal"
+              value={figure}
+              autoComplete="off"
+              aria-invalid={problem !== null && Number.isNaN(figureOf(figure))}
+              aria-describedby={problem ? id : undefined}
+              onChange={(event) => setFigure(event.target.value)}
+            />
+          </label>
+        )}
+        <label className="labelled check-note">
+          {item.unit === '' ? 'What was seen' : 'To be said of it'}
+          <input
+            className={`field ${item.unit === '' ? 'check-first' : ''}`}
+            value={note}
+            autoComplete="off"
+            onChange={(event) => setNote(event.target.value)}
+          />
+        </label>
+        <span className="check-verdicts" role="group" aria-label={item.title}>
+          <button type="submit" className="button">
+            ok <kbd>↵</kbd>
+          </button>
+          <button type="button" className="button" onClick={() => answer('not-ok')}>
+            not ok
+          </button>
+          <button type="button" className="button" onClick={() => answer('not-applicable')}>
+            does not apply
+          </button>
+        </span>
+      </div>
+      <p id={id} className="small check-problem" role="status">
+        {problem ?? ''}
+      </p>
+    </form>
+  );
+}

@@ -1,0 +1,200 @@
+/** What to do next on the bench: measure, run this trial, look at the wiring, or stop. Files of a trial only for the phrase that was typed. */
+import { useCallback, useMemo, type ReactNode } from 'react';
+import { AIMS } from '../../../../handover/bench/trial-files.ts';
+import { checklistState } from '../../../../handover/bench/checklist.ts';
+import type { BenchStep } from '../../../../handover/bench/next-step.ts';
+import { plural } from '../../../../kit/sheet-figures.ts';
+import { Confirm } from '../sending/Confirm.tsx';
+import { makeSending, useToConfirm } from '../sending/making.ts';
+import { saveTexts, sendingStem } from '../sending/saving.ts';
+import type { SendingQuestion } from '../sending/sending-worker.ts';
+import { Recording } from './Recording.tsx';
+import type { BenchNow } from './use-bench.ts';
+
+export function NextTrial({ now }: { now: BenchNow }): ReactNode {
+  const { state, record, trial } = now;
+  const { expectedTrials, mostTrials, candidates } = state.bounds;
+  return (
+    <section className="bench-section" aria-label="What to do next">
+      <h3>
+        {trial ? `Trial ${trial.number}` : 'Next'}
+        {candidates > 0 && (
+          <small>
+            {plural(record.trials.length, 'trial')} so far; about {expectedTrials} for {plural(candidates, 'frame')},{' '}
+            {mostTrials} at most
+          </small>
+        )}
+      </h3>
+      <StepWords now={now} step={state.step} />
+      {trial && <ToRun now={now} trial={trial} />}
+    </section>
+  );
+}
+
+const Reasons = ({ lead, reasons }: { lead: string; reasons: readonly string[] }): ReactNode => (
+  <>
+    <p>{lead}</p>
+    <ul className="bench-reasons">
+      {reasons.map((words) => (
+        <li key={words}>{words}</li>
+      ))}
+    </ul>
+  </>
+);
+
+/** Titles alone: what to measure stands in the checklist above. */
+function missing({ record }: BenchNow): string {
+  const items = checklistState(record).items.filter(({ item, state }) => item.isSafety && /open|not-ok/.test(state));
+  return items.map(({ item, state }) => `${item.title}${state === 'not-ok' ? ' (not ok)' : ''}`).join(', ');
+}
+
+function StepWords({ now, step }: { now: BenchNow; step: BenchStep }): ReactNode {
+  const nameOf = (key: string): string => {
+    const name = now.record.candidates.find((each) => each.key === key)?.name;
+    return name ? `${name} (${key})` : key;
+  };
+  const list = (keys: readonly string[]): string => keys.map(nameOf).join(', ');
+  switch (step.kind) {
+    case 'measure':
+      return (
+        <p className="bench-forbids">
+          <b>No trial yet.</b> Still to be measured: {missing(now)}.
+        </p>
+      );
+    case 'trial':
+      return step.warns.length > 0 ? (
+        <p className="small dim">Not in order, and perhaps why nothing works: {step.warns.map(titleIn).join(', ')}.</p>
+      ) : null;
+    case 'found':
+      return (
+        <p>
+          {step.needed.length === 0
+            ? 'Found: the part works with nothing sent.'
+            : `Found, a minimal set of ${step.needed.length}: ${list(step.needed)}. None of it can be left out; there may be other such sets.`}
+          {step.replaceable.length > 0 && ` Another frame may take the place of ${list(step.replaceable)}.`}
+        </p>
+      );
+    case 'checklist-first':
+      return <Reasons lead="The wiring first." reasons={step.reasons} />;
+    case 'fault-stays':
+      return (
+        <p>
+          Everything sent no longer works, even after {step.sleptS} s without supply: a fault stays. Clear its codes
+          with a tester or find what broke, then set aside the trials that it spoiled.
+        </p>
+      );
+    case 'cannot-tell':
+      return (
+        <Reasons
+          lead="Trials of this set were unclear again and again. Say what the part does with the recording, or mend this:"
+          reasons={step.reasons}
+        />
+      );
+    case 'nothing-to-try':
+      return <Reasons lead="No trial yet." reasons={step.reasons.slice(0, 1)} />;
+    case 'bound-reached':
+      return (
+        <p>
+          The bound of trials is reached without a certain answer. Known to be needed: {list(step.known) || 'none'}.
+        </p>
+      );
+  }
+}
+
+const titleIn = (warning: string): string => (warning.split(':')[0] ?? warning).toLowerCase();
+
+interface ToRunProps {
+  readonly now: BenchNow;
+  readonly trial: NonNullable<BenchNow['trial']>;
+}
+
+function ToRun({ now, trial }: ToRunProps): ReactNode {
+  return (
+    <>
+      <p>{AIMS[trial.aim]}</p>
+      <Sent now={now} trial={trial} />
+      <Files now={now} trial={trial} />
+      <h4>On the bench</h4>
+      <Steps trial={trial} />
+      <Recording now={now} trial={trial} />
+    </>
+  );
+}
+
+function Sent({ now: { record }, trial }: ToRunProps): ReactNode {
+  const names = new Map(record.candidates.map(({ key, name }) => [key, name]));
+  const total = record.candidates.length;
+  const out = record.candidates.filter(({ key }) => !trial.sent.includes(key)).map(({ name, key }) => name || key);
+  if (trial.sent.length === 0)
+    return (
+      <p>
+        <b>Nothing is sent</b>, none of the {plural(total, 'frame')}.
+      </p>
+    );
+  return (
+    <details className="bench-sent">
+      <summary>
+        <b>
+          {trial.sent.length} of {plural(total, 'frame')} sent
+        </b>
+        {out.length > 0 && out.length <= 6 && <span className="small dim">without {out.join(', ')}</span>}
+      </summary>
+      <p className="small bench-names">
+        {trial.sent.map((key) => (
+          <span key={key}>
+            {names.get(key)} <span className="mono dim">{key}</span>
+          </span>
+        ))}
+      </p>
+    </details>
+  );
+}
+
+function Files({ now: { map, plan, record }, trial }: ToRunProps): ReactNode {
+  const question = useMemo<SendingQuestion>(
+    () => ({ what: 'trial', map, plan, record, trial, typed: '' }),
+    [map, plan, record, trial],
+  );
+  const { made, problem } = useToConfirm(question);
+  const name = `${sendingStem(map)}.trial-${trial.number}.zip`;
+  const save = useCallback(
+    async (typed: string) => {
+      const { files } = await makeSending({ ...question, typed });
+      if (files) saveTexts(name, files);
+    },
+    [question, name],
+  );
+  if (problem)
+    return (
+      <p role="alert" className="sending-problem">
+        {problem}
+      </p>
+    );
+  if (!made)
+    return (
+      <p className="small inferred" role="status">
+        Its files are being made.
+      </p>
+    );
+  return <Confirm cautions={made.cautions} phrase={made.phrase} saves="Save files of this trial" save={save} />;
+}
+
+function Steps({ trial }: Pick<ToRunProps, 'trial'>): ReactNode {
+  const { sent, sleepS, settleS, stopped, value } = trial;
+  const steps = [
+    `No supply and nothing sent for ${sleepS} s or longer: a full sleep.`,
+    'Start the recording, of what the part sends and what is sent to it.',
+    sent.length > 0 ? 'Supply on, and the schedule from its init with it.' : 'Supply on. Send nothing.',
+    value && `Set ${value.signal} to ${value.value} right after the init.`,
+    stopped && `${stopped.atS} s after power-up stop ${stopped.key}; the file says how.`,
+    `Touch nothing for ${settleS} s. Does something move or click that should not: emergency stop.`,
+    'End the recording, then the sending, then the supply.',
+  ];
+  return (
+    <ol className="bench-steps">
+      {steps.filter(Boolean).map((step) => (
+        <li key={step as string}>{step}</li>
+      ))}
+    </ol>
+  );
+}

@@ -1,0 +1,39 @@
+/** A recording that is not on record yet, as the record would judge it; and the record with it. Pure. */
+import type { BenchRecord, BenchTrial } from '../../../../handover/bench/record-schema.ts';
+import { benchState } from '../../../../handover/bench/next-step.ts';
+import { withTrial } from '../../../../handover/bench/record.ts';
+import type { JudgedTrial } from '../../../../handover/bench/verdicts.ts';
+import type { TrialToRun } from '../../../../handover/bench/trial-files.ts';
+import type { SignalMap } from '../../../../map/schema.ts';
+import type { Observed } from './store.ts';
+
+export interface Said {
+  /** Whether anything moved or clicked that should not have; null where nobody watched. */
+  readonly moved: boolean | null;
+  /** What a person saw stands above the recording; null: the recording speaks. */
+  readonly seen: BenchTrial['seen'];
+  /** ISO 8601. */
+  readonly at: string;
+}
+
+const KINDS: Partial<Record<TrialToRun['aim'], BenchTrial['kind']>> = { stop: 'stop', vary: 'vary' };
+
+export function withObserved(record: BenchRecord, { trial, capture, observed }: Observed, said: Said): BenchRecord {
+  return withTrial(record, {
+    kind: KINDS[trial.aim] ?? 'set',
+    aim: trial.aim,
+    sent: trial.sent,
+    stopped: trial.stopped ?? null,
+    values: trial.value ? [trial.value] : [],
+    sleepS: trial.sleepS,
+    settleS: trial.settleS,
+    capture,
+    observed,
+    ...said,
+  });
+}
+
+export function judgedSoFar(map: SignalMap, record: BenchRecord, observed: Observed): JudgedTrial {
+  const added = withObserved(record, observed, { moved: null, seen: null, at: '' });
+  return benchState(map, added).judged.at(-1) as JudgedTrial;
+}
