@@ -48,20 +48,25 @@ function floatEncoding(c: CSignal, context: CContext): string[] {
   ];
 }
 
+/** Where the physical value does not carry the sign of a zero, one that the payload has already stays as it is. */
+const keepsMinusZero = (c: CSignal): string =>
+  `whole == 0 && (${readExpression(bitPositions(c.signal))}) == ${u64(pow(c.bits - 1))}`;
+
+function minusZeroOf(c: CSignal, context: CContext): string {
+  if (c.signal.coding !== 'sign-magnitude') return '0';
+  const carriesSign = c.signal.offset === 0 && !c.signal.table?.length;
+  return carriesSign ? `coded == 0.0 && ${context.use('sign_bit')}(coded)` : keepsMinusZero(c);
+}
+
 function wholeEncoding(c: CSignal, context: CContext): string[] {
   const limits = codedLimits(c.signal.coding, c.bits) ?? { min: 0, max: 0 };
-  const isSigned = c.signal.coding === 'sign-magnitude';
   return [
     `if (!(coded > ${doubleLiteral(limits.min - 1)} && coded < ${doubleLiteral(limits.max + 1)})) {`,
     ...fail(c, context, 'RANGE'),
     `whole = ${context.use('nearest')}(coded);`,
     `if (!(whole >= ${i64(limits.min)} && whole <= ${i64(limits.max)})) {`,
     ...fail(c, context, 'RANGE'),
-    ...wholeToRaw(
-      c,
-      context,
-      rawFromWhole(c, context, isSigned ? `coded == 0.0 && ${context.use('sign_bit')}(coded)` : '0'),
-    ),
+    ...wholeToRaw(c, context, rawFromWhole(c, context, minusZeroOf(c, context))),
   ];
 }
 
@@ -97,8 +102,6 @@ function fixedEncoding(c: CSignal, context: CContext): string[] {
   if (!fixed) return [];
   const limits = codedLimits(signal.coding, c.bits) ?? { min: 0, max: 0 };
   const half = fixed.table ? 0n : absolute(fixed.multiply) / 2n;
-  // Without floating point a zero has no sign of its own: one that the payload has already stays as it is.
-  const minusZero = `whole == 0 && (${readExpression(bitPositions(signal))}) == ${u64(pow(c.bits - 1))}`;
   return [
     ...wholeTable(fixed.table, 'backward'),
     `const int64_t value = (int64_t)s->${c.member};`,
@@ -109,7 +112,7 @@ function fixedEncoding(c: CSignal, context: CContext): string[] {
     ...wholeFromCounts(c, context),
     `if (whole < ${i64(limits.min)} || whole > ${i64(limits.max)}) {`,
     ...fail(c, context, 'RANGE'),
-    ...wholeToRaw(c, context, rawFromWhole(c, context, minusZero)),
+    ...wholeToRaw(c, context, rawFromWhole(c, context, keepsMinusZero(c))),
     ...writeStatements(signal, 'raw'),
   ];
 }

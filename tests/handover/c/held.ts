@@ -103,10 +103,10 @@ function perUnitOf(header: string, stem: string, member: string): number | null 
   return found ? Number(found[1]) : null;
 }
 
-/** A zero of sign and magnitude has a sign that whole numbers do not carry: the payload underneath keeps its own. */
+/** Neither whole numbers nor a value with an offset carry the sign of a zero: the payload underneath keeps its own. */
 function givenOf(signal: MapSignal, want: Decoded, type: string, rest: Uint8Array): GivenValue {
-  if (type === 'double' || signal.coding !== 'sign-magnitude' || want.physical !== 0 || want.coded !== 0)
-    return want.physical;
+  const carriesSign = type === 'double' && signal.offset === 0 && signal.table === null;
+  if (carriesSign || signal.coding !== 'sign-magnitude' || want.coded !== 0) return want.physical;
   const below = bigOf(compileReader(signal)(rest, 0));
   return { raw: below === 1n << BigInt(lengthOf(signal) - 1) ? below : 0 };
 }
