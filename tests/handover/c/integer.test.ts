@@ -90,6 +90,25 @@ describe('counts', () => {
     expect(shown.slice(5).every(([status]) => status === 4)).toBe(true);
   });
 
+  it.each(['float', 'integer'] as const)('a negative zero with an offset comes back as it was, %s', (scaling) => {
+    const signal = aSignal({
+      name: 'x',
+      lsb,
+      length: 8,
+      coding: 'sign-magnitude',
+      offset: 5,
+      observed: { min: -9, max: 9 },
+    });
+    const code = generateC(aMap([aFrame({ name: 'f', length: 1, signals: [signal] })]), { cautions: [], scaling });
+    const body = [0x80, 0x00, 0x83]
+      .map(
+        (raw) =>
+          `p[0] = ${raw}u; (void)sm_f_decode(&s, p, 1u); (void)sm_f_encode(&s, p); printf("%u ", (unsigned)p[0]);`,
+      )
+      .join('\n');
+    expect(printed(code, `sm_f s; uint8_t p[1]; ${body}`)).toBe('128 0 131');
+  });
+
   it('has no floating point at all in header and source', () => {
     const random = createRandom('no floats');
     const frames = Array.from({ length: 40 }, (_, i) => ({
