@@ -7,6 +7,8 @@ import { afterWaking } from '../../src/app/places/handover/plan/after-waking.ts'
 import { hyperperiodMs, lanesOf, meantMs, spansOf } from '../../src/app/places/handover/plan/lanes.ts';
 import { AXIS_HEIGHT, lanesHeight, lanesScene } from '../../src/app/places/handover/plan/lanes-scene.ts';
 import { firstShown, rowsOf } from '../../src/app/places/handover/sequences/model.ts';
+import { withoutSheet } from '../../src/app/places/handover/report/sheet.ts';
+import { handoverFiles } from '../../src/handover/handover-files.ts';
 import type { PlannedFrame } from '../../src/handover/needs/types.ts';
 import { emptyDossier } from '../../src/jobs/dossier.ts';
 import { recordingSurface } from '../../src/kit/drawing/recording-surface.ts';
@@ -259,5 +261,24 @@ describe('choices of the C', () => {
       filters: usual.filters,
       crc: 'table',
     });
+  });
+});
+
+describe('a report in its frame', () => {
+  it('has its sheet taken out, whole, and nothing else', () => {
+    const html = '<head><title>t</title><style>a{b:c}\nd{e:f}</style></head><body>&lt;style&gt;x</body>';
+    expect(withoutSheet(html)).toEqual({
+      bare: '<head><title>t</title></head><body>&lt;style&gt;x</body>',
+      sheet: 'a{b:c}\nd{e:f}',
+    });
+    expect(withoutSheet('<p>none</p>')).toEqual({ bare: '<p>none</p>', sheet: '' });
+  });
+
+  it('is one that bears exactly one sheet, and no style in any attribute', () => {
+    const map = aMap([aFrame({ signals: [aSignal({ lsb: byte(0), length: 8 })] })]);
+    const file = handoverFiles(map).files.find(({ name }) => name === 'report.html');
+    const { bare, sheet } = withoutSheet(new TextDecoder().decode(file?.bytes));
+    expect(sheet.length).toBeGreaterThan(1000);
+    expect(bare).not.toMatch(/<style|\sstyle=|<script|<link/i);
   });
 });

@@ -155,3 +155,22 @@ test('a release takes the whole name of a signal that could move the machine, an
   await told.waitFor({ state: 'detached' });
   expect(errors).toEqual([]);
 });
+
+test('the report is shown as it will be saved: with its own sheet, in a frame where nothing runs', async () => {
+  const { page, errors } = await openMarked(bench);
+  await openPlace(page, 'Handover');
+  await page.getByRole('button', { name: /^Report/ }).click({ timeout: 60_000 });
+  const frame = page.locator('iframe.dressed');
+  await frame.waitFor({ timeout: 60_000 });
+  expect(await frame.getAttribute('sandbox')).toBe('allow-same-origin');
+  const inside = page.frameLocator('iframe.dressed');
+  await inside.getByRole('heading', { name: 'Cautions' }).waitFor();
+  const border = await inside.locator('.cautions').evaluate((element) => getComputedStyle(element).borderTopWidth);
+  expect(border).not.toBe('0px');
+  const [download] = await Promise.all([
+    page.waitForEvent('download', (one) => one.suggestedFilename() === 'report.html'),
+    page.keyboard.press('s'),
+  ]);
+  expect(readFileSync(await download.path(), 'utf8')).toContain('<style>');
+  expect(errors).toEqual([]);
+});

@@ -3,9 +3,12 @@ import { cautionsFor } from '../../../handover/cautions.ts';
 import type { HandoverOptions } from '../../../handover/handover-files.ts';
 import type { SignalMap } from '../../../map/schema.ts';
 import type { KeepAlivePlan } from '../../../handover/needs/types.ts';
+import type { ReportProof } from '../../../handover/report/context.ts';
 import type { ReportTraces } from '../../../handover/report/traces.ts';
 import type { Dossier } from '../../../jobs/dossier.ts';
 import { useDossier } from '../../stores/dossier.ts';
+import { useView } from '../../stores/view.ts';
+import { useProof } from '../proof/store.ts';
 import { useCodeChoices, type CodeChoices } from './choices.ts';
 import { usePlanned } from './plan/planned.ts';
 import { useExtras } from './report/extras.ts';
@@ -17,15 +20,23 @@ interface Known {
   readonly plan: KeepAlivePlan | null;
   readonly traces: ReportTraces | null;
   readonly bench: Dossier['bench'] | null;
+  readonly held: ReturnType<typeof useProof.getState>['held'];
+  /** The capture that the map is made from. */
+  readonly madeFrom: string | null;
 }
 
-function optionsFrom({ choices, plan, traces, bench }: Known): HandoverOptions {
+const proofsOf = (held: Known['held'], madeFrom: string | null): readonly ReportProof[] =>
+  Object.values(held)
+    .filter((one) => one.madeFrom === madeFrom)
+    .map(({ title, report }) => ({ title, frames: report.frames }));
+
+function optionsFrom({ choices, plan, traces, bench, held, madeFrom }: Known): HandoverOptions {
   const { filters, ...code } = choices;
   return {
     ...code,
     ...(filters === null ? {} : { filters }),
     ...(plan ? { plan } : {}),
-    report: { traces, bench: bench ?? null },
+    report: { traces, bench: bench ?? null, proofs: proofsOf(held, madeFrom) },
   };
 }
 
@@ -35,9 +46,11 @@ export function useHandoverOptions(): HandoverOptions {
   const plan = usePlanned(({ plan: made }) => made);
   const traces = useExtras(({ traces: told }) => told);
   const bench = useDossier(({ dossier }) => dossier.bench);
-  const from = [choices, plan, traces, bench];
+  const held = useProof((state) => state.held);
+  const madeFrom = useView(({ captureId }) => captureId);
+  const from = [choices, plan, traces, bench, held, madeFrom];
   const isSame = last?.from.every((part, at) => part === from[at]);
-  if (!last || !isSame) last = { from, options: optionsFrom({ choices, plan, traces, bench }) };
+  if (!last || !isSame) last = { from, options: optionsFrom({ choices, plan, traces, bench, held, madeFrom }) };
   return last.options;
 }
 

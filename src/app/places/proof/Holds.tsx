@@ -1,7 +1,10 @@
 /** "Does it hold?" with its keys. */
 import { useEffect, useMemo, type ReactNode } from 'react';
+import type { DossierCapture } from '../../../jobs/dossier.ts';
+import type { ProofReport } from '../../../proof/hold/types.ts';
 import { useKeys, type KeyGroup } from '../../shell/keys.ts';
 import { say } from '../../shell/notices.ts';
+import { useView } from '../../stores/view.ts';
 import { plural } from '../../../kit/sheet-figures.ts';
 import { hold, nextFilter, openMap, seeInPayloads } from './actions.ts';
 import { useAgainst } from './asking.ts';
@@ -65,10 +68,23 @@ export function Holds(): ReactNode {
   useEffect(() => {
     useProof.getState().set({ told: report && proofWords(countsOf(allItems(report))) });
   }, [report]);
+  useNotedReport(outdated ? null : report, against);
   return (
     <>
       <MapOfOpen />
       <HoldsPlace shown={shown} />
     </>
   );
+}
+
+/** Keeps what a capture said of the map of the open one, for its report; a map from a file has a report of its own. */
+function useNotedReport(report: ProofReport | null, against: DossierCapture | null): void {
+  const isOfOpen = useProof((state) => state.opened === null);
+  const madeFrom = useView(({ captureId }) => captureId);
+  const [id, title] = [against?.id, against?.title];
+  useEffect(() => {
+    if (!report || !isOfOpen || !madeFrom || id === undefined || title === undefined) return;
+    const { held, set } = useProof.getState();
+    set({ held: { ...held, [`${madeFrom} ${id}`]: { madeFrom, title, report } } });
+  }, [report, isOfOpen, madeFrom, id, title]);
 }

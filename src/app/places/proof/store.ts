@@ -1,6 +1,7 @@
 /** What is held in Proof, and the map that it speaks of. */
 import { create } from 'zustand';
 import type { SignalMap } from '../../../map/schema.ts';
+import type { ProofReport } from '../../../proof/hold/types.ts';
 import type { Choices } from './agree.ts';
 import type { Filter } from './rows.ts';
 
@@ -24,6 +25,14 @@ export interface OpenedMap {
   readonly map: SignalMap;
 }
 
+export interface HeldReport {
+  /** Of the capture that the map was made from. */
+  readonly madeFrom: string;
+  /** Of the capture that it was held against. */
+  readonly title: string;
+  readonly report: ProofReport;
+}
+
 interface ProofState {
   readonly made: MadeMap;
   /** null: the map of the open capture. */
@@ -43,6 +52,8 @@ interface ProofState {
   readonly other: OpenedMap | null;
   readonly choices: Choices;
   readonly conflict: string | null;
+  /** What the map of an open capture was held against so far, for its report: by that capture and the other one. */
+  readonly held: Readonly<Record<string, HeldReport>>;
   /** Of the last holding, for the rail: "214 hold, 3 fail". */
   readonly told: string | null;
   set(part: Partial<Omit<ProofState, 'set'>>): void;
@@ -62,6 +73,7 @@ export const useProof = create<ProofState>((set) => ({
   other: null,
   choices: {},
   conflict: null,
+  held: {},
   told: null,
   set,
 }));

@@ -8,6 +8,7 @@ import type { Strand } from '../../../timing/loom/model.ts';
 import { NOT_READ } from '../payloads/Nothing.tsx';
 import { UnpluggedPart } from '../../comparison/UnpluggedPart.tsx';
 import { DriftPart } from './DriftPart.tsx';
+import { KeyedPart } from './KeyedPart.tsx';
 import { holdStrand, useLoom, type HeldLoom } from './held.ts';
 import { StrandFacts } from './StrandFacts.tsx';
 import { StrandHands } from './StrandHands.tsx';
@@ -22,6 +23,7 @@ export function SendersPanel(): ReactNode {
   return (
     <div className="senders-panel">
       {strand ? <StrandPart strand={strand} held={held} /> : <Overall held={held} />}
+      <KeyedPart survey={survey} />
       <DriftPart held={held} />
       <UnpluggedPart survey={survey} onHold={holdStrand} />
       <ByHand held={held} />

@@ -21,7 +21,7 @@ const KIND_WORDS: Readonly<Record<NeedReason['kind'], string>> = {
 export function HeldFrame({ planned }: { planned: PlannedFrame }): ReactNode {
   const { frame, need, reasons } = planned;
   return (
-    <section className="plan-held" aria-live="polite" aria-label="The frame that is held">
+    <section className="plan-held" aria-live="polite" aria-label="The frame that is held" tabIndex={0}>
       <h3>
         {frame.sender && <GroupTag group={frame.sender.group} />}{' '}
         <span className="mono">{displayId(Number(frame.id), frame.extended)}</span> {frame.name}

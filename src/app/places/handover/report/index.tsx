@@ -7,6 +7,7 @@ import { useHandoverOptions } from '../options.ts';
 import type { OutputDefinition, OutputProps } from '../output.ts';
 import { ShowsSwitch } from '../ShowsSwitch.tsx';
 import { AskTraces } from './AskTraces.tsx';
+import { Framed } from './Framed.tsx';
 import { useHandover } from '../store.ts';
 
 const FILES = /^report\./;
@@ -39,7 +40,7 @@ function Preview({ map }: OutputProps): ReactNode {
         <span className="mono">{file.name}</span>, {bytes(file.bytes.length)}
         {outdated && <i role="status">; from before your last change</i>}
       </p>
-      <iframe className="handover-report" title="Report" sandbox="" srcDoc={textIn(file)} />
+      <Framed title="Report" html={textIn(file)} />
     </>
   );
 }
