@@ -1,4 +1,5 @@
 /** Bars of delays by sender hue on one axis; each row says its figures to those who cannot see it. */
+import './delays.css';
 import { useMemo, type ReactNode } from 'react';
 import { count, value } from '../../../kit/sheet-figures.ts';
 import { groupStyle, isHueRepeated } from '../../../kit/drawing/palette.ts';

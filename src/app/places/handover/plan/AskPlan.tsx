@@ -64,13 +64,14 @@ function steadyObservations(values: readonly CaptureObservations[]): readonly Ca
 }
 
 /** What the capture with a module unplugged says, held against the open one. */
-function useAbsence(observations: readonly CaptureObservations[], calm: boolean): AbsenceSeen | null {
+function useAbsence(observations: readonly CaptureObservations[]): AbsenceSeen | null {
   const captures = useDossier(({ dossier }) => dossier.captures);
   const currentId = useView((view) => view.captureId);
   const without = captures.find((capture) => isUnplugged(capture) && capture.id !== currentId);
   const side = (id: string | null | undefined) => (id ? { captureId: id, span: null } : null);
-  const { comparison, b } = useComparisonOf(side(currentId), side(without?.id), calm && without !== undefined);
   const own = observations.find(({ capture }) => capture === without?.id);
+  // Last of all: it was asked who is needed in it, so nothing more urgent is being worked out.
+  const { comparison, b } = useComparisonOf(side(currentId), side(without?.id), own !== undefined);
   const lastsS = b.profile?.durationS;
   const role = without?.role || without?.title;
   return useMemo(
@@ -84,7 +85,7 @@ function useAbsence(observations: readonly CaptureObservations[], calm: boolean)
 
 export function AskPlan({ map, calm }: { map: SignalMap; calm: boolean }): null {
   const { observations, waits } = useObservations(map, calm);
-  const absence = useAbsence(observations, calm);
+  const absence = useAbsence(observations);
   const captures = useDossier(({ dossier }) => dossier.captures);
   const plan = useMemo(() => {
     const missing = new Set(captures.filter(isUnplugged).map(({ id }) => id));

@@ -7,6 +7,7 @@ import { placeWords } from '../../../../fields/place-words.ts';
 import { checksumWords, counterWords } from '../../../pictures/bands-words.ts';
 import { capital } from '../../../words/sentence.ts';
 import { GroupTag } from '../../../shell/GroupTag.tsx';
+import { useHandover } from '../store.ts';
 import { NEED_WORDS, NeedGlyph } from './NeedGlyph.tsx';
 
 const KIND_WORDS: Readonly<Record<NeedReason['kind'], string>> = {
@@ -28,6 +29,13 @@ export function HeldFrame({ planned }: { planned: PlannedFrame }): ReactNode {
         <small>
           {frame.bus}, <NeedGlyph need={need} /> {NEED_WORDS[need]}
         </small>
+        <button
+          type="button"
+          className="button plain plan-close"
+          onClick={() => useHandover.getState().set({ frame: null })}
+        >
+          Close <kbd>Esc</kbd>
+        </button>
       </h3>
       {reasons.length === 0 ? (
         <p className="small dim">
@@ -52,6 +60,14 @@ export function HeldFrame({ planned }: { planned: PlannedFrame }): ReactNode {
   );
 }
 
+function wakingWords(first: PlannedFrame['firstAfterWakeMs'], order: number | null): string {
+  if (first === null) return 'no waking seen';
+  const [mid, low, high] = [value(first.midMs), value(first.lowMs), value(first.highMs)];
+  const span = low === high ? '' : ` (${low} to ${high})`;
+  const place = order === null ? '' : `, number ${order} on its bus`;
+  return `${mid} ms${span}, ${plural(first.n, 'waking')}${place}`;
+}
+
 function Facts({ planned }: { planned: PlannedFrame }): ReactNode {
   const { frame, periodMs, phaseMs, phaseWhy, firstAfterWakeMs: first, order, whyNotProduced, mayCommand } = planned;
   const rows: readonly (readonly [string, ReactNode])[] = [
@@ -62,12 +78,7 @@ function Facts({ planned }: { planned: PlannedFrame }): ReactNode {
         ? `unknown${phaseWhy ? `: ${phaseWhy}` : ''}`
         : `${value(phaseMs)} ms, against its sender's others`,
     ],
-    [
-      'after waking',
-      first === null
-        ? 'no waking seen'
-        : `${value(first.midMs)} ms (${value(first.lowMs)} to ${value(first.highMs)}, ${plural(first.n, 'waking')})${order === null ? '' : `, number ${order} on its bus`}`,
-    ],
+    ['after waking', wakingWords(first, order)],
     ['at rest', frame.rest ? <span className="mono">{frame.rest.payload}</span> : 'no payload recorded'],
     ...frame.counters.map((one) => ['counter', `${placeWords(one)} ${counterWords(one)}`] as const),
     ...frame.checksums.map((one) => ['checksum', `${placeWords(one)} ${checksumWords(one)}`] as const),

@@ -27,6 +27,11 @@ const KEYS: KeyGroup = {
   title: 'Keep-alive plan',
   bindings: [
     { key: 'l', says: 'go to the lanes; arrows walk in them', run: focusLanes },
+    {
+      key: 'Escape',
+      says: 'let go of the frame that is held',
+      run: () => useHandover.getState().set({ frame: null }),
+    },
     { key: 'z', says: 'as long as one of each, or short', run: toggleSpan },
   ],
 };
