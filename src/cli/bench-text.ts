@@ -4,6 +4,7 @@ import type { FrameConclusion } from '../handover/bench/conclusions.ts';
 import type { BenchState, BenchStep } from '../handover/bench/next-step.ts';
 import type { BenchRecord } from '../handover/bench/record-schema.ts';
 import type { MeasuredTimeout } from '../handover/bench/timeouts.ts';
+import { heldBackText } from './held-back-text.ts';
 import { textTable, wrapped } from './text-table.ts';
 
 const TRIALS_SHOWN = 12;
@@ -123,10 +124,9 @@ export interface BenchShown {
 }
 
 export function benchText({ record, state, conclusions, timeouts }: BenchShown): string {
-  const held = record.heldBack.map(({ name, why }) => `- ${line(`${name}: ${why}`)}`);
   return [
     checklistText(record),
-    held.length > 0 ? [`${held.length} frames are held back:`, ...held].join('\n') : '',
+    heldBackText(record.heldBack, 'frames are held back:'),
     boundsLine(state),
     trialsText(state),
     conclusionsText(conclusions, record),

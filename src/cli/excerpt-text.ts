@@ -1,8 +1,7 @@
 /** What the verb `excerpt` says: the span, what would go, what stays out, what is to be read and typed. */
 import type { ExcerptAnswer } from '../handover/sending/prepare.ts';
+import { heldBackText } from './held-back-text.ts';
 import { grouped, textTable, wrapped } from './text-table.ts';
-
-const KEPT_OUT_SHOWN = 30;
 
 export function spanText({ span, check, restMarks }: ExcerptAnswer): string {
   const marks = restMarks.map(
@@ -31,12 +30,8 @@ function goingTable({ frames }: ExcerptAnswer): string {
   );
 }
 
-export function keptOutText(keptOut: readonly { readonly name: string; readonly why: string }[]): string {
-  if (keptOut.length === 0) return '';
-  const shown = keptOut.slice(0, KEPT_OUT_SHOWN).map(({ name, why }) => wrapped(`- ${name}: ${why}`, 100, '  '));
-  const more = keptOut.length - shown.length;
-  return [`${keptOut.length} stay out`, ...shown, ...(more > 0 ? [`  and ${more} more (--json)`] : [])].join('\n');
-}
+export const keptOutText = (keptOut: readonly { readonly name: string; readonly why: string }[]): string =>
+  heldBackText(keptOut, 'stay out');
 
 export function excerptText(answer: ExcerptAnswer): string {
   const parts = [

@@ -82,11 +82,13 @@ function controlDue(told: Told): { readonly sleepS: number } | 'stays' | null {
   return { sleepS: told.counting.sleepS * 2 ** Math.max(0, withEverything - CARRIED_FROM + 1) };
 }
 
+/** Each reason once, with the frames it holds for. */
 function heldBackWords({ heldBack }: BenchRecord): string[] {
   if (heldBack.length === 0) return [];
-  return [
-    `${heldBack.length} frames are held back and may be what it lacks: ${heldBack.map(({ name, why }) => `${name} (${why})`).join('; ')}`,
-  ];
+  const byReason = new Map<string, string[]>();
+  for (const { name, why } of heldBack) byReason.set(why, [...(byReason.get(why) ?? []), name]);
+  const reasons = [...byReason].map(([why, names]) => `${names.join(', ')} (${why})`);
+  return [`${heldBack.length} frames are held back and may be what it lacks: ${reasons.join('; ')}`];
 }
 
 function checklistFirst(told: Told, tried: number): BenchStep {
