@@ -3,11 +3,13 @@ import { existsSync } from 'node:fs';
 import { benchedMap } from '../../handover/bench/benched-map.ts';
 import { conclude } from '../../handover/bench/conclusions.ts';
 import { benchState } from '../../handover/bench/next-step.ts';
+import { parsePlanFacts, withFacts } from '../../handover/bench/plan-facts.ts';
 import * as records from '../../handover/bench/record.ts';
 import type { BenchRecord } from '../../handover/bench/record-schema.ts';
 import { measuredTimeouts } from '../../handover/bench/timeouts.ts';
 import { keepAlivePlan } from '../../handover/needs/plan.ts';
 import type { KeepAlivePlan } from '../../handover/needs/types.ts';
+import { frameKey } from '../../map/identifiers.ts';
 import { parseMap } from '../../map/parse.ts';
 import { printMap } from '../../map/print.ts';
 import type { SignalMap } from '../../map/schema.ts';
@@ -36,13 +38,38 @@ function withAnswers({ parsed, terminal, map, plan, record }: Bench): BenchRecor
   }, wider);
 }
 
-async function openRecord(path: string, parsed: ParsedWords, map: SignalMap, plan: KeepAlivePlan, terminal: Terminal) {
-  if (existsSync(path))
-    return { text: await readText(path), record: await parseFile(path, records.parseBench, terminal) };
+/** The plan of the map, with what a handover found in captures where its plan is given. */
+async function givenPlan(parsed: ParsedWords, map: SignalMap, terminal: Terminal): Promise<KeepAlivePlan | null> {
+  const path = parsed.one('plan');
+  if (path === undefined) return null;
+  const facts = await parseFile(path, parsePlanFacts, terminal);
+  if (facts.captures.length === 0)
+    throw new CannotDo(`${path} was made from the map alone: it tells no phase and no order. Make it from captures.`);
+  const known = new Set(map.frames.map(frameKey));
+  const unknown = facts.frames.filter(({ key }) => !known.has(key)).map(({ key }) => key);
+  if (unknown.length === facts.frames.length) throw new CannotDo(`${path} has no frame of this map.`);
+  if (unknown.length > 0) terminal.say(`${path} has frames that the map has not: ${unknown.join(', ')}`);
+  return withFacts(keepAlivePlan(map), facts);
+}
+
+interface Opening {
+  readonly path: string;
+  readonly parsed: ParsedWords;
+  readonly map: SignalMap;
+  readonly terminal: Terminal;
+}
+
+async function openRecord({ path, parsed, map, terminal }: Opening) {
+  const given = await givenPlan(parsed, map, terminal);
+  if (existsSync(path)) {
+    const record = await parseFile(path, records.parseBench, terminal);
+    const planned = given ? valueOf(records.withPlan(record, map, given), terminal) : record;
+    return { text: await readText(path), read: record, record: planned };
+  }
   const [sleepS, settleS] = [secondsOf(parsed.one('sleep'), 'sleep'), secondsOf(parsed.one('settle'), 'settle')];
   const settings = { ...(sleepS ? { sleepS } : {}), ...(settleS ? { settleS } : {}) };
-  const made = records.newBench(map, plan, { release: parsed.many('release'), settings });
-  return { text: null, record: valueOf(made, terminal) };
+  const made = records.newBench(map, given ?? keepAlivePlan(map), { release: parsed.many('release'), settings });
+  return { text: null, read: null, record: valueOf(made, terminal) };
 }
 
 /** Another program may have added to the record meanwhile: nothing of that is lost. */
@@ -79,6 +106,11 @@ export const bench: Verb = {
       help: 'an answer to the checklist: supply=12.6V, "shaft=ok: uncoupled", "crash-line=not-applicable: has none"',
     },
     { name: 'by', value: 'NAME', help: 'who measured' },
+    {
+      name: 'plan',
+      value: 'FILE',
+      help: 'keep-alive.json of a handover from captures: trials take its periods, phases and order; kept in the record',
+    },
     { name: 'next', help: 'writes the files of the next trial into the folder of -o' },
     { name: 'output', short: 'o', value: 'DIR', help: 'folder for the files of the trial' },
     { name: 'confirm', value: 'PHRASE', help: 'what you were told to type once you have read the cautions' },
@@ -118,12 +150,12 @@ export const bench: Verb = {
     const [path, into] = [parsed.one('record') as string, parsed.one('into')];
     [path, into].forEach((each) => each !== undefined && prepareOutput(each));
     const map = withPart(await parseFile(parsed.one('map') as string, parseMap, terminal), parsed);
-    const plan = keepAlivePlan(map);
-    const { text, record: opened } = await openRecord(path, parsed, map, plan, terminal);
+    const { text, read, record: opened } = await openRecord({ path, parsed, map, terminal });
+    const plan = withFacts(keepAlivePlan(map), opened.plan);
     const begun = { parsed, terminal, map, plan, record: opened };
     const answered = { ...begun, record: withAnswers(begun) };
     const record = await withRecording(answered);
-    if (record !== opened || text === null) await saveRecord(path, text, record);
+    if (record !== read) await saveRecord(path, text, record);
     const state = benchState(map, record);
     const isNext = parsed.has('next');
     const files = isNext ? await writeNext({ ...begun, record }, state) : [];

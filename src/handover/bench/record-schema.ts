@@ -5,6 +5,7 @@
  */
 import { z } from 'zod';
 import { CHECK_NAMES } from './checklist-items.ts';
+import { planFactsSchema } from './plan-facts.ts';
 
 /** As `frameKey` of the map gives it: "can0/0x1F4", "can0/0x18FF10F4x". */
 const keySchema = z.string().min(1);
@@ -130,6 +131,8 @@ export const benchRecordSchema = z.looseObject({
   /** Names of frames that a person released for sending. */
   released: z.array(z.string()),
   settings: z.looseObject({ sleepS: z.number().positive(), settleS: z.number().positive() }),
+  /** What captures told of each frame's times when the record was begun: every trial repeats them. Null: the map alone is known. */
+  plan: planFactsSchema.nullable().default(null),
   /** What state and fault fields showed in the vehicle, at rest and ready. */
   vehicle: z
     .looseObject({

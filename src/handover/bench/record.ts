@@ -1,13 +1,13 @@
 /** The bench record made, read, printed and added to. Nothing in it is ever replaced. */
-import type { z } from 'zod';
-import { bad, good, type Outcome, type Problem } from '../../kit/outcome.ts';
-import { jsonPath } from '../../map/parse.ts';
+import { bad, good, type Outcome } from '../../kit/outcome.ts';
 import { printJson } from '../../map/print.ts';
 import type { SignalMap } from '../../map/schema.ts';
 import type { KeepAlivePlan } from '../needs/types.ts';
 import { releasedKeys } from '../sending/choice.ts';
 import { benchCandidates } from './candidates.ts';
+import { planFacts, sameFacts, withFacts } from './plan-facts.ts';
 import { benchRecordSchema, type BenchRecord, type BenchTrial, type Measurement } from './record-schema.ts';
+import { readVersioned } from './versioned.ts';
 import { vehicleAtRest } from './vehicle.ts';
 
 export interface BenchChoice {
@@ -30,6 +30,7 @@ export function newBench(map: SignalMap, plan: KeepAlivePlan, choice: BenchChoic
     ...benchCandidates(map, plan, released.value),
     released: [...choice.release],
     settings: { ...DEFAULT_SETTINGS, ...choice.settings },
+    plan: planFacts(plan),
     vehicle: vehicleAtRest(map),
     checklist: [],
     trials: [],
@@ -79,43 +80,33 @@ export function withReleased(
   names: readonly string[],
 ): Outcome<BenchRecord> {
   const release = [...new Set([...record.released, ...names])];
-  const made = newBench(map, plan, { release });
+  const made = newBench(map, withFacts(plan, record.plan), { release });
   if (!made.ok) return made;
   const { candidates, heldBack, released } = made.value;
   return good({ ...record, candidates, heldBack, released });
 }
 
-const problemOf = (issue: z.core.$ZodIssue, file: string): Problem => ({
-  code: 'not-in-schema',
-  message: `${issue.message.replace(/\.$/, '')}.`,
-  advice: 'Mend the value at that path, or take an older copy of the record.',
-  place: { file, path: jsonPath(issue.path) },
-});
+/** The plan that captures told more of: candidates are found anew. Bad once trials were run by another, for then they would not be alike. */
+export function withPlan(record: BenchRecord, map: SignalMap, plan: KeepAlivePlan): Outcome<BenchRecord> {
+  const facts = planFacts(plan);
+  if (sameFacts(facts, record.plan)) return good(record);
+  if (record.trials.length > 0) {
+    const by = record.plan ? record.plan.captures.join(', ') : 'the map alone';
+    return bad({
+      code: 'trials-by-another-plan',
+      message: `trials were run by the times from ${by}, and another plan would change those of the next ones.`,
+      advice: 'Leave the plan away, or begin a new record.',
+    });
+  }
+  const made = newBench(map, plan, { release: record.released });
+  if (!made.ok) return made;
+  const { candidates, heldBack } = made.value;
+  return good({ ...record, candidates, heldBack, plan: facts });
+}
+
+const RECORD = { format: 'loomscribe.bench', version: 1, schema: benchRecordSchema, called: 'bench record' };
 
 /** `name` is told in problems. */
-export function parseBench(text: string, name: string): Outcome<BenchRecord> {
-  let document: unknown;
-  try {
-    document = JSON.parse(text.replace(/^\uFEFF/, ''));
-  } catch (error) {
-    const message = `this is not JSON: ${error instanceof Error ? error.message : String(error)}.`;
-    const advice = 'Give the bench record as it was written.';
-    return bad({ code: 'not-json', message, advice, place: { file: name } });
-  }
-  const { format, version } = (document ?? {}) as { format?: unknown; version?: unknown };
-  if (format !== 'loomscribe.bench') {
-    const advice = 'Give a file whose "format" is "loomscribe.bench".';
-    return bad({ code: 'not-a-bench-record', message: 'this is no bench record.', advice, place: { file: name } });
-  }
-  if (version !== 1) {
-    const message = `this record has version ${JSON.stringify(version)}, and this program reads version 1.`;
-    const advice = 'Use the program version that wrote it, or a newer one.';
-    return bad({ code: 'unknown-version', message, advice, place: { file: name, path: 'version' } });
-  }
-  const parsed = benchRecordSchema.safeParse(document);
-  if (parsed.success) return good(parsed.data);
-  const [first, ...rest] = parsed.error.issues.map((issue) => problemOf(issue, name));
-  return bad(first as Problem, ...rest);
-}
+export const parseBench = (text: string, name: string): Outcome<BenchRecord> => readVersioned(text, name, RECORD);
 
 export const printBench = (record: BenchRecord): string => printJson(record);

@@ -7,6 +7,7 @@ import type { KeepAlivePlan } from '../needs/types.ts';
 import { markdownText } from '../report/markup-text.ts';
 import { exportSchedule, scheduleFiles, type ScheduleAsked, type ScheduleExport } from '../sending/schedule-export.ts';
 import type { Schedule } from '../sending/schedule.ts';
+import { withFacts } from './plan-facts.ts';
 import type { BenchRecord } from './record-schema.ts';
 import type { Aim } from './search.ts';
 
@@ -73,6 +74,11 @@ function stepsText(trial: TrialToRun, schedule: Schedule | null): string[] {
   return steps.map((step, i) => `${i + 1}. ${step}`);
 }
 
+const timesLine = ({ plan }: BenchRecord): string =>
+  plan
+    ? `Periods, phases and the order after power-up are those found in ${markdownText(plan.captures.join(', '))}, in every trial alike.`
+    : 'Periods are those of the map; phases and the order after power-up are not known.';
+
 interface Instructed {
   readonly map: SignalMap;
   readonly record: BenchRecord;
@@ -95,7 +101,7 @@ function instructions({ map, record, trial, cautions, schedule }: Instructed): s
     ...stepsText(trial, schedule),
     '',
     `## Sent: ${trial.sent.length} of ${record.candidates.length} frames`,
-    ...(sent.length > 0 ? list(sent) : ['Nothing.']),
+    ...(sent.length > 0 ? [...list(sent), '', timesLine(record)] : ['Nothing.']),
     '',
   ].join('\n');
 }
@@ -125,7 +131,7 @@ export function exportTrial(
   if (trial.sent.length === 0)
     return good({ trial, schedule: null, cautions: cautionsFor(map, record.released), phrase: '' });
   const wanted = new Set(trial.sent);
-  const planned = plan.frames.filter(({ frame }) => wanted.has(frameKey(frame)));
+  const planned = withFacts(plan, record.plan).frames.filter(({ frame }) => wanted.has(frameKey(frame)));
   const code = trial.value ? { release: [signalName(map, trial.value)] } : {};
   const asked: ScheduleAsked = { map, planned, release: record.released, span: null, unwatched: [], code };
   const made = exportSchedule(asked);

@@ -19,8 +19,8 @@ export interface BenchOf {
 
 /** What a person gave: kept whatever becomes of the candidates. */
 function given({ checklist, ...rest }: BenchRecord, fresh: BenchRecord): BenchRecord {
-  const { candidates, heldBack, vehicle, part } = fresh;
-  return { ...rest, part, candidates, heldBack, vehicle, checklist };
+  const { candidates, heldBack, vehicle, part, plan } = fresh;
+  return { ...rest, part, candidates, heldBack, vehicle, plan, checklist };
 }
 
 /** Bad where a release names what the map does not have any more. */
