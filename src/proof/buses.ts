@@ -4,7 +4,7 @@
  */
 import type { FrameTable } from '../frames/table.ts';
 import { idNumber } from '../map/identifiers.ts';
-import type { SignalMap } from '../map/schema.ts';
+import type { MapFrame } from '../map/schema.ts';
 
 type ByBus = ReadonlyMap<string, ReadonlySet<string>>;
 
@@ -22,8 +22,12 @@ export function identifiersByBus(table: FrameTable): Map<string, Set<string>> {
   return buses;
 }
 
-/** The same of what a map describes; buses without a frame are not in it. */
-export function identifiersOfMap({ frames }: Pick<SignalMap, 'frames'>): Map<string, Set<string>> {
+/** The same of what a map or a survey describes; buses without a frame are not in it. */
+export function identifiersOfMap({
+  frames,
+}: {
+  readonly frames: readonly Pick<MapFrame, 'bus' | 'id' | 'extended'>[];
+}): Map<string, Set<string>> {
   const buses = new Map<string, Set<string>>();
   for (const { bus, id, extended } of frames) {
     const ids = buses.get(bus) ?? new Set<string>();

@@ -1,10 +1,11 @@
 /** Which captures the plan asks, and what it has been told so far. */
 import { beforeEach, describe, expect, it, vi } from 'vitest';
-import { askNext, sourcesOf, toldBy } from '../../src/app/places/handover/plan/sources.ts';
+import { askNext, questionOf, sourcesOf, toldBy } from '../../src/app/places/handover/plan/sources.ts';
 import type { OpenCapture } from '../../src/app/stores/captures.ts';
 import { newCapture } from '../../src/app/stores/dossier.ts';
 import { useFindings, type Slot } from '../../src/app/stores/findings.ts';
 import type { Engine } from '../../src/jobs/engine-types.ts';
+import { aFrame, aMap } from '../support/map-parts.ts';
 
 // What the build puts in.
 vi.stubGlobal('FINDERS', 'test');
@@ -23,6 +24,8 @@ function engineThat(observe: () => Promise<unknown>) {
   const analyse = vi.fn(observe);
   return { engine: { survey, analyse } as unknown as Engine, survey, analyse };
 }
+
+const QUESTION = questionOf(aMap([aFrame({ bus: 'can0', id: '0x100' }), aFrame({ bus: 'can1', id: '0x200' })]));
 
 const opened = (id: string, engine: Engine | null, phase: OpenCapture['phase'] = 'ready'): OpenCapture =>
   ({ id, phase, engine, summary: { digest: `digest of ${id}` } }) as unknown as OpenCapture;
@@ -46,15 +49,15 @@ describe('captures that the plan asks', () => {
     const { engine, survey, analyse } = engineThat(() => Promise.resolve(OBSERVED));
     const [source] = sourcesOf([newCapture('c1', 'first', '')], [opened('c1', engine)], 'c1');
     if (!source) throw new Error('no source');
-    expect(toldBy(source, {}, [], slots())).toBe('open');
-    askNext(source, {}, [], slots());
-    askNext(source, {}, [], slots());
+    expect(toldBy(source, {}, QUESTION, slots())).toBe('open');
+    askNext(source, {}, QUESTION, slots());
+    askNext(source, {}, QUESTION, slots());
     await settled();
-    expect(toldBy(source, {}, [], slots())).toBe('open');
-    askNext(source, {}, [], slots());
+    expect(toldBy(source, {}, QUESTION, slots())).toBe('open');
+    askNext(source, {}, QUESTION, slots());
     await settled();
-    expect(toldBy(source, {}, [], slots())).toBe(OBSERVED);
-    askNext(source, {}, [], slots());
+    expect(toldBy(source, {}, QUESTION, slots())).toBe(OBSERVED);
+    askNext(source, {}, QUESTION, slots());
     expect([survey.mock.calls.length, analyse.mock.calls.length]).toEqual([1, 1]);
   });
 
@@ -62,10 +65,28 @@ describe('captures that the plan asks', () => {
     const { engine } = engineThat(() => Promise.reject(new Error('no frames')));
     const [source] = sourcesOf([newCapture('c1', 'first', '')], [opened('c1', engine)], 'c1');
     if (!source) throw new Error('no source');
-    askNext(source, {}, [], slots());
+    askNext(source, {}, QUESTION, slots());
     await settled();
-    askNext(source, {}, [], slots());
+    askNext(source, {}, QUESTION, slots());
     await settled();
-    expect(toldBy(source, {}, [], slots())).toBe('nothing');
+    expect(toldBy(source, {}, QUESTION, slots())).toBe('nothing');
+  });
+
+  it('are asked under their own names of the buses', async () => {
+    const { engine, survey, analyse } = engineThat(() => Promise.resolve(OBSERVED));
+    const frame = { extended: false, direction: 'received' };
+    const frames = [
+      { ...frame, bus: 'left', id: '0x200' },
+      { ...frame, bus: 'right', id: '0x100' },
+    ];
+    survey.mockImplementation(() => Promise.resolve({ ...SURVEY, frames } as unknown as typeof SURVEY));
+    const [source] = sourcesOf([newCapture('c1', 'first', '')], [opened('c1', engine)], 'c1');
+    if (!source) throw new Error('no source');
+    askNext(source, {}, QUESTION, slots());
+    await settled();
+    askNext(source, {}, QUESTION, slots());
+    await settled();
+    const [request] = analyse.mock.calls[0] as unknown as [{ busMap: unknown }];
+    expect(request.busMap).toEqual({ can0: 'right', can1: 'left' });
   });
 });

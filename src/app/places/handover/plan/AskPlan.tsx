@@ -4,9 +4,8 @@
  */
 import { useEffect, useMemo } from 'react';
 import { keepAlivePlan } from '../../../../handover/needs/plan.ts';
-import { sendersOf } from '../../../../handover/needs/senders.ts';
 import type { AbsenceSeen } from '../../../../handover/needs/absences.ts';
-import type { CaptureObservations, KnownSender } from '../../../../handover/needs/observe/types.ts';
+import type { CaptureObservations } from '../../../../handover/needs/observe/types.ts';
 import { absenceSeen } from '../../../../jobs/absence-seen.ts';
 import type { SignalMap } from '../../../../map/schema.ts';
 import { plural } from '../../../../kit/sheet-figures.ts';
@@ -18,15 +17,14 @@ import { useDossier } from '../../../stores/dossier.ts';
 import { useFindings } from '../../../stores/findings.ts';
 import { useView } from '../../../stores/view.ts';
 import { usePlanned } from './planned.ts';
-import { askNext, sourcesOf, toldBy } from './sources.ts';
+import { askNext, questionOf, sourcesOf, toldBy, type Question } from './sources.ts';
 
-/** Senders as plain data that keeps its identity while its content does. */
-let known: { text: string; senders: readonly KnownSender[] } | null = null;
-function steadySenders(map: SignalMap): readonly KnownSender[] {
-  const senders = sendersOf(map);
-  const text = JSON.stringify(senders);
-  if (known?.text !== text) known = { text, senders };
-  return known.senders;
+/** By the text of what it is made from, so that naming a signal asks nothing anew. */
+let known: { text: string; question: Question } | null = null;
+function steadyQuestion(map: SignalMap): Question {
+  const text = JSON.stringify(map.frames.map(({ bus, id, extended, sender }) => [bus, id, extended, sender?.group]));
+  if (known?.text !== text) known = { text, question: questionOf(map) };
+  return known.question;
 }
 
 interface Answers {
@@ -43,13 +41,13 @@ function useObservations(map: SignalMap, calm: boolean): Answers {
   const currentId = useView((view) => view.captureId);
   const slots = useFindings((state) => state.slots);
   const sources = useMemo(() => sourcesOf(captures, open, currentId), [captures, open, currentId]);
-  const senders = useMemo(() => steadySenders(map), [map]);
-  const told = sources.map((source) => toldBy(source, rates, senders, slots));
+  const question = useMemo(() => steadyQuestion(map), [map]);
+  const told = sources.map((source) => toldBy(source, rates, question, slots));
   const next = told.indexOf('open');
   useEffect(() => {
     const source = sources[next];
-    if (source && (calm || source.entry.id === currentId)) askNext(source, rates, senders, slots);
-  }, [sources, next, calm, currentId, rates, senders, slots]);
+    if (source && (calm || source.entry.id === currentId)) askNext(source, rates, question, slots);
+  }, [sources, next, calm, currentId, rates, question, slots]);
   const observations = steadyObservations(told.filter((one) => typeof one !== 'string'));
   const left = told.filter((one) => one === 'open').length;
   return { observations, waits: left > 0 ? `${told.length - left} of ${plural(told.length, 'capture')}` : '' };
