@@ -22,7 +22,7 @@ export function Answered({ check: { item, state, before }, answer, record }: Ans
           {before[0] && `; before: ${STATE_WORDS[before[0].verdict]}, ${measuredWords(before[0])}`}
         </span>
         <button type="button" className="button plain" aria-expanded={again} onClick={() => setAgain((open) => !open)}>
-          Measure again<span className="unseen">: {item.title}</span>
+          Measure again<span className="unseen"> {item.title}</span>
         </button>
       </p>
       {state === 'not-ok' && <p className="small">Expected: {item.expected}.</p>}

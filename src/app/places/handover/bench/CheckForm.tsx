@@ -1,4 +1,5 @@
 /** One item of the checklist as it is answered: a figure with its unit, a word about it, and whether it is as it should be. */
+import { flushSync } from 'react-dom';
 import { useId, useState, type FormEvent, type ReactNode } from 'react';
 import type { CheckItem } from '../../../../handover/bench/checklist-items.ts';
 import { judgedMeasurement, whyNotTaken, type GivenMeasurement } from '../../../../handover/bench/checklist.ts';
@@ -7,6 +8,7 @@ import { withMeasurement } from '../../../../handover/bench/record.ts';
 import { say } from '../../../shell/notices.ts';
 import { keepBench } from './kept.ts';
 import { useBenchView } from './store.ts';
+import { goToNextOpen } from './wiring-focus.ts';
 import { figureOf } from './words.ts';
 
 interface CheckFormProps {
@@ -37,9 +39,15 @@ export function CheckForm({ item, record, onTaken }: CheckFormProps): ReactNode 
   const answer = (verdict: GivenMeasurement['verdict']): void => {
     const value = item.unit === '' ? null : figureOf(figure);
     const given = { item: item.name, verdict, value, unit: item.unit, note: note.trim() };
-    const missing = take(record, item, { ...given, by: whoMeasures(record).trim(), at: new Date().toISOString() });
-    setProblem(missing);
-    if (missing === null) onTaken?.();
+    const whole = { ...given, by: whoMeasures(record).trim(), at: new Date().toISOString() };
+    // At once, so that the hands are in the next field before the next letter is typed: on the page letters are commands.
+    const missing = flushSync(() => {
+      const why = take(record, item, whole);
+      setProblem(why);
+      if (why === null) onTaken?.();
+      return why;
+    });
+    if (missing === null && !onTaken) goToNextOpen();
   };
   return (
     <form

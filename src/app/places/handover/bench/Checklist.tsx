@@ -5,6 +5,7 @@ import type { BenchRecord } from '../../../../handover/bench/record-schema.ts';
 import { Answered } from './Answered.tsx';
 import { CheckForm } from './CheckForm.tsx';
 import { useBenchView } from './store.ts';
+import { goToNextOpen } from './wiring-focus.ts';
 
 export function Checklist({ record }: { record: BenchRecord }): ReactNode {
   const { items, forbids } = checklistState(record);
@@ -17,7 +18,7 @@ export function Checklist({ record }: { record: BenchRecord }): ReactNode {
           Wiring{' '}
           <small>
             {answered} of {items.length} answered
-            {forbids.length > 0 && `, ${forbids.length} of them before any trial`}
+            {forbids.length > 0 && `; ${forbids.length} are needed before any trial`}
           </small>
         </h3>
       </summary>
@@ -44,7 +45,9 @@ function MeasuredBy({ record }: { record: BenchRecord }): ReactNode {
         value={by ?? record.checklist.at(-1)?.by ?? ''}
         autoComplete="name"
         placeholder="your name"
+        enterKeyHint="next"
         onChange={(event) => useBenchView.getState().set({ by: event.target.value })}
+        onKeyDown={(event) => event.key === 'Enter' && goToNextOpen()}
       />
     </label>
   );

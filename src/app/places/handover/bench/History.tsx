@@ -131,7 +131,7 @@ function Row({ trial, now }: { trial: HistoryTrial; now: BenchNow }): ReactNode 
             className="button plain"
             onClick={() => keepBench(`let trial ${trial.number} count`, withSetAside(now.record, [trial.number], ''))}
           >
-            Let it count<span className="unseen">: trial {trial.number}</span>
+            Let it count<span className="unseen"> again, trial {trial.number}</span>
           </button>
         ) : (
           <SetAside number={trial.number} now={now} />

@@ -1,6 +1,7 @@
 /** What to do next on the bench: measure, run this trial, look at the wiring, or stop. Files of a trial only for the phrase that was typed. */
 import { useCallback, useMemo, type ReactNode } from 'react';
 import { AIMS } from '../../../../handover/bench/trial-files.ts';
+import { cautionsFor } from '../../../../handover/cautions.ts';
 import { checklistState } from '../../../../handover/bench/checklist.ts';
 import type { BenchStep } from '../../../../handover/bench/next-step.ts';
 import { plural } from '../../../../kit/sheet-figures.ts';
@@ -15,9 +16,9 @@ export function NextTrial({ now }: { now: BenchNow }): ReactNode {
   const { state, record, trial } = now;
   const { expectedTrials, mostTrials, candidates } = state.bounds;
   return (
-    <section className="bench-section" aria-label="What to do next">
+    <section className="bench-section bench-next" tabIndex={-1} aria-label="What to do next">
       <h3>
-        {trial ? `Trial ${trial.number}` : 'Next'}
+        {trial ? `Trial ${trial.number}` : 'Next'}{' '}
         {candidates > 0 && (
           <small>
             {plural(record.trials.length, 'trial')} so far; about {expectedTrials} for {plural(candidates, 'frame')},{' '}
@@ -176,7 +177,15 @@ function Files({ now: { map, plan, record }, trial }: ToRunProps): ReactNode {
         Its files are being made.
       </p>
     );
-  return <Confirm cautions={made.cautions} phrase={made.phrase} saves="Save files of this trial" save={save} />;
+  return (
+    <Confirm
+      cautions={made.cautions}
+      usual={cautionsFor(map, record.released)}
+      phrase={made.phrase}
+      saves="Save files of this trial"
+      save={save}
+    />
+  );
 }
 
 function Steps({ trial }: Pick<ToRunProps, 'trial'>): ReactNode {

@@ -11,6 +11,7 @@ import type { OutputDefinition, OutputProps } from '../output.ts';
 import { PartSenders } from '../PartSenders.tsx';
 import { choosing, withoutRelease } from '../sending/choosing.ts';
 import { goToPhrase, saveConfirmed } from '../sending/confirm-store.ts';
+import { Folded } from '../sending/Folded.tsx';
 import { Frames } from '../sending/Frames.tsx';
 import { sendingStem } from '../sending/saving.ts';
 import { SpanPart } from '../sending/SpanPart.tsx';
@@ -20,18 +21,10 @@ import { isTaken, keepBench, releasedNow, takeIntoMap } from './kept.ts';
 import { Known } from './Known.tsx';
 import { NextTrial } from './NextTrial.tsx';
 import { useBenchView } from './store.ts';
+import { goToWiring } from './wiring-focus.ts';
 import { useBench, type BenchNow } from './use-bench.ts';
 
 const press = (selector: string): void => document.querySelector<HTMLElement>(selector)?.click();
-
-/** The first that is still open; else the first that can be measured again. */
-function goToWiring(): void {
-  const details = document.querySelector<HTMLDetailsElement>('.bench-wiring');
-  if (details) details.open = true;
-  const field = document.querySelector<HTMLElement>('.check-first, .bench-checks .button');
-  field?.focus();
-  field?.scrollIntoView({ block: 'center' });
-}
 
 function Shown({ map }: OutputProps): ReactNode {
   const { rest, now, problem } = useBench(map);
@@ -93,12 +86,15 @@ function Sendable({ now, rest }: { now: BenchNow; rest: ReturnType<typeof useBen
   const drop = (released: readonly string[], name: string): void =>
     keepBench(`take back the release of ${name}`, { ...record, released: [...released] });
   return (
-    <details className="bench-section" open={record.candidates.length === 0 || undefined}>
-      <summary>
+    <Folded
+      className="bench-section"
+      startsOpen={record.candidates.length === 0}
+      summary={
         <h3>
           What trials may send <small>{plural(record.candidates.length, 'frame')}</small>
         </h3>
-      </summary>
+      }
+    >
       <PartSenders map={map} />
       <SpanPart rest={rest} />
       {rest.map && (
@@ -119,7 +115,7 @@ function Sendable({ now, rest }: { now: BenchNow; rest: ReturnType<typeof useBen
           />
         </section>
       )}
-    </details>
+    </Folded>
   );
 }
 

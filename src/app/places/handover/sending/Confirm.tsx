@@ -1,11 +1,12 @@
 /** The cautions before something that can send is saved, and the phrase that is typed, not clicked: it names what is about to be sent. */
 import { useEffect, useId, type FormEvent, type ReactNode } from 'react';
-import { USUAL_CAUTIONS } from '../../../../handover/cautions.ts';
 import { useHandover } from '../store.ts';
 import { mayBeSaved, saveConfirmed, useConfirm, type SaveConfirmed } from './confirm-store.ts';
 
 export interface ConfirmProps {
   readonly cautions: readonly string[];
+  /** Those of them that hold whatever is sent: told last, and folded where they were ticked beside. */
+  readonly usual: readonly string[];
   /** Empty where nothing is sent, and nothing needs to be typed. */
   readonly phrase: string;
   /** On the button: "Save schedule". */
@@ -14,7 +15,7 @@ export interface ConfirmProps {
   readonly save: SaveConfirmed;
 }
 
-export function Confirm({ cautions, phrase, saves, save }: ConfirmProps): ReactNode {
+export function Confirm({ cautions, usual, phrase, saves, save }: ConfirmProps): ReactNode {
   useEffect(() => {
     useConfirm.setState({ save, phrase });
     return () => useConfirm.setState({ save: null, phrase: '' });
@@ -30,7 +31,7 @@ export function Confirm({ cautions, phrase, saves, save }: ConfirmProps): ReactN
           void saveConfirmed();
         }}
       >
-        <Told cautions={cautions} />
+        <Told cautions={cautions} usual={usual} />
         {phrase !== '' && <Phrase phrase={phrase} />}
         <SaveButton phrase={phrase} saves={saves} />
       </form>
@@ -39,10 +40,10 @@ export function Confirm({ cautions, phrase, saves, save }: ConfirmProps): ReactN
 }
 
 /** Those of this very set first: they differ from time to time, and get skipped otherwise. */
-function Told({ cautions }: Pick<ConfirmProps, 'cautions'>): ReactNode {
+function Told({ cautions, usual }: Pick<ConfirmProps, 'cautions' | 'usual'>): ReactNode {
   const isRead = useHandover((state) => state.read !== null);
-  const own = cautions.filter((words) => !USUAL_CAUTIONS.includes(words));
-  const usual = cautions.filter((words) => USUAL_CAUTIONS.includes(words));
+  const own = cautions.filter((words) => !usual.includes(words));
+  const others = cautions.filter((words) => usual.includes(words));
   return (
     <>
       <ol>
@@ -50,11 +51,11 @@ function Told({ cautions }: Pick<ConfirmProps, 'cautions'>): ReactNode {
           <li key={words}>{words}</li>
         ))}
       </ol>
-      {usual.length > 0 && (
+      {others.length > 0 && (
         <details className="small" open={!isRead}>
-          <summary>The {usual.length} that hold for every part</summary>
+          <summary>The {others.length} that hold for everything sent</summary>
           <ol>
-            {usual.map((words) => (
+            {others.map((words) => (
               <li key={words}>{words}</li>
             ))}
           </ol>

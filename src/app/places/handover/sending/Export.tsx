@@ -2,6 +2,7 @@
 import { useCallback, useMemo, type ReactNode } from 'react';
 import { describeProblem } from '../../../../kit/outcome.ts';
 import type { ExcerptRequest } from '../../../../jobs/analyses/excerpt.ts';
+import { cautionsFor } from '../../../../handover/cautions.ts';
 import { frameKey } from '../../../../map/identifiers.ts';
 import type { SignalMap } from '../../../../map/schema.ts';
 import { useReadyEngine } from '../../../stores/finding.ts';
@@ -83,7 +84,9 @@ export function ScheduleExport({ map, schedule }: { map: SignalMap; schedule: Sc
     );
   if (!made) return <Preparing />;
   if (made.phrase === '') return <p className="sending-problem">None of these frames can be scheduled.</p>;
-  return <Confirm cautions={made.cautions} phrase={made.phrase} saves="Save schedule" save={save} />;
+  return (
+    <Confirm cautions={made.cautions} usual={cautionsFor(map)} phrase={made.phrase} saves="Save schedule" save={save} />
+  );
 }
 
 function usePartAsk({ map, rest: { spans }, release }: ExportProps, kind: 'log' | 'pcapng'): Ask | null {
@@ -125,7 +128,13 @@ export function PartExport({ kind, ...props }: ExportProps & { kind: Exclude<Sen
       {answer.absent.length > 0 && (
         <p className="small">Not in the span, so not in the file: {answer.absent.join(', ')}.</p>
       )}
-      <Confirm cautions={answer.cautions} phrase={answer.phrase} saves={`Save .${kind}`} save={save} />
+      <Confirm
+        cautions={answer.cautions}
+        usual={cautionsFor(props.map)}
+        phrase={answer.phrase}
+        saves={`Save .${kind}`}
+        save={save}
+      />
     </>
   );
 }

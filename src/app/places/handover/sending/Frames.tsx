@@ -6,6 +6,7 @@ import type { MapFrame, SignalMap } from '../../../../map/schema.ts';
 import { plural } from '../../../../kit/sheet-figures.ts';
 import { displayId } from '../../../../kit/units.ts';
 import { GroupTag } from '../../../shell/GroupTag.tsx';
+import { Folded } from './Folded.tsx';
 import { needsItsName, releaseName, type Choosing } from './choosing.ts';
 
 export interface FramesProps {
@@ -43,16 +44,21 @@ export function Frames({ map, choosing, notes, release, takeBack, drop }: Frames
         </p>
       ))}
       {waiting.length > 0 && (
-        <details className="sending-out" open={going.length === 0 || undefined}>
-          <summary>
-            <b>{plural(waiting.length, 'frame')}</b> <span className="dim">stay out until released</span>
-          </summary>
+        <Folded
+          className="sending-out"
+          startsOpen={going.length === 0}
+          summary={
+            <>
+              <b>{plural(waiting.length, 'frame')}</b> <span className="dim">stay out until released</span>
+            </>
+          }
+        >
           <ul className="sending-frames" aria-label="Frames that stay out until released">
             {waiting.map((kept) => (
               <Kept key={frameKey(kept.frame)} kept={kept} release={() => release(releaseName(map, kept.frame))} />
             ))}
           </ul>
-        </details>
+        </Folded>
       )}
       {never.length > 0 && (
         <details className="sending-out">

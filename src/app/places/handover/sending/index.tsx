@@ -153,7 +153,7 @@ function useLine(): string {
 export const output: OutputDefinition = {
   name: 'sending',
   title: 'For sending',
-  saves: 'for sending',
+  saves: 'export',
   files: /(?!)/,
   sends: true,
   useLine,
