@@ -1,5 +1,6 @@
 /** Reads the recording of a trial, through the same readers and the same job as everywhere, in an engine of its own that is closed again. */
 import { silentObservation, type ObservedTrial } from '../../../../handover/bench/observe.ts';
+import { withFacts } from '../../../../handover/bench/plan-facts.ts';
 import type { BenchRecord } from '../../../../handover/bench/record-schema.ts';
 import type { TrialToRun } from '../../../../handover/bench/trial-files.ts';
 import type { Engine } from '../../../../jobs/engine-types.ts';
@@ -18,7 +19,7 @@ export interface TrialRead extends BenchOf {
 
 /** What the job looks for. */
 export function observedTrial({ plan, record, trial }: TrialRead): ObservedTrial {
-  const periods = plan.frames.flatMap(({ frame, periodMs }) =>
+  const periods = withFacts(plan, record.plan).frames.flatMap(({ frame, periodMs }) =>
     periodMs === null ? [] : [[frameKey(frame), periodMs] as const],
   );
   return {
