@@ -5,7 +5,6 @@ import type { CheckItem } from '../../../../handover/bench/checklist-items.ts';
 import { judgedMeasurement, whyNotTaken, type GivenMeasurement } from '../../../../handover/bench/checklist.ts';
 import type { BenchRecord } from '../../../../handover/bench/record-schema.ts';
 import { withMeasurement } from '../../../../handover/bench/record.ts';
-import { say } from '../../../shell/notices.ts';
 import { keepBench } from './kept.ts';
 import { useBenchView } from './store.ts';
 import { goToNextOpen } from './wiring-focus.ts';
@@ -24,10 +23,7 @@ function take(record: BenchRecord, item: CheckItem, given: GivenMeasurement): st
   if (Number.isNaN(given.value)) return `Write a figure in ${item.unit || 'digits'}, or nothing.`;
   const missing = whyNotTaken(given);
   if (missing !== null) return missing;
-  const measured = judgedMeasurement(given);
-  keepBench(`answer “${item.title}”`, withMeasurement(record, measured));
-  if (measured.verdict === 'not-ok' && given.verdict !== 'not-ok')
-    say(`${item.title}: the figure is outside of what is expected, so it is not ok.`);
+  keepBench(`answer “${item.title}”`, withMeasurement(record, judgedMeasurement(given)));
   return null;
 }
 

@@ -18,7 +18,7 @@ export function Checklist({ record }: { record: BenchRecord }): ReactNode {
           Wiring{' '}
           <small>
             {answered} of {items.length} answered
-            {forbids.length > 0 && `; ${forbids.length} are needed before any trial`}
+            {forbids.length > 0 && `; ${forbids.length} still needed before any trial`}
           </small>
         </h3>
       </summary>

@@ -4,7 +4,7 @@ import { percent } from '../../../../kit/sheet-figures.ts';
 import type { TrialToRun } from '../../../../handover/bench/trial-files.ts';
 import { pickFiles } from '../../../shell/files.ts';
 import { useDropTarget } from '../../../shell/drop-targets.ts';
-import { judgedSoFar, withObserved } from './judged.ts';
+import { isOfTrial, judgedSoFar, trialWith, withObserved } from './judged.ts';
 import { keepBench } from './kept.ts';
 import { readTrial, silentTrial } from './reading.ts';
 import { useBenchView, type Observed } from './store.ts';
@@ -31,7 +31,7 @@ export function Recording({ now, trial }: RecordingProps): ReactNode {
     [now, trial],
   );
   useDropTarget(target);
-  const isOfTrial = observed?.trial.number === trial.number && observed.trial.aim === trial.aim;
+  const known = observed ? trialWith(now.record, observed) : null;
   return (
     <div className="bench-recording">
       <p className="line-of">
@@ -62,7 +62,12 @@ export function Recording({ now, trial }: RecordingProps): ReactNode {
           {problem}
         </p>
       )}
-      {observed && isOfTrial && <Judged now={now} observed={observed} />}
+      {observed && known !== null && (
+        <p role="alert" className="sending-problem">
+          This very recording is on record as that of trial {known}: it does not count twice.
+        </p>
+      )}
+      {observed && known === null && isOfTrial(observed, trial) && <Judged now={now} observed={observed} />}
     </div>
   );
 }

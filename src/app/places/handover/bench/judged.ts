@@ -37,3 +37,16 @@ export function judgedSoFar(map: SignalMap, record: BenchRecord, observed: Obser
   const added = withObserved(record, observed, { moved: null, seen: null, at: '' });
   return benchState(map, added).judged.at(-1) as JudgedTrial;
 }
+
+/** The trial that this very recording is on record of already: the same answer must not count twice. */
+export const trialWith = ({ trials }: BenchRecord, { capture }: Pick<Observed, 'capture'>): number | null =>
+  trials.find((trial) =>
+    trial.capture?.files.some(({ sha256 }) => capture?.files.some((file) => file.sha256 === sha256)),
+  )?.number ?? null;
+
+/** What was read is of the trial that is to be run now. */
+export const isOfTrial = ({ trial: read }: Observed, trial: TrialToRun): boolean =>
+  read.number === trial.number &&
+  read.aim === trial.aim &&
+  read.sent.length === trial.sent.length &&
+  read.sent.every((key) => trial.sent.includes(key));

@@ -19,6 +19,7 @@ export interface TrialRead extends BenchOf {
 
 /** What the job looks for. */
 export function observedTrial({ plan, record, trial }: TrialRead): ObservedTrial {
+  const { follows } = useBenchView.getState();
   const periods = withFacts(plan, record.plan).frames.flatMap(({ frame, periodMs }) =>
     periodMs === null ? [] : [[frameKey(frame), periodMs] as const],
   );
@@ -27,7 +28,7 @@ export function observedTrial({ plan, record, trial }: TrialRead): ObservedTrial
     candidates: record.candidates.map(({ key }) => key),
     stopped: trial.stopped ?? null,
     values: trial.value ? [trial.value] : [],
-    follows: null,
+    follows: trial.value ? follows : null,
     settleS: trial.settleS,
     periodsMs: Object.fromEntries(periods),
   };

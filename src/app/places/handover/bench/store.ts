@@ -16,6 +16,8 @@ interface BenchViewState {
   readonly by: string | null;
   /** A trial that the person asked for, once a set works. */
   readonly own: TrialToRun | null;
+  /** The number of the part that should follow it, by frame and signal. */
+  readonly follows: { readonly frame: string; readonly signal: string } | null;
   readonly reading: { readonly share: number; stop(): void } | null;
   readonly observed: Observed | null;
   readonly problem: string | null;
@@ -25,6 +27,7 @@ interface BenchViewState {
 export const useBenchView = create<BenchViewState>((set) => ({
   by: null,
   own: null,
+  follows: null,
   reading: null,
   observed: null,
   problem: null,

@@ -14,7 +14,7 @@ import { Frames } from './Frames.tsx';
 import { sendingStem } from './saving.ts';
 import { SpanPart } from './SpanPart.tsx';
 import { useSpans } from './span.ts';
-import { useSending, type SendingKind } from './store.ts';
+import { useReleased, useSending, type SendingKind } from './store.ts';
 
 const KINDS: readonly (readonly [SendingKind, string])[] = [
   ['schedule', 'schedule in C'],
@@ -57,7 +57,9 @@ const form = (kind: SendingKind, recount: boolean): 'live' | 'as-recorded' =>
   kind === 'schedule' || recount ? 'live' : 'as-recorded';
 
 function OfSpan({ map, rest }: { map: SignalMap; rest: MarkedRest }): ReactNode {
-  const { kind, recount, release } = useSending();
+  const { kind, recount } = useSending();
+  const capture = rest.spans?.capture ?? '';
+  const release = useReleased(capture);
   const chosen = useMemo(() => choosing(map, release, form(kind, recount)), [map, release, kind, recount]);
   const released = useMemo(() => release.filter((name) => !chosen.idle.includes(name)), [release, chosen]);
   const props = { map, rest, release: released };
@@ -66,7 +68,7 @@ function OfSpan({ map, rest }: { map: SignalMap; rest: MarkedRest }): ReactNode 
   return (
     <>
       <Written />
-      <FramesPart map={map} chosen={chosen} notes={notesOf(map, schedule)} />
+      <FramesPart map={map} chosen={chosen} notes={notesOf(map, schedule)} capture={capture} />
       {goes && kind === 'schedule' && <ScheduleExport map={map} schedule={schedule} />}
       {goes && kind !== 'schedule' && <PartExport kind={kind} {...props} />}
     </>
@@ -77,11 +79,13 @@ interface FramesPartProps {
   readonly map: SignalMap;
   readonly chosen: Choosing;
   readonly notes: ReadonlyMap<string, string>;
+  readonly capture: string;
 }
 
-function FramesPart({ map, chosen, notes }: FramesPartProps): ReactNode {
-  const { release, set } = useSending();
-  const setReleased = (next: readonly string[]): void => set({ release: next });
+function FramesPart({ map, chosen, notes, capture }: FramesPartProps): ReactNode {
+  const release = useReleased(capture);
+  const setReleased = (next: readonly string[]): void =>
+    useSending.getState().set({ release: next, releasedFor: capture });
   return (
     <section className="sending-section">
       <h3>
@@ -145,7 +149,7 @@ function Written(): ReactNode {
 
 function useLine(): string {
   const spans = useSpans();
-  const released = useSending((state) => state.release.length);
+  const released = useReleased(spans?.capture ?? '').length;
   if (!spans?.chosen) return 'no span at rest yet';
   return released > 0 ? `${plural(released, 'frame')} released` : 'nothing released';
 }

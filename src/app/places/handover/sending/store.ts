@@ -9,10 +9,10 @@ interface SendingState {
   readonly kind: SendingKind;
   readonly loops: number;
   readonly recount: boolean;
-  /** Frames released one by one, by their key. */
+  /** Frames released one by one, by name or key. */
   readonly release: readonly string[];
-  /** What was typed to confirm. */
-  readonly typed: string;
+  /** The capture that they were released for: in another one the same name may be another frame. */
+  readonly releasedFor: string;
   set(part: Partial<Omit<SendingState, 'set'>>): void;
 }
 
@@ -21,6 +21,12 @@ export const useSending = create<SendingState>((set) => ({
   loops: 1,
   recount: false,
   release: [],
-  typed: '',
+  releasedFor: '',
   set,
 }));
+
+const NOTHING: readonly string[] = [];
+
+/** @param capture the one that is sent from */
+export const useReleased = (capture: string): readonly string[] =>
+  useSending(({ release, releasedFor }) => (releasedFor === capture ? release : NOTHING));
