@@ -4,12 +4,13 @@ import '../sending/sending.css';
 import { useMemo, type ReactNode } from 'react';
 import { plural } from '../../../../kit/sheet-figures.ts';
 import { describeProblem } from '../../../../kit/outcome.ts';
+import { frameKey } from '../../../../map/identifiers.ts';
 import { useKeys, type KeyGroup } from '../../../shell/keys.ts';
 import { say } from '../../../shell/notices.ts';
 import { useDossier } from '../../../stores/dossier.ts';
 import type { OutputDefinition, OutputProps } from '../output.ts';
 import { PartSenders } from '../PartSenders.tsx';
-import { choosing, withoutRelease } from '../sending/choosing.ts';
+import { choosing } from '../sending/choosing.ts';
 import { goToPhrase, saveConfirmed } from '../sending/confirm-store.ts';
 import { Folded } from '../sending/Folded.tsx';
 import { Frames } from '../sending/Frames.tsx';
@@ -17,7 +18,7 @@ import { sendingStem } from '../sending/saving.ts';
 import { SpanPart } from '../sending/SpanPart.tsx';
 import { Checklist } from './Checklist.tsx';
 import { History } from './History.tsx';
-import { isTaken, keepBench, releasedNow, takeIntoMap } from './kept.ts';
+import { idleReleases, isTaken, keepBench, releasedNow, takeIntoMap, withoutReleases } from './kept.ts';
 import { Known } from './Known.tsx';
 import { NextTrial } from './NextTrial.tsx';
 import { useBenchView } from './store.ts';
@@ -27,7 +28,7 @@ import { useBench, type BenchNow } from './use-bench.ts';
 const press = (selector: string): void => document.querySelector<HTMLElement>(selector)?.click();
 
 function Shown({ map }: OutputProps): ReactNode {
-  const { rest, now, problem } = useBench(map);
+  const { rest, now } = useBench(map);
   const record = now?.record ?? null;
   const keys = useMemo<KeyGroup>(
     () => ({
@@ -54,11 +55,6 @@ function Shown({ map }: OutputProps): ReactNode {
         Which frames does the part need? First the wiring, for most parts that stay silent lack a wire. Then trials:
         each sends one set of frames after a full sleep, and its recording judges itself.
       </p>
-      {problem && (
-        <p role="alert" className="sending-problem">
-          {problem}
-        </p>
-      )}
       {now && (
         <>
           <Checklist record={now.record} />
@@ -75,7 +71,7 @@ function Shown({ map }: OutputProps): ReactNode {
 /** What trials may send: the part said, a span at rest, frames released. Folded once trials run. */
 function Sendable({ now, rest }: { now: BenchNow; rest: ReturnType<typeof useBench>['rest'] }): ReactNode {
   const { map, record } = now;
-  const chosen = useMemo(() => choosing(map, record.released, 'live'), [map, record.released]);
+  const chosen = useMemo(() => choosing(map, [...record.released, ...idleReleases(record)], 'live'), [map, record]);
   const notes = useMemo(() => heldNotes(now), [now]);
   const hasBegun = record.trials.length > 0;
   const release = (name: string): void => {
@@ -83,8 +79,8 @@ function Sendable({ now, rest }: { now: BenchNow; rest: ReturnType<typeof useBen
     if (made.ok) keepBench(`release ${name} for trials`, made.value);
     else say(made.problems.map(describeProblem).join(' '));
   };
-  const drop = (released: readonly string[], name: string): void =>
-    keepBench(`take back the release of ${name}`, { ...record, released: [...released] });
+  const drop = (called: string, isGone: (name: string) => boolean): void =>
+    keepBench(`take back the release of ${called}`, withoutReleases(record, isGone));
   return (
     <Folded
       className="bench-section"
@@ -105,13 +101,10 @@ function Sendable({ now, rest }: { now: BenchNow; rest: ReturnType<typeof useBen
             choosing={chosen}
             notes={notes}
             release={release}
-            takeBack={hasBegun ? null : (frame) => drop(withoutRelease(record.released, frame), frame.name)}
-            drop={(name) =>
-              drop(
-                record.released.filter((other) => other !== name),
-                name,
-              )
+            takeBack={
+              hasBegun ? null : (frame) => drop(frame.name, (name) => name === frame.name || name === frameKey(frame))
             }
+            drop={(released) => drop(released, (name) => name === released)}
           />
         </section>
       )}
@@ -123,7 +116,7 @@ function Sendable({ now, rest }: { now: BenchNow; rest: ReturnType<typeof useBen
 function heldNotes({ map, record: { heldBack, candidates } }: BenchNow): ReadonlyMap<string, string> {
   const isCandidate = new Set(candidates.map(({ key }) => key));
   const pairs = map.frames.flatMap((frame) => {
-    const key = `${frame.bus}/${frame.id}${frame.extended ? 'x' : ''}`;
+    const key = frameKey(frame);
     const why = heldBack.find(({ name }) => name === frame.name || name.endsWith(`(${key})`))?.why;
     return why && !isCandidate.has(key) ? [[key, why] as const] : [];
   });

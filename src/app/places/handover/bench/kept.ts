@@ -2,12 +2,14 @@
  * The bench record as the dossier keeps it, and as it stands now. Until the first trial is on record its candidates follow the map, the plan and the
  * releases; from then on they stand, so that trials speak of one set of frames.
  */
+import { z } from 'zod';
 import { benchedMap } from '../../../../handover/bench/benched-map.ts';
 import { benchState, type BenchState } from '../../../../handover/bench/next-step.ts';
 import { newBench, withReleased } from '../../../../handover/bench/record.ts';
 import type { BenchRecord } from '../../../../handover/bench/record-schema.ts';
 import type { KeepAlivePlan } from '../../../../handover/needs/types.ts';
-import { good, type Outcome } from '../../../../kit/outcome.ts';
+import type { Outcome } from '../../../../kit/outcome.ts';
+import { releasedKeys } from '../../../../handover/sending/choice.ts';
 import type { SignalMap } from '../../../../map/schema.ts';
 import { useDossier } from '../../../stores/dossier.ts';
 
@@ -17,17 +19,33 @@ export interface BenchOf {
   readonly plan: KeepAlivePlan;
 }
 
-/** What a person gave: kept whatever becomes of the candidates. */
-function given({ checklist, ...rest }: BenchRecord, fresh: BenchRecord): BenchRecord {
-  const { candidates, heldBack, vehicle, part, plan } = fresh;
-  return { ...rest, part, candidates, heldBack, vehicle, plan, checklist };
+const namesSchema = z.array(z.string()).catch([]);
+
+/** Releases that this map does not let out: of another capture, or of a part that was said since. They come back with their frame. */
+export const idleReleases = (record: BenchRecord | undefined): readonly string[] =>
+  namesSchema.parse(record?.['idleReleases']);
+
+/** What a person gave is kept, whatever becomes of the candidates. */
+export function recordNow(kept: BenchRecord | undefined, { map, plan }: BenchOf): BenchRecord {
+  if (kept && kept.trials.length > 0) return kept;
+  const all = [...new Set([...(kept?.released ?? []), ...idleReleases(kept)])];
+  const release = all.filter((name) => releasedKeys(map, [name]).ok);
+  const made = newBench(map, plan, { release });
+  if (!made.ok) throw new Error('each of these releases was taken by itself');
+  if (!kept) return made.value;
+  const { candidates, heldBack, vehicle, part, released, plan: facts } = made.value;
+  const idle = all.filter((name) => !release.includes(name));
+  return { ...kept, part, candidates, heldBack, vehicle, released, plan: facts, idleReleases: idle };
 }
 
-/** Bad where a release names what the map does not have any more. */
-export function recordNow(kept: BenchRecord | undefined, { map, plan }: BenchOf): Outcome<BenchRecord> {
-  if (kept && kept.trials.length > 0) return good(kept);
-  const made = newBench(map, plan, { release: kept?.released ?? [] });
-  return made.ok && kept ? good(given(kept, made.value)) : made;
+/** Before the first trial: without these releases, however they stand. */
+export function withoutReleases(record: BenchRecord, isGone: (name: string) => boolean): BenchRecord {
+  const stays = (name: string): boolean => !isGone(name);
+  return {
+    ...record,
+    released: record.released.filter(stays),
+    idleReleases: idleReleases(record).filter(stays),
+  };
 }
 
 /** @param label what was done, for undo */

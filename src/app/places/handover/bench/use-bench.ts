@@ -3,7 +3,6 @@ import { useMemo } from 'react';
 import type { BenchState } from '../../../../handover/bench/next-step.ts';
 import type { BenchRecord } from '../../../../handover/bench/record-schema.ts';
 import type { TrialToRun } from '../../../../handover/bench/trial-files.ts';
-import { describeProblem } from '../../../../kit/outcome.ts';
 import type { SignalMap } from '../../../../map/schema.ts';
 import { useDossier } from '../../../stores/dossier.ts';
 import { usePlanned } from '../plan/planned.ts';
@@ -22,7 +21,6 @@ export interface BenchNow extends BenchOf {
 export interface BenchView {
   readonly rest: MarkedRest;
   readonly now: BenchNow | null;
-  readonly problem: string | null;
 }
 
 function trialOf({ step }: BenchState, own: TrialToRun | null, { trials }: BenchRecord): TrialToRun | null {
@@ -41,12 +39,11 @@ export function useBench(base: SignalMap): BenchView {
     const plan = planIn(planned, map);
     return { plan, record: recordNow(kept, { map, plan }) };
   }, [kept, map, planned]);
-  return useMemo(() => {
-    if (!made) return { rest, now: null, problem: null };
+  const now = useMemo(() => {
+    if (!made) return null;
     const { plan, record } = made;
-    if (!record.ok) return { rest, now: null, problem: record.problems.map(describeProblem).join(' ') };
-    const state = stateOnce(map, record.value);
-    const trial = trialOf(state, own, record.value);
-    return { rest, now: { map, plan, record: record.value, state, trial }, problem: null };
-  }, [rest, made, map, own]);
+    const state = stateOnce(map, record);
+    return { map, plan, record, state, trial: trialOf(state, own, record) };
+  }, [made, map, own]);
+  return { rest, now };
 }
