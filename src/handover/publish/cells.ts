@@ -9,8 +9,9 @@ export interface Cell {
   readonly stream: Stream;
   /** What tells the frames of this cell from others of the stream. */
   readonly page: readonly MaskedByte[];
-  /** Its first frame, as a row of the stream. */
+  /** Its first frame, as a row of the stream, and how many it has. */
   readonly firstRow: number;
+  readonly times: number;
   /** [bytes] bits that never moved. */
   readonly still: Uint8Array;
   /** [bytes] their values; 0 where they moved. */
@@ -21,6 +22,7 @@ export interface Cell {
 
 interface Gathering {
   readonly firstRow: number;
+  times: number;
   readonly and: Uint8Array;
   readonly or: Uint8Array;
   readonly loose: Int16Array;
@@ -31,6 +33,7 @@ const MANY = -2;
 function gathering(bytes: number, firstRow: number): Gathering {
   return {
     firstRow,
+    times: 0,
     and: new Uint8Array(bytes).fill(255),
     or: new Uint8Array(bytes),
     loose: new Int16Array(bytes).fill(-1),
@@ -39,6 +42,7 @@ function gathering(bytes: number, firstRow: number): Gathering {
 
 function take(into: Gathering, { payload, stride }: Stream, row: number, length: number): void {
   const at = row * stride;
+  into.times++;
   for (let byte = 0; byte < into.and.length; byte++) {
     const value = payload[at + byte] as number;
     into.and[byte]! &= value;
@@ -51,12 +55,13 @@ function take(into: Gathering, { payload, stride }: Stream, row: number, length:
   }
 }
 
-function cellOf(stream: Stream, page: readonly MaskedByte[], { firstRow, and, or, loose }: Gathering): Cell {
+function cellOf(stream: Stream, page: readonly MaskedByte[], { firstRow, times, and, or, loose }: Gathering): Cell {
   const still = and.map((bits, byte) => ~(bits ^ (or[byte] as number)) & 255);
   return {
     stream,
     page,
     firstRow,
+    times,
     still,
     value: and.map((bits, byte) => bits & (still[byte] as number)),
     loose: loose.map((value) => (value === MANY ? -1 : value)),
@@ -106,6 +111,7 @@ export function frameCell(stream: Stream, row: number, key: readonly number[]): 
     stream,
     page,
     firstRow: row,
+    times: 1,
     still: new Uint8Array(payload.length).fill(255),
     value: payload,
     loose: Int16Array.from(payload),

@@ -1,5 +1,5 @@
 /** Which bits of a capture are already part of a number, so that one number read in two ways is found once. */
-import type { Candidate } from './candidates.ts';
+import type { Candidate } from './candidate.ts';
 import type { Cell } from './cells.ts';
 import { cellAt, placeAt, type ByteRef } from './tapes.ts';
 import { streamKeyText } from './types.ts';
@@ -7,15 +7,18 @@ import { streamKeyText } from './types.ts';
 /** So much of a candidate may belong to a number found before. */
 const SHARED_MOST = 0.3;
 
-interface Held {
-  /** The number covers the place in all frames of the stream. */
-  inAll: boolean;
-  /** First frames of the pages in which it does. */
-  readonly rows: Set<number>;
+/** Whether some frames may be of both cells: no bit never moved in both and differs. */
+function mayMeet(one: Cell, other: Cell): boolean {
+  const bytes = Math.min(one.still.length, other.still.length);
+  for (let byte = 0; byte < bytes; byte++) {
+    const still = (one.still[byte] as number) & (other.still[byte] as number);
+    if ((((one.value[byte] as number) ^ (other.value[byte] as number)) & still) !== 0) return false;
+  }
+  return true;
 }
 
 export class Claims {
-  readonly #held = new Map<string, Held>();
+  readonly #held = new Map<string, Cell[]>();
 
   hold(refs: readonly ByteRef[]): void {
     for (const { cell, byte } of refs) for (let bit = 0; bit < 8; bit++) this.#add(cell, byte * 8 + bit);
@@ -32,16 +35,13 @@ export class Claims {
   }
 
   #has(cell: Cell, place: number): boolean {
-    const held = this.#held.get(`${streamKeyText(cell.stream)} ${place}`);
-    if (!held) return false;
-    return held.inAll || cell.page.length === 0 || held.rows.has(cell.firstRow);
+    return (this.#held.get(`${streamKeyText(cell.stream)} ${place}`) ?? []).some((held) => mayMeet(held, cell));
   }
 
-  #add({ stream, page, firstRow }: Cell, place: number): void {
-    const key = `${streamKeyText(stream)} ${place}`;
-    const held = this.#held.get(key) ?? { inAll: false, rows: new Set() };
-    if (page.length === 0) held.inAll = true;
-    else held.rows.add(firstRow);
-    this.#held.set(key, held);
+  #add(cell: Cell, place: number): void {
+    const key = `${streamKeyText(cell.stream)} ${place}`;
+    const held = this.#held.get(key);
+    if (held) held.push(cell);
+    else this.#held.set(key, [cell]);
   }
 }

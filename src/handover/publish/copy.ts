@@ -8,9 +8,11 @@ import { bad, good, type Outcome, type Problem } from '../../kit/outcome.ts';
 import type { SignalMap } from '../../map/schema.ts';
 import { blankMap } from './blank-map.ts';
 import { blankTable, type BlankedTable } from './blank-frames.ts';
-import { findNumbers, isSameNumber } from './find.ts';
+import { findNumbers } from './find.ts';
 import { isLongEnough } from './known.ts';
 import { CANNOT_FIND, listedFind, listedFrames, type BlankedList } from './list.ts';
+import { remaining } from './remaining.ts';
+import { secretsOf } from './same-number.ts';
 import { textBlanker, type TextBlanker } from './texts.ts';
 import { streamKeyText, type BlankRule, type Find, type Search } from './types.ts';
 
@@ -71,8 +73,7 @@ interface Blanked extends BlankedTable {
 
 const rulesOf = (finds: readonly Find[]): readonly BlankRule[] =>
   finds.flatMap(({ occurrences }) => occurrences.flatMap(({ rules }) => rules));
-const secretsOf = (finds: readonly Find[]): readonly string[] =>
-  finds.map(({ secret }) => secret).filter((secret) => secret !== '');
+const allSecrets = (finds: readonly Find[]): readonly string[] => finds.flatMap(secretsOf);
 
 /** Both rounds' counts of a stream as one: frames left out are gone for good, those changed may be changed again. */
 function addTallies(before: BlankedTable['tallies'], after: BlankedTable['tallies']): BlankedTable['tallies'] {
@@ -97,7 +98,7 @@ function addTallies(before: BlankedTable['tallies'], after: BlankedTable['tallie
 function blanked(before: Blanked, finds: readonly Find[], { hidesTimes }: CopyRequest): Blanked {
   const rules = rulesOf(finds);
   const { table, tallies } = blankTable(before.table, before.map, rules);
-  const { map, texts, restsDropped } = blankMap(before.map, rules, secretsOf(finds), hidesTimes);
+  const { map, texts, restsDropped } = blankMap(before.map, rules, allSecrets(finds), hidesTimes);
   return {
     table,
     map,
@@ -105,42 +106,6 @@ function blanked(before: Blanked, finds: readonly Find[], { hidesTimes }: CopyRe
     texts: before.texts + texts,
     restsDropped: [...before.restsDropped, ...restsDropped],
   };
-}
-
-const FILLED_SHARE = 0.7;
-
-/** Whether what a search of the copy found is made of what was written there: letters X and zeros have half bytes that look like digits. */
-function isFilling({ occurrences }: Find, rules: readonly BlankRule[]): boolean {
-  const own = occurrences.flatMap((each) => each.rules);
-  let [bits, filled] = [0, 0];
-  for (const rule of own) {
-    const others = rules.filter((each) => streamKeyText(each) === streamKeyText(rule));
-    for (const { byte, mask } of rule.writes) {
-      const value = rule.holds.find((held) => held.byte === byte)?.value ?? 0;
-      const agreeing = others
-        .flatMap(({ writes }) => writes.filter((written) => written.byte === byte))
-        .reduce((all, written) => all | (written.mask & ~(written.value ^ value)), 0);
-      bits += bitsIn(mask);
-      filled += bitsIn(mask & agreeing);
-    }
-  }
-  return bits > 0 && filled >= FILLED_SHARE * bits;
-}
-
-function bitsIn(mask: number): number {
-  let bits = 0;
-  for (let rest = mask; rest > 0; rest &= rest - 1) bits++;
-  return bits;
-}
-
-/** What a search of the copy still shows, but for what was kept. */
-function remaining(search: Search, kept: readonly Find[], rules: readonly BlankRule[]): readonly Find[] {
-  const isKept = ({ secret }: Find): boolean => kept.some((each) => isSameNumber(each.secret, secret));
-  return search.finds.filter((find) => {
-    if (!find.usual || isKept(find)) return false;
-    if (find.kind === 'typed' || find.kind === 'named-in-map') return find.occurrences.length > 0;
-    return !isFilling(find, rules);
-  });
 }
 
 /** Finds the numbers, writes them over and searches the copy. Memory: the streams that change, once more. */
@@ -165,7 +130,7 @@ export async function publishingCopy(
   for (let round = 0; round < ROUNDS; round++) {
     const share = (at: number): number => 0.4 + (0.6 * at) / ROUNDS;
     const within = part(control, share(round), share(round + 1));
-    const again = await findNumbers(made.table, made.map, { typed: secretsOf(finds) }, within);
+    const again = await findNumbers(made.table, made.map, { typed: allSecrets(finds) }, within);
     const left = remaining(again, kept, rulesOf(finds));
     if (left.length === 0) return good(copyOf(table, made, finds, kept, offered, search, request));
     // What shows only now stood beside what is gone.
@@ -208,5 +173,5 @@ function copyOf(
     searched: `${search.tried} runs of characters and ${search.triedDigits} of digits were judged; a find needs more evidence than all of them together yield by chance in one capture of three.`,
     cannotFind: CANNOT_FIND,
   };
-  return { map, table: copy, list, blankText: textBlanker(secretsOf(finds)), search };
+  return { map, table: copy, list, blankText: textBlanker(allSecrets(finds)), search };
 }

@@ -84,8 +84,13 @@ function inOneByte(selector: MapFrame['selectors'][number]): PageIndex | null {
   return { byte, mask: places.reduce((mask, at) => mask | (1 << (at & 7)), 0) };
 }
 
-/** Places worth reading pages by. frame: what the map says of the stream; null where it says nothing. */
-export function indexPlaces(stream: Stream, frame: MapFrame | null): readonly PageIndex[] {
+export interface IndexPlace extends PageIndex {
+  /** The map says that pages are numbered here; else it only looks so. */
+  readonly isSaid: boolean;
+}
+
+/** Places worth reading pages by, those of the map first. frame: what the map says of the stream; null where it says nothing. */
+export function indexPlaces(stream: Stream, frame: MapFrame | null): readonly IndexPlace[] {
   const said = (frame?.selectors ?? []).flatMap((selector) => inOneByte(selector) ?? []);
   const rows = rowsToLookAt(stream.count);
   const bytes = Array.from({ length: Math.min(8, stream.stride) }, (_, byte) => byte);
@@ -98,5 +103,8 @@ export function indexPlaces(stream: Stream, frame: MapFrame | null): readonly Pa
       .filter((place) => toldBy(stream, rows, place) >= TOLD_BYTES),
   );
   const known = new Set(said.map(({ byte, mask }) => byte * 256 + mask));
-  return [...said, ...seen.filter(({ byte, mask }) => !known.has(byte * 256 + mask))];
+  return [
+    ...said.map((place) => ({ ...place, isSaid: true })),
+    ...seen.filter(({ byte, mask }) => !known.has(byte * 256 + mask)).map((place) => ({ ...place, isSaid: false })),
+  ];
 }

@@ -1,24 +1,12 @@
 /** Tapes over the pages of one identifier: by ranges of columns, and by all bits that are free on them. */
-import type { Cell, PageIndex } from './cells.ts';
+import type { Cell } from './cells.ts';
+import type { PageRun } from './page-runs.ts';
 import { allOrders, bothOrders, readBy, refsOf, type ByteRef, type Reading } from './tapes.ts';
-
-/** Pages in a row whose numbers go up by one step: the pages of a text are counted. */
-export function evenRuns(cells: readonly Cell[]): Cell[][] {
-  const numberOf = (cell: Cell | undefined): number => cell?.page[0]?.value ?? Number.NaN;
-  const runs: Cell[][] = [];
-  for (let from = 0; from + 1 < cells.length;) {
-    const step = numberOf(cells[from + 1]) - numberOf(cells[from]);
-    let to = from + 1;
-    while (to + 1 < cells.length && numberOf(cells[to + 1]) - numberOf(cells[to]) === step) to++;
-    runs.push(cells.slice(from, to + 1));
-    from = to;
-  }
-  return runs;
-}
 
 type Range = readonly [from: number, to: number];
 
 const isStill = ({ still }: Cell, byte: number): boolean => still[byte] === 255;
+const isWordly = (value: number): boolean => /^[A-Za-z0-9]$/.test(String.fromCharCode(value));
 const isDecimal = (value: number): boolean => value >> 4 < 10 && (value & 15) < 10;
 
 /** Whole free bytes that hold different values still on some pages. */
@@ -29,14 +17,32 @@ const differing = (cells: readonly Cell[], free: Uint8Array): readonly number[] 
       new Set(cells.filter((cell) => isStill(cell, byte)).map((cell) => cell.value[byte])).size > 1,
   );
 
+/**
+ * Columns that a text over these pages may hold: those that differ, and such beside them as hold one character on all pages, as a text may repeat itself there.
+ */
+function columnsOf(cells: readonly Cell[], free: Uint8Array, differs: readonly number[]): readonly number[] {
+  const columns = new Set(differs);
+  const holdsOne = (byte: number): boolean =>
+    free[byte] === 255 && cells.every((cell) => isStill(cell, byte)) && isWordly(cells[0]?.value[byte] as number);
+  for (const step of [1, -1])
+    for (const from of differs)
+      for (
+        let byte = from + step;
+        byte >= 0 && byte < free.length && !columns.has(byte) && holdsOne(byte);
+        byte += step
+      )
+        columns.add(byte);
+  return [...columns].sort((one, other) => one - other);
+}
+
 const RANGES_MOST = 64;
 const SHORT_BYTES = 8;
 
-/** Ranges of columns that text over pages may stand in: all of a short frame; of a long one those that begin and end where pages begin and cease to differ. */
-function rangesOf(differs: readonly number[], bytes: number): readonly Range[] {
+/** Ranges of columns that text over pages may stand in: all of a short frame; of a long one those that begin and end where columns of a text do. */
+function rangesOf(columns: readonly number[], bytes: number): readonly Range[] {
   const isShort = bytes <= SHORT_BYTES;
-  const starts = isShort ? differs : differs.filter((byte) => !differs.includes(byte - 1));
-  const ends = isShort ? differs : differs.filter((byte) => !differs.includes(byte + 1));
+  const starts = isShort ? columns : columns.filter((byte) => !columns.includes(byte - 1));
+  const ends = isShort ? columns : columns.filter((byte) => !columns.includes(byte + 1));
   const ranges = starts.flatMap((from) => ends.filter((to) => to >= from).map((to): Range => [from, to + 1]));
   return ranges.slice(0, RANGES_MOST);
 }
@@ -78,24 +84,36 @@ const TABLE_SHARE = 0.7;
 const isTableLine = (cells: readonly Cell[], index: number, bytes: readonly number[]): boolean =>
   index > 0 && bytes.filter((byte) => goesOn(cells, index, byte)).length >= TABLE_SHARE * bytes.length;
 
-export function overPages(cells: readonly Cell[], free: Uint8Array, { byte, mask }: PageIndex): Reading[] {
+/** [cells][bytes] whether the byte of a page tells nothing new. */
+function repeatsOf(cells: readonly Cell[], free: Uint8Array, differs: readonly number[]): readonly boolean[][] {
+  return cells.map((cell, index) => {
+    const isLine = isTableLine(cells, index, differs);
+    return Array.from(free, (bits, byte) => {
+      if (isLine && goesOn(cells, index, byte)) return true;
+      for (let before = 0; before < index; before++) if (isSameAt(cell, cells[before] as Cell, byte, bits)) return true;
+      return false;
+    });
+  });
+}
+
+/** free: [bytes] bits that nothing of the map holds. */
+export function overPages({ index: { byte, mask }, cells }: PageRun, free: Uint8Array): Reading[] {
   const own = free.map((bits, at) => (at === byte ? bits & ~mask : bits));
   const differs = differing(cells, own);
-  const lines = cells.map((_, index) => isTableLine(cells, index, differs));
-  const isRepeated = (index: number, { cell, byte, mask: bits }: ByteRef): boolean =>
-    (lines[index] && goesOn(cells, index, byte)) === true ||
-    cells.slice(0, index).some((other) => isSameAt(cell, other, byte, bits));
-  const refs = (cell: Cell, bits: Uint8Array, from: number, to: number): ByteRef[] =>
-    refsOf(cell, bits, from, to).map((ref) => ({ ...ref, repeats: isRepeated(cells.indexOf(cell), ref) }));
+  const repeats = repeatsOf(cells, own, differs);
+  // Bits that move on every page are beside the number; where they move on some, it is not on those.
+  const still = own.map((bits, at) => bits & cells.reduce((all, cell) => all | (cell.still[at] as number), 0));
+  const refs = (bits: Uint8Array, from: number, to: number): ByteRef[][] =>
+    cells.map((cell, page) =>
+      refsOf(cell, bits, from, to).map((ref) => ({ ...ref, repeats: repeats[page]?.[ref.byte] === true })),
+    );
   const digits = decimalRange(cells, differs);
-  const ranges = rangesOf(differs, own.length).flatMap(([from, to]) => {
-    const onward = cells.flatMap((cell) => refs(cell, own, from, to));
-    const turned = cells.flatMap((cell) => refs(cell, own, from, to).toReversed());
+  const ranges = rangesOf(columnsOf(cells, own, differs), own.length).flatMap(([from, to]) => {
+    const pages = refs(own, from, to);
+    const onward = pages.flat();
+    const turned = pages.flatMap((page) => page.toReversed());
     const tapes = [onward, turned, onward.toReversed()].flatMap((each) => bothOrders('pages', each));
     return readBy(tapes, false, from === digits?.[0] && to === digits[1]);
   });
-  // Bits that move on every page are beside the number; where they move on some, it is not on those.
-  const still = own.map((bits, at) => bits & cells.reduce((all, cell) => all | (cell.still[at] as number), 0));
-  const whole = cells.flatMap((cell) => refs(cell, still, 0, still.length));
-  return [...ranges, ...readBy(allOrders('pages', whole), true)];
+  return [...ranges, ...readBy(allOrders('pages', refs(still, 0, still.length).flat()), true)];
 }

@@ -5,10 +5,10 @@ import { checkpoint, type Control } from '../../kit/control.ts';
 import { idNumber } from '../../map/identifiers.ts';
 import { maskInByte } from '../../map/raw-values.ts';
 import type { MapFrame, SignalMap } from '../../map/schema.ts';
-import { pageCells, wholeCell, type Cell } from './cells.ts';
-import { indexPlaces } from './index-places.ts';
+import { wholeCell, type Cell } from './cells.ts';
 import { messagesOf, type Message } from './messages.ts';
-import { overPages, evenRuns } from './over-pages.ts';
+import { overPages } from './over-pages.ts';
+import { pageRuns } from './page-runs.ts';
 import { allOrders, bothOrders, readBy, refsOf, type Reading } from './tapes.ts';
 
 const RANGES_MOST = 64;
@@ -46,10 +46,7 @@ function ofStream(stream: Stream, cell: Cell, frame: MapFrame | null): Reading[]
   const free = freeBits(stream, frame);
   const plain =
     stillBits(cell) >= STILL_BITS_LEAST ? readBy(allOrders('frame', refsOf(cell, free, 0, stream.stride)), true) : [];
-  const paged = indexPlaces(stream, frame).flatMap((index) => {
-    const cells = pageCells(stream, index);
-    return evenRuns(cells ?? []).flatMap((run) => overPages(run, free, index));
-  });
+  const paged = pageRuns(stream, frame).flatMap((run) => overPages(run, free));
   return [...plain, ...paged];
 }
 

@@ -49,10 +49,16 @@ function isAsBefore(refs: readonly ByteRef[], index: number): boolean {
 /** More than so many bytes of a frame are as one just before: of digits alone one in five is by chance. */
 const ROW_SHARE = 0.5;
 
+/** Empty bytes are no row: what stands before them is none the less a text. */
+const isEmpty = ({ cell, byte }: ByteRef): boolean =>
+  cell.still[byte] === 255 && (cell.value[byte] === 0 || cell.value[byte] === 255);
+
 /** Cells that are filled with one value or two in turn. */
 function rowsOfOneValue(refs: readonly ByteRef[]): ReadonlySet<Cell> {
   const counts = new Map<Cell, { bytes: number; alike: number }>();
-  refs.forEach(({ cell }, index) => {
+  refs.forEach((ref, index) => {
+    if (isEmpty(ref)) return;
+    const { cell } = ref;
     const count = counts.get(cell) ?? { bytes: 0, alike: 0 };
     counts.set(cell, { bytes: count.bytes + 1, alike: count.alike + (isAsBefore(refs, index) ? 1 : 0) });
   });

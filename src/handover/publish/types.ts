@@ -57,6 +57,8 @@ export interface Find {
   readonly kind: NumberKind;
   /** The number itself. For the person's own eyes: it is written nowhere. */
   readonly secret: string;
+  /** What else its bits may read: they are looked for and blanked alike. */
+  readonly others?: readonly string[];
   readonly confidence: number;
   /** Bits by which it speaks against chance; null where chance is not the question (typed, named, asked for). */
   readonly evidenceBits: number | null;
