@@ -42,10 +42,26 @@ async function sentNow(page: Page): Promise<string[]> {
   return page.locator(`${NEXT} .bench-names .mono`).allTextContents();
 }
 
-async function dropRecording(page: Page, name: string, log: string): Promise<void> {
+async function pickRecording(page: Page, name: string, log: string, says?: string): Promise<void> {
   const chosen = page.waitForEvent('filechooser');
   await page.keyboard.press('t');
   await (await chosen).setFiles({ name, mimeType: 'text/plain', buffer: Buffer.from(log) });
+  await (says ? page.getByText(says) : page.locator('.bench-judged')).waitFor();
+}
+
+/** Dropped on the page, where the bench offers to take it. */
+async function dropFile(page: Page, name: string, text: string): Promise<void> {
+  const dataTransfer = await page.evaluateHandle(
+    ([called, content]) => {
+      const carried = new DataTransfer();
+      carried.items.add(new File([content ?? ''], called ?? '', { type: 'text/plain' }));
+      return carried;
+    },
+    [name, text],
+  );
+  await page.dispatchEvent('body', 'dragenter', { dataTransfer });
+  const target = page.locator('.drop-target', { hasText: 'The recording of trial 1' });
+  await target.dispatchEvent('drop', { dataTransfer });
   await page.locator('.bench-judged').waitFor();
 }
 
@@ -101,7 +117,7 @@ test('from the first measurement to the frame that is needed, and into the plan'
     await page.getByRole('heading', { name: new RegExp(`^Trial ${number} `) }).waitFor();
     const sent = await sentNow(page);
     await page.locator('h1').click();
-    await dropRecording(page, `trial-${number}.log`, trialLog(sent, 700 + number));
+    await pickRecording(page, `trial-${number}.log`, trialLog(sent, 700 + number));
     const verdict = await page.locator('.bench-verdict b').innerText();
     expect([number, verdict]).toEqual([number, sent.includes(NEEDED) ? 'operational' : 'awake, with a fault']);
     if (number === 1) expect(await violations(page)).toEqual([]);
@@ -142,10 +158,10 @@ test('a dropped recording of another trial is unclear, says why, and is set asid
   expect(await violations(page)).toEqual([]);
   const wide = await page.evaluate(() => document.documentElement.scrollWidth);
   expect(wide).toBeLessThanOrEqual(390);
-  await page.locator('h1').click();
-  await dropRecording(page, 'other.log', trialLog([], 9));
+  await dropFile(page, 'other.log', trialLog([], 9));
   expect(await page.locator('.bench-judged').innerText()).toContain('unclear');
   await page.getByRole('button', { name: 'nobody watched' }).click();
+  await pickRecording(page, 'again.log', trialLog([], 9), 'This very recording is on record as that of trial 1');
   await page.getByText('The trials as a table').click();
   await page.getByRole('button', { name: 'Set aside trial 1' }).click();
   await page.keyboard.type('another trial was recorded');
