@@ -1,7 +1,7 @@
 /** Words of the verb `bench`: measurements, what a person saw, trials that do not count. */
 import { CHECK_ITEMS, CHECK_NAMES, type CheckName } from '../handover/bench/checklist-items.ts';
 import { judgedMeasurement, whyNotTaken, type GivenMeasurement } from '../handover/bench/checklist.ts';
-import type { BenchTrial, Measurement } from '../handover/bench/record-schema.ts';
+import type { BenchRecord, BenchTrial, Measurement } from '../handover/bench/record-schema.ts';
 import { WrongUsage } from './arguments.ts';
 
 const ANSWERS = ['ok', 'not-ok', 'not-applicable'] as const;
@@ -30,6 +30,13 @@ export function measurementOf(text: string, by: string, at: string): Measurement
   const missing = whyNotTaken(measured);
   if (missing) throw new WrongUsage(`--measure ${text}: ${missing}`);
   return judgedMeasurement(measured);
+}
+
+/** What somebody says who is sure of the wiring: who, and what was checked. */
+export function wiringSureOf(note: string, by: string, at: string): BenchRecord['wiringSure'][number] {
+  if (by.trim() === '') throw new WrongUsage('--wiring-sure: say who went over the wiring, with --by.');
+  if (note.trim() === '') throw new WrongUsage('--wiring-sure takes what was checked, in words.');
+  return { by: by.trim(), at, note: note.trim() };
 }
 
 const VERDICTS = ['asleep', 'awake-with-fault', 'operational', 'unclear'] as const;

@@ -46,12 +46,14 @@ function trialsText({ judged, counting }: BenchState): string {
 }
 
 function boundsLine({ bounds }: BenchState): string {
-  const { candidates, expectedTrials, expectedByNeeded, mostTrials } = bounds;
+  const { candidates, expectedTrials, expectedByNeeded, mostTrials, mostIfDisturbed } = bounds;
   const each = expectedByNeeded.map((trials, needed) => `${needed}: ${trials}`).join(', ');
   return line(
-    `${candidates} frames in question: about ${expectedTrials} trials, ${mostTrials} at most (by frames needed jointly ${each}).`,
+    `${candidates} frames in question: about ${expectedTrials} trials, ${mostTrials} at most (by frames needed jointly ${each}). Where a frame disturbs the part ${mostIfDisturbed} at most.`,
   );
 }
+
+const SURE = 'To say that you are sure of the wiring: --wiring-sure WHAT-WAS-CHECKED --by NAME.';
 
 export function stepText(step: BenchStep): string {
   switch (step.kind) {
@@ -76,7 +78,7 @@ export function stepText(step: BenchStep): string {
           : []),
       ].join('\n');
     case 'checklist-first':
-      return ['The wiring first.', ...step.reasons.map((each) => `- ${line(each)}`)].join('\n');
+      return ['The wiring first.', ...step.reasons.map((each) => `- ${line(each)}`), SURE].join('\n');
     case 'fault-stays':
       return line(
         `Everything sent no longer works, even after ${step.sleptS} s without supply: a fault stays. Clear its fault codes with a tester or find what broke, then set the trials aside that it spoiled (--set-aside).`,
@@ -111,6 +113,13 @@ function conclusionsText(conclusions: readonly FrameConclusion[], record: BenchR
   return textTable(heads, rows);
 }
 
+function setOutLine({ setOut }: BenchState): string {
+  if (setOut.length === 0) return '';
+  return line(
+    `Left out since a set was found that works: ${setOut.join(', ')}. With everything sent the part does not work, so one of these at least disturbs it; which, is not told. That no other frame disturbs is taken for granted.`,
+  );
+}
+
 const timeoutLine = ({ key, lowMs, highMs, trials, bornMs }: MeasuredTimeout): string =>
   trials.length > 0
     ? `${key}: its silence is noticed after ${lowMs} to ${highMs} ms (${trials.length} trials)`
@@ -128,6 +137,7 @@ export function benchText({ record, state, conclusions, timeouts }: BenchShown):
     checklistText(record),
     heldBackText(record.heldBack, 'frames are held back:'),
     boundsLine(state),
+    setOutLine(state),
     trialsText(state),
     conclusionsText(conclusions, record),
     timeouts.map(timeoutLine).join('\n'),

@@ -22,11 +22,19 @@ export interface Clause {
   readonly keepsAwake: boolean;
 }
 
+/** A frame that does harm where it is heard: a fault, or the module stays off. */
+export interface Disturber {
+  readonly key: string;
+  readonly afterS: number;
+  readonly putsToSleep: boolean;
+}
+
 export interface BenchModule {
   readonly title: string;
   readonly map: SignalMap;
   readonly plan: KeepAlivePlan;
   readonly clauses: readonly Clause[];
+  readonly disturbers: readonly Disturber[];
   /** A fault of the trial before is still there unless it slept so long; null where none stays. */
   readonly latchS: number | null;
   /** Chance that a trial goes otherwise than its frames would have it. */
@@ -150,6 +158,8 @@ export interface ModuleWish {
   readonly alternatives?: boolean;
   readonly lacksWire?: boolean;
   readonly keptAwake?: boolean;
+  /** So many frames disturb it. */
+  readonly disturbing?: number;
 }
 
 export function makeModule(seed: number, wish: ModuleWish = {}): BenchModule {
@@ -193,12 +203,19 @@ export function makeModule(seed: number, wish: ModuleWish = {}): BenchModule {
     whyNotProduced: null,
     mayCommand: [],
   }));
+  const harmful = createRandom(seed).fork('what disturbs');
+  const free = frames.map(frameKey).filter((key) => !clauses.some(({ anyOf }) => anyOf.includes(key)));
+  const disturbers = harmful
+    .shuffle(free)
+    .slice(0, wish.disturbing ?? 0)
+    .map((key): Disturber => ({ key, afterS: harmful.between(0.1, 6), putsToSleep: harmful.next() < 0.3 }));
   const latches = wish.latches ?? random.next() < 0.35;
   return {
     title: `${count} candidates, ${needed.length} needed`,
     map,
     plan: { frames: planned, captures: [], cannotBeProduced: [], open: [] },
     clauses,
+    disturbers,
     latchS: latches ? random.between(10, 100) : null,
     flaky: wish.flaky ?? (random.next() < 0.4 ? 0 : random.between(0.02, 0.1)),
     lacksWire: wish.lacksWire ?? false,
@@ -210,11 +227,23 @@ export function makeModule(seed: number, wish: ModuleWish = {}): BenchModule {
 const satisfied = ({ anyOf }: Clause, heard: ReadonlySet<string>): boolean => anyOf.some((key) => heard.has(key));
 
 /** Whether the set makes it work, by the truth. */
-export const truly = ({ clauses, lacksWire, wakes }: BenchModule, sent: Iterable<string>): boolean => {
+export const truly = ({ clauses, disturbers, lacksWire, wakes }: BenchModule, sent: Iterable<string>): boolean => {
   const heard = new Set(sent);
   const isAwake = wakes === 'by-supply' || heard.size > 0;
+  if (disturbers.some(({ key }) => heard.has(key))) return false;
   return !lacksWire && isAwake && clauses.every((clause) => satisfied(clause, heard));
 };
+
+/** It works, and none of it can be left out: there may be more such sets than one. */
+export const isMinimal = (module: BenchModule, needed: readonly string[]): boolean =>
+  truly(module, needed) &&
+  needed.every(
+    (key) =>
+      !truly(
+        module,
+        needed.filter((other) => other !== key),
+      ),
+  );
 
 /** What happens: seconds from power-up; null where it does not. */
 interface Course {
@@ -245,6 +274,12 @@ export class ModuleOnBench {
       return { wakesS: null, faultS: null, sleepsS: null, worksS: null };
     const works: Course = { wakesS: WAKE_S, faultS: null, sleepsS: null, worksS: WAKE_S + random.between(0.3, 1.5) };
     if (module.lacksWire || stays) return { ...works, worksS: null, faultS: WAKE_S + 0.1 };
+    const harm = module.disturbers.filter(({ key }) => heard.has(key)).toSorted((a, b) => a.afterS - b.afterS)[0];
+    if (harm) {
+      if (isFlaky) return works;
+      const atS = WAKE_S + harm.afterS;
+      return harm.putsToSleep ? { ...works, worksS: null, sleepsS: atS } : { ...works, faultS: atS };
+    }
     const [first] = missing.toSorted((a, b) => a.debounceS - b.debounceS);
     if (!first && trial.stopped) {
       const left = new Set([...heard].filter((key) => key !== trial.stopped?.key));

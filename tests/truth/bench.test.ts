@@ -4,7 +4,7 @@
  */
 import { afterAll, describe, expect, it } from 'vitest';
 import { textTable } from '../../src/cli/text-table.ts';
-import { makeModule, truly, type BenchModule, type ModuleWish } from './bench-modules.ts';
+import { isMinimal, makeModule, type BenchModule, type ModuleWish } from './bench-modules.ts';
 import { runBench, type BenchRun } from './bench-person.ts';
 import { seedsFor } from './support/vehicles.ts';
 
@@ -27,20 +27,6 @@ interface Row {
   readonly module: BenchModule;
   readonly run: BenchRun;
   readonly isRight: boolean;
-}
-
-/** None of it can be left out, and it works: there may be more such sets than one. */
-function isMinimal(module: BenchModule, needed: readonly string[]): boolean {
-  return (
-    truly(module, needed) &&
-    needed.every(
-      (key) =>
-        !truly(
-          module,
-          needed.filter((other) => other !== key),
-        ),
-    )
-  );
 }
 
 function isRight(module: BenchModule, { state: { step } }: BenchRun): boolean {

@@ -14,7 +14,7 @@ import { parseMap } from '../../map/parse.ts';
 import { printMap } from '../../map/print.ts';
 import type { SignalMap } from '../../map/schema.ts';
 import { CannotDo, type ParsedWords } from '../arguments.ts';
-import { measurementOf, secondsOf, setAsideOf } from '../bench-arguments.ts';
+import { measurementOf, secondsOf, setAsideOf, wiringSureOf } from '../bench-arguments.ts';
 import { benchText } from '../bench-text.ts';
 import { withRecording, writeNext, type Bench } from '../bench-trial.ts';
 import { CAPTURE_OPTIONS, JSON_OPTION } from '../capture-arguments.ts';
@@ -28,8 +28,10 @@ function withAnswers({ parsed, terminal, map, plan, record }: Bench): BenchRecor
   const [by, at] = [parsed.one('by') ?? '', new Date().toISOString()];
   const measured = parsed.many('measure').map((text) => measurementOf(text, by, at));
   const answered = measured.reduce(records.withMeasurement, record);
+  const note = parsed.one('wiring-sure');
+  const sure = note === undefined ? answered : records.withWiringSure(answered, wiringSureOf(note, by, at));
   const released = parsed.many('release');
-  const wider = released.length > 0 ? valueOf(records.withReleased(answered, map, plan, released), terminal) : answered;
+  const wider = released.length > 0 ? valueOf(records.withReleased(sure, map, plan, released), terminal) : sure;
   return parsed.many('set-aside').reduce((all, text) => {
     const { numbers, why } = setAsideOf(text);
     const unknown = numbers.find((number) => !all.trials.some((trial) => trial.number === number));
@@ -111,6 +113,11 @@ export const bench: Verb = {
       value: 'FILE',
       help: 'keep-alive.json of a handover from captures: trials take its periods, phases and order; kept in the record',
     },
+    {
+      name: 'wiring-sure',
+      value: 'NOTE',
+      help: 'everything sent does not make it work, and you went over the wiring again: what was checked. With --by',
+    },
     { name: 'next', help: 'writes the files of the next trial into the folder of -o' },
     { name: 'output', short: 'o', value: 'DIR', help: 'folder for the files of the trial' },
     { name: 'confirm', value: 'PHRASE', help: 'what you were told to type once you have read the cautions' },
@@ -166,14 +173,14 @@ export const bench: Verb = {
 };
 
 function jsonText({ record, state, conclusions, timeouts }: Parameters<typeof benchText>[0], files: string[]): string {
-  const { step, judged, counting, bounds } = state;
+  const { step, judged, counting, bounds, setOut } = state;
   const trials = judged.map(({ trial: { number, kind, aim, sent }, verdict, reasons, onsetS, judgedBy }) => ({
     ...{ number, kind, aim, sent, verdict, reasons, onsetS, judgedBy },
   }));
   const { leftOut, sleepS, settleS } = counting;
   const { heldBack, checklist } = record;
   return JSON.stringify(
-    { step, bounds, trials, leftOut, sleepS, settleS, conclusions, timeouts, heldBack, checklist, files },
+    { step, bounds, setOut, trials, leftOut, sleepS, settleS, conclusions, timeouts, heldBack, checklist, files },
     null,
     2,
   );

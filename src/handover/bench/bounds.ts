@@ -4,6 +4,9 @@
  */
 import type { BenchCandidate } from './record-schema.ts';
 
+/** Sets that leave frames out are tried so often, where everything does not work. */
+export const SUBSETS_MOST = 60;
+
 export interface TrialBounds {
   readonly candidates: number;
   /** By how many frames turn out to be needed jointly, from 0. */
@@ -12,6 +15,8 @@ export interface TrialBounds {
   readonly expectedTrials: number;
   /** The search ends here, whatever it has found. */
   readonly mostTrials: number;
+  /** The same where everything sent does not make the part work, and sets that leave frames out are tried first. */
+  readonly mostIfDisturbed: number;
 }
 
 /** Everything, nothing, controls and the long watch. */
@@ -29,10 +34,12 @@ export function trialBounds(candidates: readonly Pick<BenchCandidate, 'likelihoo
   const n = candidates.length;
   const most = Math.min(n, NEEDED_MOST);
   const likely = Math.min(most, Math.round(candidates.reduce((sum, { likelihood }) => sum + likelihood, 0)));
+  const mostTrials = MOST_OF_EXPECTED * expected(n, most);
   return {
     candidates: n,
     expectedByNeeded: Array.from({ length: most + 1 }, (_, needed) => expected(n, needed)),
     expectedTrials: expected(n, likely),
-    mostTrials: MOST_OF_EXPECTED * expected(n, most),
+    mostTrials,
+    mostIfDisturbed: mostTrials + SUBSETS_MOST,
   };
 }

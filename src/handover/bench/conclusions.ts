@@ -44,10 +44,12 @@ export function smallestWorking(answers: readonly Answer[]): ReadonlySet<string>
 export function conclude(record: BenchRecord, state: BenchState): FrameConclusion[] {
   const { answers } = state.counting;
   const { step } = state;
-  const all = new Set(record.candidates.map(({ key }) => key));
+  // Within a set that works, where everything does not: what is left out of it disturbs or was never tried with it.
+  const candidates = record.candidates.filter(({ key }) => !state.setOut.includes(key));
+  const all = new Set(candidates.map(({ key }) => key));
   const set = step.kind === 'found' ? new Set(step.needed) : smallestWorking(answers);
   const asSearch = step.kind === 'found' ? step : ({ kind: 'nothing-works', tried: 0 } as const);
-  const errorRate = errorRateOf({ candidates: record.candidates, answers, longWatchS: 0 }, asSearch);
+  const errorRate = errorRateOf({ candidates, answers, longWatchS: 0 }, asSearch);
   return record.candidates.map(({ key }) => {
     const has = answers.filter(({ sent }) => sent.has(key));
     const lacks = answers.filter(({ sent }) => !sent.has(key));

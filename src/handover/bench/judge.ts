@@ -14,6 +14,8 @@ export interface Judgement {
   readonly reasons: readonly string[];
   /** Seconds from power-up to the first sign of what is wrong; null where nothing is, or where it was so from the start. */
   readonly onsetS: number | null;
+  /** A field shows something else than when the part works, or does not settle: so it does not work as it should, whatever the verdict is. */
+  readonly differs: boolean;
 }
 
 /** What was planned to be watched; less is too short. */
@@ -67,10 +69,11 @@ const isAlive = ({ atEnd, expectedAtEnd }: TrialObservation['own'][number]): boo
 /** Keys of the part's frames that are there at the end. */
 export const aliveOf = ({ own }: TrialObservation): Set<string> => new Set(own.filter(isAlive).map(({ key }) => key));
 
-const unclear = (reasons: readonly string[], onsetS: number | null = null): Judgement => ({
+const unclear = (reasons: readonly string[], onsetS: number | null = null, differs = false): Judgement => ({
   verdict: 'unclear',
   reasons,
   onsetS,
+  differs,
 });
 
 function asleep(observed: TrialObservation, by: JudgedBy): Judgement | null {
@@ -81,12 +84,12 @@ function asleep(observed: TrialObservation, by: JudgedBy): Judgement | null {
       observed.own.length === 0
         ? 'no frame of the part was heard'
         : `no frame of the part at the end, the last at ${last.toFixed(1)} s`;
-    return { verdict: 'asleep', reasons: [reason], onsetS: null };
+    return { verdict: 'asleep', reasons: [reason], onsetS: null, differs: true };
   }
   const onlyBare = by.bareAlive !== null && [...alive].every((key) => by.bareAlive?.has(key));
   if (!onlyBare || by.bareIsAwake) return null;
   const reasons = [`only ${[...alive].join(', ')} at the end, which the part sends with nothing sent to it`];
-  return { verdict: 'asleep', reasons, onsetS: null };
+  return { verdict: 'asleep', reasons, onsetS: null, differs: true };
 }
 
 function onsetOf(faulty: readonly Vote[]): number | null {
@@ -114,10 +117,10 @@ export function judgeTrial(observed: TrialObservation, settleS: number, by: Judg
   if (faulty.length > 0 || codes.length > 0) {
     const onsetS = onsetOf(faulty);
     const isDoubted = healthy.length > 0 && faulty.every(({ known }) => !known.isDecided) && codes.length === 0;
-    if (isDoubted) return unclear(['the fields do not agree', ...words(faulty), ...words(healthy)], onsetS);
-    return { verdict: 'awake-with-fault', reasons: [...words(faulty), ...codeWords], onsetS };
+    if (isDoubted) return unclear(['the fields do not agree', ...words(faulty), ...words(healthy)], onsetS, true);
+    return { verdict: 'awake-with-fault', reasons: [...words(faulty), ...codeWords], onsetS, differs: true };
   }
-  if (unsettled.length > 0) return unclear(words(unsettled), onsetOf(unsettled));
+  if (unsettled.length > 0) return unclear(words(unsettled), onsetOf(unsettled), true);
   if (healthy.length === 0)
     return unclear(['no state or fault field of the part tells: give one its role in the map, or say what you see']);
   const changed = healthy.filter(
@@ -132,5 +135,5 @@ export function judgeTrial(observed: TrialObservation, settleS: number, by: Judg
       `of the part's own frames ${missing.join(', ')} ${missing.length === 1 ? 'is' : 'are'} missing`,
       ...words(healthy),
     ]);
-  return { verdict: 'operational', reasons: words(healthy), onsetS: null };
+  return { verdict: 'operational', reasons: words(healthy), onsetS: null, differs: false };
 }

@@ -3,6 +3,7 @@ import { bad, good, type Outcome, type Problem } from '../../kit/outcome.ts';
 import { frameKey } from '../../map/identifiers.ts';
 import type { SignalMap } from '../../map/schema.ts';
 import type { BenchState } from './next-step.ts';
+import { nextNumber } from './record.ts';
 import type { BenchRecord } from './record-schema.ts';
 import type { TrialToRun } from './trial-files.ts';
 
@@ -14,8 +15,6 @@ const NOT_FOUND: Problem = {
   message: 'no set of frames has been found to work yet.',
   advice: 'Run the trials of the search first.',
 };
-
-const numberOf = ({ trials }: BenchRecord): number => Math.max(0, ...trials.map(({ number }) => number)) + 1;
 
 function neededOf({ step }: BenchState): readonly string[] | null {
   return step.kind === 'found' ? step.needed : null;
@@ -31,7 +30,7 @@ export function stopTrial(record: BenchRecord, state: BenchState, key: string): 
   }
   const { sleepS, settleS } = state.counting;
   const stopped = { key, atS: settleS };
-  return good({ number: numberOf(record), aim: 'stop', sent, sleepS, settleS: settleS * (1 + WATCH_STOP), stopped });
+  return good({ number: nextNumber(record), aim: 'stop', sent, sleepS, settleS: settleS * (1 + WATCH_STOP), stopped });
 }
 
 /** The signal's frame need not be in the set: it is sent with it. */
@@ -52,7 +51,7 @@ export function varyTrial(
   }
   const { sleepS, settleS } = state.counting;
   return good({
-    number: numberOf(record),
+    number: nextNumber(record),
     aim: 'vary',
     sent: [...new Set([...set, value.frame])],
     sleepS,

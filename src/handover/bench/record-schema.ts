@@ -142,6 +142,8 @@ export const benchRecordSchema = z.looseObject({
     })
     .nullable(),
   checklist: z.array(measurementSchema),
+  /** Somebody is sure of the wiring though everything sent does not make the part work: then a frame may disturb it. */
+  wiringSure: z.array(z.looseObject({ by: z.string(), at: z.string(), note: z.string() })).default([]),
   trials: z.array(trialSchema),
 });
 

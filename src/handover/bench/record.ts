@@ -33,6 +33,7 @@ export function newBench(map: SignalMap, plan: KeepAlivePlan, choice: BenchChoic
     plan: planFacts(plan),
     vehicle: vehicleAtRest(map),
     checklist: [],
+    wiringSure: [],
     trials: [],
   });
 }
@@ -40,6 +41,12 @@ export function newBench(map: SignalMap, plan: KeepAlivePlan, choice: BenchChoic
 export const withMeasurement = (record: BenchRecord, measured: Measurement): BenchRecord => ({
   ...record,
   checklist: [...record.checklist, measured],
+});
+
+/** Everything sent does not make the part work, and somebody went over the wiring again: sets that leave frames out are tried from now on. */
+export const withWiringSure = (record: BenchRecord, sure: BenchRecord['wiringSure'][number]): BenchRecord => ({
+  ...record,
+  wiringSure: [...record.wiringSure, sure],
 });
 
 /** What is known of a trial once it was run. */
@@ -58,9 +65,11 @@ export interface RunTrial {
   readonly moved?: BenchTrial['moved'];
 }
 
+export const nextNumber = ({ trials }: BenchRecord): number => Math.max(0, ...trials.map(({ number }) => number)) + 1;
+
 /** Its number is the next of the record. */
 export function withTrial(record: BenchRecord, run: RunTrial): BenchRecord {
-  const number = Math.max(0, ...record.trials.map((each) => each.number)) + 1;
+  const number = nextNumber(record);
   const { stopped = null, values = [], seen = null, moved = null } = run;
   const trial: BenchTrial = { ...run, sent: [...run.sent], number, stopped, values, seen, moved, setAside: '' };
   return { ...record, trials: [...record.trials, trial] };

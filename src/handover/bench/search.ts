@@ -15,6 +15,8 @@ export type Aim =
   /** Everything again behind trials that failed: did a fault stay? */
   | 'control'
   | 'search'
+  /** Everything does not work: does this set, which leaves out what may disturb? */
+  | 'subset'
   /** The set found, watched for longer. */
   | 'enough'
   | 'needed'

@@ -32,6 +32,8 @@ export const AIMS: Readonly<Record<TrialToRun['aim'], string>> = {
   everything: 'Does the part work with everything sent? If not, the wiring comes first.',
   nothing: 'What does the part show with nothing sent?',
   control: 'Everything again: did a fault of the trials before stay?',
+  subset:
+    'Everything sent does not work, and the wiring is sure: does it work without these, one of which may disturb it?',
   search: 'Which half of the frames in question does the part need?',
   enough: 'The set found, watched for longer: does a fault come late?',
   needed: 'Everything but one: does the part work without it?',

@@ -14,7 +14,10 @@ export interface JudgedTrial extends Judgement {
 
 const isSet = ({ kind }: BenchTrial): boolean => kind === 'set';
 export const isEverything = (record: Pick<BenchRecord, 'candidates'>, trial: BenchTrial): boolean =>
-  isSet(trial) && trial.sent.length === record.candidates.length && record.candidates.length > 0;
+  isSet(trial) &&
+  record.candidates.length > 0 &&
+  trial.sent.length === record.candidates.length &&
+  record.candidates.every(({ key }) => trial.sent.includes(key));
 const isNothing = (trial: BenchTrial): boolean => isSet(trial) && trial.sent.length === 0;
 
 function judged(trial: BenchTrial, by: JudgedBy): JudgedTrial {
@@ -22,9 +25,15 @@ function judged(trial: BenchTrial, by: JudgedBy): JudgedTrial {
   const onRecord = observed === null ? null : judgeTrial(observed, trial.settleS, by);
   if (seen !== null) {
     const reasons = [`seen by hand${seen.note ? `: ${seen.note}` : ''}`, ...(onRecord?.reasons ?? [])];
-    return { trial, verdict: seen.verdict, reasons, onsetS: onRecord?.onsetS ?? null, judgedBy: 'hand' };
+    const differs = seen.verdict !== 'operational' && seen.verdict !== 'unclear';
+    return { trial, verdict: seen.verdict, reasons, onsetS: onRecord?.onsetS ?? null, differs, judgedBy: 'hand' };
   }
-  const nothing: Judgement = { verdict: 'unclear', reasons: ['there is no recording of it'], onsetS: null };
+  const nothing: Judgement = {
+    verdict: 'unclear',
+    reasons: ['there is no recording of it'],
+    onsetS: null,
+    differs: false,
+  };
   return { trial, ...(onRecord ?? nothing), judgedBy: 'recording' };
 }
 
@@ -51,8 +60,12 @@ export function judgedByOf(map: Pick<SignalMap, 'frames'>, record: BenchRecord):
   return judgedBy(map, record.vehicle, { works, bare });
 }
 
-/** In the order of the record. */
-export function judgeAll(map: Pick<SignalMap, 'frames'>, record: BenchRecord): JudgedTrial[] {
-  const by = judgedByOf(map, record);
+/** In the order of the record. @param base the record that says what everything is, where some candidates are left out */
+export function judgeAll(
+  map: Pick<SignalMap, 'frames'>,
+  record: BenchRecord,
+  base: BenchRecord = record,
+): JudgedTrial[] {
+  const by = judgedByOf(map, base);
   return record.trials.map((trial) => judged(trial, by));
 }
