@@ -1,7 +1,7 @@
 /**
  * A map made on one vehicle, carried to another of the type: what holds there is marked so, what fails is kept but refused there, and what
  * that capture did not exercise is a guess again. What it was on the vehicle that it comes from stays beside, under the added key `carried`.
- * A bench trial of another vehicle is no trial of this one.
+ * A bench trial of another vehicle is no trial of this one, and its rest not this one's.
  */
 import type { MapFrame, MapSignal, SignalMap } from '../../map/schema.ts';
 import type { ProofAspectKind, ProofFrame, ProofItem, ProofReport, ProofVerdict } from '../hold/types.ts';
@@ -131,11 +131,26 @@ function timingThere(timing: MapFrame['timing']): MapFrame['timing'] {
   return timing.timeoutFrom === 'bench' ? { ...timing, timeoutFrom: 'guess' } : timing;
 }
 
+/** What was seen of a frame on the vehicle that the map comes from and lets it be sent there: a span that a person marked as at rest, trials in which nothing moved. */
+interface Elsewhere {
+  readonly marked?: unknown;
+  readonly sent?: unknown;
+}
+
+/** The payload at rest goes along to start an encoder; that it may be sent, and that nothing moves then, is to be shown here. */
+function sendingThere(frame: MapFrame): { readonly frame: MapFrame; readonly elsewhere: Elsewhere } {
+  const { sent, ...unsent } = frame as MapFrame & { readonly sent?: unknown };
+  const { marked, ...rest } = (frame.rest ?? {}) as Loose;
+  const elsewhere = { ...(marked === undefined ? {} : { marked }), ...(sent === undefined ? {} : { sent }) };
+  return { frame: { ...unsent, rest: frame.rest && (rest as MapFrame['rest']) } as MapFrame, elsewhere };
+}
+
 interface CarriedHead {
   readonly capture: string;
   readonly verdict: ProofVerdict;
   readonly items: readonly Pick<ProofItem, 'item' | 'verdict' | 'detail'>[];
   readonly was: Pick<MapFrame, 'need' | 'timing'>;
+  readonly elsewhere?: Elsewhere;
 }
 
 function headBefore(frame: MapFrame, capture: string): MapFrame {
@@ -152,7 +167,12 @@ function carryFrame(
   proof: ProofFrame | undefined,
   capture: string,
 ): { frame: MapFrame; changes: CarryChange[] } {
-  const frame = headBefore(given, capture);
+  const before = given['carried'] as CarriedHead | undefined;
+  // Carried to this very capture before: what the frame has now was marked and tried here.
+  const { frame, elsewhere } =
+    before?.capture === capture
+      ? { frame: headBefore(given, capture), elsewhere: before.elsewhere ?? {} }
+      : sendingThere(given);
   const { bus, id, extended, name } = frame;
   const changes: CarryChange[] = [];
   const tell = (item: ProofItem['item'], called: string, { verdict }: Found): void => {
@@ -177,6 +197,7 @@ function carryFrame(
     verdict: proof?.verdict ?? 'not-exercised',
     items: head.map(({ item, found: { verdict, detail } }) => ({ item, verdict, detail })),
     was: { need: frame.need, timing: frame.timing },
+    ...(Object.keys(elsewhere).length > 0 ? { elsewhere } : {}),
   };
   return {
     frame: {

@@ -15,6 +15,13 @@ export interface MergedFrame {
   readonly signalNames: { readonly first: ReadonlyMap<string, string>; readonly second: ReadonlyMap<string, string> };
 }
 
+/** Trials on record of both: one in which something moved outweighs all others, so none may be lost. */
+function sentOf(first: MapFrame, second: MapFrame): object {
+  const all = [first, second].map(({ sent }) => (Array.isArray(sent) ? (sent as object[]) : []));
+  const sent = union(all[0] ?? [], all[1] ?? []);
+  return sent.length > 0 ? { sent } : {};
+}
+
 const asideOf = (frame: MapFrame): SetAside[] => (frame['setAside'] as SetAside[] | undefined) ?? [];
 
 function bitsOnlyOf(claims: readonly Claim[], other: MapFrame): Set<number> {
@@ -44,6 +51,7 @@ const OWN = [
   'sender',
   'timing',
   'rest',
+  'sent',
   'need',
   'counters',
   'checksums',
@@ -80,6 +88,7 @@ export function mergeFrame(one: MapFrame, other: MapFrame): MergedFrame {
     id: first.id,
     extended: first.extended,
     ...head.head,
+    ...sentOf(first, second),
     ...(head.alsoNamed.length > 0 ? { alsoNamed: head.alsoNamed } : {}),
     ...lists,
     counters: onlyOnce(lists.counters),
