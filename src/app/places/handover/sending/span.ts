@@ -3,16 +3,13 @@ import { useMemo } from 'react';
 import { z } from 'zod';
 import { restMarks, type RestMark } from '../../../../handover/sending/rest-spans.ts';
 import type { Mark } from '../../../../actions/types.ts';
-import type { Dossier } from '../../../../jobs/dossier.ts';
 import { useRulerMarks } from '../../../stores/asking.ts';
 import { useDossier } from '../../../stores/dossier.ts';
 import { useCurrentCapture } from '../../../stores/finding.ts';
 import { plainMarks } from '../../../stores/marks-clock.ts';
 
 const keptSchema = z.looseObject({ capture: z.string(), action: z.string(), number: z.number().int().min(1) });
-export type KeptSpan = z.infer<typeof keptSchema>;
-
-export const keptSpan = (dossier: Dossier): KeptSpan | null => keptSchema.safeParse(dossier['atRest']).data ?? null;
+type KeptSpan = z.infer<typeof keptSchema>;
 
 export const spanName = ({ action, number }: Pick<RestMark, 'action' | 'number'>): string => `${action}#${number}`;
 
