@@ -8,6 +8,9 @@ import type { CFrame } from './plan.ts';
 import { block, definition } from './statements.ts';
 import { hexByte } from './text.ts';
 
+/** What a struct that was begun holds; memory that is all alike does not. */
+export const BEGUN = '0xC3A5u';
+
 export function restArray(c: CFrame): string[] {
   const rest = c.frame.rest && parsePayload(c.frame.rest.payload);
   if (!rest || rest.length !== c.frame.length || rest.length === 0) return [];
@@ -48,6 +51,7 @@ function fillSource(c: CFrame, context: CContext): string[] {
   return definition(`static void ${stem}_fill(${stem} *s, const uint8_t *p)`, [
     frame.length > 0 ? `memcpy(s->payload, p, ${frame.length}u);` : '(void)p;',
     's->failed = 0u;',
+    ...(c.notSent === null ? [`s->begun = ${BEGUN};`] : []),
     ...[...c.selectors, ...c.counters].map(
       ({ rule, member, type }) => `s->${member} = (${type})(${readExpression(bitPositions(rule))});`,
     ),

@@ -6,7 +6,9 @@ import type { MapCounter, MapSelector } from '../../map/schema.ts';
 import { writeStatements } from './bits.ts';
 import type { CContext } from './context.ts';
 import { encodeStatements } from './encode-signal.ts';
+import { BEGUN } from './frame-decode.ts';
 import { payloadSize } from './frame-header.ts';
+import { heldTests, pageTests } from './frame-held.ts';
 import type { CChecksum, CFrame, CGuard } from './plan.ts';
 import { block, definition } from './statements.ts';
 import { commentText, hexByte, u64 } from './text.ts';
@@ -74,15 +76,20 @@ export function encodeSource(c: CFrame, context: CContext): string[] {
   const body = [
     `${context.prefix}_status status = ${context.macro}_OK;`,
     `uint8_t p[${payloadSize(c)}];`,
-    'memcpy(p, s->payload, sizeof p);',
     's->failed = 0u;',
+    `if (s->begun != ${BEGUN}) {`,
+    `  return ${context.macro}_NOT_BEGUN;`,
+    '}',
+    'memcpy(p, s->payload, sizeof p);',
     ...c.selectors.flatMap((selector) => selectorEncoding(selector, context)),
+    ...pageTests(c, context),
     ...c.signals.flatMap((signal) => {
       const why = kept.get(`${frame.name}.${signal.signal.name}`);
       if (why) return [`/* ${commentText(signal.signal.name)} keeps its bits: ${commentText(why)} */`];
       const valid = `s->${signal.member}_valid == ${context.macro}_VALID`;
       return block(signal.page ? `(${signal.page}) && ${valid}` : valid, encodeStatements(signal, context));
     }),
+    ...heldTests(c, context),
     ...c.counters.flatMap((counter) => counterEncoding(counter, context)),
     ...order.flatMap((index) => checksumEncoding(c.checksums[index] as CChecksum, context)),
     ...undeterminedTests(c, context),

@@ -31,6 +31,9 @@ function structLines(c: CFrame): string[] {
     ...indent([
       `uint8_t payload[${payloadSize(c)}]; /* what encode lays signals over: the rest payload after init, else the last decoded */`,
       'uint16_t failed; /* number of the signal that the last encode refused, else 0 */',
+      ...(c.notSent === null
+        ? ['uint16_t begun; /* set by init and decode: what was not begun is not encoded */']
+        : []),
       ...c.selectors.map(({ rule, member, type }) => `${type} ${member}; /* selector ${commentText(rule.name)} */`),
       ...c.counters.flatMap(({ rule, member, type }) => [
         `${type} ${member}; /* counter ${commentText(rule.name)}: of the frame decoded, or to be sent next */`,

@@ -7,6 +7,7 @@ import { doubtOf } from '../../map/doubt.ts';
 import type { MapCounter } from '../../map/schema.ts';
 import { readExpression } from './bits.ts';
 import type { CContext } from './context.ts';
+import { restArray } from './frame-decode.ts';
 import { countRule } from './counter-rule.ts';
 import type { CFrame, CGuard } from './plan.ts';
 import { block, definition, indent } from './statements.ts';
@@ -90,6 +91,8 @@ function expireSource(c: CFrame, context: CContext): string[] {
     `  h->arrival.state = ${macro}_TIMED_OUT;`,
     '  h->arrival.timeouts += 1u;',
     `  ${stem}_mark(&h->values, ${macro}_TIMED_OUT);`,
+    // What was said last is stale: whoever encodes these values sends what was recorded at rest.
+    ...(restArray(c).length > 0 ? [`  memcpy(h->values.payload, ${stem}_rest, sizeof ${stem}_rest);`] : []),
     // A sender that was silent may have started again: its next value has nothing to follow.
     ...judged(c).map(({ member }) => `  h->${member}.held = 0u;`),
     '}',

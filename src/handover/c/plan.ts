@@ -2,7 +2,7 @@
 import { placementLength, type Placement } from '../../frames/bits.ts';
 import { doubtOf } from '../../map/doubt.ts';
 import type { MapChecksum, MapCounter, MapFrame, MapSelector } from '../../map/schema.ts';
-import { whyNotSent, whyNotSet, type LeftOut } from '../encode-choice.ts';
+import { mayCommand, whyNotSent, whyNotSet, type LeftOut } from '../encode-choice.ts';
 import { checksumFunction } from './checksums.ts';
 import type { CContext } from './context.ts';
 import { fixedPointOf } from './fixed-point.ts';
@@ -46,6 +46,8 @@ export interface CFrame {
   readonly stateMacros: readonly string[];
   /** Why it cannot be sent; null where it can. */
   readonly notSent: string | null;
+  /** Those that may move the machine and keep their bits: the encoder sends them only as they were at rest. */
+  readonly held: readonly CSignal[];
   readonly leftOut: readonly LeftOut[];
 }
 
@@ -73,7 +75,7 @@ export const frameNames = (stem: string): string[] => [
 
 /** `arrival` and `values` stand beside the counters in the struct of what was heard; in C++ no member may be named as a type used there. */
 const reservedMembers = (stem: string, prefix: string): string[] => [
-  ...['payload', 'failed', 'values', 'arrival'],
+  ...['payload', 'failed', 'begun', 'values', 'arrival'],
   ...[stem, `${prefix}_arrival`, `${prefix}_count`],
 ];
 
@@ -157,6 +159,7 @@ export function planFrame(frame: MapFrame, stem: string, context: CContext, name
     const why = notSent ? null : whyNotSet(frame, signal, released, context.ranges);
     return why ? [{ name: `${frame.name}.${signal.name}`, why }] : [];
   });
+  const kept = new Set(unset.map(({ name }) => name));
   return {
     frame,
     stem,
@@ -167,6 +170,7 @@ export function planFrame(frame: MapFrame, stem: string, context: CContext, name
     checksums: planChecksums(frame, stem, selectors, names, context),
     stateMacros: stateMacros(signals, macro, macros),
     notSent,
+    held: signals.filter(({ signal }) => mayCommand(signal) && kept.has(`${frame.name}.${signal.name}`)),
     leftOut: [...leftOut, ...unset],
   };
 }

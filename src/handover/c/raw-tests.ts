@@ -39,11 +39,11 @@ export function allowedStates(signal: MapSignal, bits: number): string[] {
 }
 
 /** The end of a block that refuses a value: names the signal and returns. */
-export const fail = (c: CSignal, context: CContext, code: 'RANGE' | 'MEANS_INVALID'): string[] => [
-  `  s->failed = ${c.number};`,
-  `  return ${context.macro}_${code};`,
-  '}',
-];
+export const fail = (
+  c: CSignal,
+  context: CContext,
+  code: 'RANGE' | 'MEANS_INVALID' | 'NOT_RELEASED' | 'OTHER_PAGE',
+): string[] => [`  s->failed = ${c.number};`, `  return ${context.macro}_${code};`, '}'];
 
 /** Refuses a value that a receiver would read as none. */
 export function meansInvalid(c: CSignal, context: CContext): string[] {

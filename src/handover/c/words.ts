@@ -14,6 +14,15 @@ const STATUS = [
   ['MEANS_INVALID', 'a value would read as no value: nothing was written; see failed'],
   ['COUNTER', 'encode: a counter is outside its range; receive: it was repeated or wrong, and nothing was taken'],
   ['UNKNOWN', 'the map does not have this identifier'],
+  [
+    'NOT_RELEASED',
+    'encode: a signal that may move the machine and was not released would not be as it was at rest: nothing was written; see failed',
+  ],
+  [
+    'OTHER_PAGE',
+    'encode: the page was changed, and a signal of the new one is not set: nothing was written; see failed',
+  ],
+  ['NOT_BEGUN', 'encode: the struct was neither begun with init nor decoded into: nothing was written'],
 ] as const;
 
 /** What the `_valid` member of a signal says, and the state of an arrival. */
