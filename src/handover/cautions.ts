@@ -1,6 +1,6 @@
 /** The usual cautions, in words for a person, and what this very map gives reason to add. */
 import type { MapFrame, SignalMap } from '../map/schema.ts';
-import { mayCommand } from './encode-choice.ts';
+import { mayCommand, meantAlone } from './encode-choice.ts';
 
 export const USUAL_CAUTIONS: readonly string[] = [
   'High voltage: a traction battery and everything connected to it can kill, also in a wreck and with the key off. Work on it only if you are trained for it, with the service disconnect pulled, after measuring that there is no voltage.',
@@ -15,12 +15,6 @@ const signalsOf = (map: SignalMap): readonly (readonly [MapFrame, MapFrame['sign
 
 const counted = (count: number, noun: string): string => `${count} ${noun}${count === 1 ? '' : 's'}`;
 
-/** Names of the map's signals among those released; a name that the map has no more releases nothing. */
-function releasedIn(map: SignalMap, release: readonly string[]): readonly string[] {
-  const known = new Set(signalsOf(map).map(([frame, signal]) => `${frame.name}.${signal.name}`));
-  return release.filter((name) => known.has(name));
-}
-
 /**
  * The usual ones, then those that this map asks for.
  * @param release "frame.signal": what a person released into the encoder, told again by name
@@ -31,7 +25,7 @@ export function cautionsFor(map: SignalMap, release: readonly string[] = []): st
   const commands = signals.filter(([, signal]) => mayCommand(signal));
   const unproven = signals.filter(([, { standing }]) => standing !== 'proven').length;
   const keyed = map.frames.filter(({ checksums }) => checksums.some(({ method }) => method === 'mac'));
-  const released = releasedIn(map, release);
+  const released = meantAlone(map, release);
   const own = [
     released.length > 0 &&
       `Released into the encoder by name, though it may move the machine or switch its battery: ${released.join(', ')}.`,

@@ -10,7 +10,10 @@ import { isKeyed } from '../map/keyed-tags.ts';
 import { knownCodedRange, namedStates, type RangeChoice } from '../map/limits.ts';
 import { parsePayload } from '../map/raw-values.ts';
 import { tableDirection } from '../map/scaling.ts';
-import type { MapFrame, MapSignal } from '../map/schema.ts';
+import type { MapFrame, MapSignal, SignalMap } from '../map/schema.ts';
+import { mayCommand } from './may-command.ts';
+
+export { mayCommand } from './may-command.ts';
 
 export interface LeftOut {
   /** "frame" or "frame.signal". */
@@ -18,14 +21,15 @@ export interface LeftOut {
   readonly why: string;
 }
 
-/** Words of the trade for what moves a machine or connects its battery. */
-const MOVES_THE_MACHINE = /torque|contactor|precharge|pre_charge|drive_?enable|moment\b/i;
-const TORQUE_UNIT = /^n\W?m$/i;
+/** Signals of the map that answer to "frame.signal": a name may be given twice. */
+export const answeringTo = ({ frames }: Pick<SignalMap, 'frames'>, name: string): (readonly [MapFrame, MapSignal])[] =>
+  frames.flatMap((frame) =>
+    frame.signals.filter((signal) => `${frame.name}.${signal.name}` === name).map((signal) => [frame, signal] as const),
+  );
 
-export function mayCommand(signal: MapSignal): boolean {
-  if (signal.role === 'command' || signal.role === 'enable') return true;
-  return TORQUE_UNIT.test(signal.unit.trim()) || MOVES_THE_MACHINE.test(signal.name);
-}
+/** Of names that were released those that mean one signal of the map: a name of several releases none of them. */
+export const meantAlone = (map: Pick<SignalMap, 'frames'>, release: readonly string[]): string[] =>
+  release.filter((name) => answeringTo(map, name).length === 1);
 
 /** Of counters, checksums and selectors: a frame whose guard is wrong is ignored at best. */
 function doubtedGuard({ counters, checksums, selectors }: MapFrame): string | null {

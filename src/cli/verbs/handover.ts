@@ -1,8 +1,10 @@
 /** `handover`: what a controller project receives, as files. */
 import { join } from 'node:path';
+import { answeringTo } from '../../handover/encode-choice.ts';
 import { handoverFiles, type HandoverOptions } from '../../handover/handover-files.ts';
 import { keepAliveJson } from '../../handover/keep-alive.ts';
 import type { KeepAlivePlan } from '../../handover/needs/types.ts';
+import { frameKey } from '../../map/identifiers.ts';
 import type { RangeChoice } from '../../map/limits.ts';
 import { parseMap } from '../../map/parse.ts';
 import type { SignalMap } from '../../map/schema.ts';
@@ -24,12 +26,17 @@ function rangeOf(text: string | undefined): RangeChoice {
   throw new WrongUsage(`--range takes observed or allowed, not "${text}".`);
 }
 
-/** A release that names nothing is a slip worth stopping at: the person believes that a signal can be sent. */
+/** A release that names nothing, or several, is a slip worth stopping at: the person believes that one signal can be sent. */
 function checkReleases(names: readonly string[], map: SignalMap, path: string): void {
-  const known = new Set(map.frames.flatMap((frame) => frame.signals.map((signal) => `${frame.name}.${signal.name}`)));
-  const unknown = names.find((name) => !known.has(name));
-  if (unknown)
-    throw new CannotDo(`${path} has no signal "${unknown}" to release. Write FRAME.SIGNAL as the map names them.`);
+  for (const name of names) {
+    const meant = answeringTo(map, name);
+    if (meant.length === 0)
+      throw new CannotDo(`${path} has no signal "${name}" to release. Write FRAME.SIGNAL as the map names them.`);
+    if (meant.length > 1)
+      throw new CannotDo(
+        `${meant.length} signals of ${path} are called "${name}": ${meant.map(([frame]) => frameKey(frame)).join(', ')}. Give each frame, or signal, a name of its own in the map, then release the one you mean.`,
+      );
+  }
 }
 
 /** What captures add: the plan made with them, and traces for the report. Nothing without captures. */

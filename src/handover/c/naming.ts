@@ -1,5 +1,6 @@
 /** Every type, function and macro of one source gets its name here, so that none of the map's can take another's. */
 import type { SignalMap } from '../../map/schema.ts';
+import { meantAlone } from '../encode-choice.ts';
 import type { CContext } from './context.ts';
 import { filterNames } from './filter-tables.ts';
 import { HELPER_NAMES } from './helpers.ts';
@@ -31,5 +32,5 @@ export function nameAll(map: SignalMap, { prefix, macro }: CContext, release: re
   const stems = map.frames.map(({ name, id }) => claim(name || id, `${prefix}_`, frameNames));
   const sequences = map.sequences.map(({ name }) => claim(name, `${prefix}_sequence_`, sequenceNames));
   const macros = new NameSpace([...shared, ...stems.flatMap(frameMacros), ...sequences.flatMap(sequenceMacros)]);
-  return { buses, stems, sequences, names: { macros, statics, released: new Set(release) } };
+  return { buses, stems, sequences, names: { macros, statics, released: new Set(meantAlone(map, release)) } };
 }

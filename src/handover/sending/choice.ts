@@ -10,6 +10,7 @@ import { bad, good, type Outcome, type Problem } from '../../kit/outcome.ts';
 import { frameKey, idNumber } from '../../map/identifiers.ts';
 import type { MapFrame, SignalMap } from '../../map/schema.ts';
 import { mayCommand, whyNotSent } from '../encode-choice.ts';
+import { asSeen } from '../look-alike.ts';
 import { shownHarmless } from './harmless.ts';
 
 /** `live`: counters and checksums are made anew for each frame; `as-recorded`: bytes as they are in the capture. */
@@ -127,11 +128,14 @@ function keyOfName(map: Sendable, name: string): string | Problem {
       `the map has no frame "${name}" to release.`,
       'Write its name as the map has it, or its bus and identifier, such as can0/0x1F4 (can0/0x18FF50E5x with 29 bits).',
     );
-  if (others.length > 0)
+  // Nobody can see which of two names that look alike was meant; a bus and an identifier have no twin.
+  const alike = name === frameKey(only) ? [] : map.frames.filter((frame) => asSeen(frame.name) === asSeen(only.name));
+  const several = others.length > 0 ? meant : alike;
+  if (several.length > 1)
     return problem(
       'release-of-several',
-      `${meant.length} frames of the map answer to "${name}".`,
-      `Write which: ${meant.map(frameKey).join(' or ')}.`,
+      `${several.length} frames of the map answer to "${name}"${others.length > 0 ? '' : ', or look as if they did'}.`,
+      `Write which: ${several.map(frameKey).join(' or ')}.`,
     );
   return frameKey(only);
 }

@@ -176,5 +176,6 @@ export function mapOfTexts(texts: readonly string[]): SignalMap {
 }
 
 export const hostileMap = (): SignalMap => mapOfTexts(HOSTILE);
-/** As many texts, each a word of its own. */
-export const harmlessMap = (): SignalMap => mapOfTexts(HOSTILE.map((_, i) => `word ${i} of many`));
+/** As many texts, each a word of its own; what one says of moving the machine, the other says too. */
+export const harmlessMap = (): SignalMap =>
+  mapOfTexts(HOSTILE.map((text, i) => `${/cmd/.test(text) ? 'cmd' : 'word'} ${i} of many`));
