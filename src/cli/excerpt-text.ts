@@ -1,7 +1,24 @@
 /** What the verb `excerpt` says: the span, what would go, what stays out, what is to be read and typed. */
 import type { ExcerptAnswer } from '../handover/sending/prepare.ts';
+import type { RestWitness } from '../handover/sending/rest-check.ts';
+import { REST_TOPICS } from '../handover/sending/rest-watch.ts';
 import { heldBackText } from './held-back-text.ts';
 import { grouped, textTable, wrapped } from './text-table.ts';
+
+const NAMED = 3;
+
+/** A line a topic: the first signals that bear the mark out, and how many more. */
+function agreedText(witnesses: readonly RestWitness[]): string {
+  if (witnesses.length === 0) return 'No signal of the map can tell: only the mark says that the vehicle was at rest.';
+  const lines = REST_TOPICS.map((topic) => [topic, witnesses.filter((each) => each.topic === topic)] as const)
+    .filter(([, own]) => own.length > 0)
+    .map(([topic, own]) => {
+      const names = own.slice(0, NAMED).map(({ name }) => name);
+      const more = own.length > NAMED ? ` and ${own.length - NAMED} more` : '';
+      return wrapped(`- ${topic}: ${names.join(', ')}${more}`, 100, '  ');
+    });
+  return ['The frames agree:', ...lines].join('\n');
+}
 
 export function spanText({ span, check, restMarks }: ExcerptAnswer): string {
   const marks = restMarks.map(
@@ -10,10 +27,8 @@ export function spanText({ span, check, restMarks }: ExcerptAnswer): string {
   );
   if (!span) return ['Marked at rest:', ...(marks.length > 0 ? marks : ['  nothing'])].join('\n');
   const taken = `${span.fromS.toFixed(2)} to ${span.toS.toFixed(2)} s, of ${span.mark}`;
-  const witnesses = (check?.witnesses ?? []).map(({ topic, name, n }) => `${name} (${topic}, ${grouped(n)} values)`);
-  const agreed = witnesses.length > 0 ? `the frames agree: ${witnesses.join(', ')}` : 'no signal of the map can tell';
   const unwatched = check && check.unwatched.length > 0 ? `only the mark tells: ${check.unwatched.join(', ')}` : '';
-  return [`Span: ${taken}`, wrapped(agreed, 100, '  '), unwatched].filter(Boolean).join('\n');
+  return [`Span: ${taken}`, agreedText(check?.witnesses ?? []), unwatched].filter(Boolean).join('\n');
 }
 
 function goingTable({ frames }: ExcerptAnswer): string {

@@ -97,7 +97,7 @@ export async function writeRest(setting: ExcerptSetting): Promise<void> {
   if (parsed.has('json')) terminal.print(JSON.stringify({ ...shownOf(answer), files: [output.path] }, null, 2));
   else
     terminal.print(
-      `${spanText(answer)}\n\n${output.path}: the map with the payloads of ${answer.rest.length} frames as they were in it`,
+      `${spanText(answer)}\n\n${output.path}: the map, with the last payload in that span of each of ${answer.rest.length} frames`,
     );
 }
 

@@ -58,8 +58,7 @@ export function sendingCautions(map: SignalMap, set: SendingSet): string[] {
       ({ frame, mayCommand }) =>
         `${calledFrame(frame)} MAY COMMAND the machine or its battery by ${mayCommand.join(', ')}; you released it by name.`,
     ),
-    released.length > 0 &&
-      `${counted(released.length, 'frame')} of them no bench trial has shown harmless; a person released each by name: ${list(released)}.`,
+    released.length > 0 && `No bench trial has shown harmless: ${list(released)}. A person released each by name.`,
     strangers.length > 0 &&
       `The map does not say that the part needs ${list(strangers)}: make sure that the part does not send it itself.`,
     unsolved.length > 0 &&
