@@ -14,7 +14,8 @@ import type { BenchNow } from './use-bench.ts';
 
 export function NextTrial({ now }: { now: BenchNow }): ReactNode {
   const { state, record, trial } = now;
-  const { expectedTrials, mostTrials, candidates } = state.bounds;
+  const { expectedTrials, mostTrials, mostIfDisturbed, candidates } = state.bounds;
+  const most = record.wiringSure.length > 0 ? mostIfDisturbed : mostTrials;
   return (
     <section className="bench-section bench-next" tabIndex={-1} aria-label="What to do next">
       <h3>
@@ -22,11 +23,17 @@ export function NextTrial({ now }: { now: BenchNow }): ReactNode {
         {candidates > 0 && (
           <small>
             {plural(record.trials.length, 'trial')} so far; about {expectedTrials} for {plural(candidates, 'frame')},{' '}
-            {mostTrials} at most
+            {most} at most
           </small>
         )}
       </h3>
       <StepWords now={now} step={state.step} />
+      {state.setOut.length > 0 && (
+        <p className="small">
+          Left out since a set was found that works: {state.setOut.join(', ')}. With everything sent it does not, so one
+          of these at least disturbs the part; which, is not told.
+        </p>
+      )}
       <OwnTrials now={now} />
       {trial && <ToRun now={now} trial={trial} />}
     </section>

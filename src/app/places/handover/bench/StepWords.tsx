@@ -3,6 +3,7 @@ import type { ReactNode } from 'react';
 import { checklistState } from '../../../../handover/bench/checklist.ts';
 import type { BenchStep } from '../../../../handover/bench/next-step.ts';
 import type { BenchNow } from './use-bench.ts';
+import { WiringSure } from './WiringSure.tsx';
 
 const Reasons = ({ lead, reasons }: { lead: string; reasons: readonly string[] }): ReactNode => (
   <>
@@ -48,7 +49,12 @@ export function StepWords({ now, step }: { now: BenchNow; step: BenchStep }): Re
         </p>
       );
     case 'checklist-first':
-      return <Reasons lead="The wiring first." reasons={step.reasons} />;
+      return (
+        <>
+          <Reasons lead="The wiring first." reasons={step.reasons} />
+          <WiringSure record={now.record} />
+        </>
+      );
     case 'fault-stays':
       return (
         <p>
