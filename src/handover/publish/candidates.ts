@@ -18,7 +18,14 @@ const VEHICLE_KINDS = 6;
 /** Half of all codes of six bits are characters of such a number: here they must be as different as in one. */
 const SIX_BIT_KINDS = 9;
 
-const isJoint = (character: string | undefined): boolean => character !== undefined && /^[-./_*]$/.test(character);
+const isJoint = (character: string): boolean => /^[-./_*]$/.test(character);
+
+/** [codes] of each alphabet that are of a class. */
+const codesThat = (is: (character: string) => boolean): ReadonlyMap<Alphabet, readonly boolean[]> =>
+  new Map(ALPHABETS.map((alphabet) => [alphabet, alphabet.characters.map(is)]));
+const OF_WORDS = codesThat(isWordly);
+const OF_JOINTS = codesThat(isJoint);
+const OF_VEHICLES = codesThat(isVehicleCharacter);
 
 const serialTest = ({ bits }: Alphabet, offset: number): keyof Tries =>
   bits === 8 && offset === 0 ? 'serial' : 'oddSerial';
@@ -27,10 +34,10 @@ const kindsOf = (length: number): number => (length < LONG_SERIAL ? SERIAL_KINDS
 
 /** Each number in a text of a serial number's alphabet: letters and digits, single joints between them. */
 function judgeSerials(tape: Tape, alphabet: Alphabet, offset: number, codes: Int16Array, into: Candidate[]): void {
-  const character = (index: number): string | undefined => alphabet.characters[codes[index] as number];
+  const [words, joints] = [OF_WORDS.get(alphabet), OF_JOINTS.get(alphabet)];
+  const isWord = (index: number): boolean => words?.[codes[index] as number] === true;
   const holds = (index: number): boolean =>
-    isWordly(character(index)) ||
-    (isJoint(character(index)) && isWordly(character(index - 1)) && isWordly(character(index + 1)));
+    isWord(index) || (joints?.[codes[index] as number] === true && isWord(index - 1) && isWord(index + 1));
   for (const [from, to] of stretches(codes.length, holds, SERIAL_LEAST)) {
     const own = [...codes.subarray(from, Math.min(to, from + SERIAL_MOST))];
     const text = own.map((code) => alphabet.characters[code]).join('');
@@ -62,7 +69,8 @@ function judgeVehicles(
   const kinds = width === 6 ? SIX_BIT_KINDS : VEHICLE_KINDS;
   const sixBits = isUsual && !tape.lsbFirst ? 'sixBitVehicle' : 'oddSixBitVehicle';
   const test = width === 6 ? sixBits : 'vehicle';
-  const fits = (index: number): boolean => isVehicleCharacter(characters[codes[index] as number] ?? '');
+  const isOf = OF_VEHICLES.get(alphabet);
+  const fits = (index: number): boolean => isOf?.[codes[index] as number] === true;
   for (const [from, to] of stretches(codes.length, fits, VEHICLE_CHARACTERS))
     for (let at = from; at + VEHICLE_CHARACTERS <= to; at++) {
       const own = [...codes.subarray(at, at + VEHICLE_CHARACTERS)];

@@ -4,7 +4,7 @@ import type { Candidate } from './candidate.ts';
 import { judgeTape } from './candidates.ts';
 import type { Claims } from './claims.ts';
 import type { Readings } from './readings.ts';
-import { withSurroundings } from './surroundings.ts';
+import { surroundingsOf, withSurroundings } from './surroundings.ts';
 import { bitsNeeded, TriesCount, type Tries } from './tries.ts';
 
 /** Of two readings of the same bits, a vehicle number is the more likely one by as much. */
@@ -26,11 +26,13 @@ export async function judged(
 /** The strongest first, each bit claimed once. */
 export function chosen(candidates: readonly Candidate[], tries: Tries, claims: Claims): readonly Candidate[] {
   const isEnough = ({ test, bits }: Candidate): boolean => bits >= bitsNeeded(test, tries);
-  const enough = candidates.filter(isEnough).map(withSurroundings).filter(isEnough);
+  const strong = candidates.filter(isEnough);
+  const around = surroundingsOf(strong);
+  const enough = strong.map((candidate) => withSurroundings(candidate, around)).filter(isEnough);
   const order = (candidate: Candidate): number =>
     (candidate.kind === 'vehicle-number' ? VEHICLE_FIRST : 0) + candidate.bits - bitsNeeded(candidate.test, tries);
   // Of equals the longer one: zeros that a number holds or ends with are no evidence, and of it none the less.
-  return enough
-    .sort((a, b) => order(b) - order(a) || b.codes.length - a.codes.length)
-    .filter((candidate) => claims.take(candidate));
+  const byOrder = (a: Candidate, b: Candidate): number =>
+    Math.round(order(b)) - Math.round(order(a)) || b.codes.length - a.codes.length;
+  return enough.sort(byOrder).filter((candidate) => claims.take(candidate));
 }

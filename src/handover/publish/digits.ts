@@ -9,8 +9,8 @@ const DIGITS_LEAST = 8;
 /** Longer runs are tables of values, cell by cell, that happen to have no half byte above nine. */
 const DIGITS_MOST = 32;
 const DIGIT_KINDS = 5;
-/** One value is at most so much of a number: of twelve even digits one in thirty has more of one. */
-const DIGIT_SHARE = 0.4;
+/** One value is at most so much of a number: of twelve even digits one in a hundred has more of one. */
+const DIGIT_SHARE = 0.45;
 /** So much of a text are letters and figures. */
 const TEXT_SHARE = 0.9;
 
@@ -63,7 +63,7 @@ export function judgeDigits(reading: Reading, tries: TriesCount, into: Candidate
       alphabet: DECIMAL,
       from: at,
       codes: digits,
-      text: digits.join(''),
+      text: core.join(''),
       kind: 'serial-number',
       test,
       bits: digitBits(toldOn(tape, digits, at, 4)),

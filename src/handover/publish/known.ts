@@ -22,6 +22,8 @@ interface Start {
   readonly first: number;
 }
 
+/** Bits of a piece in codes that are not zero: most still bits are empty. */
+const PIECE_TOLD_BITS = 20;
 const WIDTHS = [8, 7, 6, 4] as const;
 const pairOf = (one: number, other: number): number => one * 256 + other;
 
@@ -82,6 +84,8 @@ export class TapeSearch {
       length++;
     const piece = codes.slice(first, first + length);
     if (length < pieceOf(pattern) || new Set(piece).size < DIFFERENT_LEAST) return;
+    const told = piece.filter((code) => code > 0).length * alphabet.bits;
+    if (length < codes.length && told < PIECE_TOLD_BITS) return;
     found.push({ number, occurrence: occurrenceOf(tape, alphabet, offset + at * alphabet.bits, piece) });
   }
 }

@@ -6,7 +6,7 @@ import { allOrders, bothOrders, readBy, refsOf, type ByteRef, type Reading } fro
 type Range = readonly [from: number, to: number];
 
 const isStill = ({ still }: Cell, byte: number): boolean => still[byte] === 255;
-const isWordly = (value: number): boolean => /^[A-Za-z0-9]$/.test(String.fromCharCode(value));
+const isOfText = (value: number): boolean => /^[A-Za-z0-9./_*-]$/.test(String.fromCharCode(value));
 const isDecimal = (value: number): boolean => value >> 4 < 10 && (value & 15) < 10;
 
 /** Whole free bytes that hold different values still on some pages. */
@@ -23,7 +23,7 @@ const differing = (cells: readonly Cell[], free: Uint8Array): readonly number[] 
 function columnsOf(cells: readonly Cell[], free: Uint8Array, differs: readonly number[]): readonly number[] {
   const columns = new Set(differs);
   const holdsOne = (byte: number): boolean =>
-    free[byte] === 255 && cells.every((cell) => isStill(cell, byte)) && isWordly(cells[0]?.value[byte] as number);
+    free[byte] === 255 && cells.every((cell) => isStill(cell, byte)) && isOfText(cells[0]?.value[byte] as number);
   for (const step of [1, -1])
     for (const from of differs)
       for (
@@ -35,16 +35,20 @@ function columnsOf(cells: readonly Cell[], free: Uint8Array, differs: readonly n
   return [...columns].sort((one, other) => one - other);
 }
 
-const RANGES_MOST = 64;
 const SHORT_BYTES = 8;
 
-/** Ranges of columns that text over pages may stand in: all of a short frame; of a long one those that begin and end where columns of a text do. */
+/** Ranges of columns that text over pages may stand in: any of a short frame, whose guards nobody may know; of a long one those as wide as they go. */
 function rangesOf(columns: readonly number[], bytes: number): readonly Range[] {
   const isShort = bytes <= SHORT_BYTES;
   const starts = isShort ? columns : columns.filter((byte) => !columns.includes(byte - 1));
-  const ends = isShort ? columns : columns.filter((byte) => !columns.includes(byte + 1));
-  const ranges = starts.flatMap((from) => ends.filter((to) => to >= from).map((to): Range => [from, to + 1]));
-  return ranges.slice(0, RANGES_MOST);
+  const endOf = (from: number): number => {
+    let to = from;
+    while (columns.includes(to + 1)) to++;
+    return to;
+  };
+  return starts.flatMap((from) =>
+    (isShort ? columns.filter((to) => to >= from) : [endOf(from)]).map((to): Range => [from, to + 1]),
+  );
 }
 
 /** The range to look for packed decimals in: the widest of columns that hold nothing else on any page; else all that differ. */

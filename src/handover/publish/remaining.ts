@@ -1,5 +1,5 @@
 /** What a search of the copy still shows, and whether it is more than what was written there. */
-import { isSameNumber, secretsOf } from './same-number.ts';
+import { bitsIn, isSameNumber, secretsOf } from './same-number.ts';
 import { streamKeyText, type BlankRule, type Find, type Search } from './types.ts';
 
 const FILLED_SHARE = 0.7;
@@ -20,12 +20,6 @@ function isFilling({ occurrences }: Find, rules: readonly BlankRule[]): boolean 
     }
   }
   return bits > 0 && filled >= FILLED_SHARE * bits;
-}
-
-function bitsIn(mask: number): number {
-  let bits = 0;
-  for (let rest = mask; rest > 0; rest &= rest - 1) bits++;
-  return bits;
 }
 
 /** What a search of the copy still shows, but for what was kept. */

@@ -18,7 +18,14 @@ export const secretsOf = ({ secret, others = [] }: Pick<Find, 'secret' | 'others
 /** So much of the smaller of two finds must stand at bits of the other. */
 const SHARED_LEAST = 0.3;
 
-const bitsIn = (mask: number): number => mask.toString(2).replaceAll('0', '').length;
+export function bitsIn(mask: number): number {
+  let bits = 0;
+  for (let rest = mask; rest > 0; rest &= rest - 1) bits++;
+  return bits;
+}
+
+const isOfStream = (one: BlankRule, other: BlankRule): boolean =>
+  one.id === other.id && streamKeyText(one) === streamKeyText(other);
 
 /** Bits that both write over in frames that may be the same: what they say of a frame does not contradict. */
 function sharedBits(one: BlankRule, other: BlankRule): number {
@@ -38,9 +45,7 @@ const bitsOf = (rules: readonly BlankRule[]): number =>
 /** Whether one occurrence is another reading of the bits of the other. */
 function overlap(one: Occurrence, other: Occurrence): boolean {
   const shared = one.rules
-    .flatMap((rule) =>
-      other.rules.filter((each) => streamKeyText(each) === streamKeyText(rule)).map((each) => sharedBits(rule, each)),
-    )
+    .flatMap((rule) => other.rules.filter((each) => isOfStream(rule, each)).map((each) => sharedBits(rule, each)))
     .reduce((all, bits) => all + bits, 0);
   return shared > SHARED_LEAST * Math.min(bitsOf(one.rules), bitsOf(other.rules));
 }

@@ -3,6 +3,7 @@
  * one of values about forty-eight many a digit. There a run of them is less against chance than among bits drawn evenly.
  */
 import { isWordly, type Candidate } from './candidate.ts';
+import type { Cell } from './cells.ts';
 import { cellAt, codesOn, placeAt, toldOn } from './tapes.ts';
 import { isVehicleCharacter } from './vehicle-number.ts';
 
@@ -29,21 +30,35 @@ class Values {
   }
 }
 
-/** Whole bytes, or their halves, of all columns beside the candidate. */
-function takeBytes({ tape, from, codes, alphabet }: Candidate, into: Values): void {
-  const numbers = new Map(tape.cells.map((cell, index) => [cell, index]));
-  const own = new Set<string>();
-  for (let bit = from; bit < from + codes.length * alphabet.bits; bit++)
-    own.add(`${numbers.get(cellAt(tape, bit))} ${placeAt(tape, bit) >> 3}`);
-  for (const [number, { stream, still, value, page }] of tape.cells.entries())
-    for (let byte = 0; byte < still.length; byte++) {
-      const isIndex = page.some((held) => held.byte === byte);
-      if (isIndex || still[byte] !== 255 || own.has(`${number} ${byte}`)) continue;
-      const held = value[byte] as number;
-      const place = `${stream.index} ${byte}`;
-      if (alphabet.bits === 8) into.take(place, held);
-      else [held & 15, held >> 4].forEach((half, at) => into.take(`${place} ${at}`, half));
+/** Cells of each stream by its place in the table. */
+export type Surroundings = ReadonlyMap<number, ReadonlySet<Cell>>;
+
+/** All cells that candidates are on: the pages of one reading may hold little beside the number. */
+export function surroundingsOf(candidates: readonly Candidate[]): Surroundings {
+  const cells = new Map<number, Set<Cell>>();
+  for (const tape of new Set(candidates.map((each) => each.tape)))
+    for (const cell of tape.cells) {
+      const own = cells.get(cell.stream.index) ?? new Set();
+      cells.set(cell.stream.index, own.add(cell));
     }
+  return cells;
+}
+
+/** Whole bytes, or their halves, of all columns beside the candidate. */
+function takeBytes({ tape, from, codes, alphabet }: Candidate, around: Surroundings, into: Values): void {
+  const own = new Set<string>();
+  const placeOf = ({ stream, value }: Cell, byte: number): string => `${stream.index} ${byte} ${value[byte]}`;
+  for (let bit = from; bit < from + codes.length * alphabet.bits; bit++)
+    own.add(placeOf(cellAt(tape, bit), placeAt(tape, bit) >> 3));
+  for (const index of new Set(tape.cells.map(({ stream }) => stream.index)))
+    for (const cell of around.get(index) ?? tape.cells)
+      for (let byte = 0; byte < cell.still.length; byte++) {
+        const isIndex = cell.page.some((held) => held.byte === byte);
+        if (isIndex || cell.still[byte] !== 255 || own.has(placeOf(cell, byte))) continue;
+        const held = cell.value[byte] as number;
+        if (alphabet.bits === 8) into.take(`${index} ${byte}`, held);
+        else [held & 15, held >> 4].forEach((half, at) => into.take(`${index} ${byte} ${at}`, half));
+      }
 }
 
 /** Characters that begin within bytes: the others on the tape. */
@@ -58,14 +73,14 @@ function takeCodes({ tape, from, codes, alphabet: { bits } }: Candidate, into: V
 }
 
 /** The candidate with its evidence as its surroundings leave it; what stands among nothing but its like is not one of a table by chance. */
-export function withSurroundings(candidate: Candidate): Candidate {
+export function withSurroundings(candidate: Candidate, around: Surroundings): Candidate {
   const { tape, from, codes, kind, alphabet } = candidate;
   const { bits: width, characters } = alphabet;
   const isOf = kind === 'vehicle-number' ? isVehicleCharacter : isWordly;
   const fits = (value: number): boolean => isOf(characters[value] ?? '');
   const beside = new Values(fits);
   const isInBytes = tape.inBytes && from % width === 0;
-  if (width === 4 || (width === 8 && isInBytes)) takeBytes(candidate, beside);
+  if (width === 4 || (width === 8 && isInBytes)) takeBytes(candidate, around, beside);
   else takeCodes(candidate, beside);
   if (beside.fitting === beside.all) return candidate;
   const even = characters.filter((_, value) => value > 0 && fits(value)).length / (characters.length - 1);

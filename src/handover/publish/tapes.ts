@@ -31,6 +31,8 @@ export interface Tape {
 }
 
 const PLACES = 512;
+/** [256] bits set in a byte. */
+const BITS_IN = Uint8Array.from({ length: 256 }, (_, byte) => byte.toString(2).replaceAll('0', '').length);
 
 const ALIKE_BYTES = 2;
 
@@ -69,23 +71,27 @@ export function tapeOf(reach: Reach, refs: readonly ByteRef[], lsbFirst: boolean
   const cells = [...new Set(refs.map(({ cell }) => cell))];
   const numbers = new Map(cells.map((cell, index) => [cell, index]));
   const rows = rowsOfOneValue(refs);
-  const bits: number[] = [];
-  const loose: number[] = [];
-  const at: number[] = [];
-  const again: number[] = [];
+  const length = refs.reduce((all, { mask }) => all + (BITS_IN[mask] as number), 0);
+  const bits = new Int8Array(length);
+  const loose = new Int8Array(length);
+  const at = new Int32Array(length);
+  const again = new Uint8Array(length);
+  let end = 0;
   for (const [index, { cell, byte, mask, repeats = false }] of refs.entries()) {
     const isAgain = repeats || (rows.has(cell) && isAsBefore(refs, index));
     const value = cell.value[byte] as number;
     const other = cell.loose[byte] as number;
+    const place = (numbers.get(cell) as number) * PLACES + byte * 8;
     for (let step = 0; step < 8; step++) {
       const bit = lsbFirst ? step : 7 - step;
       if (!((mask >> bit) & 1)) continue;
       const isStill = ((cell.still[byte] as number) >> bit) & 1;
       const sure = isStill ? (value >> bit) & 1 : -1;
-      bits.push(sure);
-      loose.push(sure >= 0 ? sure : other >= 0 ? (other >> bit) & 1 : -1);
-      again.push(isAgain ? 1 : 0);
-      at.push((numbers.get(cell) as number) * PLACES + byte * 8 + bit);
+      bits[end] = sure;
+      loose[end] = sure >= 0 ? sure : other >= 0 ? (other >> bit) & 1 : -1;
+      again[end] = isAgain ? 1 : 0;
+      at[end] = place + bit;
+      end++;
     }
   }
   const inBytes = refs.every(({ mask }) => mask === 255);
@@ -94,10 +100,10 @@ export function tapeOf(reach: Reach, refs: readonly ByteRef[], lsbFirst: boolean
     cells,
     lsbFirst,
     inBytes,
-    bits: Int8Array.from(bits),
-    loose: Int8Array.from(loose),
-    at: Int32Array.from(at),
-    repeats: Uint8Array.from(again),
+    bits,
+    loose,
+    at,
+    repeats: again,
   };
 }
 

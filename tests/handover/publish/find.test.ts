@@ -3,6 +3,8 @@ import { describe, expect, it } from 'vitest';
 import type { FrameTable } from '../../../src/frames/table.ts';
 import { findNumbers } from '../../../src/handover/publish/find.ts';
 import { checkDigitOf, hasVehicleShape, holdsCheckDigit } from '../../../src/handover/publish/vehicle-number.ts';
+import { createRandom } from '../../../src/kit/random.ts';
+import { aFrame, aMap, aSelector, aSignal } from '../../support/map-parts.ts';
 import { tableOfLines, type LogLine } from '../../support/log-table.ts';
 
 const hex = (text: string): string => Buffer.from(text, 'latin1').toString('hex');
@@ -45,6 +47,42 @@ describe('numbers that nobody named', () => {
   it('finds text over pages, in the order of the pages', async () => {
     const pages = [0, 1, 2].map((page) => `0${page}${hex(VEHICLE.slice(page * 7, page * 7 + 7)).padEnd(14, '0')}`);
     expect(await secrets(await turns('3A1', pages))).toEqual([VEHICLE]);
+  });
+
+  it('takes a column with one character on all pages for a part of the text, at its edges too', async () => {
+    // Rows of seven from a drawn number: the first column is W on both pages, the last 7.
+    const text = 'WKR8847W025137';
+    const pages = [0, 1].map((page) => `0${page}${hex(text.slice(page * 7, page * 7 + 7))}`);
+    const { finds } = await found(await turns('3A1', pages));
+    expect(finds.map(({ secret }) => secret)).toEqual([text]);
+    const written = finds[0]?.occurrences.flatMap(({ rules }) => rules.flatMap(({ writes }) => writes)) ?? [];
+    for (let byte = 1; byte <= 7; byte++)
+      expect(written.some((each) => each.byte === byte && each.mask === 255)).toBe(true);
+  });
+
+  it('takes no run of digits for a number where half bytes are mostly digits', async () => {
+    const random = createRandom(20);
+    const pages = Array.from(
+      { length: 12 },
+      (_, page) => `0${page.toString(16)}${Array.from({ length: 14 }, () => random.below(11).toString(16)).join('')}`,
+    );
+    expect(await secrets(await turns('3A1', pages))).toEqual([]);
+  });
+
+  it('calls a number that the map names, and that is read in its bits, one find', async () => {
+    const pages = [0, 1].map((page) => `0${page}${hex('KR88402517WX36'.slice(page * 7, page * 7 + 7))}`);
+    const frame = aFrame({
+      id: '0x3A1',
+      selectors: [aSelector({ lsb: { byte: 0, bit: 0 }, length: 8 })],
+      signals: [0, 1].map((page) =>
+        aSignal({
+          ...{ name: `serial_${page}`, lsb: { byte: 7, bit: 0 }, length: 56, order: 'big', coding: 'text' },
+          ...{ kind: 'text', when: { page: [page] } },
+        }),
+      ),
+    });
+    const { finds } = await findNumbers(await turns('3A1', pages), aMap([frame]), { typed: [] });
+    expect(finds.filter(({ occurrences }) => occurrences.length > 0).length).toBe(1);
   });
 
   it('finds text over identifiers in a row', async () => {
