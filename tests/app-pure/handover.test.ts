@@ -247,6 +247,7 @@ describe('releases', () => {
     expect(whyNoRelease('torque', ['wish.torque'], [])).toContain('No signal is called');
     expect(whyNoRelease('', ['wish.torque'], [])).toContain('FRAME.SIGNAL');
     expect(whyNoRelease('wish.torque', ['wish.torque'], ['wish.torque'])).toContain('already');
+    expect(whyNoRelease('wish.torque', ['wish.torque', 'wish.torque'], [])).toContain('2 signals are called');
   });
 });
 

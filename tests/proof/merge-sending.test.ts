@@ -1,5 +1,6 @@
 /** What lets a frame be sent on one vehicle lets it be sent on no other, and no merging forgets that something moved. */
 import { expect, it } from 'vitest';
+import { whyNeverSent } from '../../src/handover/sending/choice.ts';
 import { sentEntries, shownHarmless } from '../../src/handover/sending/harmless.ts';
 import { restMark } from '../../src/handover/sending/marked-rest.ts';
 import type { MapFrame, SignalMap } from '../../src/map/schema.ts';
@@ -40,4 +41,16 @@ it('merged, a trial in which something moved outweighs all others, whichever map
     expect(shownHarmless(merged)).toBe(false);
   }
   expect(sentEntries(only(mergeMaps(still, still).map))).toEqual([entry(3, false)]);
+});
+
+it('merged, a frame that one map says the part sends itself is not to be sent, until a person decides', () => {
+  const of = (role: MapFrame['role']) => aMap([{ ...aFrame({ name: 'gear', rest }), role }]);
+  for (const [a, b] of [
+    ['sent-by-part', 'needed-by-part'],
+    ['needed-by-part', 'sent-by-part'],
+  ] as const) {
+    const merged = mergeMaps(of(a), of(b));
+    expect(only(merged.map).role).toBe('sent-by-part');
+    expect(whyNeverSent(merged.map, only(merged.map))).toContain('two senders');
+  }
 });

@@ -8,8 +8,9 @@ const USE = [
   'sm_schedule_step often (every millisecond, say) from one place with a free-running microsecond count, which may wrap: at least once in 35',
   'minutes. It hands each frame that is due to put, which returns 0 where it took the frame; else the same frame is tried again at the next step and',
   'its counter does not move on. After a late call each frame is sent once, not once for every turn that was missed, and keeps its place in time.',
-  'To change a signal set it in live.FRAME; for frames sent on a change, then call sm_schedule_changed. sm_schedule_switch takes one frame off',
-  'the bus, or back. sm_schedule_stop ends all sending until the next init, also from an interrupt or within put. Silence is an event',
+  'To change a signal set it in live.FRAME; those that may move the machine and were not released by name keep their bits of the payload at rest,',
+  'whatever is set. For frames sent on a change, then call sm_schedule_changed. sm_schedule_switch takes one frame off the bus, or back.',
+  'sm_schedule_stop ends all sending until the next init, also from an interrupt or within put. Silence is an event',
   'too: the module will notice and react in its own way.',
 ];
 

@@ -172,6 +172,15 @@ function length(first: MapFrame, second: MapFrame): Part<Pick<MapFrame, 'length'
   return clash(versions, side, 'two lengths');
 }
 
+/** Where one says that the part sends the frame itself, it does until a person decides: to send it beside the part is the dangerous mistake. */
+function roleOf(first: MapFrame, second: MapFrame): Part<MapFrame['role']> {
+  const versions = { item: 'role' as const, name: first.name, first: first.role, second: second.role };
+  const roles = [first.role, second.role];
+  if (roles.includes('sent-by-part') && roles.includes('needed-by-part'))
+    return clash(versions, first.role === 'sent-by-part' ? 'first' : 'second', 'two roles');
+  return said(versions, (value) => value === 'unknown' || value === 'other', 'two roles');
+}
+
 export interface MergedHead {
   readonly head: Pick<MapFrame, 'length' | 'fd' | 'name' | 'role' | 'sender' | 'timing' | 'rest' | 'need'>;
   readonly alsoNamed: readonly string[];
@@ -181,11 +190,7 @@ export interface MergedHead {
 
 export function mergeHead(first: MapFrame, second: MapFrame): MergedHead {
   const named = name(first, second);
-  const role = said(
-    { item: 'role', name: first.name, first: first.role, second: second.role },
-    (value) => value === 'unknown' || value === 'other',
-    'two roles',
-  );
+  const role = roleOf(first, second);
   const parts = {
     length: length(first, second),
     role,

@@ -13,7 +13,10 @@ export const releasable = ({ frames }: SignalMap): readonly string[] =>
 /** Why a typed name releases nothing; null where it does. */
 export function whyNoRelease(typed: string, names: readonly string[], released: readonly string[]): string | null {
   if (released.includes(typed)) return `${typed} is released already.`;
-  if (names.includes(typed)) return null;
+  const answering = names.filter((name) => name === typed).length;
+  if (answering > 1)
+    return `${answering} signals are called “${typed}”. Give each frame, or signal, a name of its own in the map first.`;
+  if (answering === 1) return null;
   return typed === ''
     ? 'Write FRAME.SIGNAL, as the map names them.'
     : `No signal is called “${typed}”. Write FRAME.SIGNAL, exactly as it is listed.`;
