@@ -5,60 +5,19 @@
  * Likelihoods are counted over hypotheses drawn once, always the same ones: which frames are needed, by their likelihoods, and one to three that disturb,
  * any of the others. An answer may be wrong, so none rules a hypothesis out, and a set is believed only when it worked three times more than it failed.
  */
-import { createRandom, type Random } from '../../kit/random.ts';
 import { sameSet, type Answer, type Candidate } from './answers.ts';
+import { drawOnce, type Drawn } from './hypotheses.ts';
 
 export type SubsetStep =
   /** A set that worked often enough to go on with it. */
   | { readonly kind: 'works'; readonly set: ReadonlySet<string> }
   | { readonly kind: 'ask'; readonly sent: ReadonlySet<string> };
 
-const HYPOTHESES = 15000;
-const SEED = 1;
-/** Of one, of two, of three that disturb; judgement, no source. */
-const DISTURBING = [0.55, 0.3, 0.15] as const;
-/** A further one is of the same sender so often. */
-const SAME_SENDER = 0.5;
 const ERROR_RATE = 0.06;
 /** A set is believed when it worked so often more than it failed. */
 const WORKS_BY = 3;
 /** A cut along senders is taken where it is nearly as good: a person can follow it. */
 const SENDER_CUT = 0.8;
-
-/** [hypotheses] each: indices of candidates. */
-interface Drawn {
-  readonly needed: readonly (readonly number[])[];
-  readonly disturbing: readonly (readonly number[])[];
-}
-
-function drawDisturbing(candidates: readonly Candidate[], free: readonly number[], random: Random): number[] {
-  const at = random.next();
-  const count = at < DISTURBING[0] ? 1 : at < DISTURBING[0] + DISTURBING[1] ? 2 : 3;
-  const drawn: number[] = [];
-  while (drawn.length < Math.min(count, free.length)) {
-    const first = drawn[0];
-    const group = first === undefined ? null : (candidates[first]?.group ?? null);
-    const near = free.filter((i) => candidates[i]?.group === group && !drawn.includes(i));
-    const far = free.filter((i) => !drawn.includes(i));
-    drawn.push(random.pick(group !== null && near.length > 0 && random.next() < SAME_SENDER ? near : far));
-  }
-  return drawn;
-}
-
-function draw(candidates: readonly Candidate[]): Drawn {
-  const random = createRandom(SEED);
-  const needed: number[][] = [];
-  const disturbing: number[][] = [];
-  const indices = candidates.map((_, i) => i);
-  while (needed.length < HYPOTHESES) {
-    const mine = indices.filter((i) => random.next() < (candidates[i] as Candidate).likelihood);
-    const free = indices.filter((i) => !mine.includes(i));
-    if (free.length === 0) continue;
-    needed.push(mine);
-    disturbing.push(drawDisturbing(candidates, free, random));
-  }
-  return { needed, disturbing };
-}
 
 const worksBy = (answers: readonly Answer[], set: ReadonlySet<string>): number =>
   answers.filter(({ sent }) => sameSet(sent, set)).reduce((sum, { works }) => sum + (works ? 1 : -1), 0);
@@ -77,12 +36,6 @@ function weightsOf({ needed, disturbing }: Drawn, candidates: readonly Candidate
   return weights;
 }
 
-function listsOf(sets: readonly (readonly number[])[], count: number): number[][] {
-  const lists = Array.from({ length: count }, (): number[] => []);
-  sets.forEach((set, h) => set.forEach((i) => lists[i]?.push(h)));
-  return lists;
-}
-
 /** A set under way, with the weight of the hypotheses under which it works. */
 class Trying {
   readonly has: boolean[];
@@ -91,11 +44,11 @@ class Trying {
   private readonly neededIn: readonly (readonly number[])[];
   private readonly disturbingIn: readonly (readonly number[])[];
 
-  constructor(drawn: Drawn, weights: Float64Array, has: readonly boolean[]) {
+  constructor({ neededIn, disturbingIn }: Drawn, weights: Float64Array, has: readonly boolean[]) {
     this.has = [...has];
     this.weights = weights;
-    this.neededIn = listsOf(drawn.needed, has.length);
-    this.disturbingIn = listsOf(drawn.disturbing, has.length);
+    this.neededIn = neededIn;
+    this.disturbingIn = disturbingIn;
     this.bad = new Int16Array(weights.length);
     has.forEach((isIn, i) => this.count(isIn ? this.disturbingIn[i]! : this.neededIn[i]!, 1));
   }
@@ -150,12 +103,12 @@ function starts(candidates: readonly Candidate[]): boolean[][] {
 }
 
 function likeliest(candidates: readonly Candidate[], answers: readonly Answer[]): ReadonlySet<string> {
-  const drawn = draw(candidates);
-  const weights = weightsOf(drawn, candidates, answers);
+  const hypotheses = drawOnce(candidates);
+  const weights = weightsOf(hypotheses, candidates, answers);
   let best = { score: -1, has: [] as readonly boolean[] };
   let cut = best;
   for (const has of starts(candidates)) {
-    const trying = new Trying(drawn, weights, has);
+    const trying = new Trying(hypotheses, weights, has);
     const plain = trying.score();
     if (plain > cut.score) cut = { score: plain, has };
     trying.climb();

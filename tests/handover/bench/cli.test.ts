@@ -79,6 +79,7 @@ describe('loomscribe bench', () => {
     ['no name', ['--measure', 'supply=12.6V'], 'who measured'],
     ['an item that is none', ['--measure', 'colour=blue', '--by', 'Kim'], 'termination'],
     ['a capture without its trial', ['x.log'], '--trial N'],
+    ['being sure of the wiring without a name', ['--wiring-sure', 'rung out'], '--by'],
     ['movement by another word', ['--trial', '1', '--silent', '--moved', 'maybe'], 'yes or no'],
   ])('%s is wrong usage or cannot be done, and nothing is written', async (_title, args, words) => {
     const before = readFileSync(record, 'utf8');
