@@ -80,8 +80,9 @@ describe(`publish (base ${base.slice(0, 10)})`, () => {
     });
 
   it.skipIf(isPicked())('finds what was planted, little else, and leaves nothing', () => {
-    // A floor: what the first 224 numbers on vehicles that nobody tuned to reached, less a margin. The goal is 0.95.
-    expect(plants.filter(({ whole }) => whole).length / plants.length).toBeGreaterThan(0.87);
+    // The goal is 0.95. The floor is that, less what so few numbers as these may fall short of it by chance.
+    const sd = Math.sqrt((0.95 * 0.05) / plants.length);
+    expect(plants.filter(({ whole }) => whole).length / plants.length).toBeGreaterThan(0.95 - 2 * sd);
     expect(Math.max(...falses.map(({ count }) => count))).toBeLessThanOrEqual(isWhole ? 2 : 1);
     expect(falses.reduce((sum, { count }) => sum + count, 0) / falses.length).toBeLessThan(0.5);
     expect(refused).toBe(0);

@@ -7,12 +7,14 @@ import { occurrenceOfBits } from './occurrence.ts';
 import { tapeOf, type ByteRef } from './tapes.ts';
 import { fillerOf } from './alphabets.ts';
 import type { Occurrence } from './types.ts';
+import { VEHICLE_CHARACTERS } from './vehicle-number.ts';
 
+const VEHICLE_WORDS = 'vehicle identification number';
 const DATA_IDENTIFIERS: ReadonlyMap<number, string> = new Map([
   [0xf187, 'spare part number'],
   [0xf18b, 'date of manufacture'],
   [0xf18c, 'serial number of the module'],
-  [0xf190, 'vehicle identification number'],
+  [0xf190, VEHICLE_WORDS],
   [0xf191, "vehicle maker's hardware number"],
   [0xf192, "supplier's hardware number"],
   [0xf194, "supplier's software number"],
@@ -35,8 +37,8 @@ function namedBy([service, first = 0, second = 0]: readonly number[]): Named | n
     const words = DATA_IDENTIFIERS.get(first * 256 + second);
     return words ? { words, head: 3 } : null;
   }
-  if (service === 0x49 && first === 0x02) return { words: 'vehicle identification number', head: 3 };
-  if (service === 0x5a && first === 0x90) return { words: 'vehicle identification number', head: 2 };
+  if (service === 0x49 && first === 0x02) return { words: VEHICLE_WORDS, head: 3 };
+  if (service === 0x5a && first === 0x90) return { words: VEHICLE_WORDS, head: 2 };
   return null;
 }
 
@@ -69,7 +71,10 @@ export function answerOf({ refs, begins }: Message): Answer | null {
   const value = named ? refs.slice(named.head) : [];
   if (!named || value.every((ref) => filledByte(valueOf(ref)) === valueOf(ref))) return null;
   const values = value.map(valueOf);
-  const text = values.every((each) => isPrinted(each) || each === 0)
+  const isWritten = values.every((each) => isPrinted(each) || each === 0);
+  // Other frames may look like a short answer: a vehicle number has its length, or is text as far as it came.
+  if (named.words === VEHICLE_WORDS && values.length < VEHICLE_CHARACTERS && !isWritten) return null;
+  const text = isWritten
     ? String.fromCharCode(...values.filter(isPrinted)).trim()
     : values
         .map((each) => each.toString(16).padStart(2, '0'))
