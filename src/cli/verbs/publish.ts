@@ -31,8 +31,7 @@ function findsText(finds: readonly ListedFind[]): string {
 export const publish: Verb = {
   name: 'publish',
   summary: 'a copy for others: vehicle and serial numbers found and blanked in log, map and report',
-  usage:
-    'CAPTURE... --map MAP -o DIR [--number TEXT] [--keep FIND] [--also FIND] [--without-times] [--find-only] [--json]',
+  usage: 'CAPTURE... --map MAP -o DIR [--number TEXT] [--keep FIND] [--find-only] [--json]',
   about:
     'Finds vehicle identification numbers, serial and part numbers in payloads (text, packed decimals, over pages and identifiers, in diagnostic messages and their parts), in the map and in names of files; writes them over with X and 0 wherever they stand, in any packing; makes guards anew that the map knows; leaves out frames whose guard it cannot make; searches the copy again and writes nothing where something is still found. blanked.md lists what was blanked and why, without any number, and what cannot be found.\nName your own numbers with --number: they are looked for in every packing, whatever the evidence.',
   options: [
