@@ -63,7 +63,7 @@ function planLines({ frames, captures, open }: KeepAlivePlan): string[] {
 export const handover: Verb = {
   name: 'handover',
   summary: 'the map, C decoder and encoder, keep-alive plan and report, as files',
-  usage: '[CAPTURE...] --map MAP -o DIR [--part SENDER] [--absent NAME=FILE] [--release SIGNAL] [--json]',
+  usage: '[CAPTURE...] --map MAP -o DIR [--part SENDER] [--absent NAME=FILE] [--release SIGNAL]',
   about:
     'Writes what a controller project receives. The encoder starts every frame from the payload recorded at rest, refuses values beyond what was observed, and leaves out signals that may move the machine unless you release them by name.\nThe keep-alive plan says which frames of others the part may need. Captures give it phases, the order after a waking and, with a module unplugged in one, who is missed: from sleep through key on, several times. What the part really needs only a bench trial shows.',
   options: [
