@@ -37,15 +37,22 @@ function takeIn(into: Found, { secret, others, occurrences }: Found): void {
   for (const each of secretsOf({ secret, others })) if (!secretsOf(into).includes(each)) into.others.push(each);
 }
 
-/** One number is one find, in however many ways its bits may be read. What is only offered stays by itself. */
+/**
+ * One number is one find, in however many ways its bits may be read; a reading over several fields or pages joins what these hold. What is only offered
+ * stays by itself.
+ */
 function merged(found: readonly Found[]): readonly Found[] {
-  const all: Found[] = [];
+  let all: Found[] = [];
   for (const next of found) {
-    const same = next.usual
-      ? all.find((each) => each.usual && standTogether(each.occurrences, next.occurrences))
-      : undefined;
-    if (same) takeIn(same, next);
-    else all.push(next);
+    const [first, ...more] = next.usual
+      ? all.filter((each) => each.usual && standTogether(each.occurrences, next.occurrences))
+      : [];
+    if (!first) {
+      all.push(next);
+      continue;
+    }
+    for (const each of [next, ...more]) takeIn(first, each);
+    all = all.filter((each) => !more.includes(each));
   }
   return all;
 }
