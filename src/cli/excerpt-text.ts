@@ -13,7 +13,7 @@ function agreedText(witnesses: readonly RestWitness[]): string {
   const lines = REST_TOPICS.map((topic) => [topic, witnesses.filter((each) => each.topic === topic)] as const)
     .filter(([, own]) => own.length > 0)
     .map(([topic, own]) => {
-      const names = own.slice(0, NAMED).map(({ name }) => name);
+      const names = own.slice(0, NAMED).map(({ name, n }) => `${name} (${grouped(n)} ${n === 1 ? 'value' : 'values'})`);
       const more = own.length > NAMED ? ` and ${own.length - NAMED} more` : '';
       return wrapped(`- ${topic}: ${names.join(', ')}${more}`, 100, '  ');
     });

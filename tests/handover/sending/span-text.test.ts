@@ -22,7 +22,7 @@ it('names the first signals and counts the others', () => {
   expect(spanText(answer(names)).split('\n')).toEqual([
     'Span: 1.00 to 3.00 s, of at rest#1',
     'The frames agree:',
-    '- motion: wheel_0.speed, wheel_1.speed, wheel_2.speed and 27 more',
+    '- motion: wheel_0.speed (1 value), wheel_1.speed (1 value), wheel_2.speed (1 value) and 27 more',
     'only the mark tells: pedal',
   ]);
 });
