@@ -134,8 +134,9 @@ export function exportTrial(
     return good({ trial, schedule: null, cautions: cautionsFor(map, record.released), phrase: '' });
   const wanted = new Set(trial.sent);
   const planned = withFacts(plan, record.plan).frames.filter(({ frame }) => wanted.has(frameKey(frame)));
-  const code = trial.value ? { release: [signalName(map, trial.value)] } : {};
-  const asked: ScheduleAsked = { map, planned, release: record.released, span: null, unwatched: [], code };
+  const varied = trial.value ? { name: signalName(map, trial.value), value: trial.value.value } : null;
+  const code = varied ? { release: [varied.name] } : {};
+  const asked: ScheduleAsked = { map, planned, release: record.released, span: null, unwatched: [], varied, code };
   const made = exportSchedule(asked);
   if (!made.ok) return made;
   const going = new Set(made.value.schedule.frames.map(({ frame }) => frameKey(frame)));
@@ -148,9 +149,7 @@ export function exportTrial(
       advice: 'Use the map that the record was begun with, or begin a new record.',
     });
   }
-  const { phrase } = made.value;
-  const varied = trial.value ? [`This trial sets ${signalName(map, trial.value)} to ${trial.value.value}.`] : [];
-  const cautions = [...made.value.cautions, ...varied];
+  const { cautions, phrase } = made.value;
   return good({ trial, schedule: { asked, made: made.value }, cautions, phrase });
 }
 

@@ -17,6 +17,13 @@ export interface SendingSet {
   readonly span: { readonly mark: string; readonly fromS: number; readonly toS: number } | null;
   /** What nothing in the map could tell of the span. */
   readonly unwatched?: readonly RestTopic[];
+  /** A signal that is sent at another value than at rest, "frame.signal", in its unit. */
+  readonly varied?: VariedSignal | null;
+}
+
+export interface VariedSignal {
+  readonly name: string;
+  readonly value: number;
 }
 
 const counted = (count: number, noun: string): string => `${count} ${noun}${count === 1 ? '' : 's'}`;
@@ -52,7 +59,7 @@ export function sendingCautions(map: SignalMap, set: SendingSet): string[] {
   const unsolved = going.filter(({ frame }) => frame.checksums.some(({ method }) => method === 'unsolved'));
   const paged = going.filter(({ frame }) => frame.selectors.length > 0);
   const list = (frames: readonly GoingFrame[]): string => frames.map(({ frame }) => calledFrame(frame)).join(', ');
-  const own: (string | false)[] = [
+  const own: (string | false | null | undefined)[] = [
     `THIS SENDS ${counted(going.length, 'frame')}: ${list(going)}.`,
     ...commanding.map(
       ({ frame, mayCommand }) =>
@@ -63,6 +70,7 @@ export function sendingCautions(map: SignalMap, set: SendingSet): string[] {
       `The map does not say that the part needs ${list(strangers)}: make sure that the part does not send it itself.`,
     unsolved.length > 0 &&
       `The checksum of ${list(unsolved)} is not known: its bytes are as recorded, and a module may refuse them.`,
+    set.varied && `THIS SETS ${set.varied.name} to ${set.varied.value}: it is not sent as at rest.`,
     span
       ? `Taken from ${span.fromS.toFixed(2)} to ${span.toS.toFixed(2)} s, marked "${span.mark}". Outside of it nothing is sent.`
       : 'The payloads are those of the map at rest.',
@@ -72,7 +80,7 @@ export function sendingCautions(map: SignalMap, set: SendingSet): string[] {
     ...playedWords(set),
     'To stop sending is an event too: the module notices and reacts in its own way. Have an emergency stop that does not go through the bus.',
   ];
-  return [...cautionsFor(map), ...own.filter((line) => line !== false)].map(oneLine);
+  return [...cautionsFor(map), ...own.filter((line) => typeof line === 'string')].map(oneLine);
 }
 
 const NAMES_IN_PHRASE = 3;
@@ -94,12 +102,12 @@ function namesOf(going: readonly GoingFrame[]): string {
 }
 
 /** Four letters that change with anything of the set. */
-function codeOf(map: SignalMap, { kind, going, loops = 1, recount = false, span }: SendingSet): string {
+function codeOf(map: SignalMap, { kind, going, loops = 1, recount = false, span, varied = null }: SendingSet): string {
   const frames = going
     .map(({ frame, because, mayCommand }) => [frameKey(frame), frame.name, frame.rest?.payload, because, ...mayCommand])
     .map((each) => JSON.stringify(each))
     .sort();
-  let hash = seedOf(JSON.stringify([map.part.title, kind, loops, recount, span, frames]));
+  let hash = seedOf(JSON.stringify([map.part.title, kind, loops, recount, span, varied, frames]));
   let code = '';
   // No vowels: nothing that reads as a word.
   const letters = 'bcdfghjkmnpqrtvwxz';
@@ -119,7 +127,8 @@ export function confirmationPhrase(map: SignalMap, set: SendingSet): string {
     commanding.length > 0
       ? `${namesOf(commanding)}, which may command,${others.length > 0 ? ` and ${counted(others.length, 'other frame')}` : ''}`
       : namesOf(others);
-  return `send ${what} to ${title} ${codeOf(map, set)}`;
+  const setTo = set.varied ? ` with ${typed(set.varied.name, 80)} at ${set.varied.value}` : '';
+  return `send ${what}${setTo} to ${title} ${codeOf(map, set)}`;
 }
 
 const plain = (text: string): string => text.normalize('NFKC').trim().replace(/\s+/g, ' ').toLowerCase();

@@ -10,7 +10,7 @@ import { printMap } from '../../map/print.ts';
 import { frameKey } from '../../map/identifiers.ts';
 import type { SignalMap } from '../../map/schema.ts';
 import { good, type Outcome } from '../../kit/outcome.ts';
-import { confirmationPhrase, isConfirmed, sendingCautions, type SendingSet } from './cautions.ts';
+import { confirmationPhrase, isConfirmed, sendingCautions, type SendingSet, type VariedSignal } from './cautions.ts';
 import { chooseFrames, releasedKeys } from './choice.ts';
 import type { ChosenSpan } from './asked-span.ts';
 import type { RestTopic } from './rest-watch.ts';
@@ -24,6 +24,8 @@ export interface ScheduleAsked {
   readonly release: readonly string[];
   readonly span: ChosenSpan | null;
   readonly unwatched: readonly RestTopic[];
+  /** Told in the cautions and in the phrase: a program sets it right after the schedule's init. */
+  readonly varied?: VariedSignal | null;
   /** As for the encoder: prefix, scaling, ranges, released signals. */
   readonly code: Omit<COptions, 'cautions'>;
 }
@@ -56,7 +58,13 @@ export function exportSchedule(asked: ScheduleAsked): Outcome<ScheduleExport> {
   // Once to know what goes, once with the cautions that follow from it.
   const keys = new Set(make([]).frames.map(({ frame }) => frameKey(frame)));
   const going = chooseFrames(map, released.value).going.filter(({ frame }) => keys.has(frameKey(frame)));
-  const set: SendingSet = { kind: 'schedule', going, span: asked.span, unwatched: asked.unwatched };
+  const set: SendingSet = {
+    kind: 'schedule',
+    going,
+    span: asked.span,
+    unwatched: asked.unwatched,
+    varied: asked.varied ?? null,
+  };
   const cautions = sendingCautions(map, set);
   const schedule = make(cautions);
   const phrase = going.length > 0 ? confirmationPhrase(map, set) : '';

@@ -173,3 +173,20 @@ it('a payload at rest tells the mark that it was taken under', () => {
   expect(marked.frames[1]?.rest).toMatchObject({ payload: '01 02 03 04 05 06 07 08', capture: 'c2', fromS: 2, toS: 3 });
   expect(map.frames[1]?.rest?.payload).toBe('00 00 00 00 00 00 00 00');
 });
+
+describe('a signal that is sent at another value than at rest', () => {
+  const set = (value: number | null): SendingSet => ({
+    kind: 'schedule',
+    going: chooseFrames(map, keys('lamp')).going,
+    span: null,
+    varied: value === null ? null : { name: 'lamp.brightness', value },
+  });
+
+  it('is named in what is read and in what is typed, with its value; another value is another phrase', () => {
+    expect(sendingCautions(map, set(5))).toContain('THIS SETS lamp.brightness to 5: it is not sent as at rest.');
+    expect(confirmationPhrase(map, set(5))).toMatch(/^send lamp with lamp\.brightness at 5 to /);
+    expect(isConfirmed(confirmationPhrase(map, set(5)), confirmationPhrase(map, set(6)))).toBe(false);
+    expect(isConfirmed(confirmationPhrase(map, set(null)), confirmationPhrase(map, set(5)))).toBe(false);
+    expect(sendingCautions(map, set(null)).join(' ')).not.toContain('THIS SETS');
+  });
+});
