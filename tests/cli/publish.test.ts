@@ -86,6 +86,8 @@ describe('publish', () => {
   it('writes nothing where it should only find, and leaves what is kept', async () => {
     const dry = (await jsonOf([...words('dry'), '--find-only'])) as Printed;
     expect([dry.list, dry.files, dry.finds.length]).toEqual([null, [], 1]);
+    const told = await loomscribe([...words('dry'), '--find-only']);
+    expect(told.out).toMatch(/vehicle-number-1[^]*Nothing was written\..*--keep FIND/);
     const key = dry.finds[0]?.key ?? '';
     const kept = (await jsonOf([...words('kept'), '--keep', key, '--format', 'pcapng'])) as Printed;
     expect(kept.list?.framesChanged).toBe(0);

@@ -28,6 +28,12 @@ function findsText(finds: readonly ListedFind[]): string {
   );
 }
 
+const NOTHING_WRITTEN = wrapped(
+  'Nothing was written. Without --find-only all of them are blanked; --keep FIND leaves one as it is, --number TEXT adds one of yours. What is listed is judged: numbers packed in other ways may be left.',
+  100,
+  '',
+);
+
 export const publish: Verb = {
   name: 'publish',
   summary: 'a copy for others: vehicle and serial numbers found and blanked in log, map and report',
@@ -72,7 +78,10 @@ export const publish: Verb = {
       return;
     }
     terminal.print(findsText(finds));
-    if (!list) return;
+    if (!list) {
+      terminal.print(`\n${NOTHING_WRITTEN}`);
+      return;
+    }
     const { framesWritten, framesChanged, framesLeftOut } = list;
     terminal.print(
       `\n${grouped(framesWritten)} frames written, ${grouped(framesChanged)} of them with bits blanked, ${grouped(framesLeftOut)} left out; files in ${folder}`,
