@@ -4,7 +4,7 @@ import { AIMS } from '../../../../handover/bench/trial-files.ts';
 import { cautionsFor } from '../../../../handover/cautions.ts';
 import { plural } from '../../../../kit/sheet-figures.ts';
 import { Confirm } from '../sending/Confirm.tsx';
-import { makeSending, useToConfirm } from '../sending/making.ts';
+import { CHANGED, makeSending, useToConfirm } from '../sending/making.ts';
 import { saveTexts, sendingStem } from '../sending/saving.ts';
 import type { SendingQuestion } from '../sending/sending-worker.ts';
 import { OwnTrials } from './OwnTrials.tsx';
@@ -97,7 +97,8 @@ function Files({ now: { map, plan, record }, trial }: ToRunProps): ReactNode {
   const save = useCallback(
     async (typed: string) => {
       const { files } = await makeSending({ ...question, typed });
-      if (files) saveTexts(name, files);
+      if (!files) throw new Error(CHANGED);
+      saveTexts(name, files);
     },
     [question, name],
   );

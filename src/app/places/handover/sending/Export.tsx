@@ -10,7 +10,7 @@ import { useCodeChoices } from '../choices.ts';
 import { usePlanned } from '../plan/planned.ts';
 import { useAsked, useExcerpt, type Ask, type MarkedRest } from './asking.ts';
 import { Confirm } from './Confirm.tsx';
-import { makeSending, useToConfirm, type Made } from './making.ts';
+import { CHANGED, makeSending, useToConfirm, type Made } from './making.ts';
 import { planIn } from './planned-in.ts';
 import { saveExcerpt, saveTexts, sendingStem } from './saving.ts';
 import type { SendingQuestion } from './sending-worker.ts';
@@ -72,7 +72,8 @@ export function ScheduleExport({ map, schedule }: { map: SignalMap; schedule: Sc
     async (typed: string) => {
       if (!question) return;
       const { files } = await makeSending({ ...question, typed });
-      if (files) saveTexts(`${stem}.schedule.zip`, files);
+      if (!files) throw new Error(CHANGED);
+      saveTexts(`${stem}.schedule.zip`, files);
     },
     [question, stem],
   );
@@ -115,7 +116,8 @@ export function PartExport({ kind, ...props }: ExportProps & { kind: Exclude<Sen
     },
     [ask, kind, stem],
   );
-  if (asked !== ask || (!answer && !failed)) return <Preparing />;
+  // While evidence comes in the answer before keeps its place: saving holds what was typed against the newest.
+  if (!ask || asked?.engine !== ask.engine || asked.request.kind !== kind || (!answer && !failed)) return <Preparing />;
   if (failed || !answer) return <p role="alert">{failed}</p>;
   if (answer.problems.length > 0)
     return (

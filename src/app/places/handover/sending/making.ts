@@ -44,9 +44,15 @@ export interface Made {
   readonly problem: string | null;
 }
 
+/** Said where what was typed is not the newest question's phrase. */
+export const CHANGED = 'what goes out has changed meanwhile. Read the cautions anew and type their phrase.';
+
 const NOTHING: Made = { made: null, problem: null };
 
-/** Keep `question` stable (useMemo). What belongs to another question is never shown: a phrase must be that of what is saved. */
+/**
+ * Keep `question` stable (useMemo). While the newest is being made, what was made before keeps its place, so that a phrase half typed is not
+ * lost when evidence comes in; it saves nothing of its own, as `makeSending` holds what was typed against the newest question's phrase.
+ */
 export function useToConfirm(question: SendingQuestion | null): Made {
   const [told, setTold] = useState<{ readonly of: SendingQuestion | null } & Made>({ of: null, ...NOTHING });
   useEffect(() => {
@@ -60,5 +66,5 @@ export function useToConfirm(question: SendingQuestion | null): Made {
       isNewest = false;
     };
   }, [question]);
-  return told.of !== null && told.of === question ? told : NOTHING;
+  return question !== null && told.of !== null ? told : NOTHING;
 }
