@@ -1,43 +1,12 @@
 /** Asks the worker that makes what can send; what is shown follows the question, and saving asks for itself. */
 import { useEffect, useState } from 'react';
-import type { SendingMessage, SendingQuestion, ToConfirm } from './sending-worker.ts';
-
-interface Waiting {
-  resolve(made: ToConfirm): void;
-  reject(error: Error): void;
-}
-
-const waiting = new Map<number, Waiting>();
-let asked = 0;
-let worker: Worker | null = null;
-
-function settle(number: number, end: (one: Waiting) => void): void {
-  const one = waiting.get(number);
-  waiting.delete(number);
-  if (one) end(one);
-}
-
-function started(): Worker {
-  const made = new Worker(new URL('./sending-worker.ts', import.meta.url), { type: 'module', name: 'sending' });
-  made.addEventListener('message', ({ data }: MessageEvent<SendingMessage>) =>
-    settle(data.number, (one) => ('made' in data ? one.resolve(data.made) : one.reject(new Error(data.problem)))),
-  );
-  made.addEventListener('error', ({ message }) => {
-    worker = null;
-    for (const number of [...waiting.keys()])
-      settle(number, (one) => one.reject(new Error(message || 'the worker that makes the files failed')));
-  });
-  return made;
-}
+import { createAsker } from '../../../engine/asked-worker.ts';
+import type { SendingQuestion, ToConfirm } from './sending-worker.ts';
 
 /** Rejects with why nothing can be sent. */
-export function makeSending(question: SendingQuestion): Promise<ToConfirm> {
-  worker ??= started();
-  const number = ++asked;
-  const made = new Promise<ToConfirm>((resolve, reject) => waiting.set(number, { resolve, reject }));
-  worker.postMessage({ number, question });
-  return made;
-}
+export const makeSending = createAsker<SendingQuestion, ToConfirm>(
+  () => new Worker(new URL('./sending-worker.ts', import.meta.url), { type: 'module', name: 'sending' }),
+);
 
 export interface Made {
   readonly made: ToConfirm | null;

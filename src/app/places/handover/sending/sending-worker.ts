@@ -12,6 +12,7 @@ import {
 import { describeProblem, type Problem } from '../../../../kit/outcome.ts';
 import { frameKey } from '../../../../map/identifiers.ts';
 import type { SignalMap } from '../../../../map/schema.ts';
+import { answerQuestions } from '../../../engine/asked-worker.ts';
 
 export type SendingQuestion =
   | { readonly what: 'schedule'; readonly asked: ScheduleAsked; readonly typed: string }
@@ -35,39 +36,25 @@ export interface ToConfirm {
   /** null unless the phrase was typed. */
   readonly files: readonly SendingFile[] | null;
 }
-export type SendingMessage = { readonly number: number } & (
-  { readonly made: ToConfirm } | { readonly problem: string }
-);
 
-type Answer = { readonly made: ToConfirm } | { readonly problem: string };
+const refusal = (problems: readonly Problem[]): Error => new Error(problems.map(describeProblem).join(' '));
 
-const refused = (problems: readonly Problem[]): Answer => ({ problem: problems.map(describeProblem).join(' ') });
-
-function scheduleOf({ asked, typed }: Extract<SendingQuestion, { what: 'schedule' }>): Answer {
+function scheduleOf({ asked, typed }: Extract<SendingQuestion, { what: 'schedule' }>): ToConfirm {
   const made = exportSchedule(asked);
-  if (!made.ok) return refused(made.problems);
+  if (!made.ok) throw refusal(made.problems);
   const { cautions, phrase, leftOut, schedule } = made.value;
   const going = schedule.frames.map(({ frame }) => frameKey(frame));
-  return { made: { cautions, phrase, going, leftOut, files: scheduleFiles(asked, made.value, typed) } };
+  return { cautions, phrase, going, leftOut, files: scheduleFiles(asked, made.value, typed) };
 }
 
-function trialOf({ map, plan, record, trial, typed }: Extract<SendingQuestion, { what: 'trial' }>): Answer {
+function trialOf({ map, plan, record, trial, typed }: Extract<SendingQuestion, { what: 'trial' }>): ToConfirm {
   const made = exportTrial(map, plan, record, trial);
-  if (!made.ok) return refused(made.problems);
+  if (!made.ok) throw refusal(made.problems);
   const { cautions, phrase } = made.value;
   const files = trialFiles(map, record, made.value, typed);
-  return { made: { cautions, phrase, going: trial.sent, leftOut: [], files } };
+  return { cautions, phrase, going: trial.sent, leftOut: [], files };
 }
 
-function answer(question: SendingQuestion): Answer {
-  try {
-    return question.what === 'schedule' ? scheduleOf(question) : trialOf(question);
-  } catch (error) {
-    return { problem: error instanceof Error ? error.message : String(error) };
-  }
-}
-
-addEventListener('message', ({ data }: MessageEvent<{ number: number; question: SendingQuestion }>) => {
-  const message: SendingMessage = { number: data.number, ...answer(data.question) };
-  postMessage(message);
-});
+answerQuestions((question: SendingQuestion) =>
+  question.what === 'schedule' ? scheduleOf(question) : trialOf(question),
+);
