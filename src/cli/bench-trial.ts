@@ -4,7 +4,8 @@ import { benchState, type BenchState } from '../handover/bench/next-step.ts';
 import { silentObservation, type ObservedTrial } from '../handover/bench/observe.ts';
 import { stopTrial, varyTrial } from '../handover/bench/own-trials.ts';
 import { withTrial } from '../handover/bench/record.ts';
-import type { BenchRecord, BenchTrial } from '../handover/bench/record-schema.ts';
+import type { BenchRecord } from '../handover/bench/record-schema.ts';
+import { ranTrial } from '../handover/bench/run-trial.ts';
 import { exportTrial, trialFiles, type TrialToRun } from '../handover/bench/trial-files.ts';
 import type { KeepAlivePlan } from '../handover/needs/types.ts';
 import { frameKey } from '../map/identifiers.ts';
@@ -74,8 +75,6 @@ function observedTrial(bench: Bench, trial: TrialToRun): ObservedTrial {
   };
 }
 
-const KINDS: Partial<Record<TrialToRun['aim'], BenchTrial['kind']>> = { stop: 'stop', vary: 'vary' };
-
 /** The record with the trial that was run. */
 export async function withRecording(bench: Bench): Promise<BenchRecord> {
   const { parsed, terminal, map, record } = bench;
@@ -95,20 +94,14 @@ export async function withRecording(bench: Bench): Promise<BenchRecord> {
   const files = captureFiles(parsed.words);
   const asked = { files, read: readOptions(parsed), map, trial: observedTrial(bench, trial) };
   const answer = isSilent ? null : await runTask('bench', asked, terminal);
-  return withTrial(record, {
-    kind: KINDS[trial.aim] ?? 'set',
-    aim: trial.aim,
-    sent: trial.sent,
-    stopped: trial.stopped ?? null,
-    values: trial.value ? [trial.value] : [],
-    sleepS: trial.sleepS,
-    settleS: trial.settleS,
+  const told = {
     at: new Date().toISOString(),
     capture: answer && { title: files.map(({ path }) => basename(path)).join(', '), files: [...answer.files] },
     observed: answer?.observed ?? silentObservation(trial.settleS),
     seen,
     moved,
-  });
+  };
+  return withTrial(record, ranTrial(trial, told));
 }
 
 /** Files of the trial, once the phrase was typed. */

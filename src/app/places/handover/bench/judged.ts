@@ -2,6 +2,7 @@
 import type { BenchRecord, BenchTrial } from '../../../../handover/bench/record-schema.ts';
 import { benchState } from '../../../../handover/bench/next-step.ts';
 import { withTrial } from '../../../../handover/bench/record.ts';
+import { ranTrial } from '../../../../handover/bench/run-trial.ts';
 import type { JudgedTrial } from '../../../../handover/bench/verdicts.ts';
 import type { TrialToRun } from '../../../../handover/bench/trial-files.ts';
 import type { SignalMap } from '../../../../map/schema.ts';
@@ -16,22 +17,8 @@ export interface Said {
   readonly at: string;
 }
 
-const KINDS: Partial<Record<TrialToRun['aim'], BenchTrial['kind']>> = { stop: 'stop', vary: 'vary' };
-
-export function withObserved(record: BenchRecord, { trial, capture, observed }: Observed, said: Said): BenchRecord {
-  return withTrial(record, {
-    kind: KINDS[trial.aim] ?? 'set',
-    aim: trial.aim,
-    sent: trial.sent,
-    stopped: trial.stopped ?? null,
-    values: trial.value ? [trial.value] : [],
-    sleepS: trial.sleepS,
-    settleS: trial.settleS,
-    capture,
-    observed,
-    ...said,
-  });
-}
+export const withObserved = (record: BenchRecord, { trial, ...read }: Observed, said: Said): BenchRecord =>
+  withTrial(record, ranTrial(trial, { ...read, ...said }));
 
 export function judgedSoFar(map: SignalMap, record: BenchRecord, observed: Observed): JudgedTrial {
   const added = withObserved(record, observed, { moved: null, seen: null, at: '' });
