@@ -1,6 +1,6 @@
 /**
  * The bench record: what was measured before anything was sent, and every trial with what its recording showed. Plain JSON, version 1, kept in the
- * dossier or as a file of its own. Entries are only ever added: a later one stands above an earlier one of the same item, and both stay.
+ * dossier or as a file of its own. Answers and trials are only ever added: a later answer stands above an earlier one of the same item, and both stay.
  * Unknown keys are kept at every level.
  */
 import { z } from 'zod';
@@ -39,7 +39,7 @@ const fieldReadingSchema = z.looseObject({
   frame: keySchema,
   signal: z.string(),
   role: z.string(),
-  /** Raw value that it showed at the end, null where it showed none or did not settle. */
+  /** Raw value that it showed last; null where it showed none at the end of the trial. */
   raw: z.number().nullable(),
   /** Share of the frames at the end that have that value. */
   share: z.number(),
@@ -51,8 +51,8 @@ const fieldReadingSchema = z.looseObject({
   beforeS: z.number().nullable(),
 });
 
-export const observationSchema = z.looseObject({
-  /** From the first frame of the recording to the last. */
+const observationSchema = z.looseObject({
+  /** From the first frame of the recording to the last; of a trial that sends nothing, as planned at least: a part that sleeps ends the recording. */
   watchedS: z.number(),
   /** Frames of the part heard in all, and at the end of the trial. */
   own: z.array(

@@ -1,4 +1,4 @@
-/** The bench record made, read, printed and added to. Nothing in it is ever replaced. */
+/** The bench record made, read, printed and added to. No answer and no trial in it is ever replaced or lost. */
 import { bad, good, type Outcome } from '../../kit/outcome.ts';
 import { printJson } from '../../map/print.ts';
 import type { SignalMap } from '../../map/schema.ts';
