@@ -22,10 +22,14 @@ interface Reaction {
   readonly highS: number;
 }
 
+/** Seconds from power-up to the last frame before it fell silent; null where it is not in the recording. */
+const silentFromS = ({ observed, stopped }: JudgedTrial['trial']): number | null =>
+  observed?.sent.find(({ key }) => key === stopped?.key)?.lastS ?? null;
+
 /** Null where the part did not react while it was watched, or its reaction cannot be timed. */
 function reactionOf({ trial, verdict, onsetS }: JudgedTrial): Reaction | null {
-  const { observed, stopped, number } = trial;
-  const lastS = observed?.sent.find(({ key }) => key === stopped?.key)?.lastS ?? null;
+  const { observed, number } = trial;
+  const lastS = silentFromS(trial);
   if (!observed || lastS === null) return null;
   if (verdict === 'asleep') {
     const silentS = observed.own.reduce((most, own) => Math.max(most, own.lastS), 0) - lastS;
@@ -36,9 +40,9 @@ function reactionOf({ trial, verdict, onsetS }: JudgedTrial): Reaction | null {
   return { trial: number, lowS: Math.max(0, (first?.beforeS ?? onsetS) - lastS), highS: onsetS - lastS };
 }
 
-const bornS = ({ trial: { observed, stopped } }: JudgedTrial): number | null => {
-  const lastS = observed?.sent.find(({ key }) => key === stopped?.key)?.lastS ?? null;
-  return observed === null || lastS === null ? null : observed.watchedS - lastS;
+const bornS = ({ trial }: JudgedTrial): number | null => {
+  const lastS = silentFromS(trial);
+  return trial.observed === null || lastS === null ? null : trial.observed.watchedS - lastS;
 };
 
 const ms = (seconds: number): number => Math.round(seconds * 1000);
