@@ -13,6 +13,9 @@ export interface Candidate {
   readonly likelihood: number;
 }
 
+/** Senders by one text each; a frame of a sender that is not known is one of its own. */
+export const senderOf = ({ key, group }: Pick<Candidate, 'key' | 'group'>): string => group ?? `alone ${key}`;
+
 /** A trial that counts: neither unclear nor set aside. */
 export interface Answer {
   /** Trial number. */

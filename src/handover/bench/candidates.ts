@@ -6,6 +6,7 @@ import type { SignalMap } from '../../map/schema.ts';
 import type { KeepAlivePlan, NeedReason, PlannedFrame } from '../needs/types.ts';
 import { calledFrame } from '../sending/choice.ts';
 import { planSchedule } from '../sending/schedule-plan.ts';
+import { senderOf } from './answers.ts';
 import type { BenchCandidate, BenchRecord } from './record-schema.ts';
 
 /** How far each kind of reason moves the odds that a frame is needed; judgement, no source. */
@@ -31,12 +32,12 @@ function likelihoodOf({ reasons, need }: PlannedFrame, count: number): number {
 /** By sender, the likeliest sender first, and within it the likeliest frame. Where a sender is not known each frame is one. */
 function bySender(candidates: readonly BenchCandidate[]): BenchCandidate[] {
   const most = new Map<string, number>();
-  const groupOf = ({ group, key }: BenchCandidate): string => group ?? `alone ${key}`;
-  for (const each of candidates) most.set(groupOf(each), Math.max(most.get(groupOf(each)) ?? 0, each.likelihood));
-  const rank = (each: BenchCandidate): number => most.get(groupOf(each)) as number;
+  for (const each of candidates) most.set(senderOf(each), Math.max(most.get(senderOf(each)) ?? 0, each.likelihood));
+  const rank = (each: BenchCandidate): number => most.get(senderOf(each)) as number;
   return candidates.toSorted(
     (a, b) =>
-      rank(b) - rank(a) || (groupOf(a) < groupOf(b) ? -1 : groupOf(a) > groupOf(b) ? 1 : b.likelihood - a.likelihood),
+      rank(b) - rank(a) ||
+      (senderOf(a) < senderOf(b) ? -1 : senderOf(a) > senderOf(b) ? 1 : b.likelihood - a.likelihood),
   );
 }
 

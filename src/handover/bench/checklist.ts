@@ -29,7 +29,7 @@ export interface GivenMeasurement {
   readonly at: string;
 }
 
-export const itemOf = (name: CheckName): CheckItem => CHECK_ITEMS.find((item) => item.name === name) as CheckItem;
+const itemOf = (name: CheckName): CheckItem => CHECK_ITEMS.find((item) => item.name === name) as CheckItem;
 
 /** One outside its range is not ok, whatever is said. */
 export function judgedMeasurement(given: GivenMeasurement): Measurement {

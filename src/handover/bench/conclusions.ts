@@ -2,7 +2,7 @@
  * What the trials so far tell of each frame: required, not required or untested, with the figures. At any moment: the search need not have ended.
  * A frame is not required where a set without it works; it is required where sets without it fail that hold all else that is needed.
  */
-import { sameSet, type Answer } from './answers.ts';
+import { holdsAll, sameSet, type Answer } from './answers.ts';
 import { neededOdds, without } from './confirm-needed.ts';
 import type { BenchState } from './next-step.ts';
 import type { BenchRecord } from './record-schema.ts';
@@ -32,7 +32,7 @@ const tally = (answers: readonly Answer[]): { n: number; works: number } => ({
 });
 
 /** The smallest set that works by enough trials; null where none does yet. */
-export function smallestWorking(answers: readonly Answer[]): ReadonlySet<string> | null {
+function smallestWorking(answers: readonly Answer[]): ReadonlySet<string> | null {
   const works = answers.filter(({ sent }) => {
     const { n, works: working } = tally(answers.filter((other) => sameSet(other.sent, sent)));
     return 2 * working - n >= WORKS_BY;
@@ -62,7 +62,7 @@ export function conclude(record: BenchRecord, state: BenchState): FrameConclusio
     }
     const odds = neededOdds({ key, set, all, answers, errorRate });
     const others = without(set, key);
-    const speaking = lacks.filter(({ sent }) => [...others].every((other) => sent.has(other)));
+    const speaking = lacks.filter(({ sent }) => holdsAll(sent, others));
     const probability = odds.always + odds.replaceable;
     const isRequired = speaking.length > 0 && probability >= REQUIRED_FROM;
     return {

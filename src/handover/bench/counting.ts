@@ -5,7 +5,7 @@
  */
 import type { Answer } from './answers.ts';
 import type { BenchRecord } from './record-schema.ts';
-import { isEverything, type JudgedTrial } from './verdicts.ts';
+import { answerOf, isEverything, watchedS, type JudgedTrial } from './verdicts.ts';
 
 export interface CountingTrials {
   readonly answers: readonly Answer[];
@@ -86,19 +86,13 @@ export function countingTrials(record: BenchRecord, judged: readonly JudgedTrial
   const tried = judged.filter(({ trial }) => trial.kind === 'set' && !trial.setAside && !carried.has(trial.number));
   const onsets = tried.flatMap(({ onsetS }) => (onsetS === null ? [] : [onsetS]));
   const latest = usualLatest(onsets);
-  const counting = keep(fresh, (each) => {
-    const watchedS = each.trial.observed?.watchedS ?? each.trial.settleS;
-    return works(each) && watchedS < WATCHED_OF_ONSET * latest
-      ? `watched for ${watchedS.toFixed(1)} s, and faults were seen to come after ${latest.toFixed(1)} s`
-      : null;
-  });
+  const counting = keep(fresh, (each) =>
+    works(each) && watchedS(each.trial) < WATCHED_OF_ONSET * latest
+      ? `watched for ${watchedS(each.trial).toFixed(1)} s, and faults were seen to come after ${latest.toFixed(1)} s`
+      : null,
+  );
   return {
-    answers: counting.map((each) => ({
-      trial: each.trial.number,
-      sent: new Set(each.trial.sent),
-      works: works(each),
-      watchedS: each.trial.observed?.watchedS ?? each.trial.settleS,
-    })),
+    answers: counting.map(answerOf),
     leftOut: leftOut.sort((a, b) => a.trial - b.trial),
     sleepS,
     settleS: Math.max(record.settings.settleS, Math.ceil(SETTLE_OF_ONSET * Math.max(latest, ...onsets, 0))),

@@ -8,11 +8,11 @@ import type { Answer } from './answers.ts';
 import { SUBSETS_MOST, trialBounds, type TrialBounds } from './bounds.ts';
 import { checklistState } from './checklist.ts';
 import { countingTrials } from './counting.ts';
-import { plainState } from './plain-step.ts';
+import { inOrder, LONG_WATCH, longEnoughS, plainState } from './plain-step.ts';
 import { nextNumber } from './record.ts';
 import type { BenchRecord } from './record-schema.ts';
 import type { BenchState, BenchStep, PlainState } from './steps.ts';
-import { isEverything, judgeAll, type JudgedTrial } from './verdicts.ts';
+import { answerOf, isEverything, isNothing, judgeAll, watchedS, type JudgedTrial } from './verdicts.ts';
 import { workingSubset } from './working-subset.ts';
 
 /** Any fault may stay, and none is known yet that clears: so much longer than a trial usually sleeps. */
@@ -39,13 +39,12 @@ const isSubset = ({ trial }: JudgedTrial): boolean => trial.aim === 'subset' && 
 /** Of sets that slept long enough, and of everything before. What is unclear counts where the part surely did not show what it shows when it works. */
 function answersOf(before: BenchRecord, judged: readonly JudgedTrial[]): Answer[] {
   const early = new Set(before.trials.map(({ number }) => number));
-  return judged.flatMap((each): Answer[] => {
+  const counts = (each: JudgedTrial): boolean => {
     const { trial, verdict, differs } = each;
-    const counts = trial.kind === 'set' && trial.setAside === '' && (isSubset(each) || early.has(trial.number));
-    if (!counts || (verdict === 'unclear' && !differs)) return [];
-    const watchedS = trial.observed?.watchedS ?? trial.settleS;
-    return [{ trial: trial.number, sent: new Set(trial.sent), works: verdict === 'operational', watchedS }];
-  });
+    const isMeant = trial.kind === 'set' && trial.setAside === '' && (isSubset(each) || early.has(trial.number));
+    return isMeant && (verdict !== 'unclear' || differs);
+  };
+  return judged.filter(counts).map(answerOf);
 }
 
 function ended({ step }: PlainState, tried: number): BenchStep {
@@ -56,12 +55,12 @@ function ended({ step }: PlainState, tried: number): BenchStep {
 
 /** The next set, or nothing at all where that was never tried: what the part shows then helps to judge the others. */
 function asked(record: BenchRecord, judged: readonly JudgedTrial[], sent: ReadonlySet<string>): BenchStep {
-  const isBare = judged.some(({ trial }) => trial.kind === 'set' && trial.sent.length === 0 && trial.setAside === '');
+  const isBare = judged.some(({ trial }) => isNothing(trial) && trial.setAside === '');
   const { settleS } = countingTrials(record, judged);
   const trial = {
     number: nextNumber(record),
     aim: isBare ? ('subset' as const) : ('nothing' as const),
-    sent: isBare ? record.candidates.map(({ key }) => key).filter((key) => sent.has(key)) : [],
+    sent: isBare ? inOrder(record, sent) : [],
     sleepS: SLEEP_LONGER * record.settings.sleepS,
     settleS,
   };
@@ -92,19 +91,13 @@ function boundsWith({ bounds }: PlainState, spent: number, { mostIfDisturbed }: 
   };
 }
 
-/** With nothing sent it works, and was watched for so long: no frame is needed. */
-const WATCH_LONGER = 3;
-
+/** With nothing sent it works, and was watched for long: no frame is needed. */
 function bareStep(record: BenchRecord, judged: readonly JudgedTrial[], settleS: number): BenchStep {
-  const watchedS = WATCH_LONGER * record.settings.settleS;
   const isWatched = judged.some(
-    ({ trial, verdict }) =>
-      trial.sent.length === 0 &&
-      verdict === 'operational' &&
-      (trial.observed?.watchedS ?? trial.settleS) >= 0.8 * watchedS,
+    ({ trial, verdict }) => isNothing(trial) && verdict === 'operational' && watchedS(trial) >= longEnoughS(record),
   );
   if (isWatched) return { kind: 'found', needed: [], replaceable: [] };
-  const longer = { sleepS: record.settings.sleepS, settleS: WATCH_LONGER * settleS };
+  const longer = { sleepS: record.settings.sleepS, settleS: LONG_WATCH * settleS };
   const trial = { number: nextNumber(record), aim: 'enough' as const, sent: [], ...longer };
   return { kind: 'trial', trial, known: [], warns: [] };
 }

@@ -67,7 +67,7 @@ const isAlive = ({ atEnd, expectedAtEnd }: TrialObservation['own'][number]): boo
   expectedAtEnd === null ? atEnd > 0 : atEnd >= LEAST_ALIVE_SHARE * expectedAtEnd;
 
 /** Keys of the part's frames that are there at the end. */
-export const aliveOf = ({ own }: TrialObservation): Set<string> => new Set(own.filter(isAlive).map(({ key }) => key));
+const aliveOf = ({ own }: TrialObservation): Set<string> => new Set(own.filter(isAlive).map(({ key }) => key));
 
 const unclear = (reasons: readonly string[], onsetS: number | null = null, differs = false): Judgement => ({
   verdict: 'unclear',

@@ -11,19 +11,23 @@ import { SUBSETS_MOST, trialBounds, type TrialBounds } from './bounds.ts';
 import { nextNumber } from './record.ts';
 import type { BenchRecord } from './record-schema.ts';
 import type { BenchStep, PlainState, PlannedTrial } from './steps.ts';
-import { isEverything, judgeAll, type JudgedTrial } from './verdicts.ts';
+import { isEverything, isNothing, judgeAll, type JudgedTrial } from './verdicts.ts';
 
 /** Trials that failed in a row before everything is sent again, to see that no fault stays; and after the very first. */
 const RUN_BEFORE_CONTROL = 4;
 /** Everything failed so often, each time after twice the sleep. */
 const CONTROLS_MOST = 6;
-/** A set that is watched for longer, for faults that come late. */
-const LONG_WATCH = 3;
-/** Everything, or nothing, was sent so often without a clear answer. */
+/** A set that is watched for so many times as long, for faults that come late. */
+export const LONG_WATCH = 3;
+/** Everything was sent so often without a clear answer. */
 const UNCLEAR_MOST = 3;
 const UNCLEAR_IN_A_ROW = 5;
 
-const inOrder = (record: BenchRecord, sent: ReadonlySet<string>): string[] =>
+/** Seconds from which on a set counts as watched for long: recordings are cut short by a little. */
+export const longEnoughS = ({ settings }: BenchRecord): number => 0.8 * LONG_WATCH * settings.settleS;
+
+/** Keys of a set as the candidates stand. */
+export const inOrder = (record: BenchRecord, sent: ReadonlySet<string>): string[] =>
   record.candidates.map(({ key }) => key).filter((key) => sent.has(key));
 
 interface Told {
@@ -81,16 +85,13 @@ function checklistFirst(told: Told, tried: number): BenchStep {
   };
 }
 
-function firstTrials(told: Told): { sent: ReadonlySet<string>; aim: Aim } | BenchStep | null {
-  const unclear = (sends: number): number =>
-    told.judged.filter(
-      ({ trial, verdict }) => trial.kind === 'set' && trial.sent.length === sends && verdict === 'unclear',
-    ).length;
-  const all = told.record.candidates.length;
-  const hasClear = everythingOf(told).some(({ verdict }) => verdict !== 'unclear');
-  if (hasClear || unclear(all) < 2) return null;
-  if (!told.judged.some(({ trial }) => trial.sent.length === 0)) return { sent: new Set(), aim: 'nothing' };
-  return unclear(all) >= UNCLEAR_MOST ? checklistFirst(told, unclear(all)) : null;
+/** Everything was sent and nothing clear came of it: what the part shows with nothing sent may help to judge. */
+function unclearFirst(told: Told): BenchStep | null {
+  const everything = everythingOf(told);
+  if (everything.length < 2 || everything.some(({ verdict }) => verdict !== 'unclear')) return null;
+  if (!told.judged.some(({ trial }) => isNothing(trial)))
+    return trialOf(told, 'nothing', new Set(), told.counting.sleepS, []);
+  return everything.length >= UNCLEAR_MOST ? checklistFirst(told, everything.length) : null;
 }
 
 /** Doubled again and again a sleep would last for days. */
@@ -119,8 +120,8 @@ function unclearInARow({ judged }: Told, { sent }: PlannedTrial): readonly Judge
 
 function searched(told: Told): SearchStep {
   const { record, counting } = told;
-  const longWatchS = 0.8 * LONG_WATCH * record.settings.settleS;
-  return nextInSearch({ candidates: record.candidates, answers: counting.answers, longWatchS });
+  const { candidates } = record;
+  return nextInSearch({ candidates, answers: counting.answers, longWatchS: longEnoughS(record) });
 }
 
 /** Everything failed from the start: a fault may have stayed from before the bench, so each further try sleeps longer. */
@@ -132,7 +133,7 @@ function sleepBefore(told: Told, aim: Aim): number {
 }
 
 function stepOf(told: Told, bounds: TrialBounds): BenchStep {
-  const { record, counting } = told;
+  const { record } = told;
   const { forbids, warns } = checklistState(record);
   if (forbids.length > 0) return { kind: 'measure', forbids, warns };
   if (record.candidates.length === 0) {
@@ -151,9 +152,8 @@ function stepOf(told: Told, bounds: TrialBounds): BenchStep {
   if (control === 'stays')
     return { kind: 'fault-stays', sleptS: Math.max(...record.trials.map(({ sleepS }) => sleepS)) };
   if (control) return trialOf(told, 'control', all, control.sleepS, step.kind === 'ask' ? step.known : []);
-  const first = firstTrials(told);
-  if (first && 'kind' in first) return first;
-  if (first) return trialOf(told, first.aim, first.sent, counting.sleepS, []);
+  const first = unclearFirst(told);
+  if (first) return first;
   if (step.kind === 'nothing-works') return checklistFirst(told, step.tried);
   return trialOf(told, step.aim, step.sent, sleepBefore(told, step.aim), step.known);
 }

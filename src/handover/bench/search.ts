@@ -3,7 +3,7 @@
  * each time: an answer more, or one set aside, and the search stands where it would have stood. It takes for granted that a set that works still does
  * with more frames sent.
  */
-import { sameSet, type Answer, type Candidate } from './answers.ts';
+import { holdsAll, sameSet, type Answer, type Candidate } from './answers.ts';
 import { confirmNeeded } from './confirm-needed.ts';
 import { runRound } from './round.ts';
 
@@ -114,8 +114,8 @@ function contradictions(
 ): number {
   const strict = [...works].filter((key) => !replaceable.includes(key));
   return answers.filter((answer) => {
-    const holds = [...works].every((key) => answer.sent.has(key));
-    const fails = strict.some((key) => !answer.sent.has(key));
+    const holds = holdsAll(answer.sent, works);
+    const fails = !holdsAll(answer.sent, strict);
     return (holds && !answer.works) || (fails && answer.works);
   }).length;
 }

@@ -3,6 +3,7 @@
  * those showed. A trial is judged anew whenever the record is read, so that what later trials teach counts for the earlier ones too.
  */
 import type { SignalMap } from '../../map/schema.ts';
+import type { Answer } from './answers.ts';
 import { judgeTrial, type Judgement } from './judge.ts';
 import { judgedBy, type JudgedBy } from './judged-by.ts';
 import type { BenchRecord, BenchTrial, TrialObservation } from './record-schema.ts';
@@ -18,7 +19,18 @@ export const isEverything = (record: Pick<BenchRecord, 'candidates'>, trial: Ben
   record.candidates.length > 0 &&
   trial.sent.length === record.candidates.length &&
   record.candidates.every(({ key }) => trial.sent.includes(key));
-const isNothing = (trial: BenchTrial): boolean => isSet(trial) && trial.sent.length === 0;
+export const isNothing = (trial: BenchTrial): boolean => isSet(trial) && trial.sent.length === 0;
+
+/** Seconds from power-up to the end of the recording; as planned where there is none. */
+export const watchedS = ({ observed, settleS }: BenchTrial): number => observed?.watchedS ?? settleS;
+
+/** Of a trial that counts. */
+export const answerOf = ({ trial, verdict }: JudgedTrial): Answer => ({
+  trial: trial.number,
+  sent: new Set(trial.sent),
+  works: verdict === 'operational',
+  watchedS: watchedS(trial),
+});
 
 function judged(trial: BenchTrial, by: JudgedBy): JudgedTrial {
   const { seen, observed } = trial;
@@ -41,7 +53,7 @@ const observations = (trials: readonly JudgedTrial[]): TrialObservation[] =>
   trials.flatMap(({ trial: { observed } }) => (observed ? [observed] : []));
 
 /** What the trials of a record are judged by. */
-export function judgedByOf(map: Pick<SignalMap, 'frames'>, record: BenchRecord): JudgedBy {
+function judgedByOf(map: Pick<SignalMap, 'frames'>, record: BenchRecord): JudgedBy {
   const counting = record.trials.filter(({ setAside }) => setAside === '');
   const alone = judgedBy(map, record.vehicle, { works: [], bare: [] });
   const bare = observations(

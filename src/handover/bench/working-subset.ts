@@ -5,7 +5,7 @@
  * Likelihoods are counted over hypotheses drawn once, always the same ones: which frames are needed, by their likelihoods, and one to three that disturb,
  * any of the others. An answer may be wrong, so none rules a hypothesis out, and a set is believed only when it worked three times more than it failed.
  */
-import { sameSet, type Answer, type Candidate } from './answers.ts';
+import { sameSet, senderOf, type Answer, type Candidate } from './answers.ts';
 import { drawOnce, type Drawn } from './hypotheses.ts';
 
 export type SubsetStep =
@@ -90,15 +90,10 @@ class Trying {
   }
 }
 
-const sendersOf = (candidates: readonly Candidate[]): string[] => [
-  ...new Set(candidates.map(({ key, group }) => group ?? `alone ${key}`)),
-];
-
 /** Everything but one sender, and everything. */
 function starts(candidates: readonly Candidate[]): boolean[][] {
-  const withoutOne = sendersOf(candidates).map((sender) =>
-    candidates.map(({ key, group }) => (group ?? `alone ${key}`) !== sender),
-  );
+  const senders = candidates.map(senderOf);
+  const withoutOne = [...new Set(senders)].map((one) => senders.map((sender) => sender !== one));
   return [...withoutOne, candidates.map(() => true)];
 }
 
