@@ -1,11 +1,11 @@
 /** The verb `bench` where it runs a trial: which one is meant, its files, its recording. */
 import { basename, join } from 'node:path';
 import { benchState, type BenchState } from '../handover/bench/next-step.ts';
-import { silentObservation, type ObservedTrial } from '../handover/bench/observe.ts';
+import { silentObservation } from '../handover/bench/observe.ts';
 import { stopTrial, varyTrial } from '../handover/bench/own-trials.ts';
 import { withTrial } from '../handover/bench/record.ts';
 import type { BenchRecord } from '../handover/bench/record-schema.ts';
-import { ranTrial } from '../handover/bench/run-trial.ts';
+import { observedTrial, ranTrial } from '../handover/bench/run-trial.ts';
 import { exportTrial, trialFiles, type TrialToRun } from '../handover/bench/trial-files.ts';
 import type { KeepAlivePlan } from '../handover/needs/types.ts';
 import { frameKey } from '../map/identifiers.ts';
@@ -58,26 +58,15 @@ function trialMeant(bench: Bench, state: BenchState): TrialToRun {
   throw new CannotDo(`There is no trial to run. ${stepText(step)}`);
 }
 
-function observedTrial(bench: Bench, trial: TrialToRun): ObservedTrial {
-  const { plan, record, parsed } = bench;
-  const follows = parsed.one('follows');
-  const periods = plan.frames.flatMap(({ frame, periodMs }) =>
-    periodMs === null ? [] : [[frameKey(frame), periodMs] as const],
-  );
-  return {
-    sent: trial.sent,
-    candidates: record.candidates.map(({ key }) => key),
-    stopped: trial.stopped ?? null,
-    values: trial.value ? [trial.value] : [],
-    follows: follows === undefined ? null : signalNamed(bench, follows, 'follows'),
-    settleS: trial.settleS,
-    periodsMs: Object.fromEntries(periods),
-  };
+/** The number of the part that should follow a varied signal. */
+function followsOf(bench: Bench): { frame: string; signal: string } | null {
+  const follows = bench.parsed.one('follows');
+  return follows === undefined ? null : signalNamed(bench, follows, 'follows');
 }
 
 /** The record with the trial that was run. */
 export async function withRecording(bench: Bench): Promise<BenchRecord> {
-  const { parsed, terminal, map, record } = bench;
+  const { parsed, terminal, map, plan, record } = bench;
   const given = parsed.one('trial');
   if (given === undefined) {
     if (parsed.words.length > 0) throw new WrongUsage('Say which trial the recording is of: --trial N CAPTURE.');
@@ -92,7 +81,12 @@ export async function withRecording(bench: Bench): Promise<BenchRecord> {
     throw new WrongUsage('Name the recording of the trial, or say --silent where nothing at all was heard.');
   if (isSilent && trial.sent.length > 0) throw new WrongUsage('--silent is for a trial that sends nothing.');
   const files = captureFiles(parsed.words);
-  const asked = { files, read: readOptions(parsed), map, trial: observedTrial(bench, trial) };
+  const asked = {
+    files,
+    read: readOptions(parsed),
+    map,
+    trial: observedTrial({ trial, record, plan }, followsOf(bench)),
+  };
   const answer = isSilent ? null : await runTask('bench', asked, terminal);
   const told = {
     at: new Date().toISOString(),

@@ -10,7 +10,7 @@ import {
   withBench,
   withoutReleases,
 } from '../../src/app/places/handover/bench/kept.ts';
-import { observedTrial } from '../../src/app/places/handover/bench/reading.ts';
+import { observedTrial } from '../../src/handover/bench/run-trial.ts';
 import { figureOf, measuredWords } from '../../src/app/places/handover/bench/words.ts';
 import { observeTrial } from '../../src/handover/bench/observe.ts';
 import type { BenchRecord } from '../../src/handover/bench/record-schema.ts';
@@ -38,7 +38,7 @@ function run(): BenchRecord {
     const { step } = stateOnce(module.map, record);
     if (step.kind !== 'trial') return record;
     const { trial } = step;
-    const observed = observeTrial(module.map, bench.run(trial), observedTrial({ ...of, record, trial }));
+    const observed = observeTrial(module.map, bench.run(trial), observedTrial({ ...of, record, trial }, null));
     const capture = { title: `t${n}`, files: [{ name: `t${n}.log`, bytes: 1, sha256: `${n}` }] };
     const read = { trial, capture, observed };
     expect(isOfTrial(read, trial)).toBe(true);

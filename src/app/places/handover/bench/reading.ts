@@ -1,12 +1,11 @@
 /** Reads the recording of a trial, through the same readers and the same job as everywhere, in an engine of its own that is closed again. */
-import { silentObservation, type ObservedTrial } from '../../../../handover/bench/observe.ts';
-import { withFacts } from '../../../../handover/bench/plan-facts.ts';
+import { silentObservation } from '../../../../handover/bench/observe.ts';
 import type { BenchRecord } from '../../../../handover/bench/record-schema.ts';
+import { observedTrial } from '../../../../handover/bench/run-trial.ts';
 import type { TrialToRun } from '../../../../handover/bench/trial-files.ts';
 import type { Engine } from '../../../../jobs/engine-types.ts';
 import { Cancelled } from '../../../../kit/control.ts';
 import { describeProblem } from '../../../../kit/outcome.ts';
-import { frameKey } from '../../../../map/identifiers.ts';
 import { createEngine } from '../../../engines.ts';
 import { sourceOf } from '../../../file-sources.ts';
 import type { BenchOf } from './kept.ts';
@@ -15,23 +14,6 @@ import { useBenchView } from './store.ts';
 export interface TrialRead extends BenchOf {
   readonly record: BenchRecord;
   readonly trial: TrialToRun;
-}
-
-/** What the job looks for. */
-export function observedTrial({ plan, record, trial }: TrialRead): ObservedTrial {
-  const { follows } = useBenchView.getState();
-  const periods = withFacts(plan, record.plan).frames.flatMap(({ frame, periodMs }) =>
-    periodMs === null ? [] : [[frameKey(frame), periodMs] as const],
-  );
-  return {
-    sent: trial.sent,
-    candidates: record.candidates.map(({ key }) => key),
-    stopped: trial.stopped ?? null,
-    values: trial.value ? [trial.value] : [],
-    follows: trial.value ? follows : null,
-    settleS: trial.settleS,
-    periodsMs: Object.fromEntries(periods),
-  };
 }
 
 /** Of files that name no bus: the only one that trials speak of. */
@@ -46,7 +28,7 @@ async function observe(
   of: TrialRead,
   stopping: AbortController,
 ): Promise<void> {
-  const { set } = useBenchView.getState();
+  const { set, follows } = useBenchView.getState();
   const bus = onlyBus(of);
   const inputs = files.map((file) => ({ source: sourceOf(file.name, file), ...(bus ? { bus } : {}) }));
   const total = files.reduce((sum, { size }) => sum + size, 0);
@@ -59,7 +41,8 @@ async function observe(
   );
   if (!opened.ok) return set({ problem: opened.problems.map(describeProblem).join(' ') });
   const { frames } = of.map;
-  const request = { job: 'trial' as const, map: { frames }, trial: observedTrial(of) };
+  const trial = observedTrial(of, of.trial.value ? follows : null);
+  const request = { job: 'trial' as const, map: { frames }, trial };
   const observed = await engine.analyse<'trial'>(request, { signal: stopping.signal });
   const title = files.map(({ name }) => name).join(', ');
   const told = opened.value.files.map(({ name, bytes, sha256 }) => ({ name, bytes, sha256 }));
