@@ -15,23 +15,10 @@ import { recordingSurface } from '../../src/kit/drawing/recording-surface.ts';
 import type { Palette } from '../../src/kit/drawing/palette.ts';
 import type { MapFrame, SignalMap } from '../../src/map/schema.ts';
 import { aChecksum, aCounter, aFrame, aMap, aSignal } from '../support/map-parts.ts';
+import { planned as plannedFrame } from '../support/plan-parts.ts';
 
-const planned = (frame: Partial<MapFrame>, part: Partial<PlannedFrame> = {}): PlannedFrame => {
-  const whole = aFrame(frame);
-  return {
-    frame: whole,
-    periodMs: whole.timing.periodMs,
-    phaseMs: 0,
-    phaseWhy: '',
-    firstAfterWakeMs: null,
-    order: null,
-    need: 'untested',
-    reasons: [],
-    whyNotProduced: null,
-    mayCommand: [],
-    ...part,
-  };
-};
+const planned = (frame: Partial<MapFrame>, part: Partial<PlannedFrame> = {}): PlannedFrame =>
+  plannedFrame(aFrame(frame), { phaseMs: 0, ...part });
 const every = (periodMs: number): MapFrame['timing'] => ({ kind: 'periodic', periodMs, jitterMs: 0.1 });
 const onChange: MapFrame['timing'] = { kind: 'on-change', periodMs: null, jitterMs: null };
 

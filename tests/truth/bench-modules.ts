@@ -4,7 +4,7 @@
  */
 import { FrameBuilder } from '../../src/frames/builder.ts';
 import type { FrameTable } from '../../src/frames/table.ts';
-import type { KeepAlivePlan, NeedReason, PlannedFrame } from '../../src/handover/needs/types.ts';
+import type { KeepAlivePlan, NeedReason } from '../../src/handover/needs/types.ts';
 import { createRandom, type Random } from '../../src/kit/random.ts';
 import { compileEncoder, type CompiledEncoder } from '../../src/map/encode.ts';
 import { advanceCounter, type CounterState } from '../../src/map/counter.ts';
@@ -12,6 +12,7 @@ import { frameKey, idNumber } from '../../src/map/identifiers.ts';
 import { formatPayload, parsePayload } from '../../src/map/raw-values.ts';
 import type { MapFrame, SignalMap } from '../../src/map/schema.ts';
 import { aChecksum, aCounter, aFrame, aMap, aSignal } from '../support/map-parts.ts';
+import { planned } from '../support/plan-parts.ts';
 
 /** One thing that the module needs: any of these frames. */
 export interface Clause {
@@ -188,21 +189,14 @@ export function makeModule(seed: number, wish: ModuleWish = {}): BenchModule {
   const map = aMap([status, ownNetwork, ...frames], {
     part: { title: 'Charger of a harbour ferry', donor: '', notes: '' },
   });
-  const planned = frames.map((frame): PlannedFrame => ({
-    frame,
-    periodMs: frame.timing.periodMs,
-    phaseMs: null,
-    phaseWhy: '',
-    firstAfterWakeMs: null,
-    order: null,
-    need: 'untested',
-    reasons: reasonsFor(
-      random,
-      clauses.some(({ anyOf }) => anyOf.includes(frameKey(frame))),
-    ),
-    whyNotProduced: null,
-    mayCommand: [],
-  }));
+  const plannedFrames = frames.map((frame) =>
+    planned(frame, {
+      reasons: reasonsFor(
+        random,
+        clauses.some(({ anyOf }) => anyOf.includes(frameKey(frame))),
+      ),
+    }),
+  );
   const harmful = createRandom(seed).fork('what disturbs');
   const free = frames.map(frameKey).filter((key) => !clauses.some(({ anyOf }) => anyOf.includes(key)));
   const disturbers = harmful
@@ -213,7 +207,7 @@ export function makeModule(seed: number, wish: ModuleWish = {}): BenchModule {
   return {
     title: `${count} candidates, ${needed.length} needed`,
     map,
-    plan: { frames: planned, captures: [], cannotBeProduced: [], open: [] },
+    plan: { frames: plannedFrames, captures: [], cannotBeProduced: [], open: [] },
     clauses,
     disturbers,
     latchS: latches ? random.between(10, 100) : null,

@@ -17,7 +17,8 @@ import { frameKey, idNumber } from '../../../src/map/identifiers.ts';
 import type { MapFrame, SignalMap } from '../../../src/map/schema.ts';
 import { excerptJob } from '../../../src/jobs/analyses/excerpt.ts';
 import { aChecksum, aFrame, aMap, aSignal } from '../../support/map-parts.ts';
-import { planned, seen } from './schedule-run.ts';
+import { planned } from '../../support/plan-parts.ts';
+import { seen } from './schedule-run.ts';
 
 const ROLES: readonly MapFrame['role'][] = ['sent-by-part', 'needed-by-part', 'needed-by-part', 'other', 'unknown'];
 const KINDS = ['periodic', 'periodic', 'on-change', 'mixed', 'reply', 'once'] as const;

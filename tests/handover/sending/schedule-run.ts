@@ -16,20 +16,6 @@ export function needed(part: Partial<MapFrame> = {}): MapFrame {
   return frame.rest ? { ...frame, rest: { marked: 'at rest', ...frame.rest } } : frame;
 }
 
-export const planned = (frame: MapFrame, part: Partial<PlannedFrame> = {}): PlannedFrame => ({
-  frame,
-  periodMs: frame.timing.periodMs,
-  phaseMs: null,
-  phaseWhy: '',
-  firstAfterWakeMs: null,
-  order: null,
-  need: 'untested',
-  reasons: [],
-  whyNotProduced: null,
-  mayCommand: [],
-  ...part,
-});
-
 export const seen = (midMs: number) => ({ midMs, lowMs: midMs, highMs: midMs, n: 3 });
 
 export function scheduleOf(

@@ -3,7 +3,8 @@ import { expect, it } from 'vitest';
 import { firstTimes } from '../../../src/handover/sending/schedule-times.ts';
 import { planSchedule } from '../../../src/handover/sending/schedule-plan.ts';
 import { aChecksum, aMap, aSignal } from '../../support/map-parts.ts';
-import { needed, planned, seen } from './schedule-run.ts';
+import { planned } from '../../support/plan-parts.ts';
+import { needed, seen } from './schedule-run.ts';
 
 const frame = (name: string, periodMs: number, group = 'A') =>
   needed({ name, timing: { kind: 'periodic', periodMs, jitterMs: 0 }, sender: { group, name: '', confidence: 1 } });

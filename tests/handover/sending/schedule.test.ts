@@ -15,7 +15,8 @@ import { CLANG, leaveOutIf } from '../maps/toolchains.ts';
 import { requireGcc, type Workplace } from '../../support/compile-c.ts';
 import { aChecksum, aCounter, aMap, aSignal } from '../../support/map-parts.ts';
 import { randomFrame, randomPayload } from '../../support/random-frames.ts';
-import { compiled, needed, planned, run, scheduleOf, seen, type Order, type Sent } from './schedule-run.ts';
+import { planned } from '../../support/plan-parts.ts';
+import { compiled, needed, run, scheduleOf, seen, type Order, type Sent } from './schedule-run.ts';
 
 beforeAll(requireGcc);
 const places: Workplace[] = [];
