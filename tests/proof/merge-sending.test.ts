@@ -12,12 +12,12 @@ const other = { id: 'c9', title: 'the other van', files: [{ name: 'b.log', bytes
 const entry = (trials: number, moved: boolean) => ({ kind: 'bench', capture: 'bench', trials, moved });
 const rest = { payload: '01 02 03 04 05 06 07 08', capture: 'c1', fromS: 0, toS: 5, marked: 'at rest#1' };
 const tried = (...sent: object[]): MapFrame => ({ ...aFrame({ name: 'gear', rest }), sent }) as MapFrame;
-const only = ({ frames }: SignalMap): MapFrame => frames[0] as MapFrame;
+const theFrame = ({ frames }: SignalMap): MapFrame => frames[0] as MapFrame;
 
 it('carried to another vehicle, a payload is marked at rest and shown harmless by nobody there', () => {
   const given = aMap([tried(entry(3, false))]);
-  expect([restMark(only(given)), shownHarmless(only(given))]).toEqual(['at rest#1', true]);
-  const there = only(carryMap(given, { frames: [] } as never, other).map);
+  expect([restMark(theFrame(given)), shownHarmless(theFrame(given))]).toEqual(['at rest#1', true]);
+  const there = theFrame(carryMap(given, { frames: [] } as never, other).map);
   expect([restMark(there), shownHarmless(there)]).toEqual([null, false]);
   expect(there.rest?.payload).toBe(rest.payload);
   // Nothing that a person made is lost.
@@ -26,8 +26,8 @@ it('carried to another vehicle, a payload is marked at rest and shown harmless b
 
 it('carried there once more, what was marked and tried there meanwhile stays', () => {
   const there = carryMap(aMap([tried(entry(3, false))]), { frames: [] } as never, other).map;
-  const marked = { ...only(there), rest: { ...rest, payload: 'FF 00 00 00 00 00 00 00', marked: 'parked' } };
-  const again = only(carryMap({ ...there, frames: [marked] }, { frames: [] } as never, other).map);
+  const marked = { ...theFrame(there), rest: { ...rest, payload: 'FF 00 00 00 00 00 00 00', marked: 'parked' } };
+  const again = theFrame(carryMap({ ...there, frames: [marked] }, { frames: [] } as never, other).map);
   expect(restMark(again)).toBe('parked');
   expect(again.rest?.payload).toBe('FF 00 00 00 00 00 00 00');
   expect(again['carried']).toMatchObject({ elsewhere: { marked: 'at rest#1' } });
@@ -36,11 +36,11 @@ it('carried there once more, what was marked and tried there meanwhile stays', (
 it('merged, a trial in which something moved outweighs all others, whichever map comes first', () => {
   const [still, moved] = [aMap([tried(entry(3, false))]), aMap([tried(entry(1, true))])];
   for (const [first, second] of [[still, moved] as const, [moved, still] as const]) {
-    const merged = only(mergeMaps(first, second).map);
+    const merged = theFrame(mergeMaps(first, second).map);
     expect(sentEntries(merged)).toHaveLength(2);
     expect(shownHarmless(merged)).toBe(false);
   }
-  expect(sentEntries(only(mergeMaps(still, still).map))).toEqual([entry(3, false)]);
+  expect(sentEntries(theFrame(mergeMaps(still, still).map))).toEqual([entry(3, false)]);
 });
 
 it('merged, a frame that one map says the part sends itself is not to be sent, until a person decides', () => {
@@ -50,7 +50,7 @@ it('merged, a frame that one map says the part sends itself is not to be sent, u
     ['needed-by-part', 'sent-by-part'],
   ] as const) {
     const merged = mergeMaps(of(a), of(b));
-    expect(only(merged.map).role).toBe('sent-by-part');
-    expect(whyNeverSent(merged.map, only(merged.map))).toContain('two senders');
+    expect(theFrame(merged.map).role).toBe('sent-by-part');
+    expect(whyNeverSent(merged.map, theFrame(merged.map))).toContain('two senders');
   }
 });
