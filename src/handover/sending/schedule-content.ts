@@ -27,6 +27,8 @@ export interface ScheduleContent {
   readonly map: Pick<SignalMap, 'part' | 'made'>;
   readonly names: ScheduleNames;
   readonly frames: readonly CScheduled[];
+  /** By number. */
+  readonly buses: readonly { readonly name: string; readonly macro: string }[];
   readonly leftOut: readonly LeftOut[];
   readonly cautions: readonly string[];
 }

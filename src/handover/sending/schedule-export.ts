@@ -3,7 +3,7 @@
  * first. The files are given only for the phrase that names what is about to be sent.
  */
 import { cautionsFor } from '../cautions.ts';
-import { generateC, type COptions } from '../c/source.ts';
+import { generateC, type CCode, type COptions } from '../c/source.ts';
 import type { LeftOut } from '../encode-choice.ts';
 import type { PlannedFrame } from '../needs/types.ts';
 import { printMap } from '../../map/print.ts';
@@ -14,7 +14,7 @@ import { confirmationPhrase, isConfirmed, sendingCautions, type SendingSet, type
 import { chooseFrames, releasedKeys } from './choice.ts';
 import type { ChosenSpan } from './asked-span.ts';
 import type { RestTopic } from './rest-watch.ts';
-import { scheduleC, type Schedule } from './schedule.ts';
+import { scheduleC, scheduleContent, type Schedule } from './schedule.ts';
 
 export interface ScheduleAsked {
   /** Its payloads at rest from a marked span (`withMarkedRest`). */
@@ -32,6 +32,8 @@ export interface ScheduleAsked {
 
 export interface ScheduleExport {
   readonly schedule: Schedule;
+  /** What it is compiled with. */
+  readonly code: Pick<CCode, 'header' | 'source'>;
   readonly cautions: readonly string[];
   /** Empty where nothing goes. */
   readonly phrase: string;
@@ -44,19 +46,13 @@ export interface SendingFile {
 }
 
 export function exportSchedule(asked: ScheduleAsked): Outcome<ScheduleExport> {
-  const { map, planned, code } = asked;
+  const { map, planned } = asked;
   const released = releasedKeys(map, asked.release);
   if (!released.ok) return released;
-  const prefix = code.prefix ? { prefix: code.prefix } : {};
-  const make = (cautions: readonly string[]): Schedule =>
-    scheduleC(map, planned, {
-      released: released.value,
-      cautions,
-      ...prefix,
-      code: generateC(map, { ...code, cautions }),
-    });
-  // Once to know what goes, once with the cautions that follow from it.
-  const keys = new Set(make([]).frames.map(({ frame }) => frameKey(frame)));
+  const code = generateC(map, { ...asked.code, cautions: cautionsFor(map, asked.code.release) });
+  const prefix = asked.code.prefix ? { prefix: asked.code.prefix } : {};
+  const content = scheduleContent(map, planned, { released: released.value, ...prefix, code });
+  const keys = new Set(content.frames.map(({ frame }) => frameKey(frame)));
   const going = chooseFrames(map, released.value).going.filter(({ frame }) => keys.has(frameKey(frame)));
   const set: SendingSet = {
     kind: 'schedule',
@@ -66,21 +62,24 @@ export function exportSchedule(asked: ScheduleAsked): Outcome<ScheduleExport> {
     varied: asked.varied ?? null,
   };
   const cautions = sendingCautions(map, set);
-  const schedule = make(cautions);
+  const schedule = scheduleC({ ...content, cautions });
   const phrase = going.length > 0 ? confirmationPhrase(map, set) : '';
-  return good({ schedule, cautions, phrase, leftOut: schedule.leftOut });
+  return good({ schedule, code, cautions, phrase, leftOut: schedule.leftOut });
 }
 
 /** Null unless what was typed is the phrase. */
-export function scheduleFiles(asked: ScheduleAsked, made: ScheduleExport, typed: string): SendingFile[] | null {
-  if (!isConfirmed(typed, made.phrase)) return null;
-  const code = generateC(asked.map, { ...asked.code, cautions: cautionsFor(asked.map, asked.code.release) });
+export function scheduleFiles(
+  { map }: Pick<ScheduleAsked, 'map'>,
+  { schedule, code, cautions, phrase }: ScheduleExport,
+  typed: string,
+): SendingFile[] | null {
+  if (!isConfirmed(typed, phrase)) return null;
   return [
-    { name: 'read-first.txt', text: cautionText(made.cautions) },
-    { name: 'signal-map.json', text: printMap(asked.map) },
+    { name: 'read-first.txt', text: cautionText(cautions) },
+    { name: 'signal-map.json', text: printMap(map) },
     { name: 'signal_map.h', text: code.header },
     { name: 'signal_map.c', text: code.source },
-    ...made.schedule.files,
+    ...schedule.files,
   ];
 }
 

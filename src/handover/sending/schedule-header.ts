@@ -41,9 +41,8 @@ export function scheduleComment({ map, frames, leftOut, cautions }: ScheduleCont
 }
 
 export function scheduleHeader(content: ScheduleContent): string {
-  const { names, frames } = content;
+  const { names, frames, buses } = content;
   const { stem, macro } = names;
-  const buses = [...new Map(frames.map(({ frame, busMacro }) => [busMacro, frame.bus]))];
   return [
     scheduleComment(content),
     `#ifndef ${macro}_H`,
@@ -58,7 +57,7 @@ export function scheduleHeader(content: ScheduleContent): string {
     `#define ${macro}_COUNT ${frames.length}u`,
     ...frames.map((each, i) => `#define ${each.macro} ${i}u /* ${commentText(calledFrame(each.frame))} */`),
     `#define ${macro}_BUSES ${buses.length}u`,
-    ...buses.map(([bus, name], i) => `#define ${bus} ${i}u /* ${commentText(name)} */`),
+    ...buses.map((bus, i) => `#define ${bus.macro} ${i}u /* ${commentText(bus.name)} */`),
     '',
     '/* Gives one frame to the bus: 0 where it was taken. bus is one of the numbers above. */',
     `typedef int (*${stem}_put)(void *user, unsigned bus, uint32_t id, int extended, int fd, const uint8_t *data,`,

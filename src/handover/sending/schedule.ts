@@ -6,10 +6,9 @@
 import { frameKey } from '../../map/identifiers.ts';
 import type { SignalMap } from '../../map/schema.ts';
 import { NameSpace, safeIdentifier } from '../c/names.ts';
-import { generateC, type CCode } from '../c/source.ts';
-import type { LeftOut } from '../encode-choice.ts';
+import type { CCode } from '../c/source.ts';
 import type { PlannedFrame } from '../needs/types.ts';
-import type { CScheduled, ScheduleNames } from './schedule-content.ts';
+import type { CScheduled, ScheduleContent, ScheduleNames } from './schedule-content.ts';
 import { planSchedule, type ScheduledFrame } from './schedule-plan.ts';
 import { scheduleHeader } from './schedule-header.ts';
 import { scheduleSource } from './schedule-source.ts';
@@ -19,19 +18,13 @@ export interface ScheduleOptions {
   readonly released: ReadonlySet<string>;
   /** Before every C name, as the code was generated with; default "sm". */
   readonly prefix?: string;
-  /** The code that the schedule is compiled with; default `generateC(map)` with the same prefix and nothing released. */
-  readonly code?: Pick<CCode, 'frames'>;
-  /** Lines of cautions for the top of both files. */
-  readonly cautions: readonly string[];
+  /** The code that the schedule is compiled with. */
+  readonly code: Pick<CCode, 'frames'>;
 }
 
-export interface Schedule {
-  readonly names: ScheduleNames;
+export interface Schedule extends Pick<ScheduleContent, 'names' | 'frames' | 'buses' | 'leftOut'> {
   /** Empty where no frame may go out. */
   readonly files: readonly { readonly name: string; readonly text: string }[];
-  readonly frames: readonly CScheduled[];
-  readonly buses: readonly { readonly name: string; readonly macro: string }[];
-  readonly leftOut: readonly LeftOut[];
 }
 
 /** "sm_schedule", or with a number behind it where frames of the map are called so. */
@@ -65,30 +58,33 @@ function named(
   });
 }
 
-export function scheduleC(map: SignalMap, planned: readonly PlannedFrame[], options: ScheduleOptions): Schedule {
-  const prefix = safeIdentifier(options.prefix ?? 'sm').toLowerCase();
-  const code = options.code ?? generateC(map, { prefix, cautions: [] });
+/** What goes, before anything of it is written: cautions are made of that. */
+export function scheduleContent(
+  map: SignalMap,
+  planned: readonly PlannedFrame[],
+  { released, prefix: asked = 'sm', code }: ScheduleOptions,
+): Omit<ScheduleContent, 'cautions'> {
+  const prefix = safeIdentifier(asked).toLowerCase();
   const all = code.frames.map(({ stem }) => stem);
   const stem = freeStem(prefix, all);
   const names: ScheduleNames = { prefix, stem, macro: stem.toUpperCase() };
   const stems = new Map(code.frames.map((each) => [frameKey(each.frame), each.stem]));
   const canEncode = new Set(code.frames.filter(({ encodes }) => encodes).map(({ frame }) => frameKey(frame)));
-  const plan = planSchedule(map, planned, options.released);
+  const plan = planSchedule(map, planned, released);
   const going = plan.frames.filter(({ frame }) => canEncode.has(frameKey(frame)));
   const unable = plan.frames.filter(({ frame }) => !canEncode.has(frameKey(frame)));
   const frames = named(going, stems, names);
   const leftOut = [...plan.leftOut, ...unable.map(({ frame }) => ({ name: frame.name, why: 'it has no encoder' }))];
-  const content = { map, names, frames, leftOut, cautions: options.cautions };
   const buses = [...new Map(frames.map(({ frame, busMacro }) => [frame.bus, busMacro]))];
+  return { map, names, frames, buses: buses.map(([name, macro]) => ({ name, macro })), leftOut };
+}
+
+/** Its cautions stand at the top of both files. */
+export function scheduleC(content: ScheduleContent): Schedule {
+  const { names, frames, buses, leftOut } = content;
   const files = [
     { name: 'signal_map_schedule.h', text: scheduleHeader(content) },
     { name: 'signal_map_schedule.c', text: scheduleSource(content) },
   ];
-  return {
-    names,
-    files: frames.length > 0 ? files : [],
-    frames,
-    buses: buses.map(([name, macro]) => ({ name, macro })),
-    leftOut,
-  };
+  return { names, files: frames.length > 0 ? files : [], frames, buses, leftOut };
 }

@@ -5,7 +5,7 @@
 import { generateC, type COptions } from '../../../src/handover/c/source.ts';
 import type { PlannedFrame } from '../../../src/handover/needs/types.ts';
 import { releasedKeys } from '../../../src/handover/sending/choice.ts';
-import { scheduleC, type Schedule } from '../../../src/handover/sending/schedule.ts';
+import { scheduleC, scheduleContent, type Schedule } from '../../../src/handover/sending/schedule.ts';
 import type { MapFrame, SignalMap } from '../../../src/map/schema.ts';
 import { aFrame } from '../../support/map-parts.ts';
 import { hasCompiler, STRICT, workplace, type Workplace } from '../../support/compile-c.ts';
@@ -26,7 +26,9 @@ export function scheduleOf(
 ): Schedule {
   const released = releasedKeys(map, release);
   if (!released.ok) throw new Error(released.problems[0].message);
-  return scheduleC(map, plan, { released: released.value, prefix, cautions: ['Read me.'] });
+  const code = generateC(map, { prefix, cautions: [] });
+  const content = scheduleContent(map, plan, { released: released.value, prefix, code });
+  return scheduleC({ ...content, cautions: ['Read me.'] });
 }
 
 /** What the driver does at each instant, before or instead of a step. */
