@@ -1,5 +1,5 @@
 /** Which span of a capture a person asked for: a mark by its words and number, or seconds that lie within one. */
-import { bad, good, type Outcome, type Problem } from '../../kit/outcome.ts';
+import { bad, good, type Outcome } from '../../kit/outcome.ts';
 import { EPOCH_FROM_S, secondsSince } from '../../kit/time-base.ts';
 import type { RestMark, Span } from './rest-spans.ts';
 
@@ -21,8 +21,7 @@ export function parseSpan(text: string): AskedSpan {
   return { action: action.trim(), number: number === undefined ? null : Number(number) };
 }
 
-const problem = (code: string, message: string, advice: string): { ok: false; problems: readonly [Problem] } =>
-  bad({ code, message, advice }) as { ok: false; problems: readonly [Problem] };
+const refused = (code: string, message: string, advice: string): Outcome<never> => bad({ code, message, advice });
 
 const seconds = ({ fromS, toS }: Span): string => `${fromS.toFixed(2)} to ${toS.toFixed(2)} s`;
 const named = ({ action, number }: RestMark): string => `${action}#${number}`;
@@ -35,33 +34,33 @@ const MARK_IT =
 function byWords(action: string, number: number | null, marks: readonly RestMark[]): Outcome<ChosenSpan> {
   const own = marks.filter((mark) => mark.action.toLowerCase() === action.toLowerCase());
   if (own.length === 0)
-    return problem(
+    return refused(
       'no-such-rest-mark',
       `no mark with the words "${action}" says that the vehicle was at rest${marks.length > 0 ? `; those that do: ${listed(marks)}` : ''}.`,
       MARK_IT,
     );
   const mark = number === null ? (own.find(({ refused }) => refused === null) ?? own[0]) : own[number - 1];
   if (!mark)
-    return problem('no-such-rest-mark', `there is no "${action}" number ${number}: ${listed(own)}.`, 'Count from 1.');
+    return refused('no-such-rest-mark', `there is no "${action}" number ${number}: ${listed(own)}.`, 'Count from 1.');
   if (mark.refused !== null)
-    return problem('rest-mark-refused', `${named(mark)} cannot be taken: ${mark.refused}.`, MARK_IT);
+    return refused('rest-mark-refused', `${named(mark)} cannot be taken: ${mark.refused}.`, MARK_IT);
   return good({ ...mark.inner, mark: named(mark) });
 }
 
 function bySeconds(asked: Span, marks: readonly RestMark[]): Outcome<ChosenSpan> {
-  if (!(asked.toS > asked.fromS)) return problem('empty-span', 'the span ends before it begins.', 'Write FROM:TO.');
+  if (!(asked.toS > asked.fromS)) return refused('empty-span', 'the span ends before it begins.', 'Write FROM:TO.');
   const within = marks.find(({ fromS, toS }) => fromS <= asked.fromS && asked.toS <= toS);
   if (!within)
-    return problem(
+    return refused(
       'span-not-marked-at-rest',
       `${seconds(asked)} does not lie within a span marked at rest${marks.length > 0 ? `; there are ${listed(marks)}` : ''}.`,
       MARK_IT,
     );
   if (within.refused !== null)
-    return problem('rest-mark-refused', `${named(within)} cannot be taken: ${within.refused}.`, MARK_IT);
+    return refused('rest-mark-refused', `${named(within)} cannot be taken: ${within.refused}.`, MARK_IT);
   const { inner } = within;
   if (asked.fromS < inner.fromS || asked.toS > inner.toS)
-    return problem(
+    return refused(
       'span-within-margin',
       `${seconds(asked)} reaches into the margin of ${named(within)}: of that ${seconds(inner)} may be taken.`,
       'People mark late: the ends of a mark are not sure.',
@@ -75,7 +74,7 @@ export function chooseSpan(
   marks: readonly RestMark[],
   originText: string | null,
 ): Outcome<ChosenSpan> {
-  if (marks.length === 0) return problem('no-rest-mark', 'no mark says that the vehicle was at rest.', MARK_IT);
+  if (marks.length === 0) return refused('no-rest-mark', 'no mark says that the vehicle was at rest.', MARK_IT);
   if ('action' in asked) return byWords(asked.action, asked.number, marks);
   const onCapture = (timeS: number): number =>
     Math.abs(timeS) >= EPOCH_FROM_S && originText !== null ? secondsSince(timeS, originText) : timeS;

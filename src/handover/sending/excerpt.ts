@@ -18,29 +18,32 @@ import type { MarkedPayload } from './marked-rest.ts';
 import { compileRecount } from './recount.ts';
 import type { Span } from './rest-spans.ts';
 
-export interface ExcerptFrame extends GoingFrame {
+/** A frame with what the capture has of it. */
+interface InSpan {
   readonly stream: Stream;
   /** Within the span. */
   readonly count: number;
 }
+
+export type ExcerptFrame = GoingFrame & InSpan;
 
 export const windowOf = ({ fromS, toS }: Span): TimeWindow => ({
   fromUs: Math.round(fromS * 1e6),
   toUs: Math.round(toS * 1e6),
 });
 
-/** Frames that go and occur in the span; the others do not occur in it. */
-export function framesInSpan(
+/** Frames that occur in the span, and those that do not. */
+export function framesInSpan<T extends Pick<GoingFrame, 'frame'>>(
   table: FrameTable,
   map: SignalMap,
-  going: readonly GoingFrame[],
+  frames: readonly T[],
   span: Span,
   choice: BusChoice = {},
-): { readonly found: readonly ExcerptFrame[]; readonly absent: readonly GoingFrame[] } {
+): { readonly found: readonly (T & InSpan)[]; readonly absent: readonly T[] } {
   const { fromUs, toUs } = windowOf(span);
-  const found: ExcerptFrame[] = [];
-  const absent: GoingFrame[] = [];
-  for (const each of going) {
+  const found: (T & InSpan)[] = [];
+  const absent: T[] = [];
+  for (const each of frames) {
     const stream = streamOfFrame(table, map, each.frame, choice);
     const count = stream
       ? upperBound(stream.timeUs, toUs, 0, stream.count) - lowerBound(stream.timeUs, fromUs, 0, stream.count)
@@ -52,7 +55,7 @@ export function framesInSpan(
 }
 
 /** The last payload of each frame within the span, if it is as long as the map says. */
-export function lastPayloads(frames: readonly ExcerptFrame[], span: Span): MarkedPayload[] {
+export function lastPayloads(frames: readonly Pick<ExcerptFrame, 'frame' | 'stream'>[], span: Span): MarkedPayload[] {
   const { toUs } = windowOf(span);
   return frames.flatMap(({ frame, stream }) => {
     const payload = payloadAt(stream, upperBound(stream.timeUs, toUs, 0, stream.count) - 1);

@@ -122,7 +122,7 @@ export function prepareExcerpt(table: FrameTable, asked: ExcerptAsked): ExcerptA
   const begun = spanOf(table, asked);
   const { span } = begun;
   if (span === null || begun.problems.length > 0) return begun;
-  const all = asked.map.frames.map((frame) => ({ frame, because: 'released' as const, mayCommand: [] }));
+  const all = asked.map.frames.map((frame) => ({ frame }));
   const rest = lastPayloads(framesInSpan(table, asked.map, all, span, asked).found, span);
   if (asked.kind === 'rest') return { ...begun, rest };
   const map = withMarkedRest(asked.map, rest, 'excerpt', span.mark);
