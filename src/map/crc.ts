@@ -12,7 +12,8 @@ export interface CrcParameters {
   readonly xorout: bigint;
 }
 
-function reflect(value: bigint, bits: number): bigint {
+/** The same bits the other way round. */
+export function reflect(value: bigint, bits: number): bigint {
   let out = 0n;
   for (let i = 0; i < bits; i++) out |= ((value >> BigInt(i)) & 1n) << BigInt(bits - 1 - i);
   return out;

@@ -2,7 +2,8 @@
  * Tables of 256 entries for CRCs that go byte by byte and are 8 bits wide or more; rules with the same polynomial, width and
  * bit order share one. By the Rocksoft model (Williams 1993), chapter "Table-driven implementations".
  */
-import type { MapChecksum } from '../../map/schema.ts';
+import { reflect } from '../../map/crc.ts';
+import type { MapChecksum, SignalMap } from '../../map/schema.ts';
 import { bigOf } from '../../map/raw-values.ts';
 import { u64 } from './text.ts';
 
@@ -17,13 +18,6 @@ export interface CrcTables {
   use(table: CrcTable): string;
   /** Tables and functions used so far. */
   source(): string;
-}
-
-/** The same bits the other way round. */
-export function reflect(value: bigint, width: number): bigint {
-  let out = 0n;
-  for (let i = 0; i < width; i++) out |= ((value >> BigInt(i)) & 1n) << BigInt(width - 1 - i);
-  return out;
 }
 
 /** The register after one byte, from zero. Reflected rules shift to the right. */
@@ -79,12 +73,20 @@ function functionText(name: string, { width, refin }: CrcTable): string {
   ].join('\n');
 }
 
+const tableName = (prefix: string, index: number): string => `${prefix}_crc_table_${index}`;
+
+/** All names that tables and their functions may take: there is no more than one for each rule. */
+export function crcTableNames({ frames }: SignalMap, prefix: string): string[] {
+  const rules = frames.flatMap(({ checksums }) => checksums.filter(({ method }) => method === 'crc'));
+  return rules.flatMap((_, index) => [tableName(prefix, index), `${tableName(prefix, index)}_of`]);
+}
+
 export function crcTables(prefix: string): CrcTables {
   const used = new Map<string, { readonly name: string; readonly table: CrcTable }>();
   return {
     use(table) {
       const key = `${table.width} ${table.poly.toString(16)} ${table.refin}`;
-      const name = used.get(key)?.name ?? `${prefix}_crc_table_${used.size}`;
+      const name = used.get(key)?.name ?? tableName(prefix, used.size);
       used.set(key, { name, table });
       return name;
     },

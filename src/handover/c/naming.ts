@@ -2,6 +2,7 @@
 import type { SignalMap } from '../../map/schema.ts';
 import { meantAlone } from '../encode-choice.ts';
 import type { CContext } from './context.ts';
+import { crcTableNames } from './crc-tables.ts';
 import { filterNames } from './filter-tables.ts';
 import { HELPER_NAMES } from './helpers.ts';
 import { NameSpace } from './names.ts';
@@ -19,12 +20,13 @@ export interface Naming {
   readonly names: SharedNames;
 }
 
-export function nameAll(map: SignalMap, { prefix, macro }: CContext, release: readonly string[]): Naming {
+export function nameAll(map: SignalMap, { prefix, macro, tables }: CContext, release: readonly string[]): Naming {
   const buses = busesOf(map, macro);
   const shared = [
     ...SHARED_MACROS.map((name) => `${macro}_${name}`),
     ...buses.map((bus) => bus.macro),
     ...filterNames(buses, prefix),
+    ...(tables ? crcTableNames(map, prefix) : []),
   ];
   const statics = new NameSpace([...shared, ...[...SHARED_NAMES, ...HELPER_NAMES].map((name) => `${prefix}_${name}`)]);
   const claim = (name: string, start: string, forms: (stem: string) => readonly string[]): string =>

@@ -41,6 +41,8 @@ describe('names and texts from strangers', () => {
     'values',
     'bus_can0',
     'X',
+    'crc_table_0',
+    'crc table 0 of',
     'x!',
     '\u202e/* */',
     'line \\\n continued',
@@ -68,7 +70,12 @@ describe('names and texts from strangers', () => {
         role: 'sent-by-part',
         counters: [aCounter({ name, lsb: { byte: 30, bit: 0 }, length: 4 })],
         selectors: [aSelector({ name, lsb: { byte: 31, bit: 0 }, length: 4 })],
-        checksums: [aChecksum({ lsb: { byte: 29, bit: 0 }, length: 8, method: 'xor', covers: [0] })],
+        // One by a function for all, one by the function for any CRC, one by a table.
+        checksums: [
+          aChecksum({ lsb: { byte: 30, bit: 4 }, length: 4, method: 'xor', covers: [0] }),
+          aChecksum({ lsb: { byte: 28, bit: 0 }, length: 8, method: 'crc', poly: '0x1D', unit: 'nibble', covers: [0] }),
+          aChecksum({ lsb: { byte: 29, bit: 0 }, length: 8, method: 'crc', poly: '0x1D', covers: [0] }),
+        ],
       }),
     );
     const map = aMap(frames, {
@@ -84,7 +91,7 @@ describe('names and texts from strangers', () => {
       part: { title: hostile.join(' '), donor: '', notes: '' },
       made: { by: hostile.join(' '), at: '' },
     });
-    const code = generateC(map, { cautions: hostile });
+    const code = generateC(map, { cautions: hostile, crc: 'table' });
     expect(new Set(code.frames.map(({ stem }) => stem)).size).toBe(frames.length);
     for (const text of [code.header, code.source]) {
       // Tab and line feed apart, printable ASCII only; no trigraph, no line joined to the next, no comment opened twice.
