@@ -1,6 +1,7 @@
 /** A counter's rule as constants for judging what arrives: how a difference between two values becomes a number of steps. */
 import { counterModulus } from '../../map/counter.ts';
 import type { MapCounter } from '../../map/schema.ts';
+import { gcd } from './whole-numbers.ts';
 
 export interface CountRule {
   readonly min: bigint;
@@ -15,7 +16,6 @@ export interface CountRule {
 }
 
 const modulo = (value: bigint, modulus: bigint): bigint => ((value % modulus) + modulus) % modulus;
-const gcd = (a: bigint, b: bigint): bigint => (b === 0n ? a : gcd(b, a % b));
 
 /** By the extended Euclidean algorithm (Knuth, The Art of Computer Programming, volume 2, 4.5.2; from memory). */
 function inverseOf(value: bigint, modulus: bigint): bigint {

@@ -8,6 +8,7 @@ import type { CSignal } from './member.ts';
 import { allowedStates, fail, i64, meansInvalid, pow, sendingRange, wholeToRaw } from './raw-tests.ts';
 import { floatTable, wholeTable } from './tables.ts';
 import { doubleLiteral, u64 } from './text.ts';
+import { absolute } from './whole-numbers.ts';
 
 function codedFromPhysical({ signal, member }: CSignal): string {
   const { scale, offset } = signal;
@@ -80,8 +81,6 @@ function numberEncoding(c: CSignal, context: CContext): string[] {
     ...writeStatements(c.signal, 'raw'),
   ];
 }
-
-const absolute = (value: bigint): bigint => (value < 0n ? -value : value);
 
 /** The coded value nearest to `value`, which lies within the counts' limits and half a step beyond. */
 function wholeFromCounts(c: CSignal, context: CContext): string[] {

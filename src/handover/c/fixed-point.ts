@@ -7,6 +7,7 @@ import { placementLength } from '../../frames/bits.ts';
 import { codedLimits } from '../../map/coding.ts';
 import { tableDirection, type TablePoints } from '../../map/scaling.ts';
 import type { MapSignal } from '../../map/schema.ts';
+import { absolute, gcd } from './whole-numbers.ts';
 
 export interface FixedPoint {
   readonly multiply: bigint;
@@ -50,8 +51,6 @@ function ratioOf(value: number): { over: bigint; under: bigint } | null {
   return null;
 }
 
-const gcd = (a: bigint, b: bigint): bigint => (b === 0n ? a : gcd(b, a % b));
-
 interface Line {
   readonly multiply: bigint;
   readonly add: bigint;
@@ -74,7 +73,6 @@ function ratioLine(scale: number, offset: number): Line | null {
 }
 
 const MOST = 2n ** 62n;
-const absolute = (value: bigint): bigint => (value < 0n ? -value : value);
 const least = (values: readonly bigint[]): bigint => values.reduce((a, b) => (b < a ? b : a));
 const greatest = (values: readonly bigint[]): bigint => values.reduce((a, b) => (b > a ? b : a));
 const typeOf = (min: bigint, max: bigint): FixedPoint['type'] =>

@@ -10,7 +10,7 @@ import type { CContext } from './context.ts';
 import type { CSignal } from './member.ts';
 import type { CFrame } from './plan.ts';
 import { fail } from './raw-tests.ts';
-import { block, indent } from './statements.ts';
+import { block } from './statements.ts';
 
 /** Names of the signals that the payload at rest holds: a signal of another page was never seen at rest. */
 function atRest({ frame }: CFrame): ReadonlySet<string> {
@@ -33,7 +33,7 @@ export function heldTests(c: CFrame, context: CContext): string[] {
   });
 }
 
-/** Signals of a page, each with whether it can be set. */
+/** The page of a signal is on, and the signal is not set or never can be. */
 const unsetTest = (c: CFrame, signal: CSignal, { macro }: CContext): string => {
   const isKept = c.leftOut.some(({ name }) => name === `${c.frame.name}.${signal.signal.name}`);
   const isUnset = isKept ? null : `s->${signal.member}_valid != ${macro}_VALID`;
@@ -51,12 +51,11 @@ export function pageTests(c: CFrame, context: CContext): string[] {
     return page === null ? `(${test})` : `((${page}) && (${test}))`;
   });
   const pages = [...new Set(paged.map(({ page }) => `(${page})`))];
-  const tests = [
-    // A page of which the map knows no signal.
-    ...(pages.length > 0 ? [`if (!(${pages.join(' || ')})) {`] : ['{']),
-    `  return ${context.macro}_OTHER_PAGE;`,
-    '}',
+  // A page of which the map knows no signal.
+  const refuse = `return ${context.macro}_OTHER_PAGE;`;
+  if (pages.length === 0) return block(changed.join(' || '), [refuse]);
+  return block(changed.join(' || '), [
+    ...block(`!(${pages.join(' || ')})`, [refuse]),
     ...paged.flatMap((signal) => [`if (${unsetTest(c, signal, context)}) {`, ...fail(signal, context, 'OTHER_PAGE')]),
-  ];
-  return [`if (${changed.join(' || ')}) {`, ...indent(pages.length > 0 ? tests : tests.slice(1, 2)), '}'];
+  ]);
 }

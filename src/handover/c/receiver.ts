@@ -17,10 +17,7 @@ export function busesOf(map: SignalMap, prefix: string): readonly Bus[] {
   const macros = new NameSpace();
   return [...names].map((name) => ({
     name,
-    macro: macros
-      .claim(name.toLowerCase() || 'bus')
-      .replace(/^/, `${prefix}_BUS_`)
-      .toUpperCase(),
+    macro: `${prefix}_BUS_${macros.claim(name.toLowerCase() || 'bus')}`.toUpperCase(),
   }));
 }
 

@@ -143,7 +143,7 @@ export interface SequenceText {
   readonly source: string;
 }
 
-/** @param stems [sequences of the map]. Sequences without a step that can be checked are left out. */
+/** @param stems [sequences of the map]. Sequences without a step that can be checked are left out, and those of 255 or more: steps are counted in a byte. */
 export function sequenceText(
   map: SignalMap,
   stems: readonly string[],
