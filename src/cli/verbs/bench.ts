@@ -19,7 +19,7 @@ import { benchText } from '../bench-text.ts';
 import { withRecording, writeNext, type Bench } from '../bench-trial.ts';
 import { CAPTURE_OPTIONS, JSON_OPTION } from '../capture-arguments.ts';
 import { prepareOutput, readText, writeWhole } from '../files.ts';
-import { NEEDS_OPTIONS, withPart } from '../handover-inputs.ts';
+import { PART_OPTION, withPart } from '../handover-inputs.ts';
 import { parseFile, valueOf } from '../tasks/context.ts';
 import type { Terminal } from '../terminal.ts';
 import type { Verb } from '../verb.ts';
@@ -64,9 +64,9 @@ interface Opening {
 async function openRecord({ path, parsed, map, terminal }: Opening) {
   const given = await givenPlan(parsed, map, terminal);
   if (existsSync(path)) {
-    const record = await parseFile(path, records.parseBench, terminal);
-    const planned = given ? valueOf(records.withPlan(record, map, given), terminal) : record;
-    return { text: await readText(path), read: record, record: planned };
+    const text = await readText(path);
+    const read = valueOf(records.parseBench(text, path), terminal);
+    return { text, read, record: given ? valueOf(records.withPlan(read, map, given), terminal) : read };
   }
   const [sleepS, settleS] = [secondsOf(parsed.one('sleep'), 'sleep'), secondsOf(parsed.one('settle'), 'settle')];
   const settings = { ...(sleepS ? { sleepS } : {}), ...(settleS ? { settleS } : {}) };
@@ -148,7 +148,7 @@ export const bench: Verb = {
     { name: 'sleep', value: 'S', help: 'for a new record: seconds without supply before a trial (default 20)' },
     { name: 'settle', value: 'S', help: 'for a new record: seconds that a trial is watched (default 12)' },
     { name: 'into', value: 'MAP', help: 'writes the map with what the bench has shown' },
-    ...NEEDS_OPTIONS.filter(({ name }) => name === 'part'),
+    PART_OPTION,
     ...CAPTURE_OPTIONS,
     JSON_OPTION,
   ],
