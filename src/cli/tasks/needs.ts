@@ -73,10 +73,11 @@ async function look(
   const busMap = busesOf(request.map, table, request.busMap);
   const asked = { job: 'needs' as const, capture: capture.title, survey, senders: sendersOf(request.map), busMap };
   const wanted = { job: 'report-traces' as const, frames: request.map.frames, title: capture.title, busMap };
+  const compares = request.absent.length > 0;
   return {
-    traces: traced ? await analyse('report-traces', table, wanted, context, part(control, 0.9, 1)) : null,
     observations: await analyse('needs', table, asked, context, part(control, 0.8, 0.9)),
-    profile: request.absent.length > 0 ? await walkSteps(profileSurveyed(table, survey), control) : null,
+    traces: traced ? await analyse('report-traces', table, wanted, context, part(control, 0.9, 0.95)) : null,
+    profile: compares ? await walkSteps(profileSurveyed(table, survey), part(control, 0.95, 1)) : null,
     busMap,
   };
 }
