@@ -1,5 +1,5 @@
 /** The verb `bench` where it runs a trial: which one is meant, its files, its recording. */
-import { basename, join } from 'node:path';
+import { join } from 'node:path';
 import { benchState, type BenchState } from '../handover/bench/next-step.ts';
 import { silentObservation } from '../handover/bench/observe.ts';
 import { stopTrial, varyTrial } from '../handover/bench/own-trials.ts';
@@ -13,12 +13,12 @@ import type { SignalMap } from '../map/schema.ts';
 import { CannotDo, wholeOf, WrongUsage, type ParsedWords } from './arguments.ts';
 import { movedOf, seenOf } from './bench-arguments.ts';
 import { stepText } from './bench-text.ts';
-import { captureFiles, readOptions } from './capture-arguments.ts';
+import { captureFiles, readOptions, titleOf } from './capture-arguments.ts';
+import { cautionLines, toConfirm } from './caution-text.ts';
 import { writeWhole } from './files.ts';
 import { runTask } from './run-task.ts';
 import { valueOf } from './tasks/context.ts';
 import type { Terminal } from './terminal.ts';
-import { wrapped } from './text-table.ts';
 
 export interface Bench {
   readonly parsed: ParsedWords;
@@ -90,7 +90,7 @@ export async function withRecording(bench: Bench): Promise<BenchRecord> {
   const answer = isSilent ? null : await runTask('bench', asked, terminal);
   const told = {
     at: new Date().toISOString(),
-    capture: answer && { title: files.map(({ path }) => basename(path)).join(', '), files: [...answer.files] },
+    capture: answer && { title: titleOf(files), files: [...answer.files] },
     observed: answer?.observed ?? silentObservation(trial.settleS),
     seen,
     moved,
@@ -105,10 +105,9 @@ export async function writeNext(bench: Bench, state: BenchState): Promise<string
   if (folder === undefined) throw new WrongUsage('--next writes files: say where with -o DIR.');
   const trial = trialMeant(bench, state);
   const made = valueOf(exportTrial(map, plan, record, trial), terminal);
-  for (const caution of made.cautions) terminal.say(wrapped(`caution: ${caution}`, 100, '  '));
+  for (const line of cautionLines(made.cautions)) terminal.say(line);
   const files = trialFiles(map, record, made, parsed.one('confirm') ?? '');
-  if (!files)
-    throw new CannotDo(`Nothing was written. Read the cautions; if you mean it, say it: --confirm "${made.phrase}"`);
+  if (!files) throw new CannotDo(toConfirm(made.phrase));
   for (const file of files) await writeWhole(join(folder, file.name), file.text);
   return files.map(({ name }) => join(folder, name));
 }

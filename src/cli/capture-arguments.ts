@@ -3,6 +3,7 @@
  * columns, zone. The same for every verb that takes a capture.
  */
 import { existsSync } from 'node:fs';
+import { basename } from 'node:path';
 import type { ReadOptions } from '../frames/reading-types.ts';
 import { grouped } from '../kit/figures.ts';
 import type { BusRates } from '../timing/types.ts';
@@ -42,6 +43,9 @@ export const JSON_OPTION: OptionSpec = {
   name: 'json',
   help: 'print one JSON document on standard output and nothing else',
 };
+
+/** What a capture is called where nobody named it. */
+export const titleOf = (files: readonly CaptureFile[]): string => files.map(({ path }) => basename(path)).join(', ');
 
 /** @throws WrongUsage where standard input is named twice: it can be read once. */
 export function captureFiles(words: readonly string[], taken: readonly CaptureFile[] = []): CaptureFile[] {

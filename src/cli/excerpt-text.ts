@@ -57,9 +57,3 @@ export function excerptText(answer: ExcerptAnswer): string {
   ];
   return parts.filter(Boolean).join('\n\n');
 }
-
-export const cautionLines = (cautions: readonly string[]): string[] =>
-  cautions.map((line) => wrapped(`caution: ${line}`, 100, '  '));
-
-export const toConfirm = (phrase: string): string =>
-  `Nothing was written. Read the cautions; if you mean it, say it: --confirm "${phrase}"`;

@@ -9,8 +9,10 @@ import { printMap } from '../map/print.ts';
 import type { SignalMap } from '../map/schema.ts';
 import { CannotDo, type ParsedWords } from './arguments.ts';
 import { givenBusMap } from './bus-map.ts';
+import { titleOf } from './capture-arguments.ts';
+import { cautionLines, toConfirm } from './caution-text.ts';
 import { codeChoices } from './code-choices.ts';
-import { cautionLines, excerptText, keptOutText, spanText, toConfirm } from './excerpt-text.ts';
+import { excerptText, keptOutText, spanText } from './excerpt-text.ts';
 import { writeWhole } from './files.ts';
 import type { Inputs } from './inputs.ts';
 import { runTask } from './run-task.ts';
@@ -33,13 +35,11 @@ export interface ExcerptSetting {
   readonly asked: Omit<ExcerptAsked, 'map' | 'marks'>;
 }
 
-const titleOf = ({ capture }: Inputs): string => capture.files.map(({ path }) => basename(path)).join(', ');
-
 /** Id of the capture where the map knows it, else what it is called. */
 function captureId(map: SignalMap, inputs: Inputs): string {
   const names = inputs.capture.files.map(({ path }) => basename(path));
   const known = map.captures.find(({ files }) => files.some(({ name }) => names.includes(basename(name))));
-  return known?.id ?? titleOf(inputs);
+  return known?.id ?? titleOf(inputs.capture.files);
 }
 
 async function ask({ inputs, map, asked, terminal }: ExcerptSetting): Promise<ExcerptAnswer> {
@@ -105,7 +105,7 @@ export async function writeSchedule(setting: ExcerptSetting): Promise<void> {
   const { parsed, terminal, inputs, output, asked } = setting;
   const { answer, map } = await restOf(setting);
   const { capture, marks, marksOffset } = inputs;
-  const whole = [{ ...capture, title: titleOf(inputs) }];
+  const whole = [{ ...capture, title: titleOf(capture.files) }];
   const busMap = givenBusMap(parsed);
   const { plan } = await runTask('needs', { map, whole, marks, marksOffset, seed: SEED, absent: [], busMap }, terminal);
   const prefix = parsed.one('prefix');
@@ -130,22 +130,16 @@ export async function writeSchedule(setting: ExcerptSetting): Promise<void> {
     spanText(answer),
     frames.length > 0 ? `goes out: ${frames.map(({ name }) => name).join(', ')}` : '',
     keptOutText(leftOut),
-  ];
-  if (phrase === '')
-    return refuse(
-      setting,
-      shown,
-      text.filter(Boolean).join('\n\n'),
-      'No frame can be scheduled; the list says why of each.',
-    );
+  ]
+    .filter(Boolean)
+    .join('\n\n');
+  if (phrase === '') return refuse(setting, shown, text, 'No frame can be scheduled; the list says why of each.');
   for (const line of cautionLines(cautions)) terminal.say(line);
   const files = scheduleFiles(wanted, made.value, asked.confirm ?? '');
-  if (!files) return refuse(setting, shown, text.filter(Boolean).join('\n\n'), toConfirm(phrase));
+  if (!files) return refuse(setting, shown, text, toConfirm(phrase));
   for (const file of files) await writeWhole(join(output.path, file.name), file.text);
   const names = files.map(({ name }) => join(output.path, name));
   terminal.print(
-    parsed.has('json')
-      ? JSON.stringify({ ...shown, files: names }, null, 2)
-      : [...text, names.join('\n')].filter(Boolean).join('\n\n'),
+    parsed.has('json') ? JSON.stringify({ ...shown, files: names }, null, 2) : `${text}\n\n${names.join('\n')}`,
   );
 }

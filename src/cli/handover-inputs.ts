@@ -1,11 +1,10 @@
 /** What the keep-alive plan of a handover is made from, as the command line names it: captures, marks, recordings with a module missing, whose frames are the part's. */
-import { basename } from 'node:path';
 import { parseMarks } from '../actions/marks.ts';
 import { ofPart } from '../handover/needs/of-part.ts';
 import type { SignalMap } from '../map/schema.ts';
 import { CannotDo, offsetOf, WrongUsage, type OptionSpec, type ParsedWords } from './arguments.ts';
 import { busMapOption, givenBusMap } from './bus-map.ts';
-import { captureFiles, readOptions, type CaptureFile } from './capture-arguments.ts';
+import { captureFiles, readOptions, titleOf, type CaptureFile } from './capture-arguments.ts';
 import { parseFile } from './tasks/context.ts';
 import type { NamedCapture, NeedsTaskRequest } from './tasks/needs.ts';
 import type { Terminal } from './terminal.ts';
@@ -56,8 +55,6 @@ function absentFiles(parsed: ParsedWords, taken: readonly CaptureFile[]): Map<st
   }
   return byName;
 }
-
-const titleOf = (files: readonly CaptureFile[]): string => files.map(({ path }) => basename(path)).join(', ');
 
 /** Null where no capture is named: the plan is then made from the map alone. @throws WrongUsage where absences have nothing to be held against */
 export async function needsAsked(

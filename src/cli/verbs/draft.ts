@@ -1,11 +1,10 @@
 /** `draft`: everything in one go, written as a signal map. */
-import { basename } from 'node:path';
 import { printDossier } from '../../jobs/dossier-file.ts';
 import type { Dossier } from '../../jobs/dossier.ts';
 import type { DonorCan, Sufficiency } from '../../proof/suffices/types.ts';
 import { wholeOf, WrongUsage, type OptionSpec, type ParsedWords } from '../arguments.ts';
 import { cannotLines } from '../cannot-text.ts';
-import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION, RATE_OPTION } from '../capture-arguments.ts';
+import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION, RATE_OPTION, titleOf } from '../capture-arguments.ts';
 import { prepareOutput, writeWhole } from '../files.ts';
 import { handWorkOf, inputsFrom, type Inputs } from '../inputs.ts';
 import { runTask } from '../run-task.ts';
@@ -129,7 +128,7 @@ export const draft: Verb = {
         reference,
         referenceOffset,
         hand: dossier ? handWorkOf(dossier) : {},
-        title: capture.files.map(({ path }) => basename(path)).join(', '),
+        title: titleOf(capture.files),
         part: { ...(dossier?.part ?? {}), ...(title ? { title } : {}) },
         now: new Date().toISOString(),
         by: MADE_BY,

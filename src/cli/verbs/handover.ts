@@ -11,13 +11,14 @@ import type { SignalMap } from '../../map/schema.ts';
 import { CannotDo, WrongUsage, type ParsedWords } from '../arguments.ts';
 import { cannotLines } from '../cannot-text.ts';
 import { CAPTURE_OPTIONS, JSON_OPTION } from '../capture-arguments.ts';
+import { cautionLines } from '../caution-text.ts';
 import { CODE_OPTIONS, codeChoices } from '../code-choices.ts';
 import { writeWhole } from '../files.ts';
 import { NEEDS_OPTIONS, needsAsked, withPart } from '../handover-inputs.ts';
 import { runTask } from '../run-task.ts';
 import { parseFile } from '../tasks/context.ts';
 import type { Terminal } from '../terminal.ts';
-import { grouped, textTable, wrapped } from '../text-table.ts';
+import { grouped, textTable } from '../text-table.ts';
 import type { Verb } from '../verb.ts';
 import { MARK_OPTIONS } from './link.ts';
 
@@ -106,7 +107,7 @@ export const handover: Verb = {
     });
     for (const file of made.files) await writeWhole(join(folder, file.name), file.bytes);
     for (const line of cannotLines(made.plan.cannotBeProduced)) terminal.say(line);
-    for (const caution of made.cautions) terminal.say(wrapped(`caution: ${caution}`, 100, '  '));
+    for (const line of cautionLines(made.cautions)) terminal.say(line);
     const files = made.files.map(({ name, bytes, mime }) => ({ name: join(folder, name), bytes: bytes.length, mime }));
     if (parsed.has('json')) {
       const { leftOut, cautions } = made;

@@ -1,9 +1,8 @@
 /** `prove`: holds a map against a capture that it was not made from. */
-import { basename } from 'node:path';
 import type { ProofFrame, ProofItem, ProofReport } from '../../proof/hold/types.ts';
 import { WrongUsage } from '../arguments.ts';
 import { busMapOption, givenBusMap } from '../bus-map.ts';
-import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION } from '../capture-arguments.ts';
+import { CAPTURE_OPTIONS, DOSSIER_OPTION, JSON_OPTION, titleOf } from '../capture-arguments.ts';
 import { prepareOutput, writeWhole } from '../files.ts';
 import { inputsFrom } from '../inputs.ts';
 import { runTask } from '../run-task.ts';
@@ -121,7 +120,7 @@ export const prove: Verb = {
     if (parsed.has('carry') && output === undefined) throw new WrongUsage('--carry writes a map: say where with -o.');
     if (output !== undefined) prepareOutput(output);
     const wants: ProveRequest['wants'] = output === undefined ? null : parsed.has('carry') ? 'carried' : 'proven';
-    const title = inputs.capture.files.map(({ path }) => basename(path)).join(', ');
+    const title = titleOf(inputs.capture.files);
     const reference = inputs.reference && { file: inputs.reference, offset: inputs.referenceOffset };
     const marks = inputs.marks && { file: inputs.marks, offset: inputs.marksOffset };
     const asked = { ...inputs.capture, map, busMap: givenBusMap(parsed), wants, title, reference, marks };
