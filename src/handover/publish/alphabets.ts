@@ -61,6 +61,9 @@ export function codesOf({ characters, bits }: Alphabet, text: string): readonly 
   return codes.includes(-1) ? null : codes;
 }
 
+/** Its letters and digits alone. */
+export const plainOf = (text: string): string => text.replace(/[^A-Za-z0-9]/g, '');
+
 const isDigit = (character: string): boolean => character >= '0' && character <= '9';
 const isLetter = (character: string): boolean => /^[a-z]$/i.test(character);
 

@@ -16,7 +16,7 @@ const holds = (payload: Uint8Array, bytes: readonly MaskedByte[]): boolean =>
   bytes.every(({ byte, mask, value }) => byte < payload.length && ((payload[byte] as number) & mask) === value);
 
 /** Writes over by all rules that hold of the payload as it came. @returns null where none does, or none changes a bit. */
-export function blankedBytes(payload: Uint8Array, rules: readonly BlankRule[]): Uint8Array | null {
+function blankedBytes(payload: Uint8Array, rules: readonly BlankRule[]): Uint8Array | null {
   const applying = rules.filter((rule) => holds(payload, rule.holds));
   if (applying.length === 0) return null;
   const blanked = payload.slice();
@@ -75,7 +75,7 @@ export function guardedBlanker(frame: MapFrame, rules: readonly BlankRule[]): Fr
 }
 
 /** All rules by the stream they are of. */
-export function rulesByStream(rules: readonly BlankRule[]): ReadonlyMap<string, readonly BlankRule[]> {
+function rulesByStream(rules: readonly BlankRule[]): ReadonlyMap<string, readonly BlankRule[]> {
   const byStream = new Map<string, BlankRule[]>();
   for (const rule of rules) {
     const key = streamKeyText(rule);
@@ -85,7 +85,7 @@ export function rulesByStream(rules: readonly BlankRule[]): ReadonlyMap<string, 
 }
 
 /** The blanker of a stream; null where no rule is of it and its frames stay as they are. */
-export function blankerOf(
+function blankerOf(
   stream: Stream,
   map: SignalMap,
   rules: ReadonlyMap<string, readonly BlankRule[]>,

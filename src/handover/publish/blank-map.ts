@@ -105,15 +105,11 @@ function blankedFrame(frame: MapFrame, all: readonly BlankRule[], dropped: strin
   if (rules.length === 0) return frame;
   const payload = frame.rest ? parsePayload(frame.rest.payload) : null;
   const answer = payload ? guardedBlanker(frame, rules)(payload) : null;
-  const isDropped = answer?.kind === 'left-out';
-  if (isDropped) dropped.push(frame.name);
-  const rest =
-    frame.rest && answer && answer.kind !== 'left-out'
-      ? { ...frame.rest, payload: formatPayload(answer.payload) }
-      : null;
+  if (answer?.kind === 'left-out') dropped.push(frame.name);
+  const isKept = answer !== null && answer.kind !== 'left-out';
   return {
     ...frame,
-    rest: isDropped ? null : rest,
+    rest: frame.rest && isKept ? { ...frame.rest, payload: formatPayload(answer.payload) } : null,
     signals: frame.signals.map((signal) => blankedSignal(signal, frame, rules)),
     unclaimed: frame.unclaimed.map((constant) => blankedConstant(constant, rules)),
   };
@@ -124,7 +120,7 @@ const DATES =
   /(?<!\d)(?:19|20)\d\d([-_.]?)(?:0[1-9]|1[0-2])\1(?:0[1-9]|[12]\d|3[01])(?:[T_ -]?\d\d[:_-]?\d\d(?:[:_-]?\d\d)?)?(?!\d)/g;
 
 /** Days and times of day in a text become zeros. */
-export const withoutDates = (text: string): string => text.replace(DATES, (date) => date.replace(/\d/g, '0'));
+const withoutDates = (text: string): string => text.replace(DATES, (date) => date.replace(/\d/g, '0'));
 
 function withoutTimes(map: SignalMap): SignalMap {
   const captures = map.captures.map((capture) => ({

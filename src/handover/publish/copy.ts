@@ -79,9 +79,7 @@ const allSecrets = (finds: readonly Find[]): readonly string[] => finds.flatMap(
 function addTallies(before: BlankedTable['tallies'], after: BlankedTable['tallies']): BlankedTable['tallies'] {
   const all = [...before];
   for (const next of after) {
-    const at = all.findIndex(
-      ({ bus, id, extended, direction }) => streamKeyText({ bus, id, extended, direction }) === streamKeyText(next),
-    );
+    const at = all.findIndex((each) => streamKeyText(each) === streamKeyText(next));
     const one = all[at];
     if (!one) all.push(next);
     else

@@ -26,6 +26,7 @@ function isText({ inBytes, loose, lsbFirst }: Tape, from: number, to: number): b
   }
   return bytes > 0 && characters >= TEXT_SHARE * bytes;
 }
+
 function digitTest({ tape: { reach, lsbFirst }, isUsual }: Reading): keyof Tries {
   if (!isUsual) return 'oddDigits';
   if (lsbFirst) return 'swappedDigits';

@@ -1,11 +1,10 @@
 /** Known numbers in frames whatever else changes in them: each frame is looked through byte by byte, by the first three bytes of each piece. */
 import { lengthAt, type Stream } from '../../frames/table.ts';
 import type { Seen } from './known.ts';
-import { bytePatterns, type BytePattern } from './patterns.ts';
+import { bytePatterns, DIFFERENT_LEAST, type BytePattern } from './patterns.ts';
 import type { MaskedByte } from './types.ts';
 
 const PIECE_BYTES = 4;
-const DIFFERENT_LEAST = 3;
 
 interface Start {
   readonly number: number;

@@ -1,4 +1,5 @@
 /** What was blanked and why, for whoever gets the copy: places and counts, never a number or a part of one. */
+import { formatId } from '../../kit/units.ts';
 import type { StreamTally, LeftOutReason } from './blank-frames.ts';
 import type { BlankRule, Find } from './types.ts';
 
@@ -65,8 +66,6 @@ const REASONS: Readonly<Record<LeftOutReason, string>> = {
   'guard-undetermined': 'the captures do not show how its guard depends on these bits',
 };
 
-const idText = (id: number): string => `0x${id.toString(16).toUpperCase()}`;
-
 /** "byte 0 bits 4 to 7, bytes 1 to 7". */
 function whereOf(rules: readonly BlankRule[]): string {
   const masks = new Map<number, number>();
@@ -97,7 +96,7 @@ function placesOf({ occurrences }: Find): readonly ListedPlace[] {
   }
   return [...byFrame.values()].map((rules) => {
     const { bus, id, extended } = rules[0] as BlankRule;
-    return { bus, id: idText(id), extended, where: whereOf(rules) };
+    return { bus, id: formatId(id), extended, where: whereOf(rules) };
   });
 }
 
@@ -113,7 +112,7 @@ export const listedFind = (find: Find): ListedFind => ({
 
 export const listedFrames = ({ bus, id, extended, changed, leftOut, reason }: StreamTally): ListedFrames => ({
   bus,
-  id: idText(id),
+  id: formatId(id),
   extended,
   changed,
   leftOut,

@@ -5,6 +5,7 @@ import { textOf } from '../../map/coding.ts';
 import { compileWhen } from '../../map/pages.ts';
 import type { MapFrame, MapSignal, SignalMap, When } from '../../map/schema.ts';
 import { fillerOf } from './alphabets.ts';
+import { maskedBytes, setBit, type GatheredBits } from './masked-bytes.ts';
 import { frameOfStream } from './readings.ts';
 import type { MaskedByte, Occurrence } from './types.ts';
 
@@ -26,14 +27,9 @@ export interface NamedField {
 const VALUES_MOST = 16;
 
 function maskedOf(places: readonly number[], valueOf: (index: number) => number): readonly MaskedByte[] {
-  const bytes = new Map<number, { mask: number; value: number }>();
-  places.forEach((place, index) => {
-    const own = bytes.get(place >> 3) ?? { mask: 0, value: 0 };
-    own.mask |= 1 << (place & 7);
-    own.value |= valueOf(index) << (place & 7);
-    bytes.set(place >> 3, own);
-  });
-  return [...bytes].sort(([one], [other]) => one - other).map(([byte, { mask, value }]) => ({ byte, mask, value }));
+  const bits: GatheredBits = new Map();
+  places.forEach((place, index) => setBit(bits, place, valueOf(index)));
+  return maskedBytes(bits);
 }
 
 const bitOf = (raw: bigint, index: number): number => Number((raw >> BigInt(index)) & 1n);

@@ -1,27 +1,17 @@
 /** A stretch of codes on a tape as rules of what is written over, frame by frame. */
 import { fillerCode, type Alphabet } from './alphabets.ts';
 import type { Cell } from './cells.ts';
+import { maskedBytes, setBit, type GatheredBits } from './masked-bytes.ts';
 import { cellAt, placeAt, type Tape } from './tapes.ts';
-import type { BlankRule, MaskedByte, Occurrence, Packing } from './types.ts';
+import type { BlankRule, Occurrence, Packing } from './types.ts';
 
 interface Written {
-  readonly holds: Map<number, { mask: number; value: number }>;
-  readonly writes: Map<number, { mask: number; value: number }>;
+  readonly holds: GatheredBits;
+  readonly writes: GatheredBits;
 }
-
-function setBit(into: Written['holds'], place: number, bit: number): void {
-  const byte = place >> 3;
-  const own = into.get(byte) ?? { mask: 0, value: 0 };
-  own.mask |= 1 << (place & 7);
-  own.value |= bit << (place & 7);
-  into.set(byte, own);
-}
-
-const listed = (bytes: Written['holds']): readonly MaskedByte[] =>
-  [...bytes].sort(([one], [other]) => one - other).map(([byte, { mask, value }]) => ({ byte, mask, value }));
 
 function ruleOf({ stream: { bus, id, extended, direction } }: Cell, { holds, writes }: Written): BlankRule {
-  return { bus, id, extended, direction, holds: listed(holds), writes: listed(writes) };
+  return { bus, id, extended, direction, holds: maskedBytes(holds), writes: maskedBytes(writes) };
 }
 
 /** [bits] as they are and as they become, from a bit of the tape on. */

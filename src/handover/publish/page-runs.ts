@@ -18,7 +18,7 @@ const isOneBit = (step: number): boolean => (step & (step - 1)) === 0;
  * Pages in a row whose numbers go up by one step: the pages of a text are counted. Where only the look of it says that they are numbers, the step is one bit:
  * any two values are some step apart.
  */
-export function evenRuns(cells: readonly Cell[], isSaid: boolean): Cell[][] {
+function evenRuns(cells: readonly Cell[], isSaid: boolean): Cell[][] {
   const numberOf = (cell: Cell | undefined): number => cell?.page[0]?.value ?? Number.NaN;
   const runs: Cell[][] = [];
   for (let from = 0; from + 1 < cells.length;) {

@@ -1,5 +1,5 @@
 /** All ways of writing a known number as codes, as a value in binary, and as whole bytes. */
-import { ALPHABETS, codesOf, fillerCode, type Alphabet } from './alphabets.ts';
+import { ALPHABETS, codesOf, fillerCode, plainOf, type Alphabet } from './alphabets.ts';
 import type { Occurrence } from './types.ts';
 
 /** One way of writing a number as codes. */
@@ -18,7 +18,6 @@ const PIECE_CHARACTERS = 4;
 /** A value in binary has no characters to tell it by. */
 const BINARY_BITS = 22;
 
-const plainOf = (text: string): string => text.replace(/[^A-Za-z0-9]/g, '');
 const groupsOf = (text: string): string[] => text.match(/\d{6,}/g) ?? [];
 
 /** A number as it may be written: as given, in capitals, without what stands between, and long groups of its digits alone. */

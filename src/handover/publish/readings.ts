@@ -1,9 +1,9 @@
 /** All tapes of a capture: each stream by itself, over its pages, over identifiers in a row, and messages. */
-import { bitPositions } from '../../frames/bits.ts';
+import { bitsIn, leftBy } from '../../fields/mask.ts';
+import type { Placement } from '../../frames/bits.ts';
 import type { FrameTable, Stream, StreamKey } from '../../frames/table.ts';
 import { checkpoint, type Control } from '../../kit/control.ts';
 import { idNumber } from '../../map/identifiers.ts';
-import { maskInByte } from '../../map/raw-values.ts';
 import type { MapFrame, SignalMap } from '../../map/schema.ts';
 import { wholeCell, type Cell } from './cells.ts';
 import { messagesOf, type Message } from './messages.ts';
@@ -28,24 +28,18 @@ export const frameOfStream = (map: SignalMap | null, stream: Stream): MapFrame |
 
 /** [bytes] bits that no guard and no selector of the map holds. */
 function freeBits({ stride }: Stream, frame: MapFrame | null): Uint8Array {
-  const held = frame
-    ? [...frame.counters, ...frame.checksums, ...frame.selectors].flatMap((each) => bitPositions(each))
-    : [];
-  return Uint8Array.from({ length: stride }, (_, byte) => 255 & ~maskInByte(held, byte));
+  const held = frame ? [...frame.counters, ...frame.checksums, ...frame.selectors] : [];
+  return leftBy(new Uint8Array(stride).fill(255), held as Placement[]);
 }
 
 const STILL_BITS_LEAST = 16;
 
-function stillBits({ still }: Cell): number {
-  let bits = 0;
-  for (const mask of still) for (let rest = mask; rest > 0; rest &= rest - 1) bits++;
-  return bits;
-}
-
 function ofStream(stream: Stream, cell: Cell, frame: MapFrame | null): Reading[] {
   const free = freeBits(stream, frame);
   const plain =
-    stillBits(cell) >= STILL_BITS_LEAST ? readBy(allOrders('frame', refsOf(cell, free, 0, stream.stride)), true) : [];
+    bitsIn(cell.still) >= STILL_BITS_LEAST
+      ? readBy(allOrders('frame', refsOf(cell, free, 0, stream.stride)), true)
+      : [];
   const paged = pageRuns(stream, frame).flatMap((run) => overPages(run, free));
   return [...plain, ...paged];
 }
@@ -100,7 +94,7 @@ export async function layReadings(table: FrameTable, map: SignalMap | null, cont
   for (const [index, stream] of table.streams.entries()) {
     await checkpoint(control, (0.9 * index) / table.streams.length, 'looking for numbers');
     const cell = wholeCell(stream);
-    if (stillBits(cell) >= STILL_BITS_LEAST) cells.push(cell);
+    if (bitsIn(cell.still) >= STILL_BITS_LEAST) cells.push(cell);
     readings.push(...ofStream(stream, cell, frameOfStream(map, stream)));
   }
   readings.push(...chainsOf(cells).flatMap((chain) => overIdentifiers(chain, map)));

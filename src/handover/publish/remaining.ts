@@ -1,5 +1,6 @@
 /** What a search of the copy still shows, and whether it is more than what was written there. */
-import { bitsIn, isSameNumber, secretsOf } from './same-number.ts';
+import { bitsSet } from '../../fields/bits-set.ts';
+import { isSameNumber, secretsOf } from './same-number.ts';
 import { streamKeyText, type BlankRule, type Find, type Search } from './types.ts';
 
 const FILLED_SHARE = 0.7;
@@ -15,8 +16,8 @@ function isFilling({ occurrences }: Find, rules: readonly BlankRule[]): boolean 
       const agreeing = others
         .flatMap(({ writes }) => writes.filter((written) => written.byte === byte))
         .reduce((all, written) => all | (written.mask & ~(written.value ^ value)), 0);
-      bits += bitsIn(mask);
-      filled += bitsIn(mask & agreeing);
+      bits += bitsSet(mask);
+      filled += bitsSet(mask & agreeing);
     }
   }
   return bits > 0 && filled >= FILLED_SHARE * bits;

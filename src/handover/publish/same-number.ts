@@ -1,12 +1,13 @@
 /** Whether two finds are of one number: by its characters, or by the bits at which they stand. */
+import { bitsSet } from '../../fields/bits-set.ts';
+import { plainOf } from './alphabets.ts';
 import { streamKeyText, type BlankRule, type Find, type Occurrence } from './types.ts';
 
-const plainOf = (secret: string): string => secret.replace(/[^A-Za-z0-9]/g, '').toUpperCase();
 const MERGED_LEAST = 6;
 
 /** Whether one number is the other, or stands in it. */
 export function isSameNumber(one: string, other: string): boolean {
-  const [a, b] = [plainOf(one), plainOf(other)];
+  const [a, b] = [plainOf(one).toUpperCase(), plainOf(other).toUpperCase()];
   if (a === b) return true;
   return Math.min(a.length, b.length) >= MERGED_LEAST && (a.includes(b) || b.includes(a));
 }
@@ -18,12 +19,6 @@ export const secretsOf = ({ secret, others = [] }: Pick<Find, 'secret' | 'others
 /** So much of the smaller of two finds must stand at bits of the other. */
 const SHARED_LEAST = 0.3;
 
-export function bitsIn(mask: number): number {
-  let bits = 0;
-  for (let rest = mask; rest > 0; rest &= rest - 1) bits++;
-  return bits;
-}
-
 const isOfStream = (one: BlankRule, other: BlankRule): boolean =>
   one.id === other.id && streamKeyText(one) === streamKeyText(other);
 
@@ -34,13 +29,13 @@ function sharedBits(one: BlankRule, other: BlankRule): number {
   );
   if (contradict) return 0;
   return one.writes.reduce(
-    (bits, { byte, mask }) => bits + bitsIn(mask & (other.writes.find((written) => written.byte === byte)?.mask ?? 0)),
+    (bits, { byte, mask }) => bits + bitsSet(mask & (other.writes.find((written) => written.byte === byte)?.mask ?? 0)),
     0,
   );
 }
 
 const bitsOf = (rules: readonly BlankRule[]): number =>
-  rules.reduce((all, { writes }) => all + writes.reduce((bits, { mask }) => bits + bitsIn(mask), 0), 0);
+  rules.reduce((all, { writes }) => all + writes.reduce((bits, { mask }) => bits + bitsSet(mask), 0), 0);
 
 /** Whether one occurrence is another reading of the bits of the other. */
 function overlap(one: Occurrence, other: Occurrence): boolean {

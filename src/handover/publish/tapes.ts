@@ -2,6 +2,7 @@
  * Still bits laid one behind the other as they may be read: bytes onward or backward, from the most or from the least significant bit, frame
  * by frame, page by page, identifier by identifier. Each bit knows where it stands.
  */
+import { BITS_SET } from '../../fields/bits-set.ts';
 import type { Cell } from './cells.ts';
 import type { Reach } from './types.ts';
 
@@ -32,8 +33,6 @@ export interface Tape {
 
 const PLACES = 512;
 /** [256] bits set in a byte. */
-const BITS_IN = Uint8Array.from({ length: 256 }, (_, byte) => byte.toString(2).replaceAll('0', '').length);
-
 const ALIKE_BYTES = 2;
 
 /** Whether the frame holds the same byte one or two places before: a row of one value is filled from end to end, and no text. */
@@ -71,7 +70,7 @@ export function tapeOf(reach: Reach, refs: readonly ByteRef[], lsbFirst: boolean
   const cells = [...new Set(refs.map(({ cell }) => cell))];
   const numbers = new Map(cells.map((cell, index) => [cell, index]));
   const rows = rowsOfOneValue(refs);
-  const length = refs.reduce((all, { mask }) => all + (BITS_IN[mask] as number), 0);
+  const length = refs.reduce((all, { mask }) => all + (BITS_SET[mask] as number), 0);
   const bits = new Int8Array(length);
   const loose = new Int8Array(length);
   const at = new Int32Array(length);

@@ -2,7 +2,7 @@
  * Numbers in what people and programs wrote: found by their shape, and written over wherever they stand, with other or no signs between their characters.
  * A text tells more than bits do, so here a word in front of it is enough for a serial number.
  */
-import { filledText } from './alphabets.ts';
+import { filledText, plainOf } from './alphabets.ts';
 import { hasVehicleShape, holdsCheckDigit, endsInDigits } from './vehicle-number.ts';
 
 export interface TextNumber {
@@ -52,9 +52,7 @@ export interface TextBlanker {
  * are looked for in no text.
  */
 export function textBlanker(secrets: readonly string[]): TextBlanker {
-  const plains = [...new Set(secrets.map((secret) => secret.replace(/[^A-Za-z0-9]/g, '')))].filter(
-    (plain) => plain.length >= WHOLE_LEAST,
-  );
+  const plains = [...new Set(secrets.map(plainOf))].filter((plain) => plain.length >= WHOLE_LEAST);
   const wanted = [...new Set(plains.flatMap((plain) => [plain, ...piecesOf(plain)]))].sort(
     (a, b) => b.length - a.length,
   );
